@@ -1,0 +1,1 @@
+"""fitback: from installation records and service callbacks to causes, weak steps and fair rates."""
