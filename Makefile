@@ -1,0 +1,130 @@
+# Every target makes what it needs: the virtual environment, the locked libraries, the project, a browser.
+# What is already made is not made again. `make help` lists the targets.
+
+PY = .venv/bin/python
+UV = 0.13.9
+LOCK_OPTIONS =
+PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile
+
+.PHONY: help demo test lint types bench lock clean
+.DEFAULT_GOAL = help
+
+help:
+	@echo "make demo    run the main job on the invented firm and say where its pages lie"
+	@echo "make test    run every test, those in a browser included"
+	@echo "make lint    check style and layout of the code"
+	@echo "make types   check the types"
+	@echo "make bench   measure time and memory"
+	@echo "make lock    choose the library versions anew (LOCK_OPTIONS=--upgrade: the newest of all)"
+	@echo "make clean   remove the virtual environment, built packages and caches"
+
+demo: .venv/installed
+	@.venv/bin/fitback demo
+
+test: .venv/installed
+	@sh -c "$$TEST"
+
+lint: .venv/installed
+	@$(PY) -m ruff check .
+	@$(PY) -m ruff format --check .
+
+types: .venv/installed
+	@$(PY) -m mypy
+
+bench: .venv/installed
+	@$(PY) -m tests.benchmarks.run
+
+lock: .venv/made
+	@$(PY) -m pip install --quiet uv==$(UV)
+	@$(PY) -m uv pip compile pyproject.toml --extra test --universal --python-version 3.11 \
+		--generate-hashes --no-emit-index-url --no-emit-find-links --no-annotate --no-header \
+		--quiet $(LOCK_OPTIONS) --output-file requirements.lock
+
+clean:
+	rm -rf .venv dist .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	find pipeline dbt_like_sql tests -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# A virtual environment is of no use once its folder has moved or its Python has gone.
+ifneq ($(wildcard .venv/made),)
+$(shell [ "$$(cat .venv/made)" = "$$(pwd)" ] && $(PY) -c "" 2>/dev/null || rm -rf .venv)
+endif
+
+.venv/made:
+	@sh -c "$$MAKE_VENV"
+	@pwd > $@
+
+.venv/locked: requirements.lock .venv/made
+	@echo "Installing the locked libraries (a minute or two, once)."
+	@$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@touch $@
+
+.venv/installed: pyproject.toml .venv/locked
+	@$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $@
+
+# The scripts below run under `sh -c "$$NAME"`; make wants each of their dollar signs twice.
+
+# Takes the newest tested Python that is here. Debian's own Python fails half-way without python3-venv.
+define MAKE_VENV
+set -eu
+say() { echo "$$1" >&2; }
+suits() { command -v "$$1" >/dev/null 2>&1 && "$$1" -c "import sys; v = sys.version_info; sys.exit(not ($$2))" 2>/dev/null; }
+choose() { for name in python3 python3.13 python3.12 python3.11 python; do suits $$name "$$1" && echo $$name && return; done; }
+make_venv() { rm -rf .venv; "$$python" -m venv .venv >/dev/null 2>&1 && $(PY) -m pip --version >/dev/null 2>&1; }
+
+apt_venv() {
+    [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 || return 1
+    package=$$("$$python" -c "import sys; print('python%d.%d-venv' % sys.version_info[:2])")
+    say "Installing $$package, which $$python needs to make a virtual environment."
+    export DEBIAN_FRONTEND=noninteractive
+    apt-get update -qq </dev/null >/dev/null && apt-get install -y -qq "$$package" </dev/null >/dev/null
+}
+
+make_virtualenv() {
+    rm -rf .venv && mkdir -p .venv/virtualenv
+    awk '/^[a-z]/ { kept = /^(virtualenv|distlib|filelock|platformdirs|python-discovery)==/ } kept' \
+        requirements.lock > .venv/virtualenv/requirements.lock
+    "$$python" -m pip install --quiet --require-hashes --no-deps --target .venv/virtualenv \
+        -r .venv/virtualenv/requirements.lock || return 1
+    PYTHONPATH=.venv/virtualenv "$$python" -m virtualenv --quiet --no-download .venv
+}
+
+python=$$(choose "(3, 11) <= v < (3, 14)" || choose "v >= (3, 11)" || true)
+[ -n "$$python" ] || { say "fitback needs Python 3.11 or newer and finds none: install it (as root: apt-get install python3), then run make again."; exit 1; }
+make_venv || { apt_venv && make_venv; } || make_virtualenv || {
+    rm -rf .venv
+    say "$$python cannot make a virtual environment here: install its venv module (as root: apt-get install python3-venv), then run make again."
+    exit 1
+}
+endef
+export MAKE_VENV
+
+# Without a Chromium everything else is tested, and the target fails.
+define TEST
+set -u
+browser() {
+    for name in "$${FITBACK_CHROMIUM:-}" chromium chromium-browser google-chrome google-chrome-stable \
+        "/Applications/Chromium.app/Contents/MacOS/Chromium" \
+        "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome"; do
+        [ -n "$$name" ] && "$$name" --version >/dev/null 2>&1 && command -v "$$name" && return
+    done
+}
+
+apt_browser() {
+    [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 || return 1
+    echo "Installing Chromium, which the browser tests need." >&2
+    export DEBIAN_FRONTEND=noninteractive
+    apt-get update -qq </dev/null >/dev/null
+    apt-get install -y -qq --no-install-recommends chromium fonts-dejavu-core </dev/null >/dev/null
+}
+
+FITBACK_CHROMIUM=$$(browser || { apt_browser && browser; })
+export FITBACK_CHROMIUM
+if [ -n "$$FITBACK_CHROMIUM" ]; then
+    exec $(PY) -m pytest $(PYTEST_OPTIONS)
+fi
+$(PY) -m pytest $(PYTEST_OPTIONS) -m "not browser"
+echo "The browser tests did not run, as no Chromium is here: install one (as root: apt-get install chromium), then run make test again." >&2
+exit 1
+endef
+export TEST
