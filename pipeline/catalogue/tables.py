@@ -1,0 +1,44 @@
+"""The catalogue as source tables of the results: catalogue_measures, _deviations, _limits, _pairs and _gaps."""
+
+from collections.abc import Sequence
+from dataclasses import fields
+from datetime import date
+from typing import Any, get_type_hints
+
+import polars as pl
+
+from pipeline.catalogue.rows import Catalogue, Deviation, Fault, Gap, Limit, Measure, Pair
+
+_TYPES: dict[Any, pl.DataType] = {
+    str: pl.String(),
+    str | None: pl.String(),
+    float: pl.Float64(),
+    float | None: pl.Float64(),
+    bool: pl.Boolean(),
+    date | None: pl.Date(),
+}
+
+
+def catalogue_tables(catalogue: Catalogue) -> dict[str, pl.DataFrame]:
+    """Source tables by name. catalogue_deviations has `ordinal` (file order) and `step_order` (1 survey .. 8 handover)."""
+    steps = pl.DataFrame(
+        {"step": catalogue.steps, "step_order": range(1, len(catalogue.steps) + 1)},
+        schema={"step": pl.String, "step_order": pl.Int64},
+    )
+    deviations = _frame(Deviation, catalogue.deviations).with_row_index("ordinal").cast({"ordinal": pl.Int64})
+    return {
+        "catalogue_measures": _frame(Measure, catalogue.measures).drop("extra"),
+        "catalogue_deviations": deviations.join(steps, on="step", how="left", maintain_order="left"),
+        "catalogue_limits": _frame(Limit, catalogue.limits),
+        "catalogue_faults": _frame(Fault, catalogue.faults),
+        "catalogue_pairs": _frame(Pair, catalogue.pairs),
+        "catalogue_gaps": _frame(Gap, catalogue.gaps),
+    }
+
+
+def _frame(row_type: type, rows: Sequence[object]) -> pl.DataFrame:
+    hints = get_type_hints(row_type)
+    return pl.DataFrame(
+        {field.name: [getattr(row, field.name) for row in rows] for field in fields(row_type)},
+        schema={field.name: _TYPES.get(hints[field.name], pl.List(pl.String)) for field in fields(row_type)},
+    )

@@ -1,0 +1,25 @@
+"""What the user can put right: one sentence, printed without a traceback."""
+
+from difflib import get_close_matches
+
+
+class UserError(Exception):
+    """The command cannot run as asked. The message is one sentence: what is wrong, where, what to do.
+
+    exit_code  what the process ends with (2: cannot run as asked)
+    """
+
+    exit_code = 2
+
+
+def nearest(word: str, known: list[str], count: int = 2) -> list[str]:
+    """The known words closest to a misspelt one, best first; none where nothing is near."""
+    lowered = {name.lower(): name for name in known}
+    found = get_close_matches(word.strip().lower().replace(" ", "_"), list(lowered), n=count, cutoff=0.6)
+    return [lowered[name] for name in found]
+
+
+def did_you_mean(word: str, known: list[str]) -> str:
+    """`, did you mean a or b?` for an error sentence; empty where nothing known is near."""
+    near = nearest(word, known)
+    return f"; did you mean {' or '.join(near)}?" if near else ""
