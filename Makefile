@@ -2,6 +2,10 @@
 # What is already made is not made again. `make help` lists the targets.
 
 PY = .venv/bin/python
+INSTALL = $(PY) -m pip install --quiet --disable-pip-version-check
+# The part of the lock that names these libraries, with their hashes.
+LOCKED = awk '/^[a-z]/ { kept = /^($(1))==/ } kept' requirements.lock
+VIRTUALENV = virtualenv|distlib|filelock|packaging|platformdirs|python-discovery
 UV = 0.13.9
 LOCK_OPTIONS =
 PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile
@@ -35,7 +39,7 @@ bench: .venv/installed
 	@$(PY) -m tests.benchmarks.run
 
 lock: .venv/made
-	@$(PY) -m pip install --quiet uv==$(UV)
+	@$(INSTALL) uv==$(UV)
 	@$(PY) -m uv pip compile pyproject.toml --extra test --universal --python-version 3.11 \
 		--generate-hashes --no-emit-index-url --no-emit-find-links --no-annotate --no-header \
 		--quiet $(LOCK_OPTIONS) --output-file requirements.lock
@@ -55,11 +59,13 @@ endif
 
 .venv/locked: requirements.lock .venv/made
 	@echo "Installing the locked libraries (a minute or two, once)."
-	@$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(call LOCKED,setuptools) > .venv/setuptools.lock
+	@$(INSTALL) --require-hashes -r .venv/setuptools.lock
+	@$(INSTALL) --require-hashes --no-build-isolation --use-pep517 -r requirements.lock
 	@touch $@
 
 .venv/installed: pyproject.toml .venv/locked
-	@$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@$(INSTALL) --no-deps --no-build-isolation -e .
 	@touch $@
 
 # The scripts below run under `sh -c "$$NAME"`; make wants each of their dollar signs twice.
@@ -82,11 +88,10 @@ apt_venv() {
 
 make_virtualenv() {
     rm -rf .venv && mkdir -p .venv/virtualenv
-    awk '/^[a-z]/ { kept = /^(virtualenv|distlib|filelock|platformdirs|python-discovery)==/ } kept' \
-        requirements.lock > .venv/virtualenv/requirements.lock
-    "$$python" -m pip install --quiet --require-hashes --no-deps --target .venv/virtualenv \
-        -r .venv/virtualenv/requirements.lock || return 1
-    PYTHONPATH=.venv/virtualenv "$$python" -m virtualenv --quiet --no-download .venv
+    $(call LOCKED,$(VIRTUALENV)) > .venv/virtualenv.lock
+    "$$python" -m pip install --quiet --disable-pip-version-check --require-hashes --no-deps \
+        --target .venv/virtualenv -r .venv/virtualenv.lock || return 1
+    PYTHONPATH=.venv/virtualenv "$$python" -m virtualenv --quiet --no-download .venv && rm -rf .venv/virtualenv
 }
 
 python=$$(choose "(3, 11) <= v < (3, 14)" || choose "v >= (3, 11)" || true)
