@@ -1,0 +1,1 @@
+"""Pure functions on arrays: no tables, no files, nothing about doors."""

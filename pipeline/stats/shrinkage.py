@@ -1,0 +1,108 @@
+"""Empirical-Bayes shrinkage: noisy ratios and shares of small groups pulled towards what the groups share."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import optimize, special, stats
+
+from pipeline.stats.intervals import Floats, Interval
+
+
+@dataclass(frozen=True)
+class GammaPrior:
+    """Ratios over groups ~ gamma(shape, rate): mean shape / rate, variance shape / rate squared."""
+
+    shape: float
+    rate: float
+
+
+@dataclass(frozen=True)
+class BetaPrior:
+    """Shares over groups ~ beta(a, b): mean a / (a + b)."""
+
+    a: float
+    b: float
+
+
+MOST_EQUAL = 1e6  # prior size that stands for "the groups do not differ"
+
+
+def gamma_prior(counts: ArrayLike, expected: ArrayLike) -> GammaPrior:
+    """Maximum likelihood of counts_g ~ negative binomial, ratio_g ~ gamma(shape, rate), counts_g ~ Poisson(expected_g ratio_g).
+
+    counts, expected  shape (G,); groups that expect nothing are left out
+    Without over-dispersion the shape goes to a million: everybody gets the common ratio.
+    Source: Efron and Hastie (2016), Computer Age Statistical Inference, section 6.1.
+    """
+    y, e = np.asarray(counts, dtype=float), np.asarray(expected, dtype=float)
+    y, e = y[e > 0], e[e > 0]
+    if len(y) < 2 or y.sum() == 0:
+        mean = (y.sum() + 0.5) / (e.sum() + 0.5)
+        return GammaPrior(MOST_EQUAL * mean, MOST_EQUAL)
+
+    def loss(parameters: Floats) -> float:
+        shape, mean = np.exp(parameters)
+        rate = shape / mean
+        terms = special.gammaln(y + shape) - special.gammaln(shape)
+        terms += shape * np.log(rate / (rate + e)) + y * np.log(e / (rate + e))
+        return -float(terms.sum())
+
+    common = np.log(y.sum() / e.sum())
+    starts = [(0.0, common), (2.0, common), (5.0, common)]
+    bounds = [(-5.0, np.log(MOST_EQUAL)), (common - 5, common + 5)]
+    fits = [
+        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13})
+        for start in starts
+    ]
+    shape, mean = np.exp(min(fits, key=lambda fit: fit.fun).x)
+    return GammaPrior(float(shape), float(shape / mean))
+
+
+def shrunken_ratios(
+    counts: ArrayLike, expected: ArrayLike, prior: GammaPrior, confidence: float = 0.95
+) -> Interval:
+    """Posterior mean and interval of each group's ratio under a gamma prior; shape (G,)."""
+    shape = np.asarray(counts, dtype=float) + prior.shape
+    rate = np.asarray(expected, dtype=float) + prior.rate
+    tail = (1 - confidence) / 2
+    low, high = (special.gammaincinv(shape, q) / rate for q in (tail, 1 - tail))
+    return Interval(shape / rate, low, high)
+
+
+def beta_prior(successes: ArrayLike, trials: ArrayLike) -> BetaPrior:
+    """Maximum likelihood of successes_g ~ beta-binomial(trials_g, a, b); groups without trials are left out.
+
+    Without over-dispersion a + b goes to a million: everybody gets the common share.
+    Source: Griffiths (1973), Biometrics 29, 637-648.
+    """
+    x, n = np.asarray(successes, dtype=float), np.asarray(trials, dtype=float)
+    x, n = x[n > 0], n[n > 0]
+    common = (x.sum() + 0.5) / (n.sum() + 1.0)
+    if len(x) < 2:
+        return BetaPrior(common, 1 - common)
+
+    def loss(parameters: Floats) -> float:
+        mean, size = special.expit(parameters[0]), np.exp(parameters[1])
+        a, b = mean * size, (1 - mean) * size
+        return -float((special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum())
+
+    bounds = [(-12.0, 12.0), (-1.0, np.log(MOST_EQUAL))]
+    starts = [(special.logit(common), size) for size in (1.0, 3.0, 6.0)]
+    fits = [
+        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13})
+        for start in starts
+    ]
+    best = min(fits, key=lambda fit: fit.fun).x
+    mean, size = float(special.expit(best[0])), float(np.exp(best[1]))
+    return BetaPrior(mean * size, (1 - mean) * size)
+
+
+def shrunken_shares(
+    successes: ArrayLike, trials: ArrayLike, prior: BetaPrior, confidence: float = 0.95
+) -> Interval:
+    """Posterior mean and interval of each group's share under a beta prior; shape (G,)."""
+    a = np.asarray(successes, dtype=float) + prior.a
+    b = np.asarray(trials, dtype=float) - np.asarray(successes, dtype=float) + prior.b
+    tail = (1 - confidence) / 2
+    return Interval(a / (a + b), stats.beta.ppf(tail, a, b), stats.beta.ppf(1 - tail, a, b))
