@@ -1,0 +1,176 @@
+"""`run_model`, the fixture that evaluates one model over small tables drawn as text."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import duckdb
+import polars as pl
+import pytest
+
+from pipeline.catalogue import load_catalogue
+from pipeline.catalogue.tables import catalogue_tables
+from pipeline.evaluation import Evaluator
+from pipeline.graph import Graph, standard_graph
+from pipeline.table_making import quoted
+
+Types = dict[str, str]
+Default = pl.DataFrame | Types
+
+RECORD_COLUMNS: dict[str, Types] = {}
+
+
+def _record(name: str, text: str = "", double: str = "", date: str = "", integer: str = "") -> None:
+    kinds = {"VARCHAR": text, "DOUBLE": double, "DATE": date, "BIGINT": integer}
+    RECORD_COLUMNS[name] = {column: kind for kind, words in kinds.items() for column in words.split()}
+
+
+_record(
+    "installs",
+    text="install_id job_no crew product material colour storey exposure orientation substrate work",
+    double="width_mm height_mm glass_mm leaf_weight_kg",
+    date="surveyed_on fitted_on handed_over_on removed_on",
+    integer="leaves",
+)
+_record(
+    "readings",
+    text="install_id measure member station unit instrument read_by written_unit",
+    double="position_mm value written_value",
+    date="read_on",
+)
+_record("checks", text="install_id check member outcome", date="checked_on")
+_record(
+    "callbacks",
+    text="callback_id install_id job_no fault responsibility",
+    double="hours cost",
+    date="reported_on logged_on visited_on",
+)
+_record("crews", text="crew", date="joined_on left_on")
+_record("training", text="crew step", double="hours", date="trained_on")
+_record("instruments", text="instrument kind unit", double="max_error", date="checked_on")
+_record("rejections", text="file sheet column value reason record scope", integer="row")
+_record(
+    "files",
+    text="record file status reason",
+    integer="rows_read rows_taken_in rows_set_aside rows_repeated",
+)
+
+DEFAULT_SETTINGS = pl.DataFrame(
+    {
+        "firm": "Example Doors",
+        "currency": "EUR",
+        "as_of": date(2025, 12, 31),
+        "callbacks_from": None,
+        "warranty_months": None,
+        "log_ends_with_warranty": False,
+        "labour_rate": None,
+        "callback_cost": None,
+        "planned_doors_per_month": None,
+        "repeat_days": 28,
+        "seed": 1,
+    },
+    schema_overrides={
+        "callbacks_from": pl.Date,
+        "warranty_months": pl.Float64,
+        "labour_rate": pl.Float64,
+        "callback_cost": pl.Float64,
+        "planned_doors_per_month": pl.Float64,
+    },
+)
+
+
+class Rows(list[tuple[Any, ...]]):
+    """The rows of a table as tuples, in the order of its key; equal to a plain list of the same tuples.
+
+    columns  the names of the columns, in the order of the header
+    frame    the same rows as a polars frame
+    """
+
+    def __init__(self, frame: pl.DataFrame) -> None:
+        super().__init__(frame.rows())
+        self.frame = frame
+        self.columns = frame.columns
+
+    def pick(self, *columns: str) -> list[Any]:
+        """Some columns only: tuples, or bare values where one column is asked for."""
+        rows = self.frame.select(columns).rows()
+        return [row[0] for row in rows] if len(columns) == 1 else rows
+
+
+def evaluate_over(graph: Graph, table: str, given: dict[str, str | pl.DataFrame]) -> Rows:
+    """`table` made from the given small tables; tables that are not given stand empty, or are made from the given.
+
+    Models between a given table and the wanted one are made as in a run, so a chain can be tested as well as one
+    file. Settings and catalogue that are not given stand at their defaults.
+    """
+    with duckdb.connect(":memory:") as connection:
+        connection.execute("ATTACH ':memory:' AS results")
+        defaults = _defaults(graph)
+        for name, default in defaults.items():
+            _create_default(connection, name, default)
+        replaced = {name: _filled(name, rows, defaults[name]) for name, rows in given.items()}
+        return Rows(Evaluator(connection, graph).evaluate(table, **replaced))
+
+
+def text_frame(text: str) -> pl.DataFrame:
+    """A table drawn with pipes: a line of column names, then one line a row; an empty cell is null.
+
+    Every column is text; the table that the rows stand for gives them their types.
+    """
+    lines = [[cell.strip() for cell in line.split("|")] for line in text.strip().splitlines() if line.strip()]
+    for line in lines:
+        assert len(line) == len(lines[0]), f"{len(lines[0])} columns are named, {len(line)} cells stand in {line}"
+    cells = [[cell or None for cell in line] for line in lines[1:]]
+    return pl.DataFrame(cells, schema=dict.fromkeys(lines[0], pl.String), orient="row")
+
+
+def _defaults(graph: Graph) -> dict[str, Default]:
+    tables: dict[str, Default] = {name: RECORD_COLUMNS[name] for name in RECORD_COLUMNS}
+    tables.update(catalogue_tables(load_catalogue({})))
+    tables["settings"] = DEFAULT_SETTINGS
+    for name, model in graph.models.items():
+        tables[name] = {column.name: column.duckdb_type for column in model.header.columns}
+    return tables
+
+
+def _create_default(connection: duckdb.DuckDBPyConnection, name: str, default: Default) -> None:
+    if isinstance(default, pl.DataFrame):
+        connection.register("default_rows", default)
+        connection.execute(f"CREATE TABLE results.main.{quoted(name)} AS FROM default_rows")
+        connection.unregister("default_rows")
+    else:
+        columns = ", ".join(f"{quoted(column)} {kind}" for column, kind in default.items())
+        connection.execute(f"CREATE TABLE results.main.{quoted(name)} ({columns})")
+
+
+def _filled(name: str, rows: str | pl.DataFrame, default: Default) -> pl.DataFrame:
+    """The given rows with the table's other columns: the default's value for settings, null elsewhere."""
+    frame = rows if isinstance(rows, pl.DataFrame) else text_frame(rows)
+    known = default.columns if isinstance(default, pl.DataFrame) else list(default)
+    unknown = set(frame.columns) - set(known)
+    assert not unknown, f"{name} has no column {sorted(unknown)}; it has {known}"
+    fill = default.row(0, named=True) if isinstance(default, pl.DataFrame) and name == "settings" else {}
+    missing = [pl.lit(fill.get(column)).alias(column) for column in known if column not in frame.columns]
+    return frame.with_columns(missing)
+
+
+@pytest.fixture(scope="session")
+def graph() -> Graph:
+    """The graph of the models that come with fitback."""
+    return standard_graph()
+
+
+@pytest.fixture
+def run_model(graph: Graph) -> Callable[..., Rows]:
+    """Evaluates one table from small ones given as pipe-drawn text (or polars frames), by table name.
+
+    `run_model("door_time", staged_installs='''install_id | fitted_on ...''')` returns the rows as tuples, in the
+    order of the key; `.pick("install_id", "door_years")` takes some columns, `.frame` is the polars frame. Columns
+    left out of a given table are null (settings: the default); tables left out are empty, unless they lie between
+    a given table and the wanted one: then they are made. Settings and catalogue stand at their defaults.
+    """
+
+    def run(table: str, **given: str | pl.DataFrame) -> Rows:
+        return evaluate_over(graph, table, given)
+
+    return run
