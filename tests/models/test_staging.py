@@ -1,0 +1,75 @@
+"""Staging and linking: costs, leans, which door a callback belongs to and which faults it names."""
+
+
+def test_a_door_starts_at_handover_and_else_at_fitting(run_model):
+    result = run_model("staged_installs", installs="""
+        install_id | fitted_on  | handed_over_on
+        D1         | 2024-03-01 | 2024-03-05
+        D2         | 2024-03-01 |
+    """)  # fmt: skip
+    assert [str(day) for day in result.pick("started_on")] == ["2024-03-05", "2024-03-01"]
+
+
+def test_a_callback_costs_what_is_written_else_its_hours_else_the_usual_sum(run_model):
+    result = run_model("staged_callbacks", settings="labour_rate | callback_cost\n 40 | 150", callbacks="""
+        callback_id | hours | cost
+        C1          | 2     | 99
+        C2          | 2     |
+        C3          |       |
+    """)  # fmt: skip
+    assert result.pick("cost") == [99.0, 80.0, 150.0]
+
+
+def test_a_cost_that_nothing_tells_stays_empty(run_model):
+    result = run_model("staged_callbacks", callbacks="callback_id | hours | cost\n C1 | 2 | ")
+    assert result.pick("cost", "responsibility") == [(None, "unknown")]
+
+
+def test_leans_of_one_member_share_one_implied_zero(run_model):
+    result = run_model("staged_readings", readings="""
+        install_id | measure   | member    | position_mm | value | written_value | written_unit
+        D1         | jamb_face | left_jamb | 1000        | 1.5   | 1.5           | mm/m
+        D1         | jamb_face | left_jamb | 2000        | 2.8   | 1.4           | mm/m
+        D1         | jamb_edge | left_jamb | 2000        | 2.8   |               |
+    """)  # fmt: skip
+    places = sorted(result.pick("measure", "position_mm", "value"))
+    assert places == [
+        ("jamb_edge", 2000.0, 2.8),
+        ("jamb_face", 0.0, 0.0),
+        ("jamb_face", 1000.0, 1.5),
+        ("jamb_face", 2000.0, 2.8),
+    ]
+
+
+def test_a_callback_is_linked_by_door_else_by_a_job_number_that_stands_on_one_door(run_model):
+    result = run_model("linked_callbacks", installs="""
+        install_id | job_no
+        D1         | J1
+        D2         | J2
+        D3         | J2
+    """, callbacks="""
+        callback_id | install_id | job_no
+        C1          | D3         | J1
+        C2          |            | J1
+        C3          |            | J2
+        C4          |            |
+    """)  # fmt: skip
+    assert result == [
+        ("C1", "D3", "install_id", 1.0),
+        ("C2", "D1", "job_no", 1.0),
+        ("C3", None, "none", None),
+        ("C4", None, "none", None),
+    ]
+
+
+def test_several_fault_codes_in_one_cell_become_one_row_each(run_model):
+    result = run_model("coded_callbacks", callbacks="""
+        callback_id | fault
+        C1          | binding; draught;binding;
+        C2          |
+    """)  # fmt: skip
+    assert result == [
+        ("C1", "binding", "keyed", 1.0),
+        ("C1", "draught", "keyed", 1.0),
+        ("C2", "unclear", "note", 0.0),
+    ]
