@@ -1,0 +1,1 @@
+"""Tables made in Python: one module per table in folders by layer, and what those modules share."""

@@ -1,0 +1,51 @@
+"""Which deviations may adjust for which: step order, families, and acts before the geometry they produce."""
+
+from dataclasses import dataclass
+
+import polars as pl
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a deviation stands in the order of the work."""
+
+    ordinal: int
+    name: str
+    step: str
+    step_order: int
+    role: str
+    family: str
+    kind: str
+    worse: str
+    per: float
+    unit: str
+    is_check: bool
+    words: str
+
+
+def places(catalogue_deviations: pl.DataFrame) -> dict[str, Place]:
+    """Deviation name to its place, in the catalogue's order."""
+    columns = ("ordinal", "name", "step", "step_order", "role", "family", "kind", "worse", "per", "unit", "words")
+    return {
+        row["name"]: Place(**{key: row[key] for key in columns}, is_check=row["how"] == "checks")
+        for row in catalogue_deviations.sort("ordinal").iter_rows(named=True)
+    }
+
+
+def adjusters_of(target: Place, everything: dict[str, Place]) -> list[str]:
+    """Names of the causes that the effect of `target` is adjusted for, in the catalogue's order.
+
+    The causes of earlier steps, and of the same step unless target is an act and they are geometry; never the
+    target's own family, never later steps: what a deviation brings about is how it works, not a rival to it.
+    """
+    return [
+        place.name
+        for place in everything.values()
+        if place.role == "cause" and place.family != target.family and _comes_before(place, target)
+    ]
+
+
+def _comes_before(place: Place, target: Place) -> bool:
+    if place.step_order != target.step_order:
+        return place.step_order < target.step_order
+    return place.kind == "act" or target.kind == "geometry"

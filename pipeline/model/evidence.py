@@ -1,0 +1,104 @@
+"""What can be said of a pair, and when nothing can: the gates are decided from the design, never from the estimate."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import linalg
+
+from pipeline.model.pair_design import STUDIED, PairDesign
+from pipeline.stats.intervals import Floats
+
+LEAST_EVENTS = 10
+LEAST_RECORDED_SHARE = 0.2
+LEAST_EXPECTED_FAILED = 5.0
+MOST_NULL_ERROR = 0.5
+MOST_INFLATION = 5.0
+STRONG_Q, SUGGESTIVE_P, STRONG_NEAR_END = 0.05, 0.05, 1.05
+
+
+@dataclass(frozen=True)
+class Room:
+    """How much room the records leave to see an effect.
+
+    share      residual variance of the deviation given its adjusters, as a share of its own variance
+    rival      the column that takes most of it
+    """
+
+    share: float
+    rival: str
+
+    @property
+    def is_entangled(self) -> bool:
+        """Variance inflation above 5."""
+        return self.share < 1 / MOST_INFLATION
+
+
+class DesignRoom:
+    """Weighted cross products of a design, from which every gate is read without looking at the outcome."""
+
+    def __init__(self, design: PairDesign, weights: Floats) -> None:
+        """weights  (m,) time at risk of the doors, not all 0."""
+        self.design = design
+        w = weights / weights.sum()
+        z = np.column_stack([design.matrix[:, 1:], _crew_marks(design)])
+        x = design.matrix[:, STUDIED] - w @ design.matrix[:, STUDIED]
+        z = z - w @ z
+        self._xx, self._xz, self._zz = float(w @ x**2), (z * w[:, None]).T @ x, (z * w[:, None]).T @ z
+        crew_precision = np.full(len(design.crews), 1e-6)
+        self._precision = np.concatenate([design.precision[1:], crew_precision])
+        self._spread = np.sqrt(np.maximum(np.diag(self._zz), 1e-12))
+        self.failed_share = float(w @ (design.values > 0)) if design.place.is_check else np.nan
+
+    def residual_variance(self, events: float) -> float:
+        """Variance of the standardised deviation left by its adjusters, when `events` events inform their priors."""
+        penalty = np.diag(self._precision / max(events, 1.0) + 1e-9)
+        solved = linalg.solve(self._zz + penalty, self._xz, assume_a="pos")
+        return max(self._xx - float(self._xz @ solved), 1e-12)
+
+    def null_error(self, events: float) -> float:
+        """Standard error of the contrast's log ratio if there were no effect."""
+        return self.design.contrast_in_spreads / np.sqrt(max(events, 1e-9) * self.residual_variance(events))
+
+    def room(self) -> Room:
+        """What the adjusters leave, judged on all doors, and the one that takes most."""
+        share = self.residual_variance(len(self.design.rows)) / max(self._xx, 1e-12)
+        correlation = np.abs(self._xz) / self._spread
+        crews = len(self.design.crews)
+        names = ["the crew", *self.design.names[2:], *["the crew"] * crews]
+        return Room(share, names[int(np.argmax(correlation))] if names else "nothing")
+
+
+def _crew_marks(design: PairDesign) -> Floats:
+    return (design.groups[:, None] == np.arange(len(design.crews))[None, :]).astype(float)
+
+
+def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:
+    """The sentence that says why nothing can be said, or None where something can."""
+    place = room.design.place
+    if recorded_share < LEAST_RECORDED_SHARE:
+        return f"recorded on {recorded_share:.0%} of doors; record it on at least {LEAST_RECORDED_SHARE:.0%}"
+    if events < LEAST_EVENTS:
+        return f"{events} first callbacks; at least {LEAST_EVENTS} are needed"
+    if place.is_check and events * room.failed_share < LEAST_EXPECTED_FAILED:
+        return f"too few doors failed this check to compare ({room.failed_share:.1%} of the time at risk)"
+    error = room.null_error(events)
+    if error > MOST_NULL_ERROR:
+        more = (error / MOST_NULL_ERROR) ** 2
+        return f"the doors are too alike or the callbacks too few; about {more:.1f} times as many callbacks are needed"
+    if room.room().is_entangled:
+        return f"cannot be told apart from {room.room().rival.replace('_', ' ')}"
+    return None
+
+
+def grade(p_value: float, q_value: float, near_end: float, is_worse: bool) -> tuple[str, str]:
+    """Evidence and note. near_end: the contrast's interval end nearest to no effect, turned to the worse direction.
+
+    q_value  nan for a variant, which is never strong on its own
+    """
+    if not is_worse:
+        if p_value <= SUGGESTIVE_P:
+            return "suggestive", "unexpected direction, check the records"
+        return "none", ""
+    if q_value <= STRONG_Q and near_end >= STRONG_NEAR_END:
+        return "strong", ""
+    return ("suggestive", "") if p_value <= SUGGESTIVE_P else ("none", "")

@@ -1,0 +1,1 @@
+"""Result tables that need a model: one module per table, named after it."""

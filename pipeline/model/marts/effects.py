@@ -1,0 +1,210 @@
+"""effects: what each deviation does to each fault, adjusted for the door, the crew and the earlier work.
+
+grain: one row per fault seen and cause or variant recorded
+key: fault, deviation
+left out: symptoms (how a fault begins) and tests of the record; they are never causes
+columns:
+  fault                    text     part of the key
+  deviation                text     part of the key
+  step                     text     step of the work that the deviation belongs to
+  role                     text     cause, or variant: another measure of its family's cause
+  family                   text     the cause of the family
+  per                      double   size of the contrast that hazard_ratio is stated for
+  unit                     text     unit of per
+  hazard_ratio             double   times as many first callbacks for `per` more, within crews; empty: too few
+  hr_low                   double   lower end of its 95 % interval
+  hr_high                  double   upper end
+  between_ratio            double   the same between crews, as recorded
+  contrast_ratio           double   ratio from the better to the worse end of what the doors show
+  contrast_low             double   lower end of its 95 % interval
+  contrast_high            double   upper end
+  contrast_from            double   the better end, in unit
+  contrast_to              double   the worse end, in unit
+  p_value                  double   two-sided, of no effect
+  q_value                  double   Benjamini-Hochberg within its family of comparisons; causes only
+  is_expected              boolean  the trade expects this pair: one family of comparisons, all others another
+  doors                    integer  doors at risk with the deviation recorded
+  events                   integer  first callbacks of the fault among them
+  recorded_share           double   doors with the deviation recorded / all doors at risk
+  attributable_share       double   share of the fault's callbacks spared if every door met the limit
+  attributable_low         double   lower end of its 95 % interval
+  attributable_high        double   upper end
+  avoidable_per_year       double   callbacks a year that are spared
+  avoidable_low            double   lower end of its 95 % interval
+  avoidable_high           double   upper end
+  avoidable_cost_per_year  double   their cost, in the firm's currency
+  evidence                 text     strong / suggestive / none / too_few
+  note                     text     why too few, or what to look at; empty where there is nothing to add
+
+Source of the method: design notes in DEVELOPERS.md, "What the numbers mean".
+"""
+
+from typing import Any
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+from pipeline.model.adjusters import Place, places
+from pipeline.model.evidence import DesignRoom, grade, too_few
+from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
+from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
+from pipeline.model.risk import FirstFaults, first_faults, watched_doors
+from pipeline.model.spared import spared_share
+from pipeline.model.study import Study, firm_of, limits_of
+from pipeline.model.yearly import yearly_faults
+from pipeline.stats.intervals import Floats
+from pipeline.stats.multiplicity import q_values
+
+Z95 = 1.959964
+
+SCHEMA = {
+    "fault": pl.String, "deviation": pl.String, "step": pl.String, "role": pl.String, "family": pl.String,
+    "per": pl.Float64, "unit": pl.String, "hazard_ratio": pl.Float64, "hr_low": pl.Float64, "hr_high": pl.Float64,
+    "between_ratio": pl.Float64, "contrast_ratio": pl.Float64, "contrast_low": pl.Float64,
+    "contrast_high": pl.Float64, "contrast_from": pl.Float64, "contrast_to": pl.Float64, "p_value": pl.Float64,
+    "q_value": pl.Float64, "is_expected": pl.Boolean, "doors": pl.Int64, "events": pl.Int64,
+    "recorded_share": pl.Float64, "attributable_share": pl.Float64, "attributable_low": pl.Float64,
+    "attributable_high": pl.Float64, "avoidable_per_year": pl.Float64, "avoidable_low": pl.Float64,
+    "avoidable_high": pl.Float64, "avoidable_cost_per_year": pl.Float64, "evidence": pl.String, "note": pl.String,
+}  # fmt: skip
+
+
+def build(
+    staged_installs: pl.DataFrame,
+    door_time: pl.DataFrame,
+    door_values: pl.DataFrame,
+    door_limits: pl.DataFrame,
+    episodes: pl.DataFrame,
+    coded_callbacks: pl.DataFrame,
+    staged_callbacks: pl.DataFrame,
+    catalogue_deviations: pl.DataFrame,
+    catalogue_limits: pl.DataFrame,
+    catalogue_pairs: pl.DataFrame,
+    settings: pl.DataFrame,
+) -> pl.DataFrame:
+    """One row per fault and deviation, graded."""
+    watched, by_name = watched_doors(door_time), places(catalogue_deviations)
+    study = Study(
+        watched=watched,
+        firm=firm_of(watched, staged_installs, door_values, by_name, catalogue_limits),
+        limits=limits_of(watched, door_limits, by_name, catalogue_limits),
+        expected_pairs=set(catalogue_pairs.iter_rows()),
+        seed=int(settings["seed"][0] or 0),
+    )
+    faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
+    rows = _rows(study, faults)
+    if not rows:
+        return pl.DataFrame(schema=SCHEMA)
+    graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
+    first_day = door_time["from_on"].to_list()
+    yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(first_day))
+    return _priced(graded, yearly).select(SCHEMA)
+
+
+def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:
+    adjusters = adjuster_columns(study.firm)
+    bases: dict[str, FaultBase | None] = {}
+    for name, first in faults.items():
+        enough = first.n_events >= 10
+        bases[name] = fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if enough else None
+    rows: list[dict[str, Any]] = []
+    for place in study.firm.places.values():
+        recorded = np.isfinite(study.firm.values[:, place.ordinal])
+        if place.role in ("cause", "variant") and recorded.any():
+            design = pair_design(study.firm, place, adjusters)
+            room = DesignRoom(design, _weights(study, design)) if design else None
+            rows += [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in faults]
+    return rows
+
+
+def _weights(study: Study, design: PairDesign) -> Floats:
+    return (study.watched.leave - study.watched.entry)[design.rows]
+
+
+def _pair(
+    study: Study,
+    place: Place,
+    studied: tuple[PairDesign | None, DesignRoom | None],
+    fault: tuple[str, FirstFaults, FaultBase | None],
+) -> dict[str, Any]:
+    (design, room), (name, first, base) = studied, fault
+    recorded = np.isfinite(study.firm.values[:, place.ordinal])
+    row: dict[str, Any] = dict.fromkeys(SCHEMA)
+    row |= {
+        "fault": name, "deviation": place.name, "step": place.step, "role": place.role, "family": place.family,
+        "per": place.per, "unit": place.unit, "is_expected": (place.name, name) in study.expected_pairs,
+        "doors": int(recorded.sum()), "events": int(first.events[recorded].sum()),
+        "recorded_share": float(recorded.mean()), "evidence": "too_few",
+    }  # fmt: skip
+    if design is None or room is None:
+        return row | {"note": "the same on every door where it is recorded"}
+    reason = too_few(room, row["events"], row["recorded_share"])
+    if reason or base is None:
+        return row | {"note": reason or "too few first callbacks"}
+    estimate = fit_pair(design, base)
+    return row | _ratios(design, estimate) | _shares(study, design, estimate)
+
+
+def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
+    per_unit, error = estimate.log_ratio / design.spread, estimate.error / design.spread
+    per = design.place.per
+    low, high = design.contrast
+    better, worse = (high, low) if design.place.worse == "lower" else (low, high)
+    turned, width = per_unit * (worse - better), Z95 * error * abs(worse - better)
+    return {
+        "hazard_ratio": float(np.exp(per_unit * per)),
+        "hr_low": float(np.exp((per_unit - Z95 * error) * per)),
+        "hr_high": float(np.exp((per_unit + Z95 * error) * per)),
+        "between_ratio": float(np.exp(estimate.between / design.spread * per)),
+        "contrast_ratio": float(np.exp(turned)),
+        "contrast_low": float(np.exp(turned - width)),
+        "contrast_high": float(np.exp(turned + width)),
+        "contrast_from": better,
+        "contrast_to": worse,
+        "p_value": float(2 * stats.norm.sf(abs(estimate.log_ratio) / estimate.error)),
+        "evidence": "none",
+        "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
+    }
+
+
+def _shares(study: Study, design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
+    if design.place.role != "cause":
+        return {}
+    rng = np.random.default_rng([study.seed, design.place.ordinal])
+    spared = spared_share(design, estimate, study.limits[design.rows, design.place.ordinal], rng)
+    if spared is None:
+        return {}
+    return {"attributable_share": spared.share, "attributable_low": spared.low, "attributable_high": spared.high}
+
+
+def _graded(frame: pl.DataFrame) -> pl.DataFrame:
+    """q-values in two families of comparisons, causes only, and the evidence that follows."""
+    q = np.full(frame.height, np.nan)
+    tested = (frame["role"] == "cause") & frame["p_value"].is_not_null()
+    for expected in (True, False):
+        rows = (tested & (frame["is_expected"] == expected)).to_numpy()
+        q[rows] = q_values(frame["p_value"].to_numpy()[rows])
+    evidence, notes = [], []
+    for row, q_value in zip(frame.iter_rows(named=True), q, strict=True):
+        word, note = row["evidence"], row["note"]
+        if row["p_value"] is not None:
+            word, found = grade(row["p_value"], q_value, row["contrast_low"], row["contrast_ratio"] >= 1)
+            note = found or note
+        evidence.append(word)
+        notes.append(note)
+    return frame.with_columns(
+        pl.Series("q_value", q).fill_nan(None),
+        pl.Series("evidence", evidence, dtype=pl.String),
+        pl.Series("note", notes, dtype=pl.String),
+    )
+
+
+def _priced(frame: pl.DataFrame, yearly: pl.DataFrame) -> pl.DataFrame:
+    per_year = pl.col("episodes_per_year")
+    return frame.join(yearly, on="fault", how="left", maintain_order="left").with_columns(
+        (pl.col("attributable_share") * per_year).alias("avoidable_per_year"),
+        (pl.col("attributable_low") * per_year).alias("avoidable_low"),
+        (pl.col("attributable_high") * per_year).alias("avoidable_high"),
+        (pl.col("attributable_share") * per_year * pl.col("cost_each")).alias("avoidable_cost_per_year"),
+    )
