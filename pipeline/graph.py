@@ -85,9 +85,7 @@ def make_graph(models: dict[str, Model], sources: Iterable[str]) -> Graph:
     try:
         order = list(TopologicalSorter(reads).static_order())
     except CycleError as error:
-        raise ModelError(
-            f"these tables read one another in a circle: {' -> '.join(error.args[1])}"
-        ) from error
+        raise ModelError(f"these tables read one another in a circle: {' -> '.join(error.args[1])}") from error
     return Graph({name: models[name] for name in order}, known)
 
 

@@ -88,15 +88,19 @@ def find_models(sql_folder: Path = SQL_FOLDER, python_folder: Path = PYTHON_FOLD
 
     Raises ModelError for two files of one name, a layer that is not known, a header that cannot be read.
     """
-    models: dict[str, Model] = {}
+    return {name: read_model(path) for name, path in model_paths(sql_folder, python_folder).items()}
+
+
+def model_paths(sql_folder: Path = SQL_FOLDER, python_folder: Path = PYTHON_FOLDER) -> dict[str, Path]:
+    """The file that makes each table, by table name. Raises ModelError where two files make one table."""
+    paths: dict[str, Path] = {}
     for path in [*sorted(sql_folder.glob("*/*.sql")), *sorted(python_folder.glob("*/*.py"))]:
-        if path.name == "__init__.py":
-            continue
-        model = read_model(path)
-        if model.name in models:
-            raise ModelError(f"{model.where} and {models[model.name].where} both make the table {model.name}")
-        models[model.name] = model
-    return models
+        if path.stem in paths:
+            first, second = (f"{each.parent.name}/{each.name}" for each in (paths[path.stem], path))
+            raise ModelError(f"{first} and {second} both make the table {path.stem}")
+        if path.name != "__init__.py":
+            paths[path.stem] = path
+    return paths
 
 
 def read_model(path: Path) -> Model:
@@ -149,7 +153,8 @@ def read_header(name: str, lines: list[str]) -> Header:
     """The header of the table `name` from its comment lines, the comment sign taken off.
 
     Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view` and `left out:`, then `columns:`
-    with one indented `column type meaning` a line. A line that is none of these carries on the one before.
+    with one indented `column type meaning` a line. A line that is none of these carries on the one before;
+    after the columns a blank line ends the header.
     """
     if not lines or not lines[0].strip().startswith(f"{name}:"):
         raise ModelError(f"{name}: the file must open with '{name}: <what the table is for>'")
@@ -160,6 +165,8 @@ def read_header(name: str, lines: list[str]) -> Header:
         if found:
             current = found[1].lower()
             fields[current] = found[2].strip()
+        elif current == "columns" and column_lines and not line.strip():
+            break  # after a blank line the file may go on as it likes
         elif current == "columns":
             column_lines.append(line)
         else:
@@ -182,9 +189,7 @@ def _columns(name: str, lines: list[str]) -> tuple[Column, ...]:
 def _column(name: str, line: str) -> Column:
     found = _COLUMN.match(line.strip())
     if not found or found[2] not in COLUMN_TYPES:
-        raise ModelError(
-            f"{name}: '{line.strip()}' is not 'column type meaning', type being {', '.join(COLUMN_TYPES)}"
-        )
+        raise ModelError(f"{name}: '{line.strip()}' is not 'column type meaning', type being {', '.join(COLUMN_TYPES)}")
     return Column(found[1], found[2], (found[3] or "").strip())
 
 
@@ -195,9 +200,7 @@ def _indent(line: str) -> int:
 def _checked_header(name: str, fields: dict[str, str], columns: tuple[Column, ...]) -> Header:
     missing = [field for field in ("purpose", "grain", "key", "columns") if field not in fields]
     if missing or not columns or not fields["purpose"] or not fields["grain"]:
-        raise ModelError(
-            f"{name}: the header lacks its {missing[0] if missing else 'purpose, grain or columns'}"
-        )
+        raise ModelError(f"{name}: the header lacks its {missing[0] if missing else 'purpose, grain or columns'}")
     is_view = fields.get("kind", "") == "view"
     words = [word.strip().strip('"') for word in fields["key"].split(",")]
     key = () if words == ["none"] else tuple(words)

@@ -102,8 +102,9 @@ def _check_key(connection: "duckdb.DuckDBPyConnection", model: Model) -> None:
     key = ", ".join(names)
     has_null = " OR ".join(f"{name} IS NULL" for name in names)
     counted = f"SELECT {key}, count(*) AS n_rows FROM {quoted(model.name)} GROUP BY {key}"
-    breach = connection.execute(f"{counted} HAVING count(*) > 1 OR {has_null} LIMIT 1").fetchone()
+    breach = connection.execute(f"{counted} HAVING count(*) > 1 OR {has_null} LIMIT 1").fetchall()
     if breach:
-        pairs = zip(model.header.key, breach[:-1], strict=True)
+        *values, n_rows = breach[0]
+        pairs = zip(model.header.key, values, strict=True)
         example = ", ".join(f"{name} = {value!r}" for name, value in pairs)
-        raise ModelError(f"{model.where}: the key must be whole and unique; {breach[-1]} rows have {example}")
+        raise ModelError(f"{model.where}: the key must be whole and unique; {n_rows} rows have {example}")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -11,7 +12,8 @@ import pytest
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.evaluation import Evaluator
-from pipeline.graph import Graph, standard_graph
+from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
+from pipeline.model_files import PYTHON_FOLDER, SQL_FOLDER, Model, model_paths, read_model
 from pipeline.table_making import quoted
 
 Types = dict[str, str]
@@ -112,6 +114,18 @@ def evaluate_over(graph: Graph, table: str, given: dict[str, str | pl.DataFrame]
         return Rows(Evaluator(connection, graph).evaluate(table, **replaced))
 
 
+def graph_of(table: str, paths: dict[str, Path]) -> Graph:
+    """The part of the graph that `table` is made from: other files are not even read."""
+    models: dict[str, Model] = {}
+    waiting = [table]
+    while waiting:
+        name = waiting.pop()
+        if name in paths and name not in models:
+            models[name] = read_model(paths[name])
+            waiting.extend(models[name].reads)
+    return make_graph(models, (*RECORD_SOURCES, *CATALOGUE_SOURCES))
+
+
 def text_frame(text: str) -> pl.DataFrame:
     """A table drawn with pipes: a line of column names, then one line a row; an empty cell is null.
 
@@ -155,13 +169,25 @@ def _filled(name: str, rows: str | pl.DataFrame, default: Default) -> pl.DataFra
 
 
 @pytest.fixture(scope="session")
-def graph() -> Graph:
-    """The graph of the models that come with fitback."""
-    return standard_graph()
+def record_columns() -> dict[str, Types]:
+    """Columns and DuckDB types of each view of records.duckdb."""
+    return RECORD_COLUMNS
+
+
+@pytest.fixture(scope="session")
+def settings_row() -> pl.DataFrame:
+    """The source table `settings` of an example firm."""
+    return DEFAULT_SETTINGS
 
 
 @pytest.fixture
-def run_model(graph: Graph) -> Callable[..., Rows]:
+def model_folders() -> tuple[Path, Path]:
+    """Where the SQL and the Python models lie; a test may put its own in their place."""
+    return SQL_FOLDER, PYTHON_FOLDER
+
+
+@pytest.fixture
+def run_model(model_folders: tuple[Path, Path]) -> Callable[..., Rows]:
     """Evaluates one table from small ones given as pipe-drawn text (or polars frames), by table name.
 
     `run_model("door_time", staged_installs='''install_id | fitted_on ...''')` returns the rows as tuples, in the
@@ -171,6 +197,9 @@ def run_model(graph: Graph) -> Callable[..., Rows]:
     """
 
     def run(table: str, **given: str | pl.DataFrame) -> Rows:
+        graph = graph_of(table, model_paths(*model_folders))
+        unread = set(given) - graph.upstream(table) - {table}
+        assert not unread, f"{table} does not read {sorted(unread)}"
         return evaluate_over(graph, table, given)
 
     return run

@@ -1,0 +1,159 @@
+"""Builds every table of the results into a new database; copies from the last results what did not change.
+
+Takes the records, settings and catalogue; writes one file and nothing else. Never publishes.
+"""
+
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.errors import UserError
+from pipeline.evaluation import Evaluator
+from pipeline.fingerprints import fingerprints
+from pipeline.graph import Graph, standard_graph
+from pipeline.model_files import ModelError
+from pipeline.progress import Progress
+from pipeline.table_making import make_table, quoted
+from pipeline.warehouse import MEMORY_VARIABLE, VIEWS_AND_RESULTS, attach, open_for_build
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+
+@dataclass(frozen=True)
+class BuildInputs:
+    """What a build reads.
+
+    records   records.duckdb
+    sources   settings and catalogue by table name; they become tables of the results
+    previous  the last results, from which unchanged tables are copied; None builds all
+    """
+
+    records: Path
+    sources: dict[str, "pl.DataFrame"]
+    previous: Path | None = None
+
+
+@dataclass(frozen=True)
+class BuiltTable:
+    """One line of the build log."""
+
+    table: str
+    fingerprint: str
+    rows: int
+    seconds: float
+    is_rebuilt: bool
+
+
+@dataclass(frozen=True)
+class BuildReport:
+    """What was built, in build order."""
+
+    tables: tuple[BuiltTable, ...]
+
+    @property
+    def n_rebuilt(self) -> int:
+        """How many tables were made anew."""
+        return sum(table.is_rebuilt for table in self.tables)
+
+
+def build_results(
+    inputs: BuildInputs, target: Path, progress: Progress, only: tuple[str, ...] = (), graph: Graph | None = None
+) -> BuildReport:
+    """Builds the tables of the graph into the new file `target`, with settings, catalogue and `build_log`.
+
+    only  where given, these tables and what they read, nothing else
+    Raises ModelError naming the model that failed; UserError where memory or disk does not suffice.
+    """
+    graph = graph or standard_graph()
+    wanted = set(only).union(*(graph.upstream(name) for name in only)) if only else set(graph.models)
+    connection = open_for_build(inputs.records, target, target.parent / "spill")
+    try:
+        for name, frame in inputs.sources.items():
+            write_frame(connection, name, frame)
+        builder = _Builder(connection, graph, inputs)
+        order = [name for name in graph.models if name in wanted]
+        for number, name in enumerate(order):
+            progress.at(f"Building {name}", number, len(order))
+            builder.add(name)
+        report = BuildReport(tuple(builder.log))
+        write_frame(connection, "build_log", _log_frame(report))
+    finally:
+        connection.close()
+    return report
+
+
+def write_frame(connection: "duckdb.DuckDBPyConnection", name: str, frame: "pl.DataFrame") -> None:
+    """Writes a frame as a table of the results."""
+    connection.register("written_frame", frame)
+    connection.execute(f"CREATE TABLE results.main.{quoted(name)} AS FROM written_frame")
+    connection.unregister("written_frame")
+
+
+class _Builder:
+    """Makes or copies one table after another on one connection."""
+
+    def __init__(self, connection: "duckdb.DuckDBPyConnection", graph: Graph, inputs: BuildInputs) -> None:
+        self.log: list[BuiltTable] = []
+        self._connection = connection
+        self._graph = graph
+        self._prints = fingerprints(connection, graph, inputs.sources)
+        self._built_before = _attach_previous(connection, inputs.previous)
+
+    def add(self, table: str) -> None:
+        """Makes the table, or copies it where its fingerprint is that of the last build."""
+        started = time.perf_counter()
+        is_view = self._graph.models[table].header.is_view
+        is_rebuilt = is_view or self._built_before.get(table) != self._prints[table]
+        if is_rebuilt:
+            self._make(table, "memory" if is_view else "results")
+        else:
+            name = quoted(table)
+            self._connection.execute(f"CREATE TABLE results.main.{name} AS FROM previous.main.{name}")
+        if not is_view:
+            rows = _count(self._connection, table)
+            seconds = time.perf_counter() - started
+            self.log.append(BuiltTable(table, self._prints[table], rows, seconds, is_rebuilt))
+
+    def _make(self, table: str, place: str) -> None:
+        import duckdb
+
+        evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
+        try:
+            make_table(self._connection, self._graph, table, place, evaluate)
+        except duckdb.OutOfMemoryException:
+            hint = f"set {MEMORY_VARIABLE} to more than it is (600MB by default), for instance 2GB"
+            raise UserError(f"The table {table} needs more memory than allowed; {hint}.") from None
+        except (ModelError, UserError, OSError):
+            raise
+        except Exception as error:
+            raise ModelError(f"{self._graph.models[table].where} failed: {type(error).__name__}") from error
+
+
+def _attach_previous(connection: "duckdb.DuckDBPyConnection", previous: Path | None) -> dict[str, str]:
+    """Fingerprints of the last results by table; none where there are none, or none that can be read."""
+    import duckdb
+
+    if previous is None or not previous.is_file():
+        return {}
+    try:
+        attach(connection, previous, "previous")
+        return dict(connection.execute('SELECT "table", fingerprint FROM previous.main.build_log').fetchall())
+    except duckdb.Error:  # a damaged or foreign file: everything is derived, so everything can be built
+        return {}
+
+
+def _count(connection: "duckdb.DuckDBPyConnection", table: str) -> int:
+    return int(connection.execute(f"SELECT count(*) FROM results.main.{quoted(table)}").fetchall()[0][0])
+
+
+def _log_frame(report: BuildReport) -> "pl.DataFrame":
+    import polars as pl
+
+    columns = {
+        "table": pl.String, "fingerprint": pl.String, "rows": pl.Int64, "seconds": pl.Float64, "is_rebuilt": pl.Boolean,
+    }  # fmt: skip
+    rows = [(row.table, row.fingerprint, row.rows, row.seconds, row.is_rebuilt) for row in report.tables]
+    return pl.DataFrame(rows, schema=columns, orient="row")

@@ -1,0 +1,129 @@
+"""What each table was made from, as one hash: equal hashes mean that making it again would change nothing.
+
+A fingerprint covers the model's file, the `pipeline` modules that it imports, the fingerprints of what it reads, and
+the locked versions of the libraries that compute. Of settings and catalogue only the columns that it reads count.
+"""
+
+import ast
+import hashlib
+from collections.abc import Iterable
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.graph import Graph
+from pipeline.model_files import Model
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+_PACKAGE = Path(__file__).resolve().parent
+_COMPUTING = ("duckdb", "polars", "numpy", "scipy")
+
+
+def fingerprints(
+    connection: "duckdb.DuckDBPyConnection", graph: Graph, frames: dict[str, "pl.DataFrame"]
+) -> dict[str, str]:
+    """The fingerprint of every model by table name.
+
+    connection  finds the record views by name
+    frames      settings and catalogue
+    """
+    versions = [f"{name} {version(name)}" for name in _COMPUTING]
+    records = {name: _rows_hash(connection, name) for name in _records_read(graph, frames)}
+    found: dict[str, str] = dict(records)
+    for name, model in graph.models.items():
+        inputs = [
+            f"{read} {_columns_hash(frames[read], model) if read in frames else found[read]}"
+            for read in sorted(model.reads)
+        ]
+        found[name] = _digest([model.text, *_module_texts(model), *inputs, *versions])
+    return {name: found[name] for name in graph.models}
+
+
+def frame_hash(frame: "pl.DataFrame") -> str:
+    """The hash of a small frame: names, types and rows in their order."""
+    return _digest([repr(frame.schema), repr(frame.rows())])
+
+
+def modules_imported(path: Path, package: Path = _PACKAGE) -> list[Path]:
+    """The files of `package` that a Python file imports, directly or through others, sorted."""
+    found: set[Path] = set()
+    waiting = [path]
+    while waiting:
+        for module in _imported_files(waiting.pop(), package):
+            if module not in found:
+                found.add(module)
+                waiting.append(module)
+    return sorted(found)
+
+
+def _records_read(graph: Graph, frames: dict[str, "pl.DataFrame"]) -> list[str]:
+    reads = {name for model in graph.models.values() for name in model.reads}
+    return sorted(reads - set(graph.models) - set(frames))
+
+
+def _rows_hash(connection: "duckdb.DuckDBPyConnection", table: str) -> str:
+    columns = ", ".join(f'"{row[0]}"' for row in connection.execute(f"DESCRIBE FROM {table}").fetchall())
+    summary = connection.execute(f"SELECT count(*), sum(hash({columns})) FROM {table}").fetchall()
+    return _digest([columns, repr(summary)])
+
+
+def _columns_hash(frame: "pl.DataFrame", model: Model) -> str:
+    words = _sql_words(model.text) if model.is_sql else _python_words((model.text, *_module_texts(model)))
+    read = [column for column in frame.columns if column in words]
+    takes_all = "*" in words or not (read or model.is_sql)
+    return frame_hash(frame if takes_all else frame.select(read)) + str(frame.height)
+
+
+@cache
+def _sql_words(text: str) -> frozenset[str]:
+    """Every identifier of a query, and `*` where it may take all columns of something."""
+    import sqlglot
+    from sqlglot import exp
+
+    tree = sqlglot.parse_one(text, dialect="duckdb")
+    words = {identifier.name.lower() for identifier in tree.find_all(exp.Identifier)}
+    stars = [star for star in tree.find_all(exp.Star) if not isinstance(star.parent, exp.Count)]
+    return frozenset(words | {"*"} if stars else words)
+
+
+@cache
+def _python_words(texts: tuple[str, ...]) -> frozenset[str]:
+    """Every string constant and attribute: a column that is read stands among them."""
+    nodes = [node for text in texts for node in ast.walk(ast.parse(text))]
+    constants = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    return frozenset(constants | {node.attr for node in nodes if isinstance(node, ast.Attribute)})
+
+
+def _module_texts(model: Model) -> list[str]:
+    if model.is_sql:
+        return []
+    return [path.read_text(encoding="utf-8") for path in modules_imported(model.path)]
+
+
+@cache
+def _imported_files(path: Path, package: Path) -> tuple[Path, ...]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.update([node.module, *(f"{node.module}.{alias.name}" for alias in node.names)])
+    own = [name.split(".")[1:] for name in names if name.split(".")[0] == package.name]
+    return tuple(sorted({file for parts in own for file in _files_of(package, parts)}))
+
+
+def _files_of(package: Path, parts: list[str]) -> Iterable[Path]:
+    """The files that importing a dotted name runs: the module, and the `__init__` of each package above it."""
+    for depth in range(len(parts) + 1):
+        place = package.joinpath(*parts[:depth])
+        for file in (place.with_suffix(".py"), place / "__init__.py"):
+            if file.is_file():
+                yield file
+
+
+def _digest(parts: Iterable[str]) -> str:
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:32]

@@ -1,0 +1,73 @@
+"""What a run tells while it works: a moving bar on a terminal, plain lines elsewhere, or nothing."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from rich.progress import Progress as RichProgress
+
+
+class Progress(Protocol):
+    """Called with a sentence as each stage ends; `at` is told how far a stage has come."""
+
+    def __call__(self, sentence: str) -> None:
+        """Tells one sentence, which stays."""
+
+    def at(self, what: str, done: int, total: int) -> None:
+        """Shows how far the stage has come; each call replaces the last."""
+
+
+class Silence:
+    """Tells nothing."""
+
+    def __call__(self, sentence: str) -> None:
+        """Says nothing."""
+
+    def at(self, what: str, done: int, total: int) -> None:
+        """Shows nothing."""
+
+
+class PlainLines:
+    """One line a sentence on standard error, for logs and pipes."""
+
+    def __call__(self, sentence: str) -> None:
+        """Prints the sentence."""
+        print(sentence, file=sys.stderr, flush=True)
+
+    def at(self, what: str, done: int, total: int) -> None:
+        """Shows nothing: a log needs no moving parts."""
+
+
+class TerminalBar:
+    """A bar that moves, with the sentences above it."""
+
+    def __init__(self, bar: "RichProgress") -> None:
+        self._bar = bar
+        self._task = bar.add_task("Starting", total=None)
+
+    def __call__(self, sentence: str) -> None:
+        """Prints the sentence above the bar."""
+        self._bar.console.print(sentence, highlight=False, markup=False)
+        self._bar.update(self._task, total=None, completed=0)
+
+    def at(self, what: str, done: int, total: int) -> None:
+        """Moves the bar."""
+        self._bar.update(self._task, description=what, completed=done, total=total)
+
+
+@contextmanager
+def showing(is_quiet: bool) -> Iterator[Progress]:
+    """The progress that fits where standard error goes; NO_COLOR is respected."""
+    if is_quiet:
+        yield Silence()
+    elif not sys.stderr.isatty():
+        yield PlainLines()
+    else:
+        from rich.console import Console
+        from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+        columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+        with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+            yield TerminalBar(bar)
