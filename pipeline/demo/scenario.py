@@ -1,0 +1,68 @@
+"""What kind of firm is simulated. Every number here is invented."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+DAYS_A_YEAR = 365.25
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """The parameters of one simulated firm; all randomness follows from `seed`.
+
+    years, growth          time from the first fitting to `ends_on`; fittings a day grow by `growth` times over it
+    callbacks_per_door     expected rows of callbacks, repeats and calls without a fault included
+    effect_scale           multiplies every effect and chain; 0 is a firm where no deviation matters
+    careless_sd            spread (log) of a crew's general carelessness, and again of each step of its own
+    weak_factor            in each step one crew is that many times as careless as the next worst; 1: none planted
+    hard_to_careful        how strongly hard doors go to careful crews; 0: by chance
+    young_share            share of crews that joined during the period
+    crew_, site_, door_frailty   log sd of rates that nothing recorded explains
+    recorded               share of doors for which a measure or a step's checks are on record
+    noise                  multiplies the random part of every instrument's error
+    repeat_scale           multiplies the share of visits that are followed by a second one for the same fault
+    no_fault_share, product_share, use_share, pre_handover_share   of all callbacks
+    blank_responsibility   share of callbacks that nobody has given a responsibility
+    season                 swing of the hazard over the year, 0 to 1, for faults that have a season
+    late_paper             True: callbacks logged after the last day are not in the records
+    measures               measures on record; None: all
+    """
+
+    doors: int = 4000
+    crews: int = 24
+    seed: int = 1
+    years: float = 2.5
+    growth: float = 1.0
+    ends_on: date = date(2025, 6, 30)
+    callbacks_per_door: float = 0.45
+    effect_scale: float = 1.0
+    careless_sd: float = 0.22
+    weak_factor: float = 1.35
+    hard_to_careful: float = 0.4
+    young_share: float = 0.1
+    crew_frailty: float = 0.1
+    site_frailty: float = 0.0
+    door_frailty: float = 0.0
+    recorded: float = 0.94
+    noise: float = 1.0
+    repeat_scale: float = 0.5
+    no_fault_share: float = 0.05
+    product_share: float = 0.04
+    use_share: float = 0.03
+    pre_handover_share: float = 0.005
+    blank_responsibility: float = 0.1
+    season: float = 0.0
+    late_paper: bool = False
+    removed_a_year: float = 0.005
+    trainings: int = 6
+    measures: tuple[str, ...] | None = None
+
+    @property
+    def starts_on(self) -> date:
+        """The day of the first fitting."""
+        return self.ends_on - timedelta(days=round(self.years * DAYS_A_YEAR))
+
+    @property
+    def days(self) -> int:
+        """From the first day to the last."""
+        return (self.ends_on - self.starts_on).days
