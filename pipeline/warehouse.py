@@ -58,6 +58,7 @@ def open_results(path: Path) -> "duckdb.DuckDBPyConnection":
     if not path.is_file():
         raise UserError(f"{path} does not exist; make it with fitback run first.")
     connection = connect()
+    connection.execute("SET preserve_insertion_order = true")
     attach(connection, path, "results")
     connection.execute("SET search_path = 'results.main'")
     return connection
