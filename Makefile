@@ -70,23 +70,31 @@ endif
 
 # The scripts below run under `sh -c "$$NAME"`; make wants each of their dollar signs twice.
 
-# Takes the newest tested Python that is here. Debian's own Python fails half-way without python3-venv.
+define APT_INSTALL
+apt_install() {
+    [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 || return 1
+    echo "Installing $$*." >&2
+    export DEBIAN_FRONTEND=noninteractive
+    said=$$({ apt-get update -qq && apt-get install -y -qq --no-install-recommends "$$@"; } </dev/null 2>&1) ||
+        { echo "$$said" >&2; return 1; }
+}
+endef
+
+# Takes a tested Python that is here. Debian's own Python fails half-way without python3-venv.
 define MAKE_VENV
 set -eu
+$(APT_INSTALL)
 say() { echo "$$1" >&2; }
 suits() { command -v "$$1" >/dev/null 2>&1 && "$$1" -c "import sys; v = sys.version_info; sys.exit(not ($$2))" 2>/dev/null; }
 choose() { for name in python3 python3.13 python3.12 python3.11 python; do suits $$name "$$1" && echo $$name && return; done; }
 make_venv() { rm -rf .venv; "$$python" -m venv .venv >/dev/null 2>&1 && $(PY) -m pip --version >/dev/null 2>&1; }
 
 apt_venv() {
-    [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 || return 1
-    package=$$("$$python" -c "import sys; print('python%d.%d-venv' % sys.version_info[:2])")
-    say "Installing $$package, which $$python needs to make a virtual environment."
-    export DEBIAN_FRONTEND=noninteractive
-    apt-get update -qq </dev/null >/dev/null && apt-get install -y -qq "$$package" </dev/null >/dev/null
+    apt_install "$$("$$python" -c "import sys; print('python%d.%d-venv' % sys.version_info[:2])")"
 }
 
 make_virtualenv() {
+    "$$python" -m pip --version >/dev/null 2>&1 || return 1
     rm -rf .venv && mkdir -p .venv/virtualenv
     $(call LOCKED,$(VIRTUALENV)) > .venv/virtualenv.lock
     "$$python" -m pip install --quiet --disable-pip-version-check --require-hashes --no-deps \
@@ -107,6 +115,7 @@ export MAKE_VENV
 # Without a Chromium everything else is tested, and the target fails.
 define TEST
 set -u
+$(APT_INSTALL)
 browser() {
     for name in "$${FITBACK_CHROMIUM:-}" chromium chromium-browser google-chrome google-chrome-stable \
         "/Applications/Chromium.app/Contents/MacOS/Chromium" \
@@ -115,15 +124,7 @@ browser() {
     done
 }
 
-apt_browser() {
-    [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 || return 1
-    echo "Installing Chromium, which the browser tests need." >&2
-    export DEBIAN_FRONTEND=noninteractive
-    apt-get update -qq </dev/null >/dev/null
-    apt-get install -y -qq --no-install-recommends chromium fonts-dejavu-core </dev/null >/dev/null
-}
-
-FITBACK_CHROMIUM=$$(browser || { apt_browser && browser; })
+FITBACK_CHROMIUM=$$(browser || { apt_install chromium fonts-dejavu-core && browser; })
 export FITBACK_CHROMIUM
 if [ -n "$$FITBACK_CHROMIUM" ]; then
     exec $(PY) -m pytest $(PYTEST_OPTIONS)
