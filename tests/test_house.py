@@ -19,16 +19,19 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 TIERS = [
     {"errors", "stats", "progress"},
     {"catalogue"},
+    {"settings"},
     {"model_files"},
     {"graph"},
-    {"table_making", "fingerprints", "warehouse", "publish"},
-    {"evaluation", "export"},
+    {"table_making", "fingerprints", "warehouse", "publish", "fault_log"},
+    {"evaluation", "export", "summary"},
     {"build"},
     {"ingest"},
     {"validate"},
     {"model"},
     {"report"},
     {"demo"},
+    {"run"},
+    {"check"},
     {"cli"},
 ]
 # Parts that know less than their height would let them.
