@@ -34,22 +34,19 @@ def attributable_share(excess: Floats, expected: Floats, coefficient: float) -> 
     return float((expected * (1 - np.exp(-coefficient * excess))).sum() / expected.sum())
 
 
-def _binned(
-    excess: Floats, expected: Floats, groups: np.ndarray, n_bins: int = 100
-) -> tuple[Floats, Floats, Floats]:
+def _binned(excess: Floats, expected: Floats, groups: np.ndarray, n_bins: int = 100) -> tuple[Floats, Floats, Floats]:
     """Doors gathered in bins of equal excess: (G, B) mass, (G, B) squared mass, (B,) mass-weighted middle.
 
     Bin 0 holds the doors within their limit. A hundred bins move the share by less than its fourth digit.
     """
     beyond = excess != 0
-    edges = (
-        np.unique(np.quantile(excess[beyond], np.linspace(0, 1, n_bins + 1))) if beyond.any() else np.zeros(1)
-    )
+    edges = np.unique(np.quantile(excess[beyond], np.linspace(0, 1, n_bins + 1))) if beyond.any() else np.zeros(1)
     index = np.where(beyond, np.clip(np.searchsorted(edges, excess, side="right"), 1, len(edges)), 0)
     shape = (int(groups.max()) + 1, len(edges) + 1)
     flat = np.ravel_multi_index((groups, index), shape)
-    mass = np.bincount(flat, expected, np.prod(shape)).reshape(shape)
-    square = np.bincount(flat, expected**2, np.prod(shape)).reshape(shape)
+    size = shape[0] * shape[1]
+    mass = np.bincount(flat, expected, size).astype(float).reshape(shape)
+    square = np.bincount(flat, expected**2, size).astype(float).reshape(shape)
     total = mass.sum(axis=0)
     sums = np.bincount(index, expected * excess, shape[1])
     return mass, square, np.divide(sums, total, out=np.zeros(shape[1]), where=total > 0)

@@ -10,6 +10,7 @@ Greenland and Mansournia (2015), Stat. Med. 34, 3133-3143 (log-F prior); Pregibo
 (one-step deletion).
 """
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,21 +89,36 @@ class NoEventsError(ValueError):
     """There is nothing to fit: no event, or no time at risk."""
 
 
-@dataclass
-class _Sums:
-    """Information and score at one point, and what each group's intercept shares with the other parameters."""
+@dataclass(frozen=True)
+class _Seen:
+    """Sums over the events alone: they do not change from step to step."""
 
-    information: Floats  # (q, q), not yet profiled
-    score: Floats  # (q,)
-    group_score: Floats  # (G,)
-    group_cross: Floats  # (G, q)
-    expected: Floats  # (n,)
+    by_interval: Floats  # (K,)
+    by_column: Floats  # (p,) covariates summed over events
+    by_group: Floats  # (G,)
+
+
+@dataclass
+class _Expected:
+    """Sums over the expected events at one point."""
+
+    information: Floats  # (q, q), groups not yet profiled out
+    group_cross: Floats  # (G, q) what each group's intercept shares with the other parameters
+    rows: Floats  # (n,)
+
+
+@dataclass(frozen=True)
+class _Point:
+    """Parameters, what is expected there, and the penalised and plain log likelihoods."""
+
+    theta: Floats
+    effects: Floats
+    expected: _Expected
+    value: float
     log_likelihood: float
 
 
-def fit_hazard(
-    data: HazardData, prior: Prior, start: HazardFit | None = None, tolerance: float = 1e-8
-) -> HazardFit:
+def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, tolerance: float = 1e-8) -> HazardFit:
     """Fits by Newton steps with halving until no parameter moves by more than `tolerance` standard errors.
 
     start  a fit of the same shape (baseline, beta, groups) to start from
@@ -110,22 +126,22 @@ def fit_hazard(
     """
     _check_shapes(data, prior)
     k = data.time.shape[1]
-    theta, effects = _start(data, start)
-    value, sums = _evaluate(data, prior, theta, effects)
+    seen = _seen(data)
+    point = _evaluate(data, prior, seen, _start(data, start))
     for _ in range(MAX_STEPS):
-        step, group_step, size = _newton_step(sums, prior, theta, effects)
-        theta, effects, value, sums = _walk(data, prior, (theta, effects, value), (step, group_step))
+        step, size = _newton_step(point, prior, seen)
+        point = _walk(data, prior, seen, (point, step))
         if size < tolerance:
             break
-    curvature = _group_curvature(sums, prior)
+    cross, curvature = point.expected.group_cross, _group_curvature(point.expected, prior)
     return HazardFit(
-        baseline=theta[:k],
-        beta=theta[k:],
-        group_effects=effects,
-        covariance=_inverse(_profiled(sums, curvature) + _curvature(prior, theta[k:], k)),
-        expected=sums.expected,
-        log_likelihood=sums.log_likelihood,
-        group_cross=sums.group_cross,
+        baseline=point.theta[:k],
+        beta=point.theta[k:],
+        group_effects=point.effects,
+        covariance=_inverse(_profiled(point.expected, curvature) + _curvature(prior, point.theta[k:], k)),
+        expected=point.expected.rows,
+        log_likelihood=point.log_likelihood,
+        group_cross=cross,
         group_curvature=curvature,
     )
 
@@ -174,105 +190,111 @@ def _start(data: HazardData, start: HazardFit | None) -> tuple[Floats, Floats]:
     return np.concatenate([baseline, np.zeros(data.design.shape[1])]), np.zeros(data.n_groups)
 
 
-def _evaluate(data: HazardData, prior: Prior, theta: Floats, effects: Floats) -> tuple[float, _Sums]:
-    """Penalised log likelihood and the sums for the next step at (theta, effects), block by block."""
+def _seen(data: HazardData) -> _Seen:
+    by_row = data.events.sum(axis=1)
+    return _Seen(data.events.sum(axis=0), by_row @ data.design, np.bincount(data.groups, by_row, data.n_groups).astype(float))
+
+
+def _evaluate(data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats]) -> _Point:
+    theta, effects = at
     n, k = data.time.shape
-    q = k + data.design.shape[1]
-    sums = _no_sums(n, q, len(effects))
+    expected = _nothing_expected(n, len(theta), len(effects))
     for begin in range(0, n, BLOCK_ROWS):
-        _add_block(sums, data, slice(begin, min(begin + BLOCK_ROWS, n)), (theta, effects))
-    sums.information[k:, :k] = sums.information[:k, k:].T
-    return sums.log_likelihood - _penalty(prior, theta[k:], effects), sums
+        _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, n)), at)
+    expected.information[k:, :k] = expected.information[:k, k:].T
+    fitted = float(seen.by_interval @ theta[:k] + seen.by_column @ theta[k:] + seen.by_group @ effects)
+    log_likelihood = fitted - float(expected.rows.sum())
+    return _Point(theta, effects, expected, log_likelihood - _penalty(prior, theta[k:], effects), log_likelihood)
 
 
-def _no_sums(n: int, q: int, n_groups: int) -> _Sums:
-    return _Sums(np.zeros((q, q)), np.zeros(q), np.zeros(n_groups), np.zeros((n_groups, q)), np.empty(n), 0.0)
+def _nothing_expected(n: int, q: int, n_groups: int) -> _Expected:
+    return _Expected(np.zeros((q, q)), np.zeros((n_groups, q)), np.empty(n))
 
 
-def _add_block(sums: _Sums, data: HazardData, rows: slice, point: tuple[Floats, Floats]) -> None:
-    theta, effects = point
+def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Floats, Floats]) -> None:
+    """Adds a block of rows. Time x rate x ratio factors, so intervals cost K columns and no rows."""
+    theta, effects = at
     k = data.time.shape[1]
-    x, d, groups = data.design[rows], data.events[rows], data.groups[rows]
-    eta = np.clip(x @ theta[k:] + effects[groups], -60, 40)
-    mean = data.time[rows] * np.exp(np.clip(theta[:k], -60, 40)) * np.exp(eta)[:, None]
-    m, by_row, by_interval, totals = mean.sum(axis=1), d.sum(axis=1), d.sum(axis=0), mean.sum(axis=0)
-    xm = x * m[:, None]
-    sums.expected[rows] = m
-    sums.information[:k, k:] += mean.T @ x
-    sums.information[k:, k:] += xm.T @ x
-    sums.information[np.arange(k), np.arange(k)] += totals
-    sums.score[:k] += by_interval - totals
-    sums.score[k:] += (by_row - m) @ x
-    sums.log_likelihood += float(by_interval @ theta[:k] + by_row @ eta - totals.sum())
-    edges = np.concatenate([[0], np.flatnonzero(np.diff(groups)) + 1, [len(groups)]])
-    for first, last in zip(edges[:-1], edges[1:], strict=True):
-        group, part = groups[first], slice(first, last)
-        sums.group_score[group] += by_row[part].sum() - m[part].sum()
-        sums.group_cross[group, :k] += mean[part].sum(axis=0)
-        sums.group_cross[group, k:] += m[part] @ x[part]
+    x, time, groups = data.design[rows], data.time[rows], data.groups[rows]
+    rates = np.exp(np.clip(theta[:k], -60, 40))
+    ratios = np.exp(np.clip(x @ theta[k:] + effects[groups], -60, 40))
+    m = (time @ rates) * ratios
+    weighted_time = time * ratios[:, None]
+    expected.rows[rows] = m
+    expected.information[:k, k:] += (weighted_time.T @ x) * rates[:, None]
+    expected.information[k:, k:] += (x * m[:, None]).T @ x
+    edges = np.concatenate([[0], np.flatnonzero(groups[1:] != groups[:-1]) + 1, [len(groups)]])
+    for first, last in itertools.pairwise(edges):
+        cross, part = expected.group_cross[groups[first]], slice(first, last)
+        by_interval = (ratios[part] @ time[part]) * rates
+        cross[:k] += by_interval
+        cross[k:] += m[part] @ x[part]
+        expected.information[np.arange(k), np.arange(k)] += by_interval
 
 
 def _group_parts(data: HazardData, prior: Prior, fit: HazardFit) -> tuple[Floats, Floats]:
     """(G, q, q) information and (G, q) score of each group at the optimum, its intercept profiled out."""
     k = data.time.shape[1]
-    shape = (len(fit.group_effects), k + data.design.shape[1])
-    information, scores = np.zeros((*shape, shape[1])), np.zeros(shape)
-    edges = np.searchsorted(data.groups, np.arange(shape[0] + 1))
-    theta = np.concatenate([fit.baseline, fit.beta])
-    for group in range(shape[0]):
-        part = _no_sums(len(data.groups), shape[1], shape[0])
+    n_groups, q = fit.group_cross.shape
+    information = np.zeros((n_groups, q, q))
+    edges = np.searchsorted(data.groups, np.arange(n_groups + 1))
+    at = (np.concatenate([fit.baseline, fit.beta]), fit.group_effects)
+    expected = _nothing_expected(len(data.groups), q, n_groups)
+    for group in range(n_groups):
+        expected.information = information[group]
         for begin in range(edges[group], edges[group + 1], BLOCK_ROWS):
-            _add_block(
-                part,
-                data,
-                slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])),
-                (theta, fit.group_effects),
-            )
-        part.information[k:, :k] = part.information[:k, k:].T
-        information[group], scores[group] = part.information, part.score
+            _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])), at)
+    information[:, k:, :k] = information[:, :k, k:].transpose(0, 2, 1)
+    # at the optimum the pull on a group's intercept is zero, so its score needs no correction for it
+    scores = _group_events(data, n_groups) - fit.group_cross
     if prior.group_precision is None:
         return information, scores
-    cross, curvature = fit.group_cross, fit.group_curvature
-    information -= cross[:, :, None] * cross[:, None, :] / curvature[:, None, None]
-    # at the optimum the pull on a group's intercept is zero, so its score needs no correction
-    return information, scores
+    cross = fit.group_cross
+    return information - cross[:, :, None] * (cross / fit.group_curvature[:, None])[:, None, :], scores
 
 
-def _group_curvature(sums: _Sums, prior: Prior) -> Floats:
+def _group_events(data: HazardData, n_groups: int) -> Floats:
+    by_row = data.events.sum(axis=1)
+    rows = np.flatnonzero(by_row)
+    sums = np.zeros((n_groups, data.time.shape[1] + data.design.shape[1]))
+    np.add.at(sums, data.groups[rows], np.column_stack([data.events[rows], data.design[rows] * by_row[rows, None]]))
+    return sums
+
+
+def _group_curvature(expected: _Expected, prior: Prior) -> Floats:
+    n_groups, q = expected.group_cross.shape
     if prior.group_precision is None:
-        return np.full(len(sums.group_score), np.inf)
-    k = len(sums.score) - len(prior.precision)
-    return sums.group_cross[:, :k].sum(axis=1) + prior.group_precision
+        return np.full(n_groups, np.inf)
+    return expected.group_cross[:, : q - len(prior.precision)].sum(axis=1) + prior.group_precision
 
 
-def _profiled(sums: _Sums, curvature: Floats) -> Floats:
-    return sums.information - (sums.group_cross / curvature[:, None]).T @ sums.group_cross
+def _profiled(expected: _Expected, curvature: Floats) -> Floats:
+    return expected.information - (expected.group_cross / curvature[:, None]).T @ expected.group_cross
 
 
-def _newton_step(sums: _Sums, prior: Prior, theta: Floats, effects: Floats) -> tuple[Floats, Floats, float]:
-    k = len(theta) - len(prior.precision)
-    curvature = _group_curvature(sums, prior)
+def _newton_step(point: _Point, prior: Prior, seen: _Seen) -> tuple[tuple[Floats, Floats], float]:
+    k = len(point.theta) - len(prior.precision)
+    cross, curvature = point.expected.group_cross, _group_curvature(point.expected, prior)
     precision = prior.group_precision or 0.0
-    pull = (sums.group_score - precision * effects) / curvature
-    total = _profiled(sums, curvature) + _curvature(prior, theta[k:], k)
-    gradient = sums.score - pull @ sums.group_cross
-    gradient[k:] += _pull(prior, theta[k:])
+    pull = (seen.by_group - cross[:, :k].sum(axis=1) - precision * point.effects) / curvature
+    total = _profiled(point.expected, curvature) + _curvature(prior, point.theta[k:], k)
+    gradient = np.concatenate([seen.by_interval, seen.by_column]) - cross.sum(axis=0) - pull @ cross
+    gradient[k:] += _pull(prior, point.theta[k:])
     step = _solve(total, gradient)
     size = float(np.max(np.abs(step) * np.sqrt(np.maximum(np.diag(total), 1e-12))))
-    return step, pull - (sums.group_cross @ step) / curvature, size
+    return (step, pull - (cross @ step) / curvature), size
 
 
-def _walk(
-    data: HazardData, prior: Prior, here: tuple[Floats, Floats, float], step: tuple[Floats, Floats]
-) -> tuple[Floats, Floats, float, _Sums]:
-    theta, effects, value = here
+def _walk(data: HazardData, prior: Prior, seen: _Seen, move: tuple[_Point, tuple[Floats, Floats]]) -> _Point:
+    """The point after the step, halved until the penalised log likelihood does not fall."""
+    here, (step, group_step) = move
+    there = here
     for halvings in range(12):
         scale = 0.5**halvings
-        new_theta, new_effects = theta + scale * step[0], effects + scale * step[1]
-        new_value, sums = _evaluate(data, prior, new_theta, new_effects)
-        if new_value >= value - 1e-9 * (1 + abs(value)):
-            return new_theta, new_effects, new_value, sums
-    return new_theta, new_effects, new_value, sums
+        there = _evaluate(data, prior, seen, (here.theta + scale * step, here.effects + scale * group_step))
+        if there.value >= here.value - 1e-9 * (1 + abs(here.value)):
+            break
+    return there
 
 
 def _penalty(prior: Prior, beta: Floats, effects: Floats) -> float:
@@ -309,7 +331,7 @@ def _solve(matrix: Floats, vector: Floats) -> Floats:
     try:
         return linalg.cho_solve(linalg.cho_factor(matrix, check_finite=False), vector, check_finite=False)
     except linalg.LinAlgError:
-        return np.linalg.lstsq(matrix, vector, rcond=None)[0]
+        return np.asarray(np.linalg.lstsq(matrix, vector, rcond=None)[0], dtype=np.float64)
 
 
 def _inverse(matrix: Floats) -> Floats:

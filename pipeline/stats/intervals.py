@@ -48,10 +48,7 @@ def rate_interval(counts: ArrayLike, exposure: ArrayLike, confidence: float = 0.
     if (time < 0).any():
         raise ValueError("exposure is negative; give time at risk of 0 or more")
     with np.errstate(divide="ignore", invalid="ignore"):
-        scaled = [
-            np.where(time > 0, part / time, np.nan)
-            for part in (interval.estimate, interval.low, interval.high)
-        ]
+        scaled = [np.where(time > 0, part / time, np.nan) for part in (interval.estimate, interval.low, interval.high)]
     return Interval(*scaled)
 
 
@@ -77,9 +74,7 @@ def share_interval(successes: ArrayLike, trials: ArrayLike, confidence: float = 
     low = np.where(x == 0, 0.0, np.maximum(centre - half, 0.0))
     high = np.where(x == n, 1.0, np.minimum(centre + half, 1.0))
     empty = n == 0
-    return Interval(
-        np.where(empty, np.nan, share), np.where(empty, np.nan, low), np.where(empty, np.nan, high)
-    )
+    return Interval(np.where(empty, np.nan, share), np.where(empty, np.nan, low), np.where(empty, np.nan, high))
 
 
 def _check(values: Floats, confidence: float) -> None:

@@ -29,7 +29,7 @@ MOST_EQUAL = 1e6  # prior size that stands for "the groups do not differ"
 
 
 def gamma_prior(counts: ArrayLike, expected: ArrayLike) -> GammaPrior:
-    """Maximum likelihood of counts_g ~ negative binomial, ratio_g ~ gamma(shape, rate), counts_g ~ Poisson(expected_g ratio_g).
+    """Maximum likelihood of ratio_g ~ gamma(shape, rate) where counts_g ~ Poisson(expected_g x ratio_g).
 
     counts, expected  shape (G,); groups that expect nothing are left out
     Without over-dispersion the shape goes to a million: everybody gets the common ratio.
@@ -52,16 +52,13 @@ def gamma_prior(counts: ArrayLike, expected: ArrayLike) -> GammaPrior:
     starts = [(0.0, common), (2.0, common), (5.0, common)]
     bounds = [(-5.0, np.log(MOST_EQUAL)), (common - 5, common + 5)]
     fits = [
-        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13})
-        for start in starts
+        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13}) for start in starts
     ]
     shape, mean = np.exp(min(fits, key=lambda fit: fit.fun).x)
     return GammaPrior(float(shape), float(shape / mean))
 
 
-def shrunken_ratios(
-    counts: ArrayLike, expected: ArrayLike, prior: GammaPrior, confidence: float = 0.95
-) -> Interval:
+def shrunken_ratios(counts: ArrayLike, expected: ArrayLike, prior: GammaPrior, confidence: float = 0.95) -> Interval:
     """Posterior mean and interval of each group's ratio under a gamma prior; shape (G,)."""
     shape = np.asarray(counts, dtype=float) + prior.shape
     rate = np.asarray(expected, dtype=float) + prior.rate
@@ -90,17 +87,14 @@ def beta_prior(successes: ArrayLike, trials: ArrayLike) -> BetaPrior:
     bounds = [(-12.0, 12.0), (-1.0, np.log(MOST_EQUAL))]
     starts = [(special.logit(common), size) for size in (1.0, 3.0, 6.0)]
     fits = [
-        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13})
-        for start in starts
+        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13}) for start in starts
     ]
     best = min(fits, key=lambda fit: fit.fun).x
     mean, size = float(special.expit(best[0])), float(np.exp(best[1]))
     return BetaPrior(mean * size, (1 - mean) * size)
 
 
-def shrunken_shares(
-    successes: ArrayLike, trials: ArrayLike, prior: BetaPrior, confidence: float = 0.95
-) -> Interval:
+def shrunken_shares(successes: ArrayLike, trials: ArrayLike, prior: BetaPrior, confidence: float = 0.95) -> Interval:
     """Posterior mean and interval of each group's share under a beta prior; shape (G,)."""
     a = np.asarray(successes, dtype=float) + prior.a
     b = np.asarray(trials, dtype=float) - np.asarray(successes, dtype=float) + prior.b

