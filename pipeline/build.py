@@ -3,14 +3,17 @@
 Takes the records, settings and catalogue; writes one file and nothing else. Never publishes.
 """
 
+import json
 import time
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
-from pipeline.fingerprints import fingerprints
+from pipeline.fingerprints import catalogue_hash, fingerprints
 from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
@@ -29,11 +32,13 @@ class BuildInputs:
     records   records.duckdb
     sources   settings and catalogue by table name; they become tables of the results
     previous  the last results, from which unchanged tables are copied; None builds all
+    run_id    name of the run, kept in the table `runs`
     """
 
     records: Path
     sources: dict[str, "pl.DataFrame"]
     previous: Path | None = None
+    run_id: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,7 @@ class BuildReport:
 def build_results(
     inputs: BuildInputs, target: Path, progress: Progress, only: tuple[str, ...] = (), graph: Graph | None = None
 ) -> BuildReport:
-    """Builds the tables of the graph into the new file `target`, with settings, catalogue and `build_log`.
+    """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log` and `runs`.
 
     only  where given, these tables and what they read, nothing else
     Raises ModelError naming the model that failed; UserError where memory or disk does not suffice.
@@ -80,6 +85,7 @@ def build_results(
             builder.add(name)
         report = BuildReport(tuple(builder.log))
         write_frame(connection, "build_log", _log_frame(report))
+        write_frame(connection, "runs", _run_frame(inputs, builder.records_state))
     finally:
         connection.close()
     return report
@@ -99,7 +105,9 @@ class _Builder:
         self.log: list[BuiltTable] = []
         self._connection = connection
         self._graph = graph
-        self._prints = fingerprints(connection, graph, inputs.sources)
+        prints = fingerprints(connection, graph, inputs.sources)
+        self.records_state = prints.records_state
+        self._prints = prints.models
         self._built_before = _attach_previous(connection, inputs.previous)
 
     def add(self, table: str) -> None:
@@ -157,3 +165,21 @@ def _log_frame(report: BuildReport) -> "pl.DataFrame":
     }  # fmt: skip
     rows = [(row.table, row.fingerprint, row.rows, row.seconds, row.is_rebuilt) for row in report.tables]
     return pl.DataFrame(rows, schema=columns, orient="row")
+
+
+def _run_frame(inputs: BuildInputs, records_state: str) -> "pl.DataFrame":
+    """One row: which run made these results, by which fitback, from which settings, catalogue and records."""
+    import polars as pl
+
+    settings = inputs.sources["settings"].row(0, named=True)
+    row = {
+        "run_id": inputs.run_id,
+        "finished_at": datetime.now(UTC).replace(tzinfo=None, microsecond=0),
+        "fitback_version": version("fitback"),
+        "catalogue_hash": catalogue_hash(inputs.sources),
+        "settings": json.dumps(settings, default=str),
+        "as_of": settings["as_of"],
+        "seed": settings["seed"],
+        "records_state": records_state,
+    }
+    return pl.DataFrame([row], schema_overrides={"as_of": pl.Date, "seed": pl.Int64})

@@ -7,6 +7,7 @@ the locked versions of the libraries that compute. Of settings and catalogue onl
 import ast
 import hashlib
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -23,10 +24,23 @@ _PACKAGE = Path(__file__).resolve().parent
 _COMPUTING = ("duckdb", "polars", "numpy", "scipy")
 
 
+@dataclass(frozen=True)
+class Fingerprints:
+    """By table name: one hash for each model, and one for the rows of each record view that a model reads."""
+
+    models: dict[str, str]
+    records: dict[str, str]
+
+    @property
+    def records_state(self) -> str:
+        """One hash for all records read."""
+        return _digest(f"{name} {print_}" for name, print_ in sorted(self.records.items()))
+
+
 def fingerprints(
     connection: "duckdb.DuckDBPyConnection", graph: Graph, frames: dict[str, "pl.DataFrame"]
-) -> dict[str, str]:
-    """The fingerprint of every model by table name.
+) -> Fingerprints:
+    """The fingerprint of every model and of every record view that is read.
 
     connection  finds the record views by name
     frames      settings and catalogue
@@ -40,7 +54,12 @@ def fingerprints(
             for read in sorted(model.reads)
         ]
         found[name] = _digest([model.text, *_module_texts(model), *inputs, *versions])
-    return {name: found[name] for name in graph.models}
+    return Fingerprints({name: found[name] for name in graph.models}, records)
+
+
+def catalogue_hash(frames: dict[str, "pl.DataFrame"]) -> str:
+    """One hash for the whole catalogue, the firm's additions included."""
+    return _digest(f"{name} {frame_hash(frame)}" for name, frame in sorted(frames.items()) if name != "settings")
 
 
 def frame_hash(frame: "pl.DataFrame") -> str:

@@ -1,0 +1,98 @@
+"""What a run would take in, set aside and link, without leaving anything behind."""
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.build import BuildInputs, build_results
+from pipeline.folders import records_folder
+from pipeline.ingest import take_in
+from pipeline.progress import Progress
+from pipeline.publish import RESULTS
+from pipeline.run import RECORDS, source_tables
+from pipeline.settings import load_settings
+from pipeline.summary import Account, account_sentence, read_account
+from pipeline.warehouse import open_results
+
+if TYPE_CHECKING:
+    import duckdb
+
+NEEDED = ("intake_account", "set_aside", "linked_callbacks")
+MOST_LINES = 20
+
+_SET_ASIDE = """
+    SELECT file, sheet, "row", "column", "value", reason, count(*) OVER () AS n_all
+    FROM set_aside
+    ORDER BY scope <> 'file', record, file, sheet, "row", "column", reason
+    LIMIT $most
+"""
+
+
+@dataclass(frozen=True)
+class CheckSummary:
+    """by_record and linked count rows; set_aside are the first sentences of n_set_aside, refused files foremost."""
+
+    account: Account
+    by_record: dict[str, Account]
+    linked: dict[str, int]
+    set_aside: list[str]
+    n_set_aside: int
+    notes: tuple[str, ...]
+
+    @property
+    def sentences(self) -> list[str]:
+        """The summary as lines to print."""
+        lines = [*self.notes, account_sentence(self.account, "Would read")]
+        lines += [f"  {record}: {account_sentence(one, 'read')}" for record, one in self.by_record.items()]
+        if self.linked:
+            lines.append("Callbacks linked: " + ", ".join(f"{n:,} by {how}" for how, n in self.linked.items()) + ".")
+        lines += [f"  {sentence}" for sentence in self.set_aside]
+        if self.n_set_aside > len(self.set_aside):
+            lines.append(f"  and {self.n_set_aside - len(self.set_aside):,} more; fitback run lists them all.")
+        return lines
+
+    def as_json(self) -> dict[str, Any]:
+        """The same for a program."""
+        return {
+            "rows": vars(self.account),
+            "by_record": {record: vars(account) for record, account in self.by_record.items()},
+            "callbacks_linked": self.linked,
+            "set_aside": self.set_aside,
+            "n_set_aside": self.n_set_aside,
+            "notes": list(self.notes),
+        }
+
+
+def check_firm(folder: Path, progress: Progress) -> CheckSummary:
+    """Takes the records in aside and tells the account; the folder and its output stay as they are."""
+    folder = records_folder(folder)
+    settings, catalogue = load_settings(folder)
+    with tempfile.TemporaryDirectory(prefix="fitback-check-") as name:
+        out = Path(name)
+        intake = take_in(folder, out, settings, catalogue, progress)
+        inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake))
+        build_results(inputs, out / RESULTS, progress, only=NEEDED)
+        with open_results(out / RESULTS) as results:
+            return _summarise(results, tuple(intake.notes))
+
+
+def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> CheckSummary:
+    records = results.execute(
+        "SELECT record FROM intake_account WHERE record IS NOT NULL GROUP BY record ORDER BY min(file)"
+    ).fetchall()
+    linked = results.execute("SELECT how, count(*) FROM linked_callbacks GROUP BY how ORDER BY how").fetchall()
+    lines = results.execute(_SET_ASIDE, {"most": MOST_LINES}).fetchall()
+    return CheckSummary(
+        account=read_account(results),
+        by_record={record: read_account(results, record) for (record,) in records},
+        linked=dict(linked),
+        set_aside=[_sentence(*line[:-1]) for line in lines],
+        n_set_aside=lines[0][-1] if lines else 0,
+        notes=notes,
+    )
+
+
+def _sentence(file: str, sheet: str | None, row: int | None, column: str | None, value: str | None, reason: str) -> str:
+    place = [file, sheet and f"sheet {sheet}", row and f"row {row}", column, value and f"'{value}'"]
+    return f"{', '.join(part for part in place if part)}: {reason}"

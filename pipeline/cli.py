@@ -1,0 +1,151 @@
+"""The commands: reads arguments, runs the job, prints its answers. Knows exit codes and nothing of doors.
+
+Heavy libraries are imported by the job, inside each command, so that `fitback --help` starts at once.
+"""
+
+import json
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any, Protocol
+
+import typer
+
+from pipeline.errors import UserError
+from pipeline.folders import demo_output, usual_output
+
+DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
+
+app = typer.Typer(
+    help="Says which fitting deviations of folding doors cause which service callbacks, and what to train and change.",
+    epilog="Start with: fitback demo",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder of records.", show_default=False)]
+Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where to leave tables and pages.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="Tell nothing but the answers.")]
+Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")]
+Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 when anything was set aside.")]
+
+
+class Summary(Protocol):
+    """What a job hands back to be printed."""
+
+    @property
+    def sentences(self) -> list[str]:
+        """Lines for a person."""
+
+    def as_json(self) -> dict[str, Any]:
+        """The same for a program."""
+
+
+@app.command()
+def demo(out: Out = None, quiet: Quiet = False, as_json: Json = False) -> None:
+    """Run everything on the invented firm that comes with fitback.
+
+    In a clone the pages land in reports/, else in ./fitback-demo.
+
+    Example: fitback demo --out /tmp/demo
+    """
+
+    def job() -> Summary:
+        from pipeline.progress import showing
+        from pipeline.run import run_demo
+
+        with showing(quiet or as_json) as progress:
+            return run_demo(out, progress)
+
+    _print(_guarded(job, out or demo_output()), as_json)
+
+
+@app.command()
+def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
+    """Take the records in and write tables and pages: the main job.
+
+    FOLDER holds one or more files for each record, named after it: installs.csv, readings.xlsx, checks.csv,
+    callbacks.csv, crews.csv, training.csv, instruments.csv. Only installs is needed.
+
+    Results land in FOLDER-fitback beside it. Settings stand in FOLDER/fitback.toml.
+
+    Examples: fitback run doors2025    fitback run doors2025 --out results --json
+    """
+
+    def job() -> Summary:
+        from pipeline.progress import showing
+        from pipeline.run import run_firm
+
+        with showing(quiet or as_json) as progress:
+            return run_firm(folder, out, progress)
+
+    summary = _guarded(job, out or usual_output(folder))
+    _print(summary, as_json)
+    _end_strictly(summary, strict)
+
+
+@app.command()
+def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
+    """Tell what would be taken in, set aside and linked; write nothing.
+
+    Example: fitback check doors2025
+    """
+
+    def job() -> Summary:
+        from pipeline.check import check_firm
+        from pipeline.progress import showing
+
+        with showing(quiet or as_json) as progress:
+            return check_firm(folder, progress)
+
+    summary = _guarded(job, Path(tempfile.gettempdir()))
+    _print(summary, as_json)
+    _end_strictly(summary, strict)
+
+
+def main() -> None:
+    """The command `fitback`."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a crew's name never breaks a terminal that cannot show it
+            stream.reconfigure(errors="backslashreplace")
+    app(prog_name="fitback")
+
+
+def _guarded(job: Callable[[], Summary], log_folder: Path) -> Summary:
+    """Runs the job. Whatever goes wrong ends as one sentence and an exit code, never as a traceback."""
+    try:
+        return job()
+    except UserError as error:
+        raise _ended(error.exit_code, str(error)) from None
+    except KeyboardInterrupt:
+        raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
+    except Exception as error:
+        from pipeline.fault_log import is_interrupt, told, unwritable, write_fault
+
+        if is_interrupt(error):
+            raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
+        if place := unwritable(error):
+            raise _ended(CANNOT, place) from None
+        log = write_fault(log_folder, error)
+        details = f"; the details are in {log}" if log else ""
+        message = f"fitback failed through a fault of its own ({told(error)}); the last results are as they were"
+        raise _ended(OUR_FAULT, f"{message}{details}.") from None
+
+
+def _ended(code: int, sentence: str) -> typer.Exit:
+    typer.echo(sentence, err=True)
+    return typer.Exit(code)
+
+
+def _print(summary: Summary, as_json: bool) -> None:
+    lines = [json.dumps(summary.as_json(), indent=2)] if as_json else summary.sentences
+    for line in lines:
+        typer.echo(line)
+
+
+def _end_strictly(summary: Any, is_strict: bool) -> None:
+    if is_strict and not summary.account.is_clean:
+        raise typer.Exit(SET_ASIDE)

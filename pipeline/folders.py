@@ -1,0 +1,37 @@
+"""Where records are read and where results are left."""
+
+from pathlib import Path
+
+from pipeline.errors import UserError
+
+
+def records_folder(folder: Path) -> Path:
+    """The folder in full. Raises UserError where it is none."""
+    if not folder.is_dir():
+        what = "is a file, not a folder of records" if folder.exists() else "does not exist"
+        raise UserError(f"{folder} {what}; give the folder that holds installs, readings and callbacks.")
+    return folder.resolve()
+
+
+def output_folder(folder: Path, out: Path | None) -> Path:
+    """Where a run on `folder` leaves its results. Raises UserError where that cannot be a folder of its own."""
+    chosen = out.resolve() if out else usual_output(folder)
+    if chosen == folder:
+        raise UserError(f"--out is the folder of records itself ({folder}); choose another.")
+    if chosen.is_file():
+        raise UserError(f"--out {chosen} is a file; choose a folder.")
+    return chosen
+
+
+def usual_output(folder: Path) -> Path:
+    """The output folder of a run without --out: `<folder>-fitback` beside the folder."""
+    folder = folder.resolve()
+    return folder.with_name(f"{folder.name}-fitback")
+
+
+def demo_output() -> Path:
+    """Where the demo leaves its results: a clone's `reports/`, else `./fitback-demo`."""
+    from pipeline.demo.files import clone_folder  # its package loads the simulator
+
+    clone = clone_folder()
+    return clone / "reports" if clone else Path("fitback-demo")

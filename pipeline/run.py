@@ -1,0 +1,62 @@
+"""The main job, from a folder of records to published pages: the table of contents of the pipeline."""
+
+import secrets
+from datetime import UTC, datetime
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.build import BuildInputs, build_results
+from pipeline.catalogue.rows import Catalogue
+from pipeline.catalogue.tables import catalogue_tables
+from pipeline.demo.files import demo_folder
+from pipeline.export import export_tables
+from pipeline.folders import demo_output, output_folder, records_folder
+from pipeline.ingest import Intake, take_in
+from pipeline.progress import Progress
+from pipeline.publish import RESULTS, prepare, publish
+from pipeline.report import write_pages
+from pipeline.settings import Settings, load_settings, settings_table
+from pipeline.summary import RunSummary, summarise
+from pipeline.warehouse import locked, open_results
+
+RECORDS = "records.duckdb"
+
+
+def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
+    """Takes the records in, builds every table, writes tables and pages, and puts them in place together.
+
+    out  where to leave them; None: `<folder>-fitback` beside the folder
+    Raises UserError, one sentence, where the command cannot run as asked; the last results then stay.
+    """
+    folder = records_folder(folder)
+    out = output_folder(folder, out)
+    settings, catalogue = load_settings(folder)
+    run_id = new_run_id()
+    with locked(out):
+        aside = prepare(out)
+        intake = take_in(folder, out, settings, catalogue, progress)
+        sources = source_tables(settings, catalogue, intake)
+        inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)
+        report = build_results(inputs, aside / RESULTS, progress)
+        progress(f"Built {len(report.tables)} tables, {report.n_rebuilt} of them anew.")
+        export_tables(aside / RESULTS, aside / "tables")
+        write_pages(aside / RESULTS, aside / "pages")
+        publish(out, run_id)
+    with open_results(out / RESULTS) as results:
+        return summarise(results, out, tuple(intake.notes))
+
+
+def run_demo(out: Path | None, progress: Progress) -> RunSummary:
+    """The main job on the invented firm; leaves its results in a clone's `reports/`, else in `./fitback-demo`."""
+    return run_firm(demo_folder(), out or demo_output(), progress)
+
+
+def source_tables(settings: Settings, catalogue: Catalogue, intake: Intake) -> dict[str, pl.DataFrame]:
+    """Settings and catalogue as the source tables that models read."""
+    return {"settings": settings_table(settings, intake.as_of), **catalogue_tables(catalogue)}
+
+
+def new_run_id() -> str:
+    """A name for this run: when it began (UTC) and six random digits, such as 2026-03-09T101500-4f02ab."""
+    return f"{datetime.now(UTC):%Y-%m-%dT%H%M%S}-{secrets.token_hex(3)}"

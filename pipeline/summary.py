@@ -1,0 +1,183 @@
+"""The answers of one run in a few lines: rows, callback rate, strongest cause, and where the pages lie.
+
+Reads results.duckdb only. Computes nothing: it picks rows and puts them into sentences.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import duckdb
+
+# the strongest is the one whose interval stays farthest from no effect, among causes graded strong
+_STRONGEST = """
+    SELECT effects.deviation, effects.fault, deviations.words, faults.words,
+           contrast_ratio, contrast_low, contrast_high, doors, events
+    FROM effects
+    JOIN catalogue_deviations AS deviations ON deviations.name = effects.deviation
+    JOIN catalogue_faults AS faults ON faults.name = effects.fault
+    WHERE evidence = 'strong' AND effects.role = 'cause'
+    ORDER BY contrast_low DESC, effects.deviation, effects.fault
+    LIMIT 1
+"""
+
+
+@dataclass(frozen=True)
+class Account:
+    """Rows of one record, or of all: read = taken_in + set_aside + repeated. Refused files stand apart."""
+
+    rows_read: int
+    rows_taken_in: int
+    rows_set_aside: int
+    rows_repeated: int
+    files_refused: int
+
+    @property
+    def is_clean(self) -> bool:
+        """True where nothing was set aside or refused."""
+        return not (self.rows_set_aside or self.files_refused)
+
+
+@dataclass(frozen=True)
+class Rate:
+    """Callbacks per 100 door-years of the firm, with 95 % interval; rate is None without time at risk."""
+
+    rate: float | None
+    low: float | None
+    high: float | None
+    callbacks: int
+    doors: int
+    door_years: float
+
+
+@dataclass(frozen=True)
+class Cause:
+    """The strongest cause: times as many callbacks at the worse end of what the doors show as at the better."""
+
+    deviation: str
+    fault: str
+    deviation_words: str
+    fault_words: str
+    ratio: float
+    low: float
+    high: float
+    doors: int
+    callbacks: int
+
+
+@dataclass(frozen=True)
+class RunSummary:
+    """What a run found, and where it left it. cause is None where no cause is sure; `no_cause` says why."""
+
+    out: Path
+    account: Account
+    rate: Rate
+    cause: Cause | None
+    no_cause: str
+    notes: tuple[str, ...]
+
+    @property
+    def index_page(self) -> Path:
+        """The page to open first."""
+        return self.out / "pages" / "index.html"
+
+    @property
+    def sentences(self) -> list[str]:
+        """The summary as lines to print."""
+        return [
+            *self.notes,
+            account_sentence(self.account),
+            _rate_sentence(self.rate),
+            _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
+            f"Pages:  {self.index_page}",
+            f"Tables: {self.out / 'tables'}",
+        ]
+
+    def as_json(self) -> dict[str, Any]:
+        """The same for a program; rates per 100 door-years, intervals 95 %."""
+        return {
+            "rows": vars(self.account),
+            "callback_rate": vars(self.rate),
+            "strongest_cause": vars(self.cause) if self.cause else None,
+            "no_cause": self.no_cause or None,
+            "notes": list(self.notes),
+            "pages": str(self.index_page),
+            "tables": str(self.out / "tables"),
+            "results": str(self.out / "results.duckdb"),
+        }
+
+
+def summarise(results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str, ...] = ()) -> RunSummary:
+    """The summary of published results. `results` finds their tables by name."""
+    cause = _strongest(results)
+    return RunSummary(
+        out=out,
+        account=read_account(results),
+        rate=_rate(results),
+        cause=cause,
+        no_cause="" if cause else _why_no_cause(results),
+        notes=notes,
+    )
+
+
+def read_account(results: "duckdb.DuckDBPyConnection", record: str | None = None) -> Account:
+    """The account of one record, or of all together."""
+    row = results.execute(
+        "SELECT coalesce(sum(rows_read), 0), coalesce(sum(rows_taken_in), 0), coalesce(sum(rows_set_aside), 0),"
+        " coalesce(sum(rows_repeated), 0), count(*) FILTER (WHERE status = 'refused')"
+        " FROM intake_account WHERE $record IS NULL OR record = $record",
+        {"record": record},
+    ).fetchall()[0]
+    return Account(*map(int, row))
+
+
+def account_sentence(account: Account, verb: str = "Read") -> str:
+    """The account as one sentence."""
+    refused = f"; {_count(account.files_refused, 'file')} refused" if account.files_refused else ""
+    return (
+        f"{verb} {_count(account.rows_read, 'row')}: {account.rows_taken_in:,} taken in, "
+        f"{account.rows_set_aside:,} set aside, {_count(account.rows_repeated, 'exact repeat')}{refused}."
+    )
+
+
+def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
+    rows = results.execute(
+        "SELECT rate, rate_low, rate_high, callbacks, doors, door_years FROM callback_rates WHERE crew = 'all'"
+    ).fetchall()
+    return Rate(*rows[0])
+
+
+def _strongest(results: "duckdb.DuckDBPyConnection") -> Cause | None:
+    rows = results.execute(_STRONGEST).fetchall()
+    return Cause(*rows[0]) if rows else None
+
+
+def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
+    grades = dict(
+        results.execute("SELECT evidence, count(*) FROM effects WHERE role = 'cause' GROUP BY ALL").fetchall()
+    )
+    if grades.get("suggestive"):
+        return f"none is sure yet; {_count(grades['suggestive'], 'effect')} suggestive, see the quality page."
+    if grades.get("none"):
+        return f"none found among {_count(grades['none'], 'effect')} that could be judged."
+    return "too few callbacks or readings to tell yet."
+
+
+def _rate_sentence(rate: Rate) -> str:
+    seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {rate.door_years:,.0f} door-years"
+    if rate.rate is None:
+        return f"Callback rate: cannot be known yet, no door has been watched for any time ({seen})."
+    return f"Callback rate: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
+
+
+def _cause_sentence(cause: Cause) -> str:
+    return (
+        f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {cause.ratio:.1f} times as many callbacks "
+        f"at its worse end as at its better (95 % {cause.low:.1f} to {cause.high:.1f}; {_count(cause.doors, 'door')}, "
+        f"{_count(cause.callbacks, 'first callback')}); an association, not proof."
+    )
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number:,} {thing}" + ("" if number == 1 else "s")

@@ -1,0 +1,175 @@
+"""What the commands print, and how they end. The job itself is put in by the tests; test_run.py runs it whole."""
+
+import json
+import os
+import subprocess
+import sys
+import types
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from pipeline.cli import app
+from pipeline.errors import UserError
+from pipeline.model_files import ModelError
+from pipeline.summary import Account, Cause, Rate, RunSummary
+
+SUMMARY = RunSummary(
+    out=Path("/somewhere/doors-fitback"),
+    account=Account(61_234, 60_912, 301, 21, 0),
+    rate=Rate(8.29, 7.61, 9.04, 512, 1_488, 6_169.4),
+    cause=Cause(
+        "sill_level_error", "water_ingress", "sill out of level", "water coming in", 2.41, 1.83, 3.14, 1_203, 93
+    ),
+    no_cause="",
+    notes=("checks.csv is no longer there; its rows were kept.",),
+)
+
+Invoke = Callable[..., Result]
+
+
+@pytest.fixture
+def invoke(monkeypatch, tmp_path) -> Invoke:
+    """Runs a command whose job returns the given summary, or raises the given error."""
+
+    def run(*arguments: str, job: RunSummary | BaseException = SUMMARY) -> Result:
+        def done(*_: Any) -> RunSummary:
+            if isinstance(job, BaseException):
+                raise job
+            return job
+
+        jobs = types.SimpleNamespace(run_firm=done, run_demo=done, check_firm=done)
+        for name in ("pipeline.run", "pipeline.check"):
+            monkeypatch.setitem(sys.modules, name, jobs)
+        return CliRunner().invoke(app, list(arguments))
+
+    return run
+
+
+def test_run_prints_the_answers(invoke):
+    result = invoke("run", "doors")
+    assert result.exit_code == 0
+    assert result.stdout.splitlines() == [
+        "checks.csv is no longer there; its rows were kept.",
+        "Read 61,234 rows: 60,912 taken in, 301 set aside, 21 exact repeats.",
+        "Callback rate: 8.3 per 100 door-years (95 % 7.6 to 9.0; 512 callbacks, 1,488 doors, 6,169 door-years).",
+        "Strongest cause: sill out of level, for water coming in: 2.4 times as many callbacks at its worse end as at "
+        "its better (95 % 1.8 to 3.1; 1,203 doors, 93 first callbacks); an association, not proof.",
+        "Pages:  /somewhere/doors-fitback/pages/index.html",
+        "Tables: /somewhere/doors-fitback/tables",
+    ]
+
+
+def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
+    answers = json.loads(invoke("run", "doors", "--json").stdout)
+    assert answers["rows"]["rows_set_aside"] == 301
+    assert answers["callback_rate"] == vars(SUMMARY.rate)
+    assert answers["strongest_cause"]["ratio"] == 2.41
+    assert answers["pages"] == "/somewhere/doors-fitback/pages/index.html"
+
+
+def test_strict_ends_with_1_only_when_something_was_set_aside(invoke):
+    assert invoke("run", "doors", "--strict").exit_code == 1
+    clean = RunSummary(SUMMARY.out, Account(5, 4, 0, 1, 0), SUMMARY.rate, None, "too few", ())
+    assert invoke("run", "doors", "--strict", job=clean).exit_code == 0
+    refused = RunSummary(SUMMARY.out, Account(5, 5, 0, 0, 1), SUMMARY.rate, None, "too few", ())
+    assert invoke("run", "doors", "--strict", job=refused).exit_code == 1
+
+
+def test_what_the_user_can_mend_is_one_sentence_and_ends_with_2(invoke):
+    result = invoke("run", "doors", job=UserError("installs.csv is empty; add the doors."))
+    assert (result.exit_code, result.stdout, result.stderr) == (2, "", "installs.csv is empty; add the doors.\n")
+
+
+def test_our_own_fault_is_one_sentence_and_its_traceback_is_logged_without_what_records_hold(invoke, tmp_path):
+    result = invoke("run", "doors", "--out", str(tmp_path), job=ValueError("could not read 'Mrs Example, 1 Street'"))
+    assert result.exit_code == 3
+    assert result.stderr == (
+        "fitback failed through a fault of its own (ValueError); the last results are as they were; "
+        f"the details are in {tmp_path / 'fitback.log'}.\n"
+    )
+    log = (tmp_path / "fitback.log").read_text(encoding="utf-8")
+    assert "pipeline/cli.py, line" in log
+    assert "ValueError" in log
+    assert "Example" not in log
+    assert str(Path.cwd()) not in log
+
+
+def test_a_fault_of_a_model_names_the_model(invoke, tmp_path):
+    fault = ModelError("marts/effects.py: the key must be whole and unique; 2 rows have fault = 'x'")
+    result = invoke("run", "doors", "--out", str(tmp_path), job=fault)
+    assert result.exit_code == 3
+    assert "marts/effects.py: the key must be whole" in result.stderr
+    assert "marts/effects.py: the key must be whole" in (tmp_path / "fitback.log").read_text(encoding="utf-8")
+
+
+def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke):
+    result = invoke("run", "doors", job=KeyboardInterrupt())
+    assert (result.exit_code, result.stderr) == (130, "Stopped; the last results are as they were.\n")
+
+
+@pytest.mark.parametrize(
+    ("error", "sentence"),
+    [
+        (PermissionError(13, "Permission denied", "/out/x"), "/out/x: fitback may not write here; choose another"),
+        (OSError(28, "No space left on device", "/out/x"), "/out/x: the disk is full; free some space and run again."),
+    ],
+)
+def test_a_disk_that_refuses_is_one_sentence(invoke, error, sentence):
+    result = invoke("run", "doors", job=error)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(sentence)
+
+
+@pytest.mark.parametrize("arguments", [(), ("run",), ("run", "a", "--colour"), ("walk",)])
+def test_a_command_that_is_not_whole_ends_with_2(invoke, arguments):
+    result = invoke(*arguments)
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize("command", ["demo", "run", "check"])
+def test_every_command_has_help_with_an_example(invoke, command):
+    text = invoke(command, "--help").stdout
+    assert f"fitback {command}" in text.split("Example", 1)[1]
+
+
+HEAVY = ("altair", "duckdb", "numpy", "openpyxl", "pandas", "polars", "pyarrow", "rich", "scipy", "sqlglot")
+
+
+def test_help_loads_no_heavy_library():
+    script = (
+        "import sys; sys.argv = ['fitback', '--help']\n"
+        "from pipeline.cli import main\n"
+        "try: main()\n"
+        f"finally: print('loaded', [name for name in {HEAVY} if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "loaded []"
+
+
+def test_help_takes_at_most_three_times_the_import_of_typer():
+    import time
+
+    def fastest(code: str) -> float:
+        times = []
+        for _ in range(5):
+            started = time.perf_counter()
+            subprocess.run([sys.executable, "-c", code], stdout=subprocess.DEVNULL, check=True)
+            times.append(time.perf_counter() - started)
+        return min(times)
+
+    start, typer = fastest("pass"), fastest("import typer")
+    fitback = fastest("import sys; sys.argv = ['fitback', '--help']\nfrom pipeline.cli import main\nmain()")
+    assert fitback - start <= 3 * (typer - start)
+
+
+def test_output_that_a_terminal_cannot_show_breaks_nothing():
+    script = "from pipeline.cli import main; import sys; sys.argv = ['fitback', 'run', 'Türen…']\nmain()"
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, env=environment, check=False)
+    assert done.returncode in (2, 3)
+    assert b"Traceback" not in done.stderr
