@@ -30,9 +30,11 @@ TIERS = [
     {"model"},
     {"report"},
     {"demo"},
+    {"folders"},
     {"run"},
     {"check"},
     {"cli"},
+    {"__main__"},
 ]
 # Parts that know less than their height would let them.
 ONLY = {
