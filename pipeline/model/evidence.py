@@ -1,6 +1,7 @@
 """What can be said of a pair, and when nothing can: the gates are decided from the design, never from the estimate."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy import linalg
@@ -59,6 +60,7 @@ class DesignRoom:
         """Standard error of the contrast's log ratio if there were no effect."""
         return self.design.contrast_in_spreads / np.sqrt(max(events, 1e-9) * self.residual_variance(events))
 
+    @cached_property
     def room(self) -> Room:
         """What the adjusters leave, judged on all doors, and the one that takes most."""
         share = self.residual_variance(len(self.design.rows)) / max(self._xx, 1e-12)
@@ -81,12 +83,12 @@ def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:
         return f"{events} first callbacks; at least {LEAST_EVENTS} are needed"
     if place.is_check and events * room.failed_share < LEAST_EXPECTED_FAILED:
         return f"too few doors failed this check to compare ({room.failed_share:.1%} of the time at risk)"
+    if room.room.is_entangled:
+        return f"cannot be told apart from {room.room.rival.replace('_', ' ')}"
     error = room.null_error(events)
     if error > MOST_NULL_ERROR:
         more = (error / MOST_NULL_ERROR) ** 2
         return f"the doors are too alike or the callbacks too few; about {more:.1f} times as many callbacks are needed"
-    if room.room().is_entangled:
-        return f"cannot be told apart from {room.room().rival.replace('_', ' ')}"
     return None
 
 

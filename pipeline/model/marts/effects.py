@@ -85,6 +85,8 @@ def build(
 ) -> pl.DataFrame:
     """One row per fault and deviation, graded."""
     watched, by_name = watched_doors(door_time), places(catalogue_deviations)
+    if watched.install_ids.is_empty():
+        return pl.DataFrame(schema=SCHEMA)
     study = Study(
         watched=watched,
         firm=firm_of(watched, staged_installs, door_values, by_name, catalogue_limits),
@@ -99,7 +101,7 @@ def build(
     graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
     first_day = door_time["from_on"].to_list()
     yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(first_day))
-    return _priced(graded, yearly).select(SCHEMA)
+    return _priced(graded, yearly).select(list(SCHEMA))
 
 
 def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:

@@ -1,0 +1,158 @@
+"""Few data: every model gives its table, and says what cannot be known."""
+
+from datetime import date
+from typing import Any
+
+import polars as pl
+import pytest
+
+from pipeline.catalogue import catalogue_tables, load_catalogue
+from pipeline.model.marts import callback_rates, effects, weak_steps
+
+TABLES = catalogue_tables(load_catalogue())
+ORDINALS = dict(TABLES["catalogue_deviations"].select("name", "ordinal").iter_rows())
+AS_OF = date(2026, 6, 30)
+COVARIATES = ("product", "material", "colour", "storey", "exposure", "substrate", "work")
+NUMBERS = ("leaves", "width_mm", "height_mm", "leaf_weight_kg")
+
+
+def firm(
+    n: int, crews: int, values: dict[str, list[float | None]] | None = None, calls: list[tuple[int, str]] | None = None
+) -> dict[str, pl.DataFrame]:
+    """n doors fitted on one day; values by deviation; calls as (door, fault), each a year after handover."""
+    ids = [f"D{door:04d}" for door in range(n)]
+    crew = [f"Crew {door % crews if crews else 0}" for door in range(n)]
+    start = date(2025, 1, 1)
+    texts = {"install_id": pl.String, "crew": pl.String}
+    installs = pl.DataFrame(
+        {"install_id": ids, "crew": crew, "fitted_on": [start] * n}, schema={**texts, "fitted_on": pl.Date}
+    ).with_columns(
+        *(pl.lit(None, dtype=pl.String).alias(name) for name in COVARIATES),
+        *(pl.lit(None, dtype=pl.Float64).alias(name) for name in NUMBERS),
+    )
+    door_time = pl.DataFrame(
+        {"install_id": ids, "crew": crew, "from_on": [start] * n, "entry_days": [0.0] * n, "exit_days": [545.5] * n},
+        schema={**texts, "from_on": pl.Date, "entry_days": pl.Float64, "exit_days": pl.Float64},
+    ).with_columns(door_years=pl.col("exit_days") / 365.25)
+    cells = [
+        {"install_id": ids[door], "ordinal": float(ORDINALS[name]), "amount": column[door]}
+        for name, column in (values or {}).items()
+        for door in range(n)
+        if column[door] is not None
+    ]
+    gathered = (
+        pl.DataFrame(cells, schema={"install_id": pl.String, "ordinal": pl.Float64, "amount": pl.Float64})
+        .group_by("install_id")
+        .agg(pl.col("ordinal").alias("ordinals"), pl.col("amount").alias("amounts"))
+    )
+    rows = [
+        (f"C{k}", ids[door], crew[door], fault, date(2026, 1, 1), 365.0, "episode", True)
+        for k, (door, fault) in enumerate(calls or [])
+    ]
+    names = ["callback_id", "install_id", "crew", "fault", "reported_on", "age_days", "kind", "is_answered_for"]
+    kinds = [pl.String] * 4 + [pl.Date, pl.Float64, pl.String, pl.Boolean]
+    episodes = pl.DataFrame(rows, schema=dict(zip(names, kinds, strict=True)), orient="row")
+    return {
+        "staged_installs": installs,
+        "door_time": door_time,
+        "door_values": gathered,
+        "door_limits": gathered.clear(),
+        "episodes": episodes,
+        "coded_callbacks": episodes.select("callback_id", "fault"),
+        "staged_callbacks": episodes.select("callback_id", pl.lit(None, dtype=pl.Float64).alias("cost")),
+        "settings": pl.DataFrame({"seed": [1], "as_of": [AS_OF]}),
+    }
+
+
+def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
+    catalogue: dict[str, Any] = {
+        name: TABLES[name] for name in ("catalogue_deviations", "catalogue_limits", "catalogue_pairs")
+    }
+    return effects.build(**tables, **catalogue)
+
+
+def rates_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
+    names = ("staged_installs", "door_time", "episodes", "staged_callbacks")
+    return callback_rates.build(**{name: tables[name] for name in names})
+
+
+def test_no_doors_at_risk() -> None:
+    tables = firm(0, 1)
+    assert effects_of(tables).height == 0
+    assert rates_of(tables).filter(pl.col("crew") != "all").height == 0
+
+
+def test_five_doors_one_crew_no_callbacks() -> None:
+    tables = firm(5, 1, {"sill_bow": [1.0, 2.0, None, 0.5, 3.0]})
+    assert effects_of(tables).height == 0
+    rates = rates_of(tables)
+    assert rates["rate"].to_list() == [0.0, 0.0]
+    assert rates["rate_high"].min() > 0
+    assert rates["funnel"].to_list() == ["empty", "empty"]
+
+
+def test_a_few_callbacks_are_too_few() -> None:
+    tables = firm(40, 2, {"sill_bow": [door / 10 for door in range(40)]}, [(k, "stiff_running") for k in range(4)])
+    row = effects_of(tables).row(0, named=True)
+    assert (row["evidence"], row["events"], row["hazard_ratio"]) == ("too_few", 4, None)
+    assert "4 first callbacks" in row["note"]
+
+
+def test_a_deviation_that_never_varies() -> None:
+    calls = [(k, "stiff_running") for k in range(20)]
+    row = effects_of(firm(60, 3, {"sill_bow": [1.0] * 60}, calls)).row(0, named=True)
+    assert row["evidence"] == "too_few"
+    assert "the same on every door" in row["note"]
+
+
+def test_two_deviations_that_are_the_same_cannot_be_told_apart() -> None:
+    column = [float((door * 7) % 60) / 20 for door in range(600)]
+    calls = [(k, "stiff_running") for k in range(0, 600, 4)]
+    found = effects_of(firm(600, 6, {"sill_bow": list(column), "sill_level_error": list(column)}, calls))
+    assert found["evidence"].to_list() == ["too_few", "too_few"]
+    assert all("cannot be told apart from" in note for note in found["note"])
+
+
+def test_complete_separation_gives_finite_ratios() -> None:
+    column = [float(door < 200) * 3 + (door % 10) / 10 for door in range(800)]
+    found = effects_of(firm(800, 8, {"sill_bow": column}, [(k, "stiff_running") for k in range(0, 200)]))
+    row = found.row(0, named=True)
+    assert row["evidence"] == "strong"
+    assert 1 < row["hr_low"] < row["hazard_ratio"] < row["hr_high"] < 1e4
+
+
+def test_one_crew_uses_the_models_own_variance_and_says_so() -> None:
+    column = [((door * 37) % 101) / 30 for door in range(800)]
+    calls = [(k, "stiff_running") for k in range(800) if (k * 13) % 17 == 0]
+    row = effects_of(firm(800, 1, {"sill_bow": column}, calls)).row(0, named=True)
+    assert row["hazard_ratio"] is not None
+    assert "one crew only" in row["note"]
+
+
+def test_every_fault_of_the_same_door_counts_once_per_fault() -> None:
+    rates = rates_of(firm(30, 3, calls=[(1, "draught"), (1, "noise"), (2, "draught")]))
+    assert rates.filter(pl.col("crew") == "all")["callbacks"].item() == 3
+
+
+@pytest.mark.parametrize("crews", [1, 2, 5])
+def test_expected_callbacks_sum_to_those_seen(crews: int) -> None:
+    rates = rates_of(firm(100, crews, calls=[(k, "draught") for k in range(0, 100, 7)]))
+    assert rates.filter(pl.col("crew") != "all")["expected"].sum() == pytest.approx(15)
+
+
+def test_weak_steps_count_doors_with_anything_recorded() -> None:
+    steps = pl.DataFrame(
+        {
+            "install_id": ["D0", "D1", "D2", "D3"],
+            "step": ["sill"] * 4,
+            "is_out": [True, False, False, True],
+            "is_undecided": [False, True, False, False],
+        }
+    )
+    crews = pl.DataFrame({"install_id": ["D0", "D1", "D2", "D3", "D4"], "crew": ["A", "A", "A", "B", "B"]})
+    found = weak_steps.build(steps, crews).sort("crew")
+    assert found["doors"].to_list() == [3, 1]
+    assert found["out_share"].to_list() == pytest.approx([1 / 3, 1.0])
+    assert found["firm_out_share"].to_list() == pytest.approx([0.5, 0.5])
+    # a crew with one door is pulled far towards the firm
+    assert found["shrunk_share"][1] < 0.9
