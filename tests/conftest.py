@@ -114,6 +114,14 @@ def evaluate_over(graph: Graph, table: str, given: dict[str, str | pl.DataFrame]
         return Rows(Evaluator(connection, graph).evaluate(table, **replaced))
 
 
+def rows_of(folders: tuple[Path, Path], table: str, given: dict[str, str | pl.DataFrame]) -> Rows:
+    """What `run_model` gives, for models in any two folders."""
+    graph = graph_of(table, model_paths(*folders))
+    unread = set(given) - graph.upstream(table) - {table}
+    assert not unread, f"{table} does not read {sorted(unread)}"
+    return evaluate_over(graph, table, given)
+
+
 def graph_of(table: str, paths: dict[str, Path]) -> Graph:
     """The part of the graph that `table` is made from: other files are not even read."""
     models: dict[str, Model] = {}
@@ -196,10 +204,4 @@ def run_model(model_folders: tuple[Path, Path]) -> Callable[..., Rows]:
     a given table and the wanted one: then they are made. Settings and catalogue stand at their defaults.
     """
 
-    def run(table: str, **given: str | pl.DataFrame) -> Rows:
-        graph = graph_of(table, model_paths(*model_folders))
-        unread = set(given) - graph.upstream(table) - {table}
-        assert not unread, f"{table} does not read {sorted(unread)}"
-        return evaluate_over(graph, table, given)
-
-    return run
+    return lambda table, **given: rows_of(model_folders, table, given)
