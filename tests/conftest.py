@@ -114,6 +114,20 @@ def evaluate_over(graph: Graph, table: str, given: dict[str, str | pl.DataFrame]
         return Rows(Evaluator(connection, graph).evaluate(table, **replaced))
 
 
+def write_records(path: Path, frames: dict[str, pl.DataFrame]) -> Path:
+    """A records.duckdb that holds these rows (columns left out are null), without taking files in."""
+    with duckdb.connect(path) as connection:
+        for name, columns in RECORD_COLUMNS.items():
+            typed = ", ".join(f"{quoted(column)} {kind}" for column, kind in columns.items())
+            connection.execute(f"CREATE TABLE {name}_history ({typed})")
+            connection.execute(f"CREATE VIEW {name} AS FROM {name}_history")
+        for name, frame in frames.items():
+            connection.register("given_rows", frame)
+            connection.execute(f"INSERT INTO {name}_history BY NAME FROM given_rows")
+            connection.unregister("given_rows")
+    return path
+
+
 def rows_of(folders: tuple[Path, Path], table: str, given: dict[str, str | pl.DataFrame]) -> Rows:
     """What `run_model` gives, for models in any two folders."""
     graph = graph_of(table, model_paths(*folders))
@@ -174,12 +188,6 @@ def _filled(name: str, rows: str | pl.DataFrame, default: Default) -> pl.DataFra
     fill = default.row(0, named=True) if isinstance(default, pl.DataFrame) and name == "settings" else {}
     missing = [pl.lit(fill.get(column)).alias(column) for column in known if column not in frame.columns]
     return frame.with_columns(missing)
-
-
-@pytest.fixture(scope="session")
-def record_columns() -> dict[str, Types]:
-    """Columns and DuckDB types of each view of records.duckdb."""
-    return RECORD_COLUMNS
 
 
 @pytest.fixture(scope="session")

@@ -3,13 +3,13 @@
 from collections.abc import Callable
 from pathlib import Path
 
-import duckdb
 import polars as pl
 import pytest
 
 from pipeline.build import BuildInputs
 from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
 from pipeline.model_files import find_models
+from tests.conftest import write_records
 
 DOORS = """-- doors: each door with its crew.
 -- grain: one row per install_id
@@ -80,20 +80,18 @@ def graph_of(folder: Path) -> Graph:
 
 
 @pytest.fixture
-def records(tmp_path: Path, record_columns: dict[str, dict[str, str]]) -> Path:
+def records(tmp_path: Path) -> Path:
     """A records.duckdb with three doors of two crews and one reading."""
-    path = tmp_path / "records.duckdb"
-    with duckdb.connect(path) as connection:
-        for name, columns in record_columns.items():
-            typed = ", ".join(f'"{column}" {kind}' for column, kind in columns.items())
-            connection.execute(f"CREATE TABLE {name}_history ({typed})")
-            connection.execute(f"CREATE VIEW {name} AS FROM {name}_history")
-        connection.execute(
-            "INSERT INTO installs_history (install_id, crew, height_mm, width_mm) VALUES"
-            " ('D1', 'A', 2000, 3000), ('D2', 'A', 2000, 4000), ('D3', 'B', NULL, NULL)"
-        )
-        connection.execute("INSERT INTO readings_history (install_id, value) VALUES ('D1', 1.5)")
-    return path
+    doors = pl.DataFrame(
+        {
+            "install_id": ["D1", "D2", "D3"],
+            "crew": ["A", "A", "B"],
+            "height_mm": [2000.0, 2000.0, None],
+            "width_mm": [3000.0, 4000.0, None],
+        }
+    )
+    readings = pl.DataFrame({"install_id": ["D1"], "value": [1.5]})
+    return write_records(tmp_path / "records.duckdb", {"installs": doors, "readings": readings})
 
 
 @pytest.fixture

@@ -9,14 +9,14 @@ import pytest
 
 from pipeline.build import BuildInputs, BuildReport, build_results
 from pipeline.errors import UserError
-from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, make_graph
-from pipeline.model_files import ModelError, find_models
+from pipeline.model_files import ModelError
 from pipeline.progress import Silence
 from pipeline.warehouse import open_results
+from tests.graph.conftest import graph_of
 
 
 def build(folder: Path, inputs: BuildInputs, target: Path, only: tuple[str, ...] = ()) -> BuildReport:
-    graph = make_graph(find_models(folder, folder), (*RECORD_SOURCES, *CATALOGUE_SOURCES))
+    graph = graph_of(folder)
     return build_results(inputs, target, Silence(), only, graph)
 
 

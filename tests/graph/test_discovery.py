@@ -1,19 +1,13 @@
 """Files become models: names, headers, what they read, their order and their layers."""
 
-from pathlib import Path
-
 import pytest
 
-from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
-from pipeline.model_files import ModelError, find_models, read_header, tables_read
+from pipeline.model_files import ModelError, read_header, tables_read
+from tests.graph.conftest import graph_of
 
 
 def sql(name: str, select: str) -> str:
     return f"-- {name}: for a test.\n-- grain: one row per a\n-- key: a\n-- columns:\n--   a  integer  key\n{select}\n"
-
-
-def graph_of(folder: Path) -> Graph:
-    return make_graph(find_models(folder, folder), (*RECORD_SOURCES, *CATALOGUE_SOURCES))
 
 
 def test_a_query_reads_tables_but_not_its_own_common_tables():

@@ -10,11 +10,12 @@ import pytest
 from pipeline import evaluation
 from pipeline.build import BuildInputs, build_results
 from pipeline.evaluation import Evaluator
-from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
-from pipeline.model_files import ModelError, find_models
+from pipeline.graph import Graph
+from pipeline.model_files import ModelError
 from pipeline.progress import Silence
 from pipeline.warehouse import attach, connect, mirror_views
 from tests.conftest import DEFAULT_SETTINGS, rows_of
+from tests.graph.conftest import graph_of
 
 ASKING = '''"""half_firm: crew sizes were every second door left out.
 grain: one row per crew
@@ -29,10 +30,6 @@ def build(crew_sizes, doors, evaluate):
     """Asks for the table again over fewer doors."""
     return evaluate("crew_sizes", doors=doors.gather_every(2)).select("crew", "doors")
 '''
-
-
-def graph_of(folder: Path) -> Graph:
-    return make_graph(find_models(folder, folder), (*RECORD_SOURCES, *CATALOGUE_SOURCES))
 
 
 @pytest.fixture

@@ -8,15 +8,14 @@ import pytest
 from pipeline import fingerprints as prints
 from pipeline.build import BuildInputs
 from pipeline.fingerprints import fingerprints, modules_imported
-from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, make_graph
-from pipeline.model_files import find_models
 from pipeline.warehouse import open_for_build
+from tests.graph.conftest import graph_of
 
 HEADER = "-- one: for a test.\n-- grain: one row per a\n-- key: a\n-- columns:\n--   a  text  key\n"
 
 
 def fingerprint(folder: Path, inputs: BuildInputs, tmp_path: Path) -> str:
-    graph = make_graph(find_models(folder, folder), (*RECORD_SOURCES, *CATALOGUE_SOURCES))
+    graph = graph_of(folder)
     target = tmp_path / "target.duckdb"
     with open_for_build(inputs.records, target, tmp_path) as connection:
         found = fingerprints(connection, graph, inputs.sources)
