@@ -10,7 +10,7 @@ from pipeline.demo.fixing_plan import plan_fixings
 from pipeline.demo.scenario import Scenario
 from pipeline.demo.world import CHAIN, CHECK_RATES, SOURCES, Source
 
-LONGEST_TAIL = 6.0  # times the typical part
+LONGEST_TAIL = 3.5  # times the typical part
 # By geometry the second is never less than what the first makes of it, so the first is drawn before it.
 HELD = (
     ("head_bow", "head_parallel_error"),

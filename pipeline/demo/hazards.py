@@ -23,16 +23,20 @@ def fault_events(
     doors: Doors, crews: Crews, true: dict[str, Floats], scenario: Scenario, rng: np.random.Generator
 ) -> dict[str, Events]:
     """All reports that fitting caused, by fault, without repeat visits."""
-    weights = sum(world.weight for world in FAULTS.values())
-    other = scenario.no_fault_share + scenario.product_share + scenario.use_share + scenario.pre_handover_share
-    rows = scenario.callbacks_per_door * scenario.doors * (1 - other)
     frailty = _frailty(doors, crews, scenario, rng)
     events = {}
     for fault, world in FAULTS.items():
         risk = np.exp(log_risk(world, doors, true, scenario.effect_scale) + frailty)
-        expected = rows * world.weight / weights / (1 + world.repeats * scenario.repeat_scale)
-        events[fault] = draw_events(risk, expected, world, doors, scenario, rng)
+        events[fault] = draw_events(risk, expected_reports(fault, scenario), world, doors, scenario, rng)
     return events
+
+
+def expected_reports(fault: str, scenario: Scenario) -> float:
+    """Reports of a fault that fitting causes, over all doors, repeat visits not counted."""
+    other = scenario.no_fault_share + scenario.product_share + scenario.use_share + scenario.pre_handover_share
+    rows = scenario.callbacks_per_door * scenario.doors * (1 - other)
+    world, weights = FAULTS[fault], sum(world.weight for world in FAULTS.values())
+    return rows * world.weight / weights / (1 + world.repeats * scenario.repeat_scale)
 
 
 def log_risk(world: FaultWorld, doors: Doors, true: dict[str, Floats], effect_scale: float) -> Floats:
@@ -59,16 +63,59 @@ def days_at_risk(doors: Doors, scenario: Scenario) -> Floats:
 def draw_events(
     risk: Floats, expected: float, world: FaultWorld, doors: Doors, scenario: Scenario, rng: np.random.Generator
 ) -> Events:
-    """Reports by inversion of the cumulative hazard, scaled so that `expected` come over all doors."""
+    """Reports by inversion of the cumulative hazard, scaled so that about `expected` come over all doors.
+
+    A visit mends most doors: of what would follow a door's first report only the share `scenario.recurs` comes.
+    """
     grown = _pace_so_far(days_at_risk(doors, scenario), world)
     swing = scenario.season if world.peak_day is not None else 0.0
-    mean = risk * grown
-    count = rng.poisson(mean * (expected / mean.sum()) * (1 + swing))
+    mean = _scaled_to(expected, risk * grown, scenario.recurs)
+    count = rng.poisson(mean * (1 + swing))
     door = np.repeat(np.arange(len(risk)), count)
     age = _age_at(rng.random(len(door)) * grown[door], world)
     day = doors.started_day[door] + age.astype(np.int64)
     is_kept = rng.random(len(door)) * (1 + swing) <= 1 + swing * _season(day, world, scenario)
+    return _mended(Events(door[is_kept], day[is_kept]), scenario.recurs, rng)
+
+
+def _scaled_to(expected: float, mean: Floats, recurs: float) -> Floats:
+    """Means in the same proportions for which first reports and what recurs of the others add up to `expected`."""
+    low, high = -20.0, 20.0
+    mean = mean / mean.mean()
+    for _ in range(50):
+        middle = (low + high) / 2
+        first = -np.expm1(-mean * np.exp(middle))
+        total = (first + recurs * (mean * np.exp(middle) - first)).sum()
+        low, high = (middle, high) if total < expected else (low, middle)
+    return mean * np.exp(low)
+
+
+def _mended(events: Events, recurs: float, rng: np.random.Generator) -> Events:
+    order = np.lexsort((events.day, events.door))
+    door, day = events.door[order], events.day[order]
+    is_first = np.concatenate([[True], door[1:] != door[:-1]])[: len(door)]
+    is_kept = is_first | (rng.random(len(door)) < recurs)
     return Events(door[is_kept], day[is_kept])
+
+
+def expected_first_reports(
+    risk: Floats, expected: float, world: FaultWorld, doors: Doors, scenario: Scenario
+) -> tuple[Floats, Floats]:
+    """Time until the first report, years, and first reports in each interval of age, as expected; shapes (doors, 5).
+
+    What an endless number of firms with these same doors would show on average.
+    """
+    end = days_at_risk(doors, scenario)
+    mean = _scaled_to(expected, risk * _pace_so_far(end, world), scenario.recurs)
+    scale = mean / np.maximum(_pace_so_far(end, world), 1e-12)
+    edges = np.array([*AGES, 100 * DAYS_A_YEAR])
+    days = np.clip(end[:, None] - edges[:-1], 0.0, np.diff(edges))
+    grown = scale[:, None] * days * np.array(world.pace)
+    survived = np.exp(grown - np.cumsum(grown, axis=1))
+    events = survived * -np.expm1(-grown)
+    # events = hazard x time, so time follows; where nothing grew no time passed
+    time = np.where(days > 0, events * days / np.where(grown > 0, grown, 1.0), 0.0)
+    return time / DAYS_A_YEAR, events
 
 
 def _pace_so_far(days: Floats, world: FaultWorld) -> Floats:

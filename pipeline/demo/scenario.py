@@ -20,6 +20,7 @@ class Scenario:
     crew_, site_, door_frailty   log sd of rates that nothing recorded explains
     recorded               share of doors for which a measure or a step's checks are on record
     noise                  multiplies the random part of every instrument's error
+    recurs                 share of a door's further reports of a fault that come although the first was put right
     repeat_scale           multiplies the share of visits that are followed by a second one for the same fault
     no_fault_share, product_share, use_share, pre_handover_share   of all callbacks
     blank_responsibility   share of callbacks that nobody has given a responsibility
@@ -45,6 +46,7 @@ class Scenario:
     door_frailty: float = 0.0
     recorded: float = 0.94
     noise: float = 1.0
+    recurs: float = 0.3
     repeat_scale: float = 0.5
     no_fault_share: float = 0.05
     product_share: float = 0.04

@@ -18,7 +18,7 @@ class Source:
 
     typical: float
     base: float = 0.0
-    shape: float = 1.8
+    shape: float = 2.0
     chance: float = 1.0
     wide_power: float = 0.0
     sign: float = 1.0
@@ -44,8 +44,8 @@ SOURCES = {
     "fixing_corner_distance": Source(85.0, base=260.0, sign=-1.0, low=30.0),
     "unpackered_fixings": Source(0.10, shape=0.8, high=0.9),
     "perimeter_gap_shortfall": Source(2.2, chance=0.35, high=3.8),
-    "head_gap_spread": Source(1.7, base=1.2),
-    "threshold_gap_spread": Source(1.6, base=1.2),
+    "head_gap_spread": Source(1.7, base=2.5),
+    "threshold_gap_spread": Source(1.6, base=2.5),
     "side_gap_taper": Source(2.2, base=1.2),
     "leaf_drop_rotation": Source(0.55),
     "hinge_packer_count": Source(1.8, high=8.0),
@@ -122,7 +122,7 @@ class FaultWorld:
 FAULTS = {
     "dropped_leaf": FaultWorld(
         1.35, (2.5, 2.0, 1.0, 0.8, 0.6),
-        {"leaf_drop_racking": 1.30, "toe_and_heel": 0.9, "leaf_drop_rotation": 0.40, "jamb_plumb_error": 0.27},
+        {"leaf_drop_racking": 1.35, "toe_and_heel": 0.5, "leaf_drop_rotation": 0.40, "jamb_plumb_error": 0.29},
         {"heavy": 0.30, "leaves": 0.15}, 0.25, 3.0, 8.0,
     ),
     "lock_misaligned": FaultWorld(
