@@ -1,0 +1,62 @@
+"""What a run tells while it works: a bar on a terminal, plain lines in a pipe, nothing when asked to be quiet."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+TELLS = (
+    "import sys\nfrom pipeline.progress import showing\n"
+    "with showing(is_quiet=len(sys.argv) > 1) as progress:\n"
+    "    progress.at('Building effects', 3, 40)\n"
+    "    progress('Built 40 tables [3 s].')\n"
+    "print('answer')\n"
+)
+
+
+def run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", TELLS, *arguments]
+    return subprocess.run(command, capture_output=True, text=True, check=True)
+
+
+def on_a_terminal(**environment: str) -> str:
+    """What a terminal would have been sent on standard error."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-c", TELLS]
+    variables = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "80", **environment}
+    subprocess.run(command, stderr=theirs, stdout=subprocess.DEVNULL, env=variables, check=True)
+    os.close(theirs)
+    sent = b""
+    try:
+        while piece := os.read(ours, 4096):
+            sent += piece
+    except OSError:  # the other end is closed
+        pass
+    os.close(ours)
+    return sent.decode()
+
+
+def test_a_pipe_gets_plain_lines_apart_from_the_answers():
+    done = run()
+    assert done.stdout == "answer\n"
+    assert done.stderr == "Built 40 tables [3 s].\n"
+
+
+def test_quiet_tells_only_the_answers():
+    done = run("--quiet")
+    assert (done.stdout, done.stderr) == ("answer\n", "")
+
+
+def test_a_terminal_gets_a_bar_and_the_sentences():
+    sent = on_a_terminal()
+    assert "Building effects" in sent
+    assert "Built 40 tables [3 s]." in sent
+    assert "\x1b[" in sent
+
+
+def test_no_color_is_respected():
+    colours = [f"\x1b[{code}m" for code in range(30, 38)] + ["\x1b[38;"]
+    assert any(colour in on_a_terminal(NO_COLOR="") for colour in colours)
+    assert not any(colour in on_a_terminal(NO_COLOR="1") for colour in colours)
