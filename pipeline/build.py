@@ -33,12 +33,14 @@ class BuildInputs:
     sources   settings and catalogue by table name; they become tables of the results
     previous  the last results, from which unchanged tables are copied; None builds all
     run_id    name of the run, kept in the table `runs`
+    only      where given, the tables to build, with what they read
     """
 
     records: Path
     sources: dict[str, "pl.DataFrame"]
     previous: Path | None = None
     run_id: str = ""
+    only: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,31 +66,33 @@ class BuildReport:
         return sum(table.is_rebuilt for table in self.tables)
 
 
-def build_results(
-    inputs: BuildInputs, target: Path, progress: Progress, only: tuple[str, ...] = (), graph: Graph | None = None
-) -> BuildReport:
+def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:
     """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log` and `runs`.
 
-    only  where given, these tables and what they read, nothing else
     Raises ModelError naming the model that failed; UserError where memory or disk does not suffice.
     """
     graph = graph or standard_graph()
-    wanted = set(only).union(*(graph.upstream(name) for name in only)) if only else set(graph.models)
     connection = open_for_build(inputs.records, target, target.parent / "spill")
     try:
         for name, frame in inputs.sources.items():
             write_frame(connection, name, frame)
         builder = _Builder(connection, graph, inputs)
-        order = [name for name in graph.models if name in wanted]
+        order = _build_order(graph, inputs.only)
         for number, name in enumerate(order):
             progress.at(f"Building {name}", number, len(order))
             builder.add(name)
         report = BuildReport(tuple(builder.log))
         write_frame(connection, "build_log", _log_frame(report))
         write_frame(connection, "runs", _run_frame(inputs, builder.records_state))
+        connection.execute("CHECKPOINT results")  # so that the one file holds everything
     finally:
         connection.close()
     return report
+
+
+def _build_order(graph: Graph, only: tuple[str, ...]) -> list[str]:
+    wanted = set(only).union(*(graph.upstream(name) for name in only))
+    return [name for name in graph.models if not only or name in wanted]
 
 
 def write_frame(connection: "duckdb.DuckDBPyConnection", name: str, frame: "pl.DataFrame") -> None:

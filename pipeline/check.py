@@ -71,8 +71,8 @@ def check_firm(folder: Path, progress: Progress) -> CheckSummary:
     with tempfile.TemporaryDirectory(prefix="fitback-check-") as name:
         out = Path(name)
         intake = take_in(folder, out, settings, catalogue, progress)
-        inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake))
-        build_results(inputs, out / RESULTS, progress, only=NEEDED)
+        inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake), only=NEEDED)
+        build_results(inputs, out / RESULTS, progress)
         with open_results(out / RESULTS) as results:
             return _summarise(results, tuple(intake.notes))
 

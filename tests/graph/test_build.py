@@ -15,9 +15,9 @@ from pipeline.warehouse import open_results
 from tests.graph.conftest import graph_of
 
 
-def build(folder: Path, inputs: BuildInputs, target: Path, only: tuple[str, ...] = ()) -> BuildReport:
+def build(folder: Path, inputs: BuildInputs, target: Path) -> BuildReport:
     graph = graph_of(folder)
-    return build_results(inputs, target, Silence(), only, graph)
+    return build_results(inputs, target, Silence(), graph)
 
 
 def rebuilt(report: BuildReport) -> list[str]:
@@ -38,6 +38,12 @@ def test_every_table_is_built_and_views_are_not_kept(small_models, inputs, tmp_p
         assert names == ["build_log", "crew_sizes", "doors", "runs", "settings"]
         rows = results.execute("FROM crew_sizes ORDER BY crew").fetchall()
     assert rows == [("A", 2, 1, "Example Doors"), ("B", 1, 0, "Example Doors")]
+
+
+def test_the_one_file_holds_everything(small_models, inputs, tmp_path):
+    (tmp_path / "aside").mkdir()
+    build(small_models, inputs, tmp_path / "aside/results.duckdb")
+    assert [path.name for path in (tmp_path / "aside").iterdir() if path.is_file()] == ["results.duckdb"]
 
 
 def test_nothing_is_rebuilt_when_nothing_changed(small_models, inputs, tmp_path):
@@ -84,7 +90,7 @@ def test_only_what_a_change_reaches_is_rebuilt(small_models, inputs, tmp_path, c
 
 
 def test_only_the_asked_tables_and_what_they_read_are_built(small_models, inputs, tmp_path):
-    report = build(small_models, inputs, tmp_path / "results.duckdb", only=("doors",))
+    report = build(small_models, replace(inputs, only=("doors",)), tmp_path / "results.duckdb")
     assert [table.table for table in report.tables] == ["doors"]
 
 
