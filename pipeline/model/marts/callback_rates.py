@@ -65,7 +65,7 @@ def build(
         pl.when(pl.col("callbacks") > 0).then(pl.lit("inside")).otherwise(pl.lit("empty")).alias("funnel"),
     )
     rows = pl.concat([pl.DataFrame(schema=SCHEMA), compared.sort("crew"), whole], how="diagonal")
-    return _with_rates(rows).with_columns(pl.col("funnel").fill_null("empty")).select(SCHEMA)
+    return _with_rates(rows).with_columns(pl.col("funnel").fill_null("empty")).select(list(SCHEMA))
 
 
 def _opening_callbacks(episodes: pl.DataFrame, staged_callbacks: pl.DataFrame) -> pl.DataFrame:

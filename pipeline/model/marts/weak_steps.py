@@ -51,7 +51,7 @@ def build(door_steps: pl.DataFrame, staged_installs: pl.DataFrame) -> pl.DataFra
     )
     steps = [_with_shares(step) for step in counts.partition_by("step", maintain_order=True)] if counts.height else []
     empty = pl.DataFrame(schema=SCHEMA)
-    return pl.concat([empty, *steps], how="diagonal").select(SCHEMA)
+    return pl.concat([empty, *steps], how="diagonal").select(list(SCHEMA))
 
 
 def _with_shares(step: pl.DataFrame) -> pl.DataFrame:
