@@ -17,7 +17,10 @@ def checks_record(
     doors: Doors, true: dict[str, Floats], catalogue: Catalogue, scenario: Scenario, rng: np.random.Generator
 ) -> pl.DataFrame:
     """The record `checks`, in order of door; the checks of one step are on record together or not at all."""
-    is_kept = {step: rng.random(len(doors.crew)) < scenario.recorded for step in catalogue.steps}
+    is_kept = {
+        step: rng.random(len(doors.crew)) < scenario.sections.get("checks", scenario.recorded)
+        for step in catalogue.steps
+    }
     tables = []
     for check in catalogue.checks:
         kept = np.flatnonzero(is_kept[check.step])

@@ -17,7 +17,10 @@ TREES = (
 
 @dataclass(frozen=True)
 class Crews:
-    """carelessness: (crews, steps), mean 1 before weak crews are planted; weak: (steps,) the crew planted, else -1."""
+    """carelessness: (crews, steps), mean 1 before weak crews are planted; weak: (steps,) the crew planted, else -1.
+
+    trained: (sessions, 3) crew, step, day; training_factor: what carelessness is times afterwards
+    """
 
     names: list[str]
     carelessness: Floats
@@ -26,6 +29,17 @@ class Crews:
     volume: Floats
     joined_day: Ints
     frailty: Floats
+    trained: Ints
+    training_factor: float
+
+    def careless_at(self, crew: Ints, day: Ints, step: int) -> Floats:
+        """Carelessness in a step of the crews that fitted doors on those days."""
+        careless = self.carelessness[crew, step]
+        for trained_crew, trained_step, trained_day in self.trained:
+            if trained_step == step:
+                is_after = (crew == trained_crew) & (day > trained_day)
+                careless = np.where(is_after, careless * self.training_factor, careless)
+        return careless
 
 
 def draw_crews(scenario: Scenario, steps: int, rng: np.random.Generator) -> Crews:
@@ -34,9 +48,10 @@ def draw_crews(scenario: Scenario, steps: int, rng: np.random.Generator) -> Crew
     general = rng.normal(0.0, scenario.careless_sd, n)
     carelessness = np.exp(general[:, None] + rng.normal(0.0, scenario.careless_sd, (n, steps)))
     carelessness /= carelessness.mean(axis=0)
-    weak = _plant_weak(carelessness, scenario.weak_factor, rng)
     joined = np.where(rng.random(n) < scenario.young_share, rng.uniform(0.3, 0.7, n) * scenario.days, 0.0)
     joined[0] = 0.0  # somebody fits the first door
+    carelessness[joined > 0] *= scenario.young_factor
+    weak = _plant_weak(carelessness, scenario.weak_factor, rng)
     return Crews(
         names=crew_names(n),
         carelessness=carelessness,
@@ -45,6 +60,8 @@ def draw_crews(scenario: Scenario, steps: int, rng: np.random.Generator) -> Crew
         volume=np.exp(rng.normal(0.0, 0.3, n)),
         joined_day=joined.astype(np.int64),
         frailty=rng.normal(0.0, scenario.crew_frailty, n),
+        trained=_sessions(scenario, steps, rng),
+        training_factor=scenario.training_factor,
     )
 
 
@@ -70,16 +87,20 @@ def crews_record(crews: Crews, scenario: Scenario) -> pl.DataFrame:
     return pl.DataFrame({"crew": crews.names, "joined_on": joined, "left_on": [None] * len(joined)}, schema=schema)
 
 
-def training_record(crews: Crews, steps: tuple[str, ...], scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:
-    """The record `training`: sessions on chance days; without effect here."""
+def _sessions(scenario: Scenario, steps: int, rng: np.random.Generator) -> Ints:
     n = scenario.trainings
-    days = np.sort(rng.uniform(0.3, 0.9, n)) * scenario.days
+    days = (np.sort(rng.uniform(0.3, 0.9, n)) * scenario.days).astype(np.int64)
+    return np.column_stack([rng.integers(0, scenario.crews, n), rng.integers(0, steps, n), days])
+
+
+def training_record(crews: Crews, steps: tuple[str, ...], scenario: Scenario) -> pl.DataFrame:
+    """The record `training`."""
     return pl.DataFrame(
         {
-            "crew": [crews.names[i] for i in rng.integers(0, len(crews.names), n)],
-            "step": [steps[i] for i in rng.integers(0, len(steps), n)],
-            "trained_on": [scenario.starts_on + timedelta(days=int(day)) for day in days],
-            "hours": rng.choice([2.0, 4.0, 7.5], n),
+            "crew": [crews.names[crew] for crew in crews.trained[:, 0]],
+            "step": [steps[step] for step in crews.trained[:, 1]],
+            "trained_on": [scenario.starts_on + timedelta(days=int(day)) for day in crews.trained[:, 2]],
+            "hours": [(2.0, 4.0, 7.5)[i % 3] for i in range(len(crews.trained))],
         },
         schema={"crew": pl.String, "step": pl.String, "trained_on": pl.Date, "hours": pl.Float64},
     )

@@ -40,7 +40,7 @@ def draw_deviations(
     width = doors.column("width_mm")
     true: dict[str, Floats] = {}
     for name in drawn_order(catalogue):
-        careless = crews.carelessness[doors.crew, steps[catalogue.deviation(name).step]]
+        careless = crews.careless_at(doors.crew, doors.fitted_day, steps[catalogue.deviation(name).step])
         if name in CHECK_RATES:
             per_leaf = any(check.per_leaf for check in catalogue.checks if check.name == name)
             true[name] = _share_failed(CHECK_RATES[name] * careless, doors.column("leaves"), per_leaf, rng)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 
-from pipeline.demo.arrays import Floats, Ints, words_at
+from pipeline.demo.arrays import Flags, Floats, Ints, words_at
 from pipeline.demo.doors import Doors
 from pipeline.demo.geometry_frame import frame_blocks
 from pipeline.demo.geometry_leaves import leaf_blocks
@@ -64,6 +64,16 @@ SECTIONS = {
     "seals": ("seal_compression",),
     "running": ("running_force", "temperature"),
 }
+# The deviation that a section shows first, for those who would rather not write it down.
+SHOWS = {
+    "sill": "sill_level_error",
+    "frame lengths": "frame_diagonal_difference",
+    "jambs": "jamb_plumb_error",
+    "head": "head_parallel_error",
+    "gaps": "leaf_drop_racking",
+    "leaves": "leaf_diagonal_difference",
+    "seals": "seal_compression_spread",
+}
 MEASURES = tuple(measure for measures in SECTIONS.values() for measure in measures)
 READING_COLUMNS = [
     "install_id", "measure", "member", "station", "position_mm", "value", "unit", "instrument", "read_on", "read_by",
@@ -76,17 +86,35 @@ def readings_of(part: Part, doors: Doors, scenario: Scenario, seed: np.random.Se
     wanted = scenario.measures or MEASURES
     blocks = [*frame_blocks(part, wanted, rng), *sill_blocks(part, wanted, rng), *leaf_blocks(part, wanted, rng)]
     table = pl.concat([block for block in blocks if block.height]).sort("door", maintain_order=True)
-    table = table.filter(_on_record(table, part, scenario, rng))
+    table = table.filter(_on_record(table, part, doors, scenario, rng))
     return _as_written(table, doors, scenario, rng)
 
 
-def _on_record(table: pl.DataFrame, part: Part, scenario: Scenario, rng: np.random.Generator) -> pl.Series:
+def _on_record(
+    table: pl.DataFrame, part: Part, doors: Doors, scenario: Scenario, rng: np.random.Generator
+) -> pl.Series:
+    """Which readings are on record: a section of the sheet is filled in as one, or left out."""
     sections = list(SECTIONS)
     section_of = {measure: sections.index(name) for name, measures in SECTIONS.items() for measure in measures}
-    is_kept = rng.random((len(part.number), len(sections))) < scenario.recorded
+    share = np.array([scenario.sections.get(name, scenario.recorded) for name in sections])
+    is_kept = rng.random((len(part.number), len(sections))) < share
+    is_kept &= ~(is_bad(part) & (rng.random(is_kept.shape) < scenario.leaves_out_bad) & _may_hide(part, doors))
     row = table["door"].to_numpy() - part.number[0]
     column = table["measure"].replace_strict(section_of, return_dtype=pl.Int64).to_numpy()
     return pl.Series(is_kept[row, column])
+
+
+def is_bad(part: Part) -> Flags:
+    """Whether a door is among the worst fifth of these doors in what a section shows; shape (doors, sections)."""
+    columns = []
+    for name in SECTIONS:
+        shown = part.true[SHOWS[name]] if name in SHOWS else np.zeros(len(part.number))
+        columns.append(shown > np.quantile(shown, 0.8))
+    return np.column_stack(columns)
+
+
+def _may_hide(part: Part, doors: Doors) -> Flags:
+    return (doors.crew[part.number] > 0)[:, None]
 
 
 def _as_written(table: pl.DataFrame, doors: Doors, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:

@@ -1,6 +1,7 @@
 """What kind of firm is simulated. Every number here is invented."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 DAYS_A_YEAR = 365.25
@@ -16,9 +17,11 @@ class Scenario:
     careless_sd            spread (log) of a crew's general carelessness, and again of each step of its own
     weak_factor            in each step one crew is that many times as careless as the next worst; 1: none planted
     hard_to_careful        how strongly hard doors go to careful crews; 0: by chance
-    young_share            share of crews that joined during the period
+    young_share            share of crews that joined during the period; young_factor: how much more careless they are
     crew_, site_, door_frailty   log sd of rates that nothing recorded explains
-    recorded               share of doors for which a measure or a step's checks are on record
+    recorded               share of doors for which a section of the record sheet is on record
+    sections               the same for single sections (see readings.SECTIONS; "checks": those of every step)
+    leaves_out_bad         share of sections left out where the door is among the worst fifth, by crews but the first
     noise                  multiplies the random part of every instrument's error
     recurs                 share of a door's further reports of a fault that come although the first was put right
     repeat_scale           multiplies the share of visits that are followed by a second one for the same fault
@@ -26,6 +29,7 @@ class Scenario:
     blank_responsibility   share of callbacks that nobody has given a responsibility
     season                 swing of the hazard over the year, 0 to 1, for faults that have a season
     late_paper             True: callbacks logged after the last day are not in the records
+    trainings, training_factor   sessions of one crew in one step, and what its carelessness there is times afterwards
     measures               measures on record; None: all
     """
 
@@ -41,10 +45,13 @@ class Scenario:
     weak_factor: float = 1.35
     hard_to_careful: float = 0.4
     young_share: float = 0.1
+    young_factor: float = 1.0
     crew_frailty: float = 0.1
     site_frailty: float = 0.0
     door_frailty: float = 0.0
     recorded: float = 0.94
+    sections: Mapping[str, float] = field(default_factory=dict)
+    leaves_out_bad: float = 0.0
     noise: float = 1.0
     recurs: float = 0.3
     repeat_scale: float = 0.5
@@ -57,6 +64,7 @@ class Scenario:
     late_paper: bool = False
     removed_a_year: float = 0.005
     trainings: int = 6
+    training_factor: float = 1.0
     measures: tuple[str, ...] | None = None
 
     @property

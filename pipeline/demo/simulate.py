@@ -82,7 +82,7 @@ def simulate(doors: int = 4000, crews: int = 24, seed: int = 1, **other: Any) ->
         "checks": checks_record(fitted, true, catalogue, scenario, rng),
         "callbacks": callbacks_record(fitted, events, scenario, rng),
         "crews": crews_record(people, scenario),
-        "training": training_record(people, catalogue.steps, scenario, rng),
+        "training": training_record(people, catalogue.steps, scenario),
         "instruments": instruments_record(scenario),
     }
     faults = records["callbacks"]["fault"].unique().sort().to_list()

@@ -11,7 +11,7 @@ from pipeline.demo.geometry_sill import sill_blocks
 from pipeline.demo.readings import MEASURES
 from pipeline.demo.simulate import Firm
 
-DOORS = 300
+DOORS = 500
 
 
 @pytest.fixture(scope="module")
