@@ -60,7 +60,7 @@ def draw_crews(scenario: Scenario, steps: int, rng: np.random.Generator) -> Crew
         volume=np.exp(rng.normal(0.0, 0.3, n)),
         joined_day=joined.astype(np.int64),
         frailty=rng.normal(0.0, scenario.crew_frailty, n),
-        trained=_sessions(scenario, steps, rng),
+        trained=_sessions(scenario, weak, rng),
         training_factor=scenario.training_factor,
     )
 
@@ -87,10 +87,13 @@ def crews_record(crews: Crews, scenario: Scenario) -> pl.DataFrame:
     return pl.DataFrame({"crew": crews.names, "joined_on": joined, "left_on": [None] * len(joined)}, schema=schema)
 
 
-def _sessions(scenario: Scenario, steps: int, rng: np.random.Generator) -> Ints:
+def _sessions(scenario: Scenario, weak: Ints, rng: np.random.Generator) -> Ints:
     n = scenario.trainings
     days = (np.sort(rng.uniform(0.3, 0.9, n)) * scenario.days).astype(np.int64)
-    return np.column_stack([rng.integers(0, scenario.crews, n), rng.integers(0, steps, n), days])
+    crew, step = rng.integers(0, scenario.crews, n), rng.integers(0, len(weak), n)
+    if scenario.trains_weak:
+        crew = np.where(weak[step] >= 0, weak[step], crew)
+    return np.column_stack([crew, step, days])
 
 
 def training_record(crews: Crews, steps: tuple[str, ...], scenario: Scenario) -> pl.DataFrame:

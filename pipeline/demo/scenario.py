@@ -30,6 +30,7 @@ class Scenario:
     season                 swing of the hazard over the year, 0 to 1, for faults that have a season
     late_paper             True: callbacks logged after the last day are not in the records
     trainings, training_factor   sessions of one crew in one step, and what its carelessness there is times afterwards
+    trains_weak            True: sessions are for the crews planted as weak, as far as there are such; else by chance
     measures               measures on record; None: all
     """
 
@@ -65,6 +66,7 @@ class Scenario:
     removed_a_year: float = 0.005
     trainings: int = 6
     training_factor: float = 1.0
+    trains_weak: bool = False
     measures: tuple[str, ...] | None = None
 
     @property

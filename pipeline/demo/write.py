@@ -8,10 +8,10 @@ import polars as pl
 import pyarrow.parquet as pq
 
 from pipeline.demo.callbacks import LABOUR_RATE
+from pipeline.demo.sheets import write_sheet
 from pipeline.demo.simulate import Firm
 
 Form = Literal["csv", "parquet", "xlsx"]
-ROWS_A_SHEET = 1_000_000
 
 
 def write_firm(firm: Firm, folder: Path, form: Form = "csv", truth: Path | None = None) -> None:
@@ -74,18 +74,6 @@ def _write_parquet_parts(parts: Iterable[pl.DataFrame], path: Path) -> None:
         writer.write_table(table)
     if writer:
         writer.close()
-
-
-def write_sheet(table: pl.DataFrame, path: Path) -> None:
-    """One table as an XLSX file of one sheet."""
-    from openpyxl import Workbook
-
-    book = Workbook(write_only=True)
-    sheet = book.create_sheet(path.stem.split()[0])
-    sheet.append(table.columns)
-    for row in table.iter_rows():
-        sheet.append(row)
-    book.save(path)
 
 
 def _settings(firm: Firm) -> str:
