@@ -1,0 +1,1 @@
+"""The drawings, a module a subject: rows in, Altair charts out."""

@@ -1,0 +1,102 @@
+"""Drawings of the causes sheet: what could be avoided, how large effects are, the limits."""
+
+from typing import Any
+
+import altair as alt
+
+from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
+from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
+from pipeline.report.numbers import Interval, count, percent, short
+from pipeline.report.rows import Effect, LimitCount
+from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
+
+PENCIL = {"strong": INK, "suggestive": BLUE}
+SHAPE = {"strong": "circle", "suggestive": "diamond"}
+SPARED = "callbacks spared a year, every door at its limit"
+
+
+def avoidable_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
+    """Callbacks a year that each cause accounts for; a row a pair, those without an interval left out."""
+    drawn = [(effect, effect.avoidable) for effect in effects if effect.avoidable]
+    if not drawn:
+        return nothing_to_draw("No cause has an interval yet.", is_narrow)
+    layout = RowLayout(tuple(_label(effect) for effect, _ in drawn), is_narrow)
+    board = layout.board(*linear_reach([interval for _, interval in drawn]), SPARED)
+    lines = [effect_line(*pair, y) for pair, y in zip(drawn, layout.lines, strict=True)]
+    return board.chart([*chain_line(board, 0, "none"), *dimension_lines(board, lines), *layout.words(board)])
+
+
+def ratio_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
+    """How many times as often the fault comes back; a row a pair."""
+    drawn = [(effect, effect.ratio) for effect in effects if effect.ratio]
+    if not drawn:
+        return nothing_to_draw("No pair has an interval yet.", is_narrow)
+    layout = RowLayout(tuple(_label(effect) for effect, _ in drawn), is_narrow)
+    low, high = log_reach([interval for _, interval in drawn])
+    title = "times as often, worse doors against better ones"
+    board = layout.board(low, high, title, is_log=True, ticks=doublings(low, high))
+    lines = [effect_line(*pair, y) for pair, y in zip(drawn, layout.lines, strict=True)]
+    return board.chart([*chain_line(board, 1, "no effect"), *dimension_lines(board, lines), *layout.words(board)])
+
+
+def pencil_of(effect: Effect) -> str:
+    """Ink for strong, blue for a hint, grey for what is not claimed."""
+    return PENCIL.get(effect.evidence, GREY) if effect.is_claimed else GREY
+
+
+def _label(effect: Effect) -> Label:
+    behind = f"→ {short(effect.fault_words, 22)} · {count(effect.events)} callbacks, {count(effect.doors)} doors"
+    return Label(short(effect.words, 44), behind, pencil_of(effect))
+
+
+def effect_line(effect: Effect, interval: Interval, y: float) -> Dimension:
+    """The dimension line of one effect: dot, diamond or ring by what is claimed."""
+    shape = SHAPE.get(effect.evidence, "circle") if effect.is_claimed else "circle"
+    is_filled = effect.evidence == "strong" and effect.is_claimed
+    ends = (interval.low, interval.high, interval.estimate)
+    return Dimension(*ends, y, interval.middle(), pencil_of(effect), shape, is_filled)
+
+
+def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
+    """Of the doors with readings: within (empty), undecided (hatched one way), out (hatched the other)."""
+    if not limits:
+        return nothing_to_draw("No door has a reading that a limit could be held against.", is_narrow)
+    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, margin=74, is_dense=True)
+    board = layout.board(0, 100, "% of the doors with readings")
+    pairs = list(zip(limits, layout.lines, strict=True))
+    return board.chart(
+        [
+            *bars(board, [part for limit, y in pairs for part in _parts(limit, y)], 12),
+            *words_on(board, [_out_words(limit, y) for limit, y in pairs], dx=8),
+            *words_at(board, [row(12, "within")], board.left),
+            *words_at(board, [row(12, "cannot tell", OCHRE)], (board.left + board.right) / 2, "center"),
+            *words_at(board, [row(12, "out", RED)], board.right, "right"),
+            *layout.words(board),
+        ]
+    )
+
+
+def _limit_label(limit: LimitCount) -> Label:
+    is_other = limit.is_for_comparison
+    words = f"{'or by ' if is_other else ''}{short(limit.limit, 28)} · {count(limit.decided)} doors"
+    return Label(words, "", GREY if is_other else INK)
+
+
+def _out_words(limit: LimitCount, y: float) -> dict[str, Any]:
+    words = f"{percent(limit.out / limit.decided)} out"
+    return {"at": 100, **row(y, words, RED if limit.out else GREY)}
+
+
+def _parts(limit: LimitCount, y: float) -> list[dict[str, Any]]:
+    within = 100 * limit.within / limit.decided
+    decided_or_not = within + 100 * limit.undecided / limit.decided
+    parts = (
+        (0.0, within, INK, None),
+        (within, decided_or_not, OCHRE, HATCH_UNDECIDED),
+        (decided_or_not, 100.0, RED, HATCH_OUT),
+    )
+    return [
+        {"y": y, "from": start, "to": end, "pencil": pencil, "fill": fill}
+        for start, end, pencil, fill in parts
+        if end - start > 1e-9
+    ]

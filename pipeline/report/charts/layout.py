@@ -1,0 +1,115 @@
+"""How a drawing of rows is laid out: a name, what stands behind it, a line on the value axis.
+
+At a desk the name stands to the left of its line, on a phone above it. Words are drawn last: like in a working drawing,
+a line breaks where words stand.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import altair as alt
+
+from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.marks import Board, Layers, note, row, words_at
+from pipeline.report.numbers import Interval
+from pipeline.report.theme import INK
+
+FARTHEST_RATIO = 16.0
+
+
+@dataclass(frozen=True)
+class Label:
+    """A row's name, what stands behind it (may be empty) and its pencil."""
+
+    name: str
+    behind: str = ""
+    pencil: str = INK
+
+
+@dataclass(frozen=True)
+class RowLayout:
+    """Where rows stand.
+
+    label_width  pixels from the left edge to the value axis, at a desk
+    margin       pixels kept right of the value axis
+    top          pixels kept for the name of a datum
+    is_dense     bars with their number at the end: rows stand closer than lines with their number above
+    """
+
+    labels: tuple[Label, ...]
+    is_narrow: bool
+    label_width: int = 296
+    margin: int = 20
+    top: int = 30
+    is_dense: bool = False
+
+    @property
+    def step(self) -> int:
+        """Pixels from row to row."""
+        if self._has_behind:
+            return 58 if self.is_narrow else 44
+        wide, narrow = (21, 36) if self.is_dense else (30, 42)
+        return narrow if self.is_narrow else wide
+
+    @property
+    def lines(self) -> list[float]:
+        """Pixels from the top to each row's line; its number stands just above."""
+        first = self.step - 8 if self.is_narrow else 0.5 * self.step + (0 if self.is_dense else 2)
+        return [self.top + first + index * self.step for index in range(len(self.labels))]
+
+    @property
+    def _has_behind(self) -> bool:
+        return any(label.behind for label in self.labels)
+
+    def board(self, low: float, high: float, title: str, **axis: Any) -> Board:
+        """The board with a value axis from `low` to `high`."""
+        width = NARROW if self.is_narrow else WIDE
+        left = 8 if self.is_narrow else self.label_width
+        height = self.top + len(self.labels) * self.step + 6
+        return Board(width, height, left, width - self.margin, low, high, title, **axis)
+
+    def words(self, board: Board) -> Layers:
+        """The names of the rows."""
+        x, align = (0, "left") if self.is_narrow else (self.label_width - 16, "right")
+        lift = self._lift()
+        pairs = list(zip(self.labels, self.lines, strict=True))
+        names = [row(y - lift, label.name, label.pencil) for label, y in pairs]
+        behind = [note(y - lift + 15, label.behind) for label, y in pairs if label.behind]
+        return [*words_at(board, names, x, align), *words_at(board, behind, x, align)]
+
+    def _lift(self) -> float:
+        if not self.is_narrow:
+            return 7 if self._has_behind else 0
+        return 18 if self.is_dense else self.step - 20
+
+
+def linear_reach(intervals: Sequence[Interval], datum: float = 0.0) -> tuple[float, float]:
+    """Ends of a value axis that holds the datum; one very wide interval must not squeeze the others flat."""
+    if not intervals:
+        return datum, datum + 1.0
+    largest = max(abs(interval.estimate - datum) for interval in intervals) or 1.0
+    high = min(max(datum, *(interval.high for interval in intervals)), datum + 3 * largest)
+    low = max(min(datum, *(interval.low for interval in intervals)), datum - 3 * largest)
+    span = (high - low) or 1.0
+    return low - 0.02 * span, high + 0.05 * span
+
+
+def log_reach(intervals: Sequence[Interval]) -> tuple[float, float]:
+    """Ends of an axis of ratios, from a half to two at least, to sixteen at most."""
+    low = max(min([0.5, *(interval.low for interval in intervals)]), 1 / FARTHEST_RATIO)
+    high = min(max([2.0, *(interval.high for interval in intervals)]), FARTHEST_RATIO)
+    return low / 1.06, high * 1.06
+
+
+def doublings(low: float, high: float) -> tuple[float, ...]:
+    """The powers of two on an axis."""
+    return tuple(2.0**power for power in range(math.ceil(math.log2(low)), math.floor(math.log2(high)) + 1))
+
+
+def nothing_to_draw(words: str, is_narrow: bool) -> alt.LayerChart:
+    """An empty drawing that says why it is empty: where there are no data nothing is drawn."""
+    width = NARROW if is_narrow else WIDE
+    board = Board(width, 40, 0, width, 0, 1, "")
+    return board.chart(words_at(board, [note(20, words)], 0))

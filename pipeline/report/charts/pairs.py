@@ -1,0 +1,81 @@
+"""The map of pairs: what the records can and cannot say, deviations down, faults across."""
+
+import altair as alt
+
+from pipeline.report.charts.layout import nothing_to_draw
+from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.marks import Board, Layers, data, row, rules, words_at
+from pipeline.report.numbers import short
+from pipeline.report.rows import Effect
+from pipeline.report.theme import BLUE, GREY, INK, LINE
+
+
+def pairs_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
+    """Deviations down, in step order; faults across, the most frequent first; only what has an answer somewhere."""
+    answered = [effect for effect in effects if effect.is_answered]
+    if not answered:
+        return nothing_to_draw("No pair can be answered yet.", is_narrow)
+    return _Map(answered, is_narrow).chart()
+
+
+class _Map:
+    """Places are pixels."""
+
+    row_step = 20
+
+    def __init__(self, answered: list[Effect], is_narrow: bool) -> None:
+        self.answered = answered
+        self.deviations = {effect.deviation: effect.words for effect in answered}
+        self.faults = _by_frequency(answered)
+        width = NARROW if is_narrow else WIDE
+        self.top = 112
+        self.left = min(max(width - 36 - 15 * len(self.faults), 120), 296) if is_narrow else 296
+        self.step = min((width - self.left - 36) / len(self.faults), 40)
+        self.board = Board(width, self.top + self.row_step * len(self.deviations), 0, width, 0, width, "")
+
+    def chart(self) -> alt.LayerChart:
+        """The drawing."""
+        return self.board.chart([*self._lines(), *self._signs(), *self._names(), *self._heads()])
+
+    def _x(self, fault: str) -> float:
+        return self.left + (list(self.faults).index(fault) + 0.5) * self.step
+
+    def _y(self, deviation: str) -> float:
+        return self.top + (list(self.deviations).index(deviation) + 0.5) * self.row_step
+
+    def _lines(self) -> Layers:
+        return rules(self.board, [self._y(name) + self.row_step / 2 for name in self.deviations], LINE)
+
+    def _names(self) -> Layers:
+        signs = int((self.left - 8) / 6.6)
+        rows = [row(self._y(name), short(words, signs)) for name, words in self.deviations.items()]
+        return words_at(self.board, rows, self.left - 8, "right")
+
+    def _heads(self) -> Layers:
+        return [
+            layer
+            for fault, words in self.faults.items()
+            for layer in words_at(self.board, [row(self.top - 6, short(words, 20))], self._x(fault), angle=305)
+        ]
+
+    def _signs(self) -> Layers:
+        strong = [effect for effect in self.answered if effect.is_claimed and effect.evidence == "strong"]
+        hints = [effect for effect in self.answered if effect.is_claimed and effect.evidence == "suggestive"]
+        others = [effect for effect in self.answered if not effect.is_claimed]
+        signs = [
+            alt.Chart(self._places(strong)).mark_point(shape="circle", size=80, stroke=INK, fill=INK),
+            alt.Chart(self._places(hints)).mark_point(shape="diamond", size=70, stroke=BLUE),
+            alt.Chart(self._places(others)).mark_point(shape="stroke", size=40, stroke=GREY),
+        ]
+        return [sign.encode(x=self.board.across("x"), y=self.board.y()) for sign in signs]
+
+    def _places(self, effects: list[Effect]) -> alt.InlineData:
+        return data([{"x": self._x(effect.fault), "y": self._y(effect.deviation)} for effect in effects])
+
+
+def _by_frequency(answered: list[Effect]) -> dict[str, str]:
+    events: dict[tuple[str, str], int] = {}
+    for effect in answered:
+        key = (effect.fault, effect.fault_words)
+        events[key] = max(events.get(key, 0), effect.events)
+    return dict(sorted(events, key=lambda key: -events[key]))

@@ -1,0 +1,156 @@
+"""Drawings of the weak-steps sheet: crews by steps at a glance, and one step crew by crew."""
+
+from typing import Any
+
+import altair as alt
+
+from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
+from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.marks import (
+    OBLIQUE,
+    Board,
+    Dimension,
+    Layers,
+    chain_line,
+    data,
+    dimension_lines,
+    note,
+    row,
+    words_at,
+)
+from pipeline.report.numbers import Interval, count, natural, percent, short
+from pipeline.report.rows import WeakStep
+from pipeline.report.theme import CHAIN, GREY, INK
+
+MOST_CREWS = 16
+
+
+def shown_crews(crews: list[WeakStep]) -> list[WeakStep]:
+    """The crews to draw: all, or where they are many those that stand apart and those with most doors; by name."""
+    first = sorted(crews, key=lambda weak: (weak.side == 0, -weak.doors))[:MOST_CREWS]
+    return sorted(first, key=lambda weak: natural(weak.crew))
+
+
+def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
+    """One step: each crew's share of doors with something out, against the firm's."""
+    drawn = [(weak, weak.share) for weak in shown_crews(crews) if weak.share]
+    if not drawn:
+        return nothing_to_draw("Nothing recorded in this step.", is_narrow)
+    layout = RowLayout(tuple(_label(weak) for weak, _ in drawn), is_narrow, label_width=190)
+    high = min(100.0, max(10.0, *(105 * interval.high for _, interval in drawn)))
+    board = layout.board(0, high, "% of doors with something out")
+    pairs = list(zip(drawn, layout.lines, strict=True))
+    firm = crews[0].firm_out_share or 0.0
+    expected = [{"at": 100 * weak.shrunk_share, "y": y} for (weak, _), y in pairs if weak.shrunk_share is not None]
+    return board.chart(
+        [
+            *chain_line(board, 100 * firm, f"firm {percent(firm)}"),
+            *_expected_marks(board, expected),
+            *dimension_lines(board, [_line(weak, interval, y) for (weak, interval), y in pairs]),
+            *layout.words(board),
+        ]
+    )
+
+
+def _label(weak: WeakStep) -> Label:
+    return Label(f"{short(weak.crew, 16)} · {count(weak.doors)} doors", "", _pencil(weak))
+
+
+def _line(weak: WeakStep, interval: Interval, y: float) -> Dimension:
+    low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
+    return Dimension(low, high, value, y, interval.middle(100), _pencil(weak), "circle", weak.side != 0)
+
+
+def _expected_marks(board: Board, rows: list[dict[str, float]]) -> Layers:
+    mark = alt.Chart(data(rows)).mark_point(shape="M-.6,1L0,.1L.6,1Z", size=60, stroke=GREY, strokeWidth=1, yOffset=4)
+    return [mark.encode(x=board.x("at"), y=board.y())]
+
+
+def _pencil(weak: WeakStep) -> str:
+    return INK if weak.side else GREY
+
+
+def overview_chart(steps: dict[str, list[WeakStep]], is_narrow: bool) -> alt.LayerChart:
+    """Crews down, steps across in the order of the work; in each cell the interval, one scale for all cells."""
+    if not steps:
+        return nothing_to_draw("Nothing is recorded in any step.", is_narrow)
+    return _Overview(steps, is_narrow).chart()
+
+
+class _Overview:
+    """A table of small dimension lines; places are pixels, the scale is the same in every cell."""
+
+    top, row_step = 48, 26
+
+    def __init__(self, steps: dict[str, list[WeakStep]], is_narrow: bool) -> None:
+        self.steps, self.is_narrow = steps, is_narrow
+        everyone = [weak for crews in steps.values() for weak in crews]
+        self.crews = _crews_of(everyone)
+        width, self.left = (NARROW, 46) if is_narrow else (WIDE, 110)
+        self.step_width = (width - self.left) / len(steps)
+        self.cell = self.step_width - (5 if is_narrow else 14)
+        self.reach = min(1.0, max([0.1, *(weak.out_high or 0.0 for weak in everyone)]))
+        self.foot = self.top + self.row_step * len(self.crews)
+        self.board = Board(width, int(self.foot) + 22, 0, width, 0, width, "")
+
+    def chart(self) -> alt.LayerChart:
+        """The drawing."""
+        return self.board.chart([*self._datums(), *self._cells(), *self._heads(), *self._names(), *self._scale()])
+
+    def _x(self, step: str, share: float) -> float:
+        return self.left + list(self.steps).index(step) * self.step_width + self.cell * min(share / self.reach, 1.0)
+
+    def _y(self, crew: str) -> float:
+        return self.top + (self.crews.index(crew) + 0.5) * self.row_step
+
+    def _names(self) -> Layers:
+        rows = [row(self._y(crew), short(crew, 6 if self.is_narrow else 16)) for crew in self.crews]
+        return words_at(self.board, rows, self.left - 10, "right")
+
+    def _heads(self) -> Layers:
+        layers: Layers = []
+        for step, crews in self.steps.items():
+            if self.is_narrow:
+                layers += words_at(self.board, [row(self.top - 8, step)], self._x(step, 0), angle=315)
+                continue
+            firm = f"firm {percent(crews[0].firm_out_share)}"
+            layers += words_at(self.board, [row(10, step), note(26, firm)], self._x(step, 0))
+        return layers
+
+    def _datums(self) -> Layers:
+        rows = [
+            {"x": self._x(step, crews[0].firm_out_share or 0.0), "y": self.top - 6, "y2": self.foot}
+            for step, crews in self.steps.items()
+        ]
+        base = alt.Chart(data(rows)).mark_rule(strokeDash=CHAIN, color=INK)
+        return [base.encode(x=self.board.across("x"), y=self.board.y(), y2="y2")]
+
+    def _cells(self) -> Layers:
+        rows = [self._placed(weak) for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
+        pencil = alt.Stroke("pencil", type="nominal", scale=None)
+        weight = alt.StrokeWidth("weight", type="quantitative", scale=None)
+        base = alt.Chart(data(rows)).encode(y=self.board.y(), stroke=pencil)
+        dot = base.mark_point(size=16).encode(fill=alt.Fill("pencil", type="nominal", scale=None))
+        return [
+            base.mark_rule().encode(x=self.board.across("low"), x2="high", strokeWidth=weight),
+            *(base.mark_point(shape=OBLIQUE, size=34).encode(x=self.board.across(end)) for end in ("low", "high")),
+            dot.encode(x=self.board.across("at")),
+        ]
+
+    def _placed(self, weak: WeakStep) -> dict[str, Any]:
+        shares = {"low": weak.out_low, "high": weak.out_high, "at": weak.out_share}
+        places = {name: self._x(weak.step, share or 0.0) for name, share in shares.items()}
+        return {**places, "y": self._y(weak.crew), "pencil": _pencil(weak), "weight": 2.2 if weak.side > 0 else 1}
+
+    def _scale(self) -> Layers:
+        words = f"each column runs from 0 to {percent(self.reach)} of doors"
+        return words_at(self.board, [note(self.foot + 12, words)], self.left)
+
+
+def _crews_of(everyone: list[WeakStep]) -> list[str]:
+    doors: dict[str, tuple[bool, int]] = {}
+    for weak in everyone:
+        is_apart, most = doors.get(weak.crew, (False, 0))
+        doors[weak.crew] = (is_apart or weak.side > 0, max(most, weak.doors))
+    first = sorted(doors, key=lambda crew: doors[crew], reverse=True)[: 2 * MOST_CREWS]
+    return sorted(first, key=natural)

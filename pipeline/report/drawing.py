@@ -1,0 +1,70 @@
+"""An Altair chart as inline SVG, twice: wide for a desk and paper, narrow for a phone. No script, no network.
+
+Colours become CSS variables, so that one drawing serves the light and the dark sheet.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import altair as alt
+import vl_convert
+from markupsafe import Markup, escape
+
+from pipeline.report.theme import PENCILS, THEME
+
+WIDE, NARROW = 720, 312
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The two forms of one figure, as markup that a page takes in unchanged."""
+
+    wide: Markup
+    narrow: Markup
+
+
+def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, description: str) -> Drawing:
+    """Draws a figure in both widths.
+
+    chart_of     makes the chart; its argument says whether the narrow form is wanted
+    key          letters and hyphens, unlike any other figure's on the page: the SVG's ids begin with it
+    title        what the figure shows, for those who hear the page
+    description  what it says, in a sentence
+    """
+    wide, narrow = (
+        Markup(_svg(chart_of(is_narrow), f"{key}-{form}", title, description))
+        for form, is_narrow in (("wide", False), ("narrow", True))
+    )
+    return Drawing(wide, narrow)
+
+
+def _svg(chart: alt.LayerChart, key: str, title: str, description: str) -> str:
+    with alt.theme.enable(THEME):
+        svg = vl_convert.vegalite_to_svg(chart.to_dict())
+    return _named(_unique_ids(_pencilled(svg), key), key, title, description)
+
+
+def _pencilled(svg: str) -> str:
+    for colour, variable in PENCILS.items():
+        svg = svg.replace(f'"{colour}"', f'"{variable}"')
+    return svg
+
+
+def _unique_ids(svg: str, key: str) -> str:
+    # Clip paths are numbered from one in every drawing; two drawings on one page must not share them.
+    svg = re.sub(r'id="(clip\d+)"', rf'id="{key}-\1"', svg)
+    return re.sub(r"url\(#(clip\d+)\)", rf"url(#{key}-\1)", svg)
+
+
+def _named(svg: str, key: str, title: str, description: str) -> str:
+    opening = re.match(r'<svg [^>]*?width="([\d.]+)" height="([\d.]+)"[^>]*>', svg)
+    if opening is None:
+        raise ValueError("the drawing is not an SVG with a width and a height")
+    width, height = opening.groups()
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
+        f' role="img" aria-labelledby="{key}-title {key}-desc">'
+        f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
+        f"{svg[opening.end() :]}"
+    )

@@ -1,0 +1,163 @@
+"""Numbers, dates and names as a reader sees them. Strings out; nothing is computed beyond rounding."""
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+from datetime import date
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+MOST_DECIMALS = 3
+NOT_KNOWN = "not known"
+KEPT = "\N{NO-BREAK SPACE}"  # keeps a number and its unit on one line
+PER_CENT = f"{KEPT}%"
+
+
+@dataclass(frozen=True)
+class Interval:
+    """An estimate with its 95 % interval. `datum` is the value that would mean nothing is there (0, 1, an average)."""
+
+    estimate: float
+    low: float
+    high: float
+    datum: float | None = None
+
+    @property
+    def side(self) -> int:
+        """1: the whole interval lies above the datum, -1: below, 0: it holds the datum, or there is none."""
+        if self.datum is None or self.low <= self.datum <= self.high:
+            return 0
+        return 1 if self.low > self.datum else -1
+
+    def decimals(self) -> int:
+        """Decimals (negative: tens, hundreds) that the width supports, and more where rounding would hide the side."""
+        supported = _supported(self.high - self.low)
+        shown = range(max(supported, -2), MOST_DECIMALS + 1)
+        return next((digits for digits in shown if self._keeps_its_side(digits)), MOST_DECIMALS)
+
+    def _keeps_its_side(self, digits: int) -> bool:
+        if not self.side or self.datum is None:
+            return True
+        near = self.low if self.side > 0 else self.high
+        return (round(near, digits) - self.datum) * self.side > 0
+
+    def words(self, scale: float = 1.0, unit: str = "") -> str:
+        """`19 (11 to 27)`; with `scale` 100 and `unit` ` %`: `31 % (23 to 40)`."""
+        scaled = self.scaled(scale)
+        digits = scaled.decimals()
+        low, high = number(scaled.low, digits), number(scaled.high, digits)
+        return f"{number(scaled.estimate, digits)}{unit} ({low} to {high})"
+
+    def middle(self, scale: float = 1.0) -> str:
+        """The estimate alone, rounded as in `words`."""
+        scaled = self.scaled(scale)
+        return number(scaled.estimate, scaled.decimals())
+
+    def scaled(self, scale: float) -> "Interval":
+        """The same in another unit."""
+        datum = None if self.datum is None else self.datum * scale
+        return Interval(self.estimate * scale, self.low * scale, self.high * scale, datum)
+
+
+def interval(
+    estimate: float | None, low: float | None, high: float | None, datum: float | None = None
+) -> Interval | None:
+    """An Interval, or None where a part of it is missing or not finite: then no interval is claimed."""
+    parts = (estimate, low, high)
+    finite = [float(part) for part in parts if part is not None and math.isfinite(part)]
+    return Interval(finite[0], finite[1], finite[2], datum) if len(finite) == len(parts) else None
+
+
+def _supported(width: float) -> int:
+    # The last digit shown is worth at most two fifths of the interval's half: 19 (14 to 24), 10.8 (9.8 to 11.9).
+    return 1 if width <= 0 else -math.floor(math.log10(width / 5) + 1e-9)
+
+
+def number(value: float, decimals: int = 0) -> str:
+    """`1,512` or `0.94`; negative decimals round to tens or hundreds; a zero has no sign."""
+    rounded = round(value, decimals) + 0.0
+    return f"{rounded:,.{max(decimals, 0)}f}".replace("-", "−")
+
+
+def count(value: float | None) -> str:
+    """A whole number with thousands set apart; `not known` where there is none."""
+    return NOT_KNOWN if value is None else number(value)
+
+
+def counted(value: float | None, one: str, many: str = "") -> str:
+    """`1 door`, `12 doors`."""
+    word = one if value == 1 else (many or f"{one}s")
+    return f"{count(value)} {word}"
+
+
+def plain(value: float | None, digits: int = 3) -> str:
+    """A value that has no interval, to `digits` significant digits."""
+    if value is None or not math.isfinite(value):
+        return NOT_KNOWN
+    if value == 0:
+        return "0"
+    return number(value, max(digits - 1 - math.floor(math.log10(abs(value))), 0))
+
+
+def percent(share: float | None) -> str:
+    """A share without an interval as whole per cent; below 1 % and above 99 % says so instead of 0 or 100."""
+    if share is None or not math.isfinite(share):
+        return NOT_KNOWN
+    if 0 < share < 0.01:
+        return f"under 1{PER_CENT}"
+    if 0.99 < share < 1:
+        return f"over 99{PER_CENT}"
+    return f"{round(100 * share)}{PER_CENT}"
+
+
+def money(value: float | None, currency: str | None) -> str:
+    """To two significant digits, with the firm's currency; no pence."""
+    if value is None or not math.isfinite(value):
+        return NOT_KNOWN
+    digits = 0 if value == 0 else 1 - math.floor(math.log10(abs(value)))
+    return f"{currency or ''} {number(value, min(digits, 0))}".strip()
+
+
+def day(value: date | None) -> str:
+    """`30 June 2026`, whatever the machine's language."""
+    return NOT_KNOWN if value is None else f"{value.day}{KEPT}{MONTHS[value.month - 1]}{KEPT}{value.year}"
+
+
+def month(value: str) -> str:
+    """`2026-06` as `June 2026`."""
+    year, number_of_month = value.split("-")
+    return f"{MONTHS[int(number_of_month) - 1]} {year}"
+
+
+def listed(words: list[str], most: int = 4) -> str:
+    """`a, b and c`; beyond `most` the rest is counted."""
+    if not words:
+        return ""
+    shown = words if len(words) <= most else [*words[: most - 1], f"{len(words) - most + 1} more"]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def as_name(text: str | None) -> str:
+    """A name from the records as one line of visible text: control and direction marks become a space."""
+    kept = "".join(" " if unicodedata.category(sign) in ("Cc", "Cf", "Zl", "Zp") else sign for sign in text or "")
+    return " ".join(kept.split())
+
+
+def short(text: str | None, most: int = 40) -> str:
+    """The name cut to `most` signs, for a drawing; the table holds it in full."""
+    name = as_name(text)
+    return name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
+
+
+def natural(name: str) -> list[tuple[int, int, str]]:
+    """A sorting key that puts K2 before K10."""
+    parts = re.findall(r"\d+|\D+", name)
+    return [(0, int(part), "") if part.isdecimal() else (1, 0, part.casefold()) for part in parts]
+
+
+def capital(text: str) -> str:
+    """The sentence with its first letter as a capital; the rest untouched."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,228 @@
+"""What the pages need from results.duckdb, read only. Sums and counts are taken in SQL; nothing is estimated here.
+
+Reads one row per pair, crew, step, limit, month or file, and never a table with a row per door or reading as a whole,
+so that a firm of a million doors costs what a small one does.
+"""
+
+from dataclasses import fields
+from pathlib import Path
+from types import TracebackType
+from typing import Any, TypeVar
+
+import polars as pl
+
+from pipeline.report.rows import (
+    CrewOut,
+    CrewRate,
+    DataCheck,
+    Effect,
+    FileAccount,
+    Firm,
+    LimitCount,
+    Month,
+    RecordedShare,
+    SetAside,
+    Tally,
+    WeakStep,
+)
+from pipeline.warehouse import open_results
+
+Row = TypeVar("Row")
+# A name of the firm's own catalogue may come without words: then its name is read out.
+WORDS = "coalesce(nullif({table}.words, ''), replace({name}, '_', ' '))"
+DEVIATION_WORDS = WORDS.format(table="deviation", name="deviation.name")
+# Cells that could hold something personal are never shown, whatever the records hold.
+PERSONAL = "('customer', 'address', 'postcode', 'note', 'raw')"
+MOST_SET_ASIDE = 200
+
+FIRM = """
+    SELECT
+        settings.firm, settings.currency, settings.as_of, settings.callbacks_from,
+        installs.doors, installs.crews, installs.first_fitted_on, installs.last_fitted_on,
+        (SELECT count(*) FROM staged_callbacks) AS callbacks
+    FROM settings
+    CROSS JOIN (
+        SELECT count(*) AS doors, count(DISTINCT crew) AS crews,
+            min(fitted_on) AS first_fitted_on, max(fitted_on) AS last_fitted_on
+        FROM staged_installs
+    ) AS installs
+"""
+EFFECTS = f"""
+    SELECT
+        effects.*,
+        coalesce(nullif(fault_kind.words, ''), replace(effects.fault, '_', ' ')) AS fault_words,
+        {DEVIATION_WORDS} AS words, deviation."do", deviation.step_order, deviation.worse,
+        deviation.how = 'checks' AS is_check
+    FROM effects
+    JOIN catalogue_deviations AS deviation ON deviation.name = effects.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = effects.fault
+    ORDER BY deviation.step_order, deviation.ordinal, effects.fault
+"""
+LIMITS = f"""
+    SELECT limit_comparison.*, {DEVIATION_WORDS} AS words, deviation.step_order
+    FROM limit_comparison
+    JOIN catalogue_deviations AS deviation ON deviation.name = limit_comparison.deviation
+    ORDER BY
+        deviation.step_order, deviation.ordinal, limit_comparison.status = 'for comparison', limit_comparison."limit"
+"""
+WEAK_STEPS = """
+    SELECT weak_steps.*, steps.step_order
+    FROM weak_steps
+    JOIN (SELECT DISTINCT step, step_order FROM catalogue_deviations) AS steps USING (step)
+    ORDER BY steps.step_order, weak_steps.crew
+"""
+CREW_OUTS = f"""
+    SELECT crew_outs.crew, crew_outs.deviation, crew_outs.step, crew_outs.doors_recorded AS doors, crew_outs.doors_out,
+        {DEVIATION_WORDS} AS words, deviation."do"
+    FROM crew_outs
+    JOIN catalogue_deviations AS deviation ON deviation.name = crew_outs.deviation
+    WHERE crew_outs.doors_out > 0 AND deviation.role NOT IN ('variant', 'record')
+    ORDER BY crew_outs.crew, deviation.ordinal
+"""
+RECORDED = f"""
+    SELECT deviation.name AS deviation, {DEVIATION_WORDS} AS words, deviation.step, deviation.step_order,
+        deviation.role, deviation.how = 'checks' AS is_check,
+        coalesce(sum(crew_outs.doors), 0)::BIGINT AS doors,
+        coalesce(sum(crew_outs.doors_recorded), 0)::BIGINT AS doors_recorded,
+        coalesce(sum(crew_outs.doors_out), 0)::BIGINT AS doors_out
+    FROM catalogue_deviations AS deviation
+    LEFT JOIN crew_outs ON crew_outs.deviation = deviation.name
+    GROUP BY ALL
+    ORDER BY deviation.step_order, min(deviation.ordinal)
+"""
+RATES = "SELECT * FROM callback_rates ORDER BY crew = 'all' DESC, door_years DESC, crew"
+MONTHS = "SELECT * FROM callback_months ORDER BY month"
+RESPONSIBILITIES = """
+    SELECT responsibility AS name, count(*) AS "rows" FROM staged_callbacks GROUP BY ALL ORDER BY "rows" DESC, name
+"""
+# A callback with several faults counts once, by the most that any of its faults was.
+KINDS = """
+    SELECT CASE rank WHEN 1 THEN 'episode' WHEN 2 THEN 'repeat' WHEN 3 THEN 'pre_handover' WHEN 4 THEN 'outside'
+            ELSE 'no door' END AS name,
+        count(*) AS "rows"
+    FROM (
+        SELECT min(CASE kind WHEN 'episode' THEN 1 WHEN 'repeat' THEN 2 WHEN 'pre_handover' THEN 3
+            WHEN 'outside' THEN 4 ELSE 5 END) AS rank
+        FROM staged_callbacks LEFT JOIN episodes USING (callback_id)
+        GROUP BY callback_id
+    )
+    GROUP BY rank ORDER BY rank
+"""
+FAULTS = """
+    SELECT coalesce(nullif(fault_kind.words, ''), replace(coded_callbacks.fault, '_', ' ')) AS name, count(*) AS "rows"
+    FROM coded_callbacks LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = coded_callbacks.fault
+    GROUP BY ALL ORDER BY "rows" DESC, name
+"""
+LINKED = 'SELECT how AS name, count(*) AS "rows" FROM linked_callbacks GROUP BY ALL ORDER BY "rows" DESC, name'
+CODED = (
+    'SELECT how AS name, count(DISTINCT callback_id) AS "rows" FROM coded_callbacks GROUP BY ALL ORDER BY "rows" DESC'
+)
+ACCOUNT = "SELECT * FROM intake_account ORDER BY record IS NULL, record, file"
+SHOWN_VALUE = f'CASE WHEN "column" IN {PERSONAL} THEN NULL ELSE left(value, 200) END'
+SET_ASIDE = f"""
+    SELECT file, sheet, "row", "column", {SHOWN_VALUE} AS value, reason, record, scope
+    FROM set_aside ORDER BY scope = 'cell', record, file, "row", "column" LIMIT {MOST_SET_ASIDE}
+"""
+
+# Reasons that differ only in what they quote or count are one reason; the first of them stands for all.
+QUOTED_OR_COUNTED = """('[^']*')|("[^"]*")|([0-9][0-9.,/:-]*)"""
+REASONS = """
+    SELECT concat_ws(', ', record, coalesce("column", scope)) || ': ' || min(reason) AS name, count(*) AS "rows"
+    FROM set_aside
+    GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
+    ORDER BY "rows" DESC, name
+    LIMIT 12
+"""
+DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
+
+
+class Results:
+    """results.duckdb, open for reading; use as a context manager."""
+
+    def __init__(self, path: Path) -> None:
+        self._connection = open_results(path)
+
+    def __enter__(self) -> "Results":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._connection.close()
+
+    def table(self, name: str) -> pl.DataFrame:
+        """A small result table as a frame, for the file that a page offers."""
+        return self._connection.sql(f'FROM "{name}"').pl()
+
+    def set_aside_frame(self) -> pl.DataFrame:
+        """The first rows that were set aside as a frame, nothing personal in it."""
+        return self._connection.sql(SET_ASIDE).pl()
+
+    def firm(self) -> Firm:
+        """Whose records these are."""
+        values = self._rows_of(FIRM)[0]
+        return Firm(**values, run=self._run())
+
+    def effects(self) -> list[Effect]:
+        """Every pair of a fault and a deviation, in step order."""
+        return self._typed(Effect, EFFECTS)
+
+    def limits(self) -> list[LimitCount]:
+        """Every limit with its counts of doors, those for comparison after the ones in use."""
+        return self._typed(LimitCount, LIMITS)
+
+    def weak_steps(self) -> list[WeakStep]:
+        """Every crew and step, in step order."""
+        return self._typed(WeakStep, WEAK_STEPS)
+
+    def crew_outs(self) -> list[CrewOut]:
+        """What was out, by crew."""
+        return self._typed(CrewOut, CREW_OUTS)
+
+    def recorded(self) -> list[RecordedShare]:
+        """On how many doors each deviation is recorded, in step order."""
+        return self._typed(RecordedShare, RECORDED)
+
+    def rates(self) -> list[CrewRate]:
+        """The row `all`, then the crews from most to least watched."""
+        return self._typed(CrewRate, RATES)
+
+    def months(self) -> list[Month]:
+        """The trend, oldest month first."""
+        return self._typed(Month, MONTHS)
+
+    def tally(self, of: str) -> list[Tally]:
+        """Counts by name; `of` is one of responsibilities, kinds, faults, linked, coded, reasons."""
+        queries = {
+            "responsibilities": RESPONSIBILITIES,
+            "kinds": KINDS,
+            "faults": FAULTS,
+            "linked": LINKED,
+            "coded": CODED,
+            "reasons": REASONS,
+        }
+        return self._typed(Tally, queries[of], {"pattern": QUOTED_OR_COUNTED} if of == "reasons" else None)
+
+    def account(self) -> list[FileAccount]:
+        """What became of every file."""
+        return self._typed(FileAccount, ACCOUNT)
+
+    def set_aside(self) -> list[SetAside]:
+        """The first rows, cells and files that were set aside."""
+        return self._typed(SetAside, SET_ASIDE)
+
+    def data_checks(self) -> list[DataCheck]:
+        """The checks of the records, those that found something first."""
+        return self._typed(DataCheck, DATA_CHECKS)
+
+    def _typed(self, kind: type[Row], query: str, values: dict[str, str] | None = None) -> list[Row]:
+        names = {part.name for part in fields(kind)}  # type: ignore[arg-type]
+        return [kind(**{name: row[name] for name in names}) for row in self._rows_of(query, values)]
+
+    def _rows_of(self, query: str, values: dict[str, str] | None = None) -> list[dict[str, Any]]:
+        cursor = self._connection.execute(query, values)
+        columns = [column[0] for column in cursor.description or []]
+        return [dict(zip(columns, row, strict=True)) for row in cursor.fetchall()]
+
+    def _run(self) -> str:
+        return ""

@@ -1,0 +1,293 @@
+"""The rows that pages are made of: what reading.py takes from results.duckdb, typed. Nothing here reads or rounds."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.report.numbers import Interval, interval
+
+
+@dataclass(frozen=True)
+class Firm:
+    """Whose records these are and what they hold. door_years, rate and the rest come from the row `all`."""
+
+    firm: str | None
+    currency: str | None
+    as_of: date | None
+    callbacks_from: date | None
+    doors: int
+    crews: int
+    first_fitted_on: date | None
+    last_fitted_on: date | None
+    callbacks: int
+    run: str
+
+
+@dataclass(frozen=True)
+class Effect:
+    """One pair of a fault and a deviation (table `effects`), with the catalogue's words beside it."""
+
+    fault: str
+    fault_words: str
+    deviation: str
+    words: str
+    do: str
+    step: str
+    step_order: int
+    unit: str
+    worse: str
+    role: str
+    family: str
+    is_check: bool
+    is_expected: bool
+    evidence: str
+    note: str | None
+    doors: int
+    events: int
+    recorded_share: float | None
+    per: float
+    hazard_ratio: float | None
+    hr_low: float | None
+    hr_high: float | None
+    contrast_ratio: float | None
+    contrast_low: float | None
+    contrast_high: float | None
+    contrast_from: float | None
+    contrast_to: float | None
+    between_ratio: float | None
+    q_value: float | None
+    attributable_share: float | None
+    attributable_low: float | None
+    attributable_high: float | None
+    avoidable_per_year: float | None
+    avoidable_low: float | None
+    avoidable_high: float | None
+    avoidable_cost_per_year: float | None
+
+    @property
+    def ratio(self) -> Interval | None:
+        """How many times as often the fault comes back on doors that are worse (10th against 90th percentile)."""
+        return interval(self.contrast_ratio, self.contrast_low, self.contrast_high, datum=1.0)
+
+    @property
+    def per_unit(self) -> Interval | None:
+        """The same for `per` more of the value as stored, whichever direction is the worse."""
+        return interval(self.hazard_ratio, self.hr_low, self.hr_high, datum=1.0)
+
+    @property
+    def avoidable(self) -> Interval | None:
+        """Callbacks a year that would be spared were the deviation at its limit."""
+        return interval(self.avoidable_per_year, self.avoidable_low, self.avoidable_high, datum=0.0)
+
+    @property
+    def is_answered(self) -> bool:
+        """The records were enough to say something, be it `none`."""
+        return self.evidence != "too_few"
+
+    @property
+    def is_claimed(self) -> bool:
+        """Strong or suggestive, in the worse direction, with an interval that does not hold `no effect`."""
+        return self.evidence in ("strong", "suggestive") and self.ratio is not None and self.ratio.side > 0
+
+
+@dataclass(frozen=True)
+class LimitCount:
+    """How the doors stand against one limit (table `limit_comparison`)."""
+
+    limit: str
+    deviation: str
+    words: str
+    step: str
+    step_order: int
+    source: str
+    edition: str
+    status: str
+    doors: int
+    within: int
+    out: int
+    undecided: int
+    not_recorded: int
+
+    @property
+    def is_for_comparison(self) -> bool:
+        """Shown beside the limit in use; it decides nothing."""
+        return self.status == "for comparison"
+
+    @property
+    def decided(self) -> int:
+        """Doors with the deviation recorded."""
+        return self.doors - self.not_recorded
+
+
+@dataclass(frozen=True)
+class WeakStep:
+    """One crew in one step (table `weak_steps`). Shares are of doors with anything recorded in the step."""
+
+    crew: str
+    step: str
+    step_order: int
+    doors: int
+    doors_out: int
+    out_share: float | None
+    out_low: float | None
+    out_high: float | None
+    shrunk_share: float | None
+    shrunk_low: float | None
+    shrunk_high: float | None
+    firm_out_share: float | None
+    avoidable_per_year: float | None
+    priority: float | None
+    priority_low: float | None
+    priority_high: float | None
+
+    @property
+    def share(self) -> Interval | None:
+        """The crew's own share of doors with something out, against the firm's."""
+        return interval(self.out_share, self.out_low, self.out_high, datum=self.firm_out_share)
+
+    @property
+    def shrunk(self) -> Interval | None:
+        """The share to expect of the crew's next doors: its own, drawn towards the firm's."""
+        return interval(self.shrunk_share, self.shrunk_low, self.shrunk_high, datum=self.firm_out_share)
+
+    @property
+    def side(self) -> int:
+        """1: more often out than the firm, -1: less often, 0: cannot be told. Both intervals must clear the firm's."""
+        sides = {part.side if part else 0 for part in (self.share, self.shrunk)}
+        return sides.pop() if len(sides) == 1 else 0
+
+
+@dataclass(frozen=True)
+class CrewOut:
+    """What was out, by crew and deviation (table `crew_outs`)."""
+
+    crew: str
+    deviation: str
+    words: str
+    do: str
+    step: str
+    doors: int
+    doors_out: int
+
+
+@dataclass(frozen=True)
+class CrewRate:
+    """One crew (table `callback_rates`). Rates are callbacks per 100 door-years."""
+
+    crew: str
+    doors: int
+    door_years: float
+    callbacks: int
+    callbacks_all: int
+    cost: float | None
+    cost_known: int
+    rate: float | None
+    rate_low: float | None
+    rate_high: float | None
+    expected: float | None
+    fair_ratio: float | None
+    fair_low: float | None
+    fair_high: float | None
+    funnel: str
+
+    @property
+    def per_100(self) -> Interval | None:
+        """The crew's rate as it is."""
+        return interval(self.rate, self.rate_low, self.rate_high)
+
+    @property
+    def fair(self) -> Interval | None:
+        """Callbacks against what the firm as a whole would have had on the same doors."""
+        return interval(self.fair_ratio, self.fair_low, self.fair_high, datum=1.0)
+
+    @property
+    def side(self) -> int:
+        """1 above, -1 below the firm, 0 not told apart. Both the funnel and the fair interval must say so."""
+        funnel = {"above": 1, "below": -1}.get(self.funnel, 0)
+        return funnel if self.fair is not None and self.fair.side == funnel else 0
+
+
+@dataclass(frozen=True)
+class Month:
+    """One calendar month (table `callback_months`). is_complete: nearly all paper about it has arrived."""
+
+    month: str
+    callbacks: int
+    callbacks_all: int
+    door_years: float
+    rate: float | None
+    rate_low: float | None
+    rate_high: float | None
+    cost: float | None
+    is_complete: bool
+
+    @property
+    def per_100(self) -> Interval | None:
+        """Callbacks per 100 door-years in that month."""
+        return interval(self.rate, self.rate_low, self.rate_high)
+
+
+@dataclass(frozen=True)
+class Tally:
+    """A name and how many rows bear it."""
+
+    name: str
+    rows: int
+
+
+@dataclass(frozen=True)
+class FileAccount:
+    """One file taken in (table `intake_account`)."""
+
+    record: str | None
+    file: str
+    status: str
+    reason: str | None
+    rows_read: int
+    rows_taken_in: int
+    rows_set_aside: int
+    rows_repeated: int
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """One row, cell or file not taken in (table `set_aside`)."""
+
+    file: str
+    sheet: str | None
+    row: int | None
+    column: str | None
+    value: str | None
+    reason: str
+    record: str | None
+    scope: str
+
+
+@dataclass(frozen=True)
+class DataCheck:
+    """One check of the records (table `data_checks`)."""
+
+    check: str
+    record: str
+    rows_checked: int
+    rows_failing: int
+    sentence: str
+
+
+@dataclass(frozen=True)
+class RecordedShare:
+    """On how many doors a deviation is recorded (table `recorded_shares`)."""
+
+    deviation: str
+    words: str
+    step: str
+    step_order: int
+    role: str
+    is_check: bool
+    doors: int
+    doors_recorded: int
+    doors_out: int
+
+    @property
+    def share(self) -> float:
+        """Of all doors."""
+        return self.doors_recorded / self.doors if self.doors else 0.0

@@ -1,0 +1,153 @@
+"""A sheet: what stands on one page, as data, and its rendering to one self-contained HTML file.
+
+Every text is escaped by the template; the only markup taken in unchanged are our own drawings.
+"""
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from pipeline.report.drawing import Drawing
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One drawing and its caption. says: what it shows, with numbers; how: how to read it; do: what follows."""
+
+    key: str
+    says: str
+    how: str
+    drawing: Drawing
+    do: str = ""
+    kind: str = "figure"
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows behind the figures. numeric: the columns set flush right; a closed table opens at a click."""
+
+    key: str
+    says: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    how: str = ""
+    numeric: frozenset[int] = frozenset()
+    download: "Download | None" = None
+    is_open: bool = False
+    kind: str = "table"
+
+
+@dataclass(frozen=True)
+class Download:
+    """A table to save. href: a data URI, or empty where the file beside the pages is the better place."""
+
+    file_name: str
+    href: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Passage:
+    """A heading and paragraphs."""
+
+    key: str
+    says: str
+    paragraphs: tuple[str, ...]
+    kind: str = "passage"
+
+
+@dataclass(frozen=True)
+class Item:
+    """One point of a list. lead: its first words, set strong; href: the sheet it leads to."""
+
+    text: str
+    lead: str = ""
+    href: str = ""
+    link: str = ""
+
+
+@dataclass(frozen=True)
+class Listing:
+    """A heading and points, numbered where their order matters."""
+
+    key: str
+    says: str
+    items: tuple[Item, ...]
+    how: str = ""
+    is_numbered: bool = False
+    kind: str = "listing"
+
+
+Block = Figure | Table | Passage | Listing
+
+
+@dataclass(frozen=True)
+class SheetName:
+    """A sheet's file, its number in the set and its name."""
+
+    file_name: str
+    number: int
+    name: str
+    asks: str
+
+
+SHEETS = (
+    SheetName("index.html", 1, "Letter to the firm", "what the records say"),
+    SheetName("quality.html", 2, "Causes", "what comes back, and why"),
+    SheetName("training.html", 3, "Weak steps", "what to practise, step by step"),
+    SheetName("owner.html", 4, "Rates and cost", "crew by crew, month by month"),
+    SheetName("records.html", 5, "Records", "what came in, what was set aside"),
+)
+
+
+@dataclass(frozen=True)
+class TitleBlock:
+    """The foot of every sheet."""
+
+    firm: str
+    records_to: str
+    run: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One page. headline: the answer in a sentence; lead: who was counted, what cannot be told yet."""
+
+    name: SheetName
+    title_block: TitleBlock
+    headline: str
+    lead: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    cautions: tuple[str, ...] = field(default=())
+
+
+def render(sheet: Sheet) -> str:
+    """The page as HTML: style and drawings inside, no script, no address outside."""
+    following = SHEETS[sheet.name.number % len(SHEETS)]
+    style = (files("pipeline.report") / "templates" / "sheet.css").read_text(encoding="utf-8")
+    page = _environment().get_template("sheet.html")
+    return page.render(sheet=sheet, sheets=SHEETS, following=following, style=Markup(style))
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("pipeline.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["quiet"] = quiet_intervals
+    return environment
+
+
+def quiet_intervals(text: str) -> Markup:
+    """The escaped text with each interval, `(11 to 27)`, in the quiet pencil and kept on one line."""
+    sign = r"[−\d.,]+"
+    escaped = str(escape(text))
+    return Markup(re.sub(rf"\(({sign}) to ({sign})\)", r'<span class="quiet">(\1 to \2)</span>', escaped))

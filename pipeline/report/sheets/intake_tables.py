@@ -1,0 +1,91 @@
+"""The tables of the records sheet: the account, what was set aside, the checks, links and codes."""
+
+from pipeline.report.downloads import download
+from pipeline.report.numbers import as_name, count, counted, percent
+from pipeline.report.reading import MOST_SET_ASIDE, Results
+from pipeline.report.rows import DataCheck, FileAccount, SetAside, Tally
+from pipeline.report.sheet import Block, Table
+from pipeline.report.words import intake as words
+from pipeline.report.words.common import sentence
+
+MOST_FILES = 400
+LINKS = {
+    "install_id": "by the door's number",
+    "job_no": "by its job number, of one door only",
+    "matched": "by name and address",
+    "none": "linked to no door",
+}
+CODES = {"keyed": "fault keyed", "note": "no fault keyed: unclear"}
+
+
+def account_table(account: list[FileAccount], results: Results) -> Table:
+    """What became of every file, and the sums, which balance."""
+    rows = [_account_cells(file) for file in account[:MOST_FILES]]
+    sums = tuple(count(part) for part in words.totals(account))
+    return Table(
+        "account",
+        f"The account of {counted(len(account), 'file')}: rows read = taken in + set aside + exact repeats",
+        ("file", "record", "what became of it", "rows read", "= taken in", "+ set aside", "+ repeats", "why"),
+        (*rows, ("all files", "", "", *sums, "")),
+        "A row is a row of the record after a wide sheet became long. A vanished file keeps its rows.",
+        frozenset({3, 4, 5, 6}),
+        download("intake_account", results.table("intake_account")),
+        is_open=True,
+    )
+
+
+def _account_cells(file: FileAccount) -> tuple[str, ...]:
+    counts = (file.rows_read, file.rows_taken_in, file.rows_set_aside, file.rows_repeated)
+    numbers = tuple(count(part or 0) for part in counts)
+    return (as_name(file.file), file.record or "", file.status, *numbers, as_name(file.reason))
+
+
+def set_aside_table(listed: list[SetAside], results: Results) -> Table:
+    """The first rows, cells and files that were set aside."""
+    how = f"The first {count(MOST_SET_ASIDE)}; tables/set_aside.csv has all." if len(listed) == MOST_SET_ASIDE else ""
+    return Table(
+        "set-aside",
+        f"What was set aside, where and why: {counted(len(listed), 'line')}",
+        ("file", "sheet", "row", "column", "what stands there", "why", "what is left out"),
+        tuple(_set_aside_cells(entry) for entry in listed),
+        how,
+        frozenset({2}),
+        download("set_aside", results.set_aside_frame()),
+    )
+
+
+def _set_aside_cells(entry: SetAside) -> tuple[str, ...]:
+    row = "" if entry.row is None else str(entry.row)
+    words_of = (entry.column, entry.value, entry.reason)
+    return (as_name(entry.file), as_name(entry.sheet), row, *map(as_name, words_of), entry.scope)
+
+
+def checks_table(checks: list[DataCheck], results: Results) -> Table:
+    """What the checks of the records found, in sentences."""
+    rows = tuple(
+        (sentence(as_name(check.sentence)), check.record, count(check.rows_checked), count(check.rows_failing))
+        for check in checks
+    )
+    return Table(
+        "checks",
+        words.checks_says(checks),
+        ("what was found", "record", "rows looked at", "rows concerned"),
+        rows,
+        "Odd is not wrong: these rows are in. Each line says what to look at.",
+        frozenset({2, 3}),
+        download("data_checks", results.table("data_checks")),
+        is_open=True,
+    )
+
+
+def links_table(linked: list[Tally], coded: list[Tally]) -> list[Block]:
+    """How callbacks found their door and their fault; nothing without callbacks."""
+    total = sum(tally.rows for tally in linked)
+    if not total:
+        return []
+    named = [(LINKS.get(tally.name, tally.name), "door", tally.rows) for tally in linked]
+    named += [(CODES.get(tally.name, tally.name), "fault", tally.rows) for tally in coded]
+    rows = tuple((how, what, count(number), percent(number / total)) for how, what, number in named)
+    says = "How callbacks found their door and their fault"
+    how = "A callback that names no known door, or a job with several doors, is linked to none rather than guessed."
+    return [Table("links", says, ("how", "what", "callbacks", "of all"), rows, how, frozenset({2, 3}), is_open=True)]

@@ -1,0 +1,55 @@
+"""Sheet 1, the letter to the firm: one page, the answers, what to do next, what is not known."""
+
+from pipeline.report.charts.letter import steps_chart
+from pipeline.report.drawing import draw
+from pipeline.report.reading import Results
+from pipeline.report.rows import Effect, Firm, RecordedShare
+from pipeline.report.sheet import SHEETS, Figure, Item, Listing, Sheet, TitleBlock
+from pipeline.report.words import causes, intake, letter, rates, steps
+from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
+
+NAME = SHEETS[0]
+HOW_STEPS = (
+    "The steps in the order of the work. In each, the cause worth most, in callbacks spared a year with its 95 % "
+    "interval: a dot for strong evidence, a blue diamond for a hint. Where nothing can be said nothing is drawn."
+)
+
+
+def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
+    """Everything on the letter."""
+    effects, all_rates, recorded = results.effects(), results.rates(), results.recorded()
+    account, linked = results.account(), results.tally("linked")
+    acts = letter.next_acts(effects, results.weak_steps(), results.crew_outs(), recorded)
+    unknown = letter.not_known(effects, account, linked, recorded)
+    blocks = (
+        _answers(results, firm),
+        Listing("next", "What to do next", tuple(Item(a.why, a.lead, a.sheet, "Why") for a in acts), is_numbered=True),
+        _steps(effects, recorded),
+        Listing("unknown", "What is not known yet", tuple(map(Item, unknown))),
+    )
+    lead = (letter.what_the_records_hold(firm, all_rates),)
+    cautions = (ASSOCIATION, DEFER, SITE_WORK)
+    return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates), lead, blocks, cautions)
+
+
+def _answers(results: Results, firm: Firm) -> Listing:
+    all_rates = results.rates()
+    answers = (
+        causes.headline(results.effects()),
+        steps.headline(results.weak_steps()),
+        f"{rates.headline(all_rates)} {rates.cost_says(all_rates, firm)}.",
+        intake.headline(results.account()),
+    )
+    items = tuple(
+        Item(text, f"{name.name}.", name.file_name, f"Sheet {name.number}")
+        for text, name in zip(answers, SHEETS[1:], strict=True)
+    )
+    return Listing("answers", "What the records say", items)
+
+
+def _steps(effects: list[Effect], recorded: list[RecordedShare]) -> Figure:
+    order = list(dict.fromkeys(share.step for share in recorded))
+    says, title = letter.steps_says(effects), "Callbacks spared a year, step by step"
+    return Figure(
+        "steps", says, HOW_STEPS, draw(lambda is_narrow: steps_chart(order, effects, is_narrow), "steps", title, says)
+    )

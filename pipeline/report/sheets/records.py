@@ -1,0 +1,78 @@
+"""Sheet 5, records: what came in, what was set aside and how to mend it; for whoever keeps the records."""
+
+from pipeline.report.charts.intake import reasons_chart, recorded_chart
+from pipeline.report.drawing import draw
+from pipeline.report.numbers import as_name, count
+from pipeline.report.reading import Results
+from pipeline.report.rows import Firm, RecordedShare, Tally
+from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
+from pipeline.report.sheets.intake_tables import account_table, checks_table, links_table, set_aside_table
+from pipeline.report.words import intake as words
+from pipeline.report.words.common import who_was_counted
+
+NAME = SHEETS[4]
+MEND = (
+    Item(
+        "Correct it in your own file, under the same name, and run again: new content replaces the old.",
+        "A row or cell.",
+    ),
+    Item("What hangs on a door that was set aside comes in by itself once that door is mended.", "A door."),
+    Item(
+        "A word that is not known is never guessed. Use the one the reason names, or add yours to fitback.toml.",
+        "A word.",
+    ),
+    Item("Rows that say different things under one key are all set aside; keep the right one.", "A contradiction."),
+    Item("A file that cannot be read is named in the account; save it again as CSV or XLSX.", "A file."),
+)
+HOW_REASONS = (
+    "Rows, cells and files not taken in, by record, column and reason; each bar quotes one example. A bad cell that "
+    "is not needed is left empty and its row is in."
+)
+HOW_RECORDED = (
+    "Doors with the deviation recorded, of all doors, in the order of the work. Left of the red line, hatched, are "
+    "too few to look for a cause. Not recorded is never taken as zero, and never as good."
+)
+PRIVATE = "Customers' names, addresses and notes stand on no sheet and in no table of these results."
+
+
+def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
+    """Everything on the records sheet."""
+    account, linked, coded = results.account(), results.tally("linked"), results.tally("coded")
+    recorded = [share for share in results.recorded() if share.role != "record"]
+    blocks = (
+        account_table(account, results),
+        *_set_aside(results),
+        checks_table(results.data_checks(), results),
+        _recorded(recorded),
+        *links_table(linked, coded),
+    )
+    callbacks = f"{words.linked_sentence(linked)} {words.coded_sentence(coded)}".strip()
+    lead = (who_was_counted(firm, results.rates()), words.files_sentence(account), callbacks)
+    return Sheet(NAME, title_block, words.headline(account), lead, blocks, (PRIVATE,))
+
+
+def _set_aside(results: Results) -> list[Block]:
+    listed, reasons = results.set_aside(), results.tally("reasons")
+    if not listed:
+        return []
+    return [_reasons(reasons), Listing("mend", "How to mend it", MEND), set_aside_table(listed, results)]
+
+
+def _reasons(reasons: list[Tally]) -> Figure:
+    total, first = sum(reason.rows for reason in reasons), reasons[0]
+    says = f"Most often set aside: {as_name(first.name).split(':')[0]}, {count(first.rows)} of {count(total)}"
+    title = "Why rows were set aside"
+    drawing = draw(lambda is_narrow: reasons_chart(reasons, is_narrow), "reasons", title, says)
+    return Figure(
+        "reasons", says, HOW_REASONS, drawing, "Mend the longest bar first: it is often one habit of one sheet."
+    )
+
+
+def _recorded(recorded: list[RecordedShare]) -> Figure:
+    says, title = words.recorded_says(recorded), "Share of doors with each deviation recorded"
+    never = [as_name(share.words) for share in recorded if not share.doors_recorded]
+    left = f" Recorded on no door: {'; '.join(never)}." if never else ""
+    drawing = draw(lambda is_narrow: recorded_chart(recorded, words.LEAST_SHARE, is_narrow), "recorded", title, says)
+    return Figure(
+        "recorded", says, HOW_RECORDED + left, drawing, "Record a few things on every door, not everything on some."
+    )

@@ -1,0 +1,108 @@
+"""Sheet 3, weak steps: what to practise, step by step; for the trainer."""
+
+from pipeline.report.charts.steps import MOST_CREWS, overview_chart, step_chart
+from pipeline.report.downloads import download
+from pipeline.report.drawing import draw
+from pipeline.report.numbers import as_name, capital, count, counted, listed, natural, percent
+from pipeline.report.reading import Results
+from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
+from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
+from pipeline.report.words import steps as words
+from pipeline.report.words.common import DEFER, SITE_WORK, who_was_counted
+
+NAME = SHEETS[2]
+MOST_TABLE_ROWS = 800
+NO_RANKING = (
+    "A share says what was written down, not how good a crew is: a crew that measures more finds more. Use this "
+    "sheet to choose what to practise, never to compare people."
+)
+HOW_OVERVIEW = (
+    "Crews down by name, steps across in the order of the work. In each cell: the share of doors with a limit out or a "
+    "check failed, with its 95 % interval; the chain line is the firm. Ink: apart from the firm beyond chance; "
+    "heavy, where more often out. Grey: cannot be told. In the figures below, the small triangle is what to expect "
+    "of a crew's next doors: the fewer it has, the nearer to the firm."
+)
+DO_OVERVIEW = (
+    "Start where a heavy line stands farthest right of its chain line; the figures below say what to practise."
+)
+TOLD = {1: "more often out", -1: "less often out", 0: "cannot be told"}
+
+
+def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
+    """Everything on the weak-steps sheet."""
+    weak_steps, outs = results.weak_steps(), results.crew_outs()
+    steps = words.by_step(weak_steps)
+    lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
+    blocks = (
+        *([_overview(steps)] if steps else []),
+        *(_step(step, crews, outs) for step, crews in steps.items()),
+        *_not_recorded(results.recorded(), set(steps)),
+        _table(weak_steps, results),
+    )
+    cautions = (NO_RANKING, DEFER, SITE_WORK)
+    return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions)
+
+
+def _overview(steps: words.Steps) -> Figure:
+    found = [f"{words.crew(weak)} in {weak.step}" for weak in words.weakest(steps)]
+    says = f"More often out than the firm: {listed(found, 5)}" if found else "No crew is more often out than the firm"
+    title = "Share of doors with something out, crew by step"
+    drawing = draw(lambda is_narrow: overview_chart(steps, is_narrow), "overview", title, says)
+    return Figure("overview", says, HOW_OVERVIEW, drawing, DO_OVERVIEW if found else "")
+
+
+def _step(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> Figure:
+    says, key = words.step_says(step, crews), f"step-{step}"
+    more = f"Drawn are {MOST_CREWS} of {count(len(crews))} crews; the table has all." if len(crews) > MOST_CREWS else ""
+    title = f"Share of doors with something out in {step}"
+    drawing = draw(lambda is_narrow: step_chart(crews, is_narrow), key, title, says)
+    return Figure(key, says, f"{words.better(crews)} {more}".strip(), drawing, words.practise(step, crews, outs))
+
+
+def _not_recorded(recorded: list[RecordedShare], steps: set[str]) -> list[Block]:
+    missing = [step for step in dict.fromkeys(share.step for share in recorded) if step not in steps]
+    if not missing:
+        return []
+    items = tuple(Item(_to_record(recorded, step), f"{capital(step)}:") for step in missing)
+    how = "What is not recorded is never counted as good. Recording any of these would open the step."
+    return [Listing("missing", f"Nothing is recorded in {listed(missing, 8)}", items, how)]
+
+
+def _to_record(recorded: list[RecordedShare], step: str) -> str:
+    causes = [share for share in recorded if share.step == step and share.role == "cause"]
+    return f"{listed([as_name(share.deviation.replace('_', ' ')) for share in causes], 6)}."
+
+
+def _table(weak_steps: list[WeakStep], results: Results) -> Table:
+    ordered = sorted(weak_steps, key=lambda weak: (weak.step_order, natural(weak.crew)))
+    return Table(
+        "crews",
+        f"The table behind: {counted(len(weak_steps), 'crew in a step', 'crews in steps')}",
+        (
+            "crew",
+            "step",
+            "doors",
+            "doors out",
+            "share out (95 %)",
+            "expected of the next (95 %)",
+            "firm",
+            "against the firm",
+        ),
+        tuple(_cells(weak) for weak in ordered[:MOST_TABLE_ROWS]),
+        "",
+        frozenset({2, 3, 6}),
+        download("weak_steps", results.table("weak_steps")),
+    )
+
+
+def _cells(weak: WeakStep) -> tuple[str, ...]:
+    return (
+        as_name(weak.crew),
+        weak.step,
+        count(weak.doors),
+        count(weak.doors_out),
+        weak.share.words(100, " %") if weak.share else "too few",
+        words.expected(weak) or "too few",
+        percent(weak.firm_out_share),
+        TOLD[weak.side],
+    )

@@ -1,0 +1,170 @@
+"""What comes back, and why: sentences about the pairs of a deviation and a fault."""
+
+from collections import Counter
+
+from pipeline.report.numbers import as_name, capital, count, counted, listed, percent, plain
+from pipeline.report.rows import Effect
+from pipeline.report.words.common import few_in_words, with_unit
+
+LEAST_EVENTS, LEAST_SHARE = 10, 0.2
+
+
+def causes(effects: list[Effect]) -> list[Effect]:
+    """The pairs that can be trained or put right: causes only, no other way of measuring one."""
+    return [effect for effect in effects if effect.role == "cause"]
+
+
+def claimed(effects: list[Effect], evidence: str) -> list[Effect]:
+    """The causes of that evidence whose interval clears `no effect`, the most avoidable callbacks first."""
+    found = [effect for effect in causes(effects) if effect.evidence == evidence and effect.is_claimed]
+    return sorted(found, key=lambda effect: -(effect.avoidable_per_year or 0.0))
+
+
+def is_worth_known(effect: Effect) -> bool:
+    """The interval of what could be spared lies above zero."""
+    return effect.avoidable is not None and effect.avoidable.side > 0
+
+
+def pair(effect: Effect) -> str:
+    """`sill out of level → stiff running`."""
+    return f"{as_name(effect.words)} → {as_name(effect.fault_words)}"
+
+
+def times(effect: Effect) -> str:
+    """`3.1 times (2.0 to 4.7)`, turned to the worse direction; empty where there is no interval."""
+    return effect.ratio.words(unit=" times") if effect.ratio else ""
+
+
+def contrast(effect: Effect) -> str:
+    """What is compared: failed against passed, or the 90th against the 10th percentile, in the worse direction."""
+    if effect.is_check:
+        return "where the check failed, against where it passed"
+    if effect.contrast_from is None or effect.contrast_to is None:
+        return "on the worse doors, against the better ones"
+    far, near = (with_unit(plain(value, 2), effect.unit) for value in (effect.contrast_to, effect.contrast_from))
+    return f"at {far}, against {near}"
+
+
+def spared(effect: Effect) -> str:
+    """What putting it right could be worth a year, as a half sentence, with no more than the interval supports."""
+    avoidable = effect.avoidable
+    if avoidable is None:
+        return "how many callbacks that is a year cannot be told yet"
+    if not is_worth_known(effect):
+        return f"how many callbacks that is a year is not clear: {avoidable.words()}"
+    return f"about {avoidable.words()} callbacks a year could be spared with every door at its limit"
+
+
+def headline(effects: list[Effect]) -> str:
+    """The answer of the causes sheet in one sentence."""
+    strong, hints = claimed(effects, "strong"), claimed(effects, "suggestive")
+    answered = [effect for effect in causes(effects) if effect.is_answered]
+    if strong:
+        return _strong_headline(strong)
+    if hints:
+        first, number = hints[0], few_in_words(len(hints))
+        return (
+            f"No cause is shown for certain yet; the records hint at {number}, first {pair(first)}, "
+            f"{times(first)} as often."
+        )
+    if answered:
+        pairs = counted(len(answered), "pair")
+        return f"Nothing measured can be tied to the callbacks: none of {pairs} with enough records stands out."
+    if effects:
+        return (
+            "The records cannot say yet what causes callbacks: no pair of a deviation and a fault has enough of them."
+        )
+    return "No fault has been called back on a door with records, so nothing can be tied to a cause yet."
+
+
+def _strong_headline(strong: list[Effect]) -> str:
+    first = strong[0]
+    how_many = (
+        f"{capital(few_in_words(len(strong)))} causes stand out, first" if len(strong) > 1 else "One cause stands out:"
+    )
+    name, fault = as_name(first.words), as_name(first.fault_words)
+    if is_worth_known(first) and first.avoidable:
+        return f"{how_many} {name}: about {first.avoidable.words()} callbacks a year for {fault} go with it."
+    return f"{how_many} {name}: {fault} comes back {times(first)} as often with it."
+
+
+def what_was_tried(effects: list[Effect]) -> str:
+    """How many pairs there are and what came of them."""
+    tried = causes(effects)
+    if not tried:
+        return ""
+    found = Counter(effect.evidence for effect in tried)
+    names = {"strong": "show strong evidence", "suggestive": "a hint", "none": "nothing"}
+    parts = [f"{count(found[evidence])} {words}" for evidence, words in names.items() if found[evidence]]
+    pairs = counted(len(tried), "pair")
+    if not parts:
+        return f"Of {pairs} of a deviation and a fault none can be told yet: the records are too few."
+    too_few = f"; for {count(found['too_few'])} the records are too few to tell" if found["too_few"] else ""
+    return f"Of {pairs} of a deviation and a fault {listed(parts)}{too_few}."
+
+
+def ranked_says(effects: list[Effect]) -> str:
+    """Caption of the ranking: what to put right first."""
+    clear = [effect for effect in claimed(effects, "strong") if is_worth_known(effect)]
+    if not clear:
+        return "Nothing clearly comes first yet"
+    return f"Most to gain from: {listed([as_name(effect.words) for effect in _distinct(clear)[:3]], most=3)}"
+
+
+def _distinct(effects: list[Effect]) -> list[Effect]:
+    first: dict[str, Effect] = {}
+    for effect in effects:
+        first.setdefault(effect.deviation, effect)
+    return list(first.values())
+
+
+def ranked_do(effects: list[Effect]) -> str:
+    """What follows: the act of the first cause, else what would make an answer possible."""
+    strong = _distinct(claimed(effects, "strong"))
+    if strong:
+        after = " Then go down the list." if len(strong) > 1 else ""
+        return f"{capital(as_name(strong[0].do) or as_name(strong[0].words))}.{after}"
+    if claimed(effects, "suggestive"):
+        return "Keep recording; for a hint alone change nothing that costs more than a talk with the crews."
+    return "Keep recording every door, good ones too; without them nothing can be compared."
+
+
+def sizes_says(effects: list[Effect]) -> str:
+    """Caption of the effect sizes."""
+    shown = claimed(effects, "strong") or claimed(effects, "suggestive")
+    if not shown:
+        return "No fault comes back clearly more often with any deviation"
+    first = max(shown, key=lambda effect: effect.contrast_low or 0.0)
+    said = f"{as_name(first.fault_words)} comes back {times(first)} as often with {as_name(first.words)}"
+    return capital(said) if first.evidence == "strong" else f"A hint: {said}"
+
+
+def unexpected(effects: list[Effect]) -> list[Effect]:
+    """Pairs in the better direction that chance would rarely give: the records need a look, not the doors."""
+    hints = [effect for effect in causes(effects) if effect.evidence == "suggestive"]
+    return [effect for effect in hints if effect.ratio is not None and effect.ratio.side < 0]
+
+
+def why_not(effects: list[Effect]) -> list[tuple[str, int]]:
+    """Why the unanswered pairs are unanswered, with how many each, the most first."""
+    reasons = Counter(_reason(effect) for effect in causes(effects) if not effect.is_answered)
+    return reasons.most_common()
+
+
+def _reason(effect: Effect) -> str:
+    if (effect.recorded_share or 0.0) < LEAST_SHARE:
+        return f"the deviation is recorded on fewer than {percent(LEAST_SHARE)} of doors"
+    if effect.events < LEAST_EVENTS:
+        return f"the fault came back fewer than {LEAST_EVENTS} times on doors with the deviation recorded"
+    if effect.note and "cannot be told apart" in effect.note:
+        return "two deviations always come together, so that they cannot be told apart"
+    return "the doors are too alike in it, or too few of them were called back"
+
+
+def map_says(effects: list[Effect]) -> str:
+    """Caption of the map of pairs."""
+    tried = causes(effects)
+    answered = sum(effect.is_answered for effect in tried)
+    if not answered:
+        return f"None of {counted(len(tried), 'pair')} can be answered yet"
+    return f"{count(answered)} of {counted(len(tried), 'pair')} can be answered; a blank is a question still open"

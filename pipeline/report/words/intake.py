@@ -1,0 +1,87 @@
+"""What came in and what did not: sentences about files, rows, links and codes."""
+
+from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
+from pipeline.report.rows import DataCheck, FileAccount, RecordedShare, Tally
+from pipeline.report.words.common import few_in_words
+
+LEAST_SHARE = 0.2
+NOT_TAKEN_IN = ("refused", "not read")
+
+
+def totals(account: list[FileAccount]) -> tuple[int, int, int, int]:
+    """Rows read, taken in, set aside, repeated, over all files."""
+    return (
+        sum(file.rows_read or 0 for file in account),
+        sum(file.rows_taken_in or 0 for file in account),
+        sum(file.rows_set_aside or 0 for file in account),
+        sum(file.rows_repeated or 0 for file in account),
+    )
+
+
+def headline(account: list[FileAccount]) -> str:
+    """The account in one sentence; it always balances."""
+    read, taken_in, set_aside, repeated = totals(account)
+    if not read:
+        return "No row has been read."
+    rows, repeats = counted(read, "row"), counted(repeated, "exact repeat")
+    if not set_aside:
+        return f"All {rows} read are in, and none waits to be mended: {count(taken_in)} taken in + {repeats}."
+    wait = f"{counted(set_aside, 'row')} {'waits' if set_aside == 1 else 'wait'} to be mended"
+    parts = f"{count(taken_in)} taken in + {count(set_aside)} set aside + {repeats}"
+    return f"{wait}, {percent(set_aside / read)} of {rows} read: {parts}."
+
+
+def files_sentence(account: list[FileAccount]) -> str:
+    """How many files there are, and which were not taken in."""
+    usable = [file for file in account if file.status not in NOT_TAKEN_IN]
+    left = [as_name(file.file) for file in account if file.status in NOT_TAKEN_IN]
+    others = f"; not taken in: {listed(left, 5)}" if left else ""
+    return f"{counted(len(usable), 'file')} taken in{others}."
+
+
+def linked_sentence(linked: list[Tally]) -> str:
+    """How many callbacks are known to belong to a door."""
+    total = sum(tally.rows for tally in linked)
+    lost = sum(tally.rows for tally in linked if tally.name == "none")
+    if not total:
+        return "No callback has been reported."
+    if not lost:
+        return f"All {counted(total, 'callback')} are linked to a door."
+    share = f"{count(lost)} ({percent(lost / total)})"
+    known = f"{count(total - lost)} of {counted(total, 'callback')} are linked to a door"
+    return f"{known}; {share} are not and count in no rate."
+
+
+def coded_sentence(coded: list[Tally]) -> str:
+    """How many callbacks have a fault keyed."""
+    total = sum(tally.rows for tally in coded)
+    unclear = sum(tally.rows for tally in coded if tally.name != "keyed")
+    if not total:
+        return ""
+    if not unclear:
+        return "Every callback has its fault keyed."
+    share = f"{count(unclear)} ({percent(unclear / total)})"
+    return f"{share} have no fault keyed: they count in the rates, but can be tied to no cause."
+
+
+def checks_says(checks: list[DataCheck]) -> str:
+    """Heading of the data checks."""
+    failing = sum(check.rows_failing > 0 for check in checks)
+    if not checks:
+        return "No check of the records was run"
+    if not failing:
+        return f"{counted(len(checks), 'check')} of the records found nothing odd"
+    return f"{capital(few_in_words(failing))} of {counted(len(checks), 'check')} found something odd in the records"
+
+
+def recorded_says(recorded: list[RecordedShare]) -> str:
+    """Caption of the recorded shares."""
+    if not recorded or not recorded[0].doors:
+        return "No door is on record"
+    enough = sum(share.share >= LEAST_SHARE for share in recorded)
+    doors, least = counted(recorded[0].doors, "door"), percent(LEAST_SHARE)
+    if not enough:
+        return f"Nothing is recorded on as many as {least} of {doors}, so no cause can be looked for"
+    never = sum(not share.doors_recorded for share in recorded)
+    which = f"{count(enough)} of {count(len(recorded))} deviations"
+    return f"{which} are recorded on {least} of {doors} or more, {count(never)} on none"

@@ -1,0 +1,128 @@
+"""The one-page letter: three answers, what is not known, what to do next."""
+
+from dataclasses import dataclass
+
+from pipeline.report.numbers import as_name, capital, count, counted, day, listed, percent
+from pipeline.report.rows import CrewOut, CrewRate, Effect, FileAccount, Firm, RecordedShare, Tally, WeakStep
+from pipeline.report.words import causes, intake, rates, steps
+from pipeline.report.words.common import few_in_words, whole_firm
+
+
+@dataclass(frozen=True)
+class Act:
+    """One thing to do next: in a few words, why, and the sheet that shows it."""
+
+    lead: str
+    why: str
+    sheet: str
+
+
+def what_the_records_hold(firm: Firm, all_rates: list[CrewRate]) -> str:
+    """Doors, crews, from when to when, door-years, callbacks."""
+    if not firm.doors:
+        return "The records hold no door yet."
+    whole = whole_firm(all_rates)
+    is_long = whole is not None and whole.door_years >= 1
+    years = counted(round(whole.door_years), "door-year") if whole and is_long else "less than one door-year"
+    return (
+        f"Your records hold {counted(firm.doors, 'door')} of {counted(firm.crews, 'crew')}, fitted from "
+        f"{day(firm.first_fitted_on)} to {day(firm.last_fitted_on)} and watched for {years}, and "
+        f"{counted(firm.callbacks, 'callback')} reported to {day(firm.as_of)}."
+    )
+
+
+def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate]) -> str:
+    """The one thing to know: the first shown cause, else the rate, else that it is too early."""
+    strong = causes.claimed(effects, "strong")
+    if strong:
+        act = as_name(strong[0].do) or as_name(strong[0].words)
+        return f"Begin here: {act}. {_worth(strong[0])}."
+    rate = rates.firm_rate(all_rates)
+    if rate and firm.callbacks:
+        return f"{rate}; what causes them the records cannot say for certain yet."
+    if firm.doors:
+        held = f"{counted(firm.doors, 'door')}, {counted(firm.callbacks, 'callback')}"
+        return f"It is too early to say anything of causes: {held}."
+    return "There is no door on record yet."
+
+
+def _worth(effect: Effect) -> str:
+    if causes.is_worth_known(effect) and effect.avoidable:
+        return f"On every door, that could spare about {effect.avoidable.words()} callbacks a year"
+    return f"{capital(as_name(effect.fault_words))} comes back {causes.times(effect)} as often without it"
+
+
+def not_known(
+    effects: list[Effect], account: list[FileAccount], linked: list[Tally], recorded: list[RecordedShare]
+) -> list[str]:
+    """What the records cannot say, a sentence each."""
+    parts = [_open_pairs(effects)]
+    never = [as_name(share.words) for share in recorded if not share.doors_recorded and share.role == "cause"]
+    if never:
+        parts.append(f"Never recorded, so never judged: {listed(never, 5)}.")
+    if any(tally.name == "none" for tally in linked):
+        parts.append(intake.linked_sentence(linked))
+    read, _, aside, _ = intake.totals(account)
+    if aside:
+        parts.append(f"What the {counted(aside, 'row')} set aside ({percent(aside / read)} of those read) would add.")
+    said = [part for part in parts if part]
+    return said or ["Nothing that was asked is left open; what was never recorded stays unknown."]
+
+
+def _open_pairs(effects: list[Effect]) -> str:
+    tried = causes.causes(effects)
+    n_open = sum(not effect.is_answered for effect in tried)
+    if not tried:
+        return "Which deviation causes which fault: no callback can be set against a reading or a check."
+    if not n_open:
+        return ""
+    pairs, reason = counted(len(tried), "pair"), causes.why_not(effects)[0][0]
+    return (
+        f"For {count(n_open)} of {pairs} of a deviation and a fault there are too few records, mostly because {reason}."
+    )
+
+
+def next_acts(
+    effects: list[Effect], weak: list[WeakStep], outs: list[CrewOut], recorded: list[RecordedShare]
+) -> list[Act]:
+    """What to do, first things first: the shown causes, the step to practise, what to record."""
+    strong = {effect.deviation: effect for effect in reversed(causes.claimed(effects, "strong"))}
+    acts = [_cause_act(effect) for effect in list(strong.values())[::-1][:3]]
+    by_step = steps.by_step(weak)
+    acts += [
+        Act(f"Practise {told.step}.", steps.practise(told.step, by_step[told.step], outs), "training.html")
+        for told in steps.weakest(by_step)[:1]
+    ]
+    thin = [share for share in recorded if share.role == "cause" and 0 < share.share < intake.LEAST_SHARE]
+    if thin:
+        names = listed([as_name(share.words) for share in thin], 3)
+        acts.append(Act("Record more.", f"On every door, good ones too: {names}.", "records.html"))
+    if acts:
+        return acts
+    everything = "Take the same few readings on every door, and log every callback with its door number and its fault."
+    return [Act("Record.", everything, "records.html")]
+
+
+def _cause_act(effect: Effect) -> Act:
+    why = f"{as_name(effect.fault_words)} comes back {causes.times(effect)} as often with {as_name(effect.words)}"
+    lead = f"{capital(as_name(effect.do) or as_name(effect.words))}."
+    return Act(lead, f"{capital(why)}; {causes.spared(effect)}.", "quality.html")
+
+
+def step_summary(step_effects: list[Effect]) -> str:
+    """What is said of a step without a shown cause."""
+    if not step_effects:
+        return "nothing recorded, or no callback to set against it"
+    answered = sum(effect.is_answered for effect in step_effects)
+    pairs = counted(len(step_effects), "pair")
+    return f"nothing shown, {count(answered)} of {pairs} answered" if answered else f"too few to tell, {pairs}"
+
+
+def steps_says(effects: list[Effect]) -> str:
+    """Caption of the job, step by step."""
+    strong = sorted(causes.claimed(effects, "strong"), key=lambda effect: effect.step_order)
+    where = list(dict.fromkeys(effect.step for effect in strong))
+    if not where:
+        return "No step of the work is shown to bring callbacks yet"
+    noun = "step" if len(where) == 1 else "steps"
+    return f"Callbacks are seen to begin in {few_in_words(len(where))} {noun} of the work: {listed(where, 8)}"

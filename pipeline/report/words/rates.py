@@ -1,0 +1,139 @@
+"""Rates, trend and cost: sentences for the owner."""
+
+from pipeline.report.numbers import as_name, capital, count, counted, listed, money, month, percent, plain
+from pipeline.report.rows import CrewRate, Firm, Month, Tally
+from pipeline.report.words.common import few_in_words, whole_firm
+
+ANSWERED = ("installation", "unknown")
+
+
+def crews(rates: list[CrewRate]) -> list[CrewRate]:
+    """The crews with time at risk, from most to least watched."""
+    return [rate for rate in rates if rate.crew != "all" and rate.door_years > 0]
+
+
+def apart(rates: list[CrewRate], side: int) -> list[CrewRate]:
+    """The crews above (1) or below (-1) the firm on doors like theirs, beyond chance."""
+    return [rate for rate in crews(rates) if rate.side == side]
+
+
+def firm_rate(rates: list[CrewRate]) -> str:
+    """`10.8 (9.8 to 11.9) callbacks per 100 door-years`; empty without time at risk."""
+    whole = whole_firm(rates)
+    if whole is None or whole.per_100 is None:
+        return ""
+    return f"{whole.per_100.words()} callbacks per 100 door-years"
+
+
+def headline(rates: list[CrewRate]) -> str:
+    """The answer of the sheet in one sentence."""
+    whole = whole_firm(rates)
+    if whole is None or whole.per_100 is None:
+        return "No door has been watched yet, so there is no callback rate."
+    counted_on = f"{counted(whole.callbacks, 'callback')} in {plain(whole.door_years)} door-years"
+    return f"{firm_rate(rates)}, from {counted_on}; {_crews_apart(rates)}."
+
+
+def _crews_apart(rates: list[CrewRate]) -> str:
+    compared = [rate for rate in crews(rates) if rate.fair]
+    if len(compared) < 2:
+        return "there are no crews to compare"
+    words = {1: "above", -1: "below"}
+    named = {words[side]: [as_name(rate.crew) for rate in apart(rates, side)] for side in (1, -1)}
+    parts = [f"{crew_names(names)} {word}" for word, names in named.items() if names]
+    if not parts:
+        return f"none of {few_in_words(len(compared))} crews can be told from the others"
+    return f"{' and '.join(parts)} the firm on doors like theirs"
+
+
+def crew_names(names: list[str]) -> str:
+    """`crew K7`, `crews K2 and K7`."""
+    return f"{'crew' if len(names) == 1 else 'crews'} {listed(names)}"
+
+
+def funnel_says(rates: list[CrewRate]) -> str:
+    """Caption of the crews' rates."""
+    compared = crews(rates)
+    if len(compared) < 2:
+        return "One crew on record: its rate stands alone"
+    held = sum(rate.side == 0 for rate in compared)
+    who = "All" if held == len(compared) else f"{capital(few_in_words(held))} of"
+    return f"{who} {few_in_words(len(compared))} crews lie within what chance and their doors explain"
+
+
+def fair_says(rates: list[CrewRate]) -> str:
+    """Caption of the fair ratios."""
+    above, below = apart(rates, 1), apart(rates, -1)
+    if not above and not below:
+        return "On the same doors no crew is called back clearly more or less often"
+    farthest = max(above, key=lambda rate: rate.fair_low or 0.0) if above else min(below, key=_fair_high)
+    ratio = farthest.fair.words(unit=" times") if farthest.fair else ""
+    return f"On the same doors, crew {as_name(farthest.crew)} is called back {ratio} as often as the firm"
+
+
+def _fair_high(rate: CrewRate) -> float:
+    return rate.fair_high or 0.0
+
+
+def fair_do(rates: list[CrewRate]) -> str:
+    """What follows from the comparison."""
+    if apart(rates, 1):
+        return "See on the weak-steps sheet what to practise with that crew; a rate does not say what is done there."
+    if apart(rates, -1):
+        return "Ask what is done differently there, and show it to the others."
+    return "Put effort into the causes that all crews share; the causes sheet ranks them."
+
+
+def months_says(months: list[Month]) -> str:
+    """Caption of the trend; it names no rise or fall, because no test of one stands behind it."""
+    complete = [entry for entry in months if entry.is_complete]
+    if not complete:
+        return "No month is complete yet"
+    last, late = complete[-1], len(months) - len(complete)
+    rate = f"{last.per_100.words()} per 100 door-years" if last.per_100 else "no door at risk"
+    return f"Complete to {month(last.month)}: {counted(last.callbacks, 'callback')} in it, {rate}{_late_words(late)}"
+
+
+def _late_words(late: int) -> str:
+    if not late:
+        return ""
+    return (
+        "; the month after it is not complete"
+        if late == 1
+        else f"; the {few_in_words(late)} months after it are not complete"
+    )
+
+
+def months_how(months: list[Month]) -> str:
+    """How to read the trend, and how late paper was found."""
+    base = (
+        "By month of reporting, each with its 95 % interval; an arrow head means that it goes on. The chain line is "
+        "the firm over the whole time. Bars below: callbacks counted."
+    )
+    if all(entry.is_complete for entry in months):
+        return base
+    return (
+        f"{base} In the hatched months part of the paper has not arrived, going by how long it took before: they look "
+        "better than they are."
+    )
+
+
+def cost_says(rates: list[CrewRate], firm: Firm) -> str:
+    """What the callbacks cost so far, and of how many the cost is known."""
+    whole = whole_firm(rates)
+    if whole is None or not whole.callbacks_all:
+        return "No callback, no cost"
+    if not whole.cost_known or whole.cost is None:
+        return f"The cost of none of {counted(whole.callbacks_all, 'callback')} is known"
+    each = money(whole.cost / whole.cost_known, firm.currency)
+    known = f"for {count(whole.cost_known)} of {counted(whole.callbacks_all, 'callback')}"
+    return f"Known cost to date {money(whole.cost, firm.currency)}, {known}: {each} each on average"
+
+
+def others_say(responsibilities: list[Tally]) -> str:
+    """The share of callbacks that crews do not answer for."""
+    total = sum(tally.rows for tally in responsibilities)
+    others = sum(tally.rows for tally in responsibilities if tally.name not in ANSWERED)
+    if not total:
+        return "No callback has been reported"
+    return f"Crews do not answer for {percent(others / total)} of {counted(total, 'callback')} reported"

@@ -1,0 +1,137 @@
+"""What to practise: sentences about crews and steps. They say where practice pays most, and blame nobody."""
+
+from itertools import groupby
+
+from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
+from pipeline.report.rows import CrewOut, WeakStep
+from pipeline.report.words.common import few_in_words
+
+Steps = dict[str, list[WeakStep]]
+
+
+def by_step(weak_steps: list[WeakStep]) -> Steps:
+    """The crews of each step with anything recorded, in step order."""
+    recorded = [weak for weak in weak_steps if weak.doors and weak.out_share is not None]
+    return {step: list(crews) for step, crews in groupby(recorded, key=lambda weak: weak.step)}
+
+
+def apart(crews: list[WeakStep], side: int = 1) -> list[WeakStep]:
+    """The crews that are more often (1) or less often (-1) out than the firm, beyond chance; the farthest first."""
+    found = [weak for weak in crews if weak.side == side]
+    return sorted(found, key=lambda weak: -abs(gap(weak)))
+
+
+def gap(weak: WeakStep) -> float:
+    """How far what is expected of the crew's next doors lies above the firm's share."""
+    return (weak.shrunk_share or 0.0) - (weak.firm_out_share or 0.0)
+
+
+def weakest(steps: Steps) -> list[WeakStep]:
+    """The crew with most to gain in each step where one stands apart, the farthest first."""
+    found = [apart(crews)[0] for crews in steps.values() if apart(crews)]
+    return sorted(found, key=lambda weak: -gap(weak))
+
+
+def headline(weak_steps: list[WeakStep]) -> str:
+    """The answer of the sheet in one sentence."""
+    steps = by_step(weak_steps)
+    if not steps:
+        return "Nothing is recorded in any step of the work, so no step can be called weak or strong."
+    told = weakest(steps)
+    if told:
+        weak = told[0]
+        firm = percent(weak.firm_out_share)
+        return f"Practice pays most in {weak.step}, with {crew(weak)}: {out_of(weak)}, against {firm} in the firm."
+    step, share = most_often_out(steps)
+    if all(len(crews) == 1 for crews in steps.values()):
+        return f"With one crew on record no crews can be compared; the step most often out is {step}, {share}."
+    return f"No crew is out more often than the firm in any step; the step most often out is {step}, {share}."
+
+
+def most_often_out(steps: Steps) -> tuple[str, str]:
+    """The step that the firm as a whole leaves out most often, with the share and the doors behind it."""
+    step = max(steps, key=lambda name: steps[name][0].firm_out_share or 0.0)
+    doors = sum(weak.doors for weak in steps[step])
+    return step, f"{percent(steps[step][0].firm_out_share)} of {counted(doors, 'door')}"
+
+
+def crew(weak: WeakStep) -> str:
+    """The crew as the records name it."""
+    return f"crew {as_name(weak.crew)}"
+
+
+def out_of(weak: WeakStep) -> str:
+    """`31 % (23 to 40) of its 120 doors have something out`."""
+    if weak.share is None:
+        return "nothing recorded"
+    doors = "1 door has" if weak.doors == 1 else f"{count(weak.doors)} doors have"
+    return f"{weak.share.words(100, ' %')} of its {doors} something out"
+
+
+def summary(weak_steps: list[WeakStep]) -> str:
+    """How many crews and steps stand apart, of how many looked at."""
+    steps = by_step(weak_steps)
+    looked_at = sum(len(crews) for crews in steps.values())
+    if not looked_at:
+        return ""
+    above = sum(len(apart(crews)) for crews in steps.values())
+    verb = "is" if above == 1 else "are"
+    number = few_in_words(above) if above else "none"
+    pairs = f"{counted(looked_at, 'pair')} of a crew and a step"
+    return f"Of {pairs}, {number} {verb} out more often than the firm beyond chance."
+
+
+def step_says(step: str, crews: list[WeakStep]) -> str:
+    """Caption of one step: the crew with most to gain, or that none can be told apart."""
+    found = apart(crews)
+    firm = percent(crews[0].firm_out_share)
+    if found:
+        also = f"; also {listed([crew(weak) for weak in found[1:]])}" if len(found) > 1 else ""
+        return f"{capital(step)}: {crew(found[0])} has most to gain, {out_of(found[0])}, the firm {firm}{also}"
+    doors = counted(sum(weak.doors for weak in crews), "door")
+    who = "no crew is more often out than the firm" if len(crews) > 1 else "one crew on record, nothing to compare"
+    return f"{capital(step)}: {firm} of {doors} have something out; {who}"
+
+
+def better(crews: list[WeakStep]) -> str:
+    """Whom to learn from, where a crew is less often out beyond chance."""
+    found = apart(crews, -1)
+    if not found:
+        return ""
+    verb = "is" if len(found) == 1 else "are"
+    return (
+        f"{capital(listed([crew(weak) for weak in found]))} {verb} less often out: ask what is done differently there."
+    )
+
+
+def expected(weak: WeakStep) -> str:
+    """What to expect of the crew's next doors, drawn towards the firm's share where its own doors are few."""
+    return weak.shrunk.words(100, " %") if weak.shrunk else ""
+
+
+def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[CrewOut]:
+    """What is out most often in a step, for one crew or (None) for all; the most often first."""
+    wanted = [out for out in outs if out.step == step and of_crew in (None, out.crew)]
+    totals: dict[str, CrewOut] = {}
+    for out in wanted:
+        before = totals.get(out.deviation)
+        doors, doors_out = (before.doors, before.doors_out) if before else (0, 0)
+        merged = CrewOut("", out.deviation, out.words, out.do, step, doors + out.doors, doors_out + out.doors_out)
+        totals[out.deviation] = merged
+    return sorted(totals.values(), key=lambda out: -(out.doors_out / out.doors if out.doors else 0.0))
+
+
+def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
+    """What to practise: the acts that put right what is most often out, for the crew with most to gain or all."""
+    found = apart(crews)
+    most = what_is_out(outs, step, found[0].crew if found else None)[:2]
+    if not most:
+        return "Nothing in this step is out; keep it so."
+    whom = f"Practise with {crew(found[0])}" if found else "Practise with everyone"
+    acts = "; ".join(f"{as_name(out.do) or as_name(out.words)} ({out_share(out)})" for out in most)
+    return f"{whom}: {acts}."
+
+
+def out_share(out: CrewOut) -> str:
+    """`sill out of level on 31 of 120 doors`."""
+    return f"{as_name(out.words)} on {count(out.doors_out)} of {counted(out.doors, 'door')}"
