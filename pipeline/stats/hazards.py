@@ -17,10 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.intervals import Floats
 
-BLOCK_ROWS = 1024
+BLOCK_ROWS = 2048
 MAX_STEPS = 60
+# Without a start, so many rows as this are first fitted on every tenth, if that leaves enough events a parameter.
+MANY_ROWS, EVERY, EVENTS_A_PARAMETER = 20_000, 10, 20
 
 
 @dataclass(frozen=True)
@@ -125,14 +128,9 @@ def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, t
     Raises NoEventsError where there are no events or no time; ValueError on shapes that do not match.
     """
     _check_shapes(data, prior)
+    with one_blas_thread():
+        point = _optimum(data, prior, _start(data, prior, start), tolerance)
     k = data.time.shape[1]
-    seen = _seen(data)
-    point = _evaluate(data, prior, seen, _start(data, start))
-    for _ in range(MAX_STEPS):
-        step, size = _newton_step(point, prior, seen)
-        point = _walk(data, prior, seen, (point, step))
-        if size < tolerance:
-            break
     cross, curvature = point.expected.group_cross, _group_curvature(point.expected, prior)
     return HazardFit(
         baseline=point.theta[:k],
@@ -171,6 +169,20 @@ def jackknife_variance(shifts: Floats) -> Floats:
     return (n_groups - 1) / n_groups * (centred**2).sum(axis=0)
 
 
+def sandwich_covariance(data: HazardData, fit: HazardFit) -> Floats:
+    """(K + p, K + p) covariance of all parameters that holds when rows of one group are alike, G / (G - 1) included.
+
+    fit  one without group intercepts: the groups of `data` are clusters only
+    Raises ValueError for a fit with group intercepts, or with one group.
+    Source: Liang and Zeger (1986), Biometrika 73, 13-22.
+    """
+    n_groups = data.n_groups
+    if n_groups < 2 or np.isfinite(fit.group_curvature).any():
+        raise ValueError("two groups or more are needed, and a fit without group intercepts")
+    scores = _group_events(data, n_groups) - fit.group_cross
+    return np.asarray(n_groups / (n_groups - 1) * fit.covariance @ (scores.T @ scores) @ fit.covariance)
+
+
 def _check_shapes(data: HazardData, prior: Prior) -> None:
     n, p = data.design.shape
     if data.time.shape != data.events.shape or data.time.shape[0] != n or len(data.groups) != n:
@@ -181,9 +193,29 @@ def _check_shapes(data: HazardData, prior: Prior) -> None:
         raise NoEventsError("no events or no time at risk")
 
 
-def _start(data: HazardData, start: HazardFit | None) -> tuple[Floats, Floats]:
+def _optimum(data: HazardData, prior: Prior, start: tuple[Floats, Floats], tolerance: float) -> _Point:
+    seen = _seen(data)
+    point = _evaluate(data, prior, seen, start)
+    for _ in range(MAX_STEPS):
+        step, size = _newton_step(point, prior, seen)
+        point = _walk(data, prior, seen, (point, step))
+        if size < tolerance:
+            break
+    return point
+
+
+def _start(data: HazardData, prior: Prior, start: HazardFit | None) -> tuple[Floats, Floats]:
     if start is not None:
         return np.concatenate([start.baseline, start.beta]), start.group_effects.copy()
+    n, p = data.design.shape
+    part = HazardData(data.design[::EVERY], data.time[::EVERY], data.events[::EVERY], data.groups[::EVERY])
+    if n >= MANY_ROWS and part.events.sum() >= EVENTS_A_PARAMETER * (p + data.time.shape[1]):
+        near = _optimum(part, prior, _flat_start(part), tolerance=0.1)
+        return near.theta, np.pad(near.effects, (0, data.n_groups - part.n_groups))
+    return _flat_start(data)
+
+
+def _flat_start(data: HazardData) -> tuple[Floats, Floats]:
     events, time = data.events.sum(axis=0), data.time.sum(axis=0)
     overall = events.sum() / time.sum()
     baseline = np.log((events + 0.5) / (time + 0.5 / overall))
@@ -191,8 +223,10 @@ def _start(data: HazardData, start: HazardFit | None) -> tuple[Floats, Floats]:
 
 
 def _seen(data: HazardData) -> _Seen:
-    by_row = data.events.sum(axis=1)
-    return _Seen(data.events.sum(axis=0), by_row @ data.design, np.bincount(data.groups, by_row, data.n_groups).astype(float))
+    by_row = data.events @ np.ones(data.events.shape[1])
+    rows = np.flatnonzero(by_row)  # few rows have events
+    by_group = np.bincount(data.groups[rows], by_row[rows], data.n_groups).astype(float)
+    return _Seen(data.events[rows].sum(axis=0), by_row[rows] @ data.design[rows], by_group)
 
 
 def _evaluate(data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats]) -> _Point:
@@ -240,10 +274,11 @@ def _group_parts(data: HazardData, prior: Prior, fit: HazardFit) -> tuple[Floats
     edges = np.searchsorted(data.groups, np.arange(n_groups + 1))
     at = (np.concatenate([fit.baseline, fit.beta]), fit.group_effects)
     expected = _nothing_expected(len(data.groups), q, n_groups)
-    for group in range(n_groups):
-        expected.information = information[group]
-        for begin in range(edges[group], edges[group + 1], BLOCK_ROWS):
-            _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])), at)
+    with one_blas_thread():
+        for group in range(n_groups):
+            expected.information = information[group]
+            for begin in range(edges[group], edges[group + 1], BLOCK_ROWS):
+                _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])), at)
     information[:, k:, :k] = information[:, :k, k:].transpose(0, 2, 1)
     # at the optimum the pull on a group's intercept is zero, so its score needs no correction for it
     scores = _group_events(data, n_groups) - fit.group_cross

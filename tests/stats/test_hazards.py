@@ -11,11 +11,13 @@ from statsmodels.duration.hazard_regression import PHReg
 from pipeline.stats.group_spread import fit_with_group_spread
 from pipeline.stats.hazards import (
     HazardData,
+    HazardFit,
     NoEventsError,
     Prior,
     deletion_shifts,
     fit_hazard,
     jackknife_variance,
+    sandwich_covariance,
 )
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
 
@@ -33,6 +35,12 @@ def simulated(seed: int = 1, n: int = 1500, p: int = 6, n_groups: int = 12, spre
     return HazardData(design, time, rng.poisson(time * rate[:, None]).astype(float), groups)
 
 
+def zero_fit(data: HazardData) -> HazardFit:
+    """A fit to start from that knows nothing."""
+    k, p, nothing = data.time.shape[1], data.design.shape[1], np.empty(0)
+    return HazardFit(np.zeros(k), np.zeros(p), np.zeros(data.n_groups), nothing, nothing, 0.0, nothing, nothing)
+
+
 def test_equals_a_poisson_regression_on_the_long_table() -> None:
     data = simulated()
     n, k = data.time.shape
@@ -48,6 +56,34 @@ def test_equals_a_poisson_regression_on_the_long_table() -> None:
     assert fit.beta == pytest.approx(reference.params[k:], abs=1e-10)
     assert fit.baseline == pytest.approx(reference.params[:k], abs=1e-10)
     assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(reference.bse, rel=1e-7)
+
+
+def test_a_start_on_every_tenth_row_leads_to_the_same_place() -> None:
+    data, prior = simulated(n=25_000, spread=0.4), Prior(np.ones(6), 5.0)
+    flat = fit_hazard(simulated(n=25_000, spread=0.4), prior, start=zero_fit(data), tolerance=1e-10)
+    fit = fit_hazard(data, prior)
+    assert fit.beta == pytest.approx(flat.beta, abs=1e-10)
+    assert fit.group_effects == pytest.approx(flat.group_effects, abs=1e-10)
+
+
+def test_clusters_give_the_errors_of_a_reference_library() -> None:
+    data = simulated(spread=0.6)
+    n, k = data.time.shape
+    at_risk = data.time.ravel() > 0
+    long = np.column_stack([np.tile(np.eye(k), (n, 1)), np.repeat(data.design, k, axis=0)])[at_risk]
+    model = sm.GLM(data.events.ravel()[at_risk], long, sm.families.Poisson(), offset=np.log(data.time.ravel()[at_risk]))
+    clusters = np.repeat(data.groups, k)[at_risk]
+    reference = model.fit(tol=1e-13, cov_type="cluster", cov_kwds={"groups": clusters})
+    rows, columns = long.shape
+    covariance = sandwich_covariance(data, fit_hazard(data, Prior(np.zeros(6))))
+    # the library also multiplies by (n - 1) / (n - k), where n counts rows of the long table
+    assert covariance * (rows - 1) / (rows - columns) == pytest.approx(reference.cov_params(), rel=1e-6, abs=1e-12)
+
+
+def test_clusters_need_two_groups_and_no_intercepts() -> None:
+    data = simulated(n=200)
+    with pytest.raises(ValueError, match="two groups"):
+        sandwich_covariance(data, fit_hazard(data, Prior(np.zeros(6), 1.0)))
 
 
 def test_a_normal_prior_is_a_ridge_penalty() -> None:
