@@ -1,0 +1,25 @@
+"""The day the records were drawn: as the firm says, else the latest callback, handover or fitting."""
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from pipeline.ingest.store import one_row
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+def find_as_of(connection: "duckdb.DuckDBPyConnection", told: date | None) -> date | None:
+    """The firm's own as_of, else the latest of those dates among the current rows; None without any door."""
+    if told is not None:
+        return told
+    (day,) = one_row(
+        connection,
+        """
+        SELECT max(day) FROM (
+            SELECT max(reported_on) AS day FROM callbacks
+            UNION ALL SELECT max(handed_over_on) FROM installs
+            UNION ALL SELECT max(fitted_on) FROM installs)
+        """,
+    )
+    return day if isinstance(day, date) else None

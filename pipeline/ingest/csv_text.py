@@ -1,0 +1,158 @@
+"""Reads CSV as text, whatever its encoding, separator and line ends; keeps every row's number.
+
+A row is a row of the spreadsheet: the header is row 1, blank lines count as rows but are not read, a quoted line
+break makes no new row. A quote that never closes costs its own row only, not the rest of the file.
+"""
+
+import csv
+import io
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import chain, islice
+from pathlib import Path
+
+from pipeline.ingest.encodings import Encoding, find_encoding
+from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
+from pipeline.ingest.records import Record
+from pipeline.ingest.sheets import PART_ROWS, Part, Sheet, part_of
+
+SEPARATORS = (",", ";", "\t")
+LONGEST_QUOTED_LINES = 200
+_BLOCK = 1 << 22
+csv.field_size_limit(1 << 30)
+
+Row = tuple[int, list[str] | None]
+
+
+@dataclass(frozen=True)
+class CsvFile:
+    """A CSV file whose header is known. header_row: the spreadsheet row it stands in."""
+
+    path: Path
+    encoding: Encoding
+    separator: str
+    header: Header
+    header_row: int
+
+
+def open_csv(record: Record, path: Path) -> CsvFile:
+    """How the file is written and its header. Raises Unreadable where it is empty, not text or lacks a column."""
+    encoding = find_encoding(path)
+    with _opened(path, encoding) as file:
+        lines = enumerate(_lines(file), start=1)
+        header_row, line = next(((row, line) for row, line in lines if line.strip(" ,;\t")), (0, ""))
+    if not header_row:
+        raise Unreadable("the file is empty; put the column names in its first row")
+    separator = _separator(record, line)
+    header = find_header(record, split(line, separator) or [line])
+    return CsvFile(path, encoding, separator, header, header_row)
+
+
+def read_csv(record: Record, path: Path) -> list[Sheet]:
+    """The one sheet of a CSV file. Raises Unreadable, as open_csv; its parts do for damaged text."""
+    file = open_csv(record, path)
+    notes = (file.encoding.note,) if file.encoding.note else ()
+    return [Sheet(None, file.header, _parts(record, file), notes)]
+
+
+def split(line: str, separator: str) -> list[str] | None:
+    """The cells of one row; None where a quote in it does not close."""
+    if '"' not in line:
+        return line.split(separator)
+    try:
+        found = list(csv.reader(io.StringIO(line, newline=""), delimiter=separator, strict=True))
+    except csv.Error:
+        return None
+    return found[0] if len(found) == 1 else None
+
+
+def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
+    """The rows as a part: blank rows fall away, rows longer or shorter than the header are misfits.
+
+    A surplus of empty cells at the end of a row is none.
+    """
+    fitting: list[tuple[int, list[str]]] = []
+    misfits: list[tuple[int, int]] = []
+    for row, cells in rows:
+        if cells is None:
+            misfits.append((row, 0))
+        elif any(cell and not cell.isspace() for cell in cells):
+            n_cells = max(len(cells[: header.width]), _filled(cells))
+            if n_cells == header.width:
+                fitting.append((row, cells))
+            else:
+                misfits.append((row, n_cells))
+    return part_of(record, header, fitting, misfits)
+
+
+def _filled(cells: list[str]) -> int:
+    """Cells up to the last that holds something."""
+    n_cells = len(cells)
+    while n_cells and not cells[n_cells - 1].strip():
+        n_cells -= 1
+    return n_cells
+
+
+def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
+    try:
+        with _opened(csv_file.path, csv_file.encoding) as file:
+            lines = _lines(file)
+            for _ in range(csv_file.header_row):
+                next(lines)
+            rows = _rows(lines, csv_file)
+            for first in rows:
+                yield make_part(record, csv_file.header, chain([first], islice(rows, PART_ROWS - 1)))
+    except UnicodeError:
+        raise Unreadable("its text is damaged; save it again as CSV, UTF-8") from None
+
+
+def _rows(lines: Iterator[str], csv_file: CsvFile) -> Iterator[Row]:
+    """(row, cells) of every row after the header; cells None where a quote does not close."""
+    row = csv_file.header_row
+    waiting: deque[str] = deque()
+
+    def following() -> str | None:
+        return waiting.popleft() if waiting else next(lines, None)
+
+    while (line := following()) is not None:
+        row += 1
+        taken = [line]
+        cells = split(line, csv_file.separator)
+        while cells is None and len(taken) < LONGEST_QUOTED_LINES and (more := following()) is not None:
+            taken.append(more)
+            cells = split("\n".join(taken), csv_file.separator)
+        if len(taken) > 1 and (cells is None or len(cells) != csv_file.header.width):
+            # the quote was not meant to go on over these lines: they are rows of their own
+            waiting.extendleft(reversed(taken[1:]))
+            cells = None
+        yield row, cells
+
+
+def _opened(path: Path, encoding: Encoding) -> io.TextIOWrapper:
+    return path.open(encoding=encoding.name, errors=encoding.errors, newline="")
+
+
+def _lines(file: io.TextIOBase) -> Iterator[str]:
+    """Lines without their ends. LF, CR LF and, where a file has no LF at all, CR end a line; nothing else does."""
+    block = file.read(_BLOCK)
+    end = "\r" if "\r" in block and "\n" not in block else "\n"
+    kept = ""
+    while block:
+        *whole, kept = (kept + block).split(end)
+        yield from (line.removesuffix("\r") for line in whole)
+        block = file.read(_BLOCK)
+    if kept:
+        yield kept.removesuffix("\r")
+
+
+def _separator(record: Record, line: str) -> str:
+    """The separator that gives every required column, else the most columns; a comma where none is better."""
+    cells = {separator: split(line, separator) or [] for separator in SEPARATORS}
+    known = {column.name for column in record.columns}
+
+    def merit(separator: str) -> tuple[bool, int]:
+        names = [cell.strip().casefold() for cell in cells[separator]]
+        return has_columns(record, cells[separator]), sum(name in known for name in names)
+
+    return max(SEPARATORS, key=merit)

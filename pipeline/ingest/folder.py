@@ -1,0 +1,97 @@
+"""Lists a folder: which file belongs to which record, and what is not read and why. Opens nothing."""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import UserError, nearest
+from pipeline.ingest.records import RECORDS
+from pipeline.settings import SETTINGS_FILE
+
+FORMS = (".csv", ".xlsx", ".parquet")
+_OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".jsonl", ".gz", ".zip", ".numbers")
+_NAME = re.compile(r"(?P<record>[^\W\d_]+)(?:[\W_].*)?", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class RecordFile:
+    """A file to be read."""
+
+    record: str
+    path: Path
+
+    @property
+    def name(self) -> str:
+        """The name by which the file is known."""
+        return self.path.name
+
+
+@dataclass(frozen=True)
+class Listing:
+    """files: to be read, by name. others: (file name, why it is not read)."""
+
+    files: tuple[RecordFile, ...]
+    others: tuple[tuple[str, str], ...]
+
+
+def list_folder(folder: Path, out: Path) -> Listing:
+    """What stands in the folder itself; subfolders are not entered, the output folder and hidden files are passed over.
+
+    Raises UserError where the folder cannot be listed or holds no file of a record.
+    """
+    try:
+        entries = sorted(folder.iterdir(), key=lambda entry: entry.name)
+    except OSError as error:
+        raise UserError(f"{folder} cannot be listed: {error.strerror}.") from None
+    files, others = [], []
+    for entry in entries:
+        if entry.name.startswith(".") or entry.name == SETTINGS_FILE or _is_output(entry, out):
+            continue
+        record, reason = _sort_out(entry)
+        if record:
+            files.append(RecordFile(record, entry))
+        else:
+            others.append((entry.name, reason))
+    if not files:
+        raise UserError(_nothing(folder, others))
+    return Listing(tuple(files), tuple(others))
+
+
+def record_of(name: str) -> str | None:
+    """The record a file name (without its ending) belongs to: the record's name, then nothing or a separator."""
+    found = _NAME.fullmatch(name)
+    word = found["record"].lower() if found else ""
+    return word if word in _record_names() else None
+
+
+def _sort_out(entry: Path) -> tuple[str | None, str]:
+    """(record, "") of a file to be read, else (None, why it is not)."""
+    if entry.is_dir():
+        return None, "a folder; only files of the folder itself are read"
+    if entry.name.startswith("~$"):
+        return None, "the mark of a workbook that is open elsewhere"
+    record, ending = record_of(entry.stem), entry.suffix.lower()
+    if record and ending in FORMS:
+        return record, ""
+    if record and ending in _OTHER_TABLES:
+        return None, f"{record} can be read as .csv, .xlsx or .parquet; save it as one of them"
+    if ending in FORMS:
+        near = nearest(entry.stem, _record_names(), count=1)
+        hint = f"; did you mean {near[0]}{ending}?" if near else f" ({', '.join(_record_names())})"
+        return None, f"its name does not begin with the name of a record{hint}"
+    return None, "not a file of records"
+
+
+def _is_output(entry: Path, out: Path) -> bool:
+    return entry.is_dir() and (entry.resolve() == out.resolve() or (entry / "records.duckdb").exists())
+
+
+def _record_names() -> list[str]:
+    return [record.name for record in RECORDS]
+
+
+def _nothing(folder: Path, others: list[tuple[str, str]]) -> str:
+    if not others:
+        return f"{folder} is empty; put installs.csv into it, with one row per door fitted."
+    shown = "; ".join(f"{name}: {reason}" for name, reason in others[:3])
+    return f"{folder} holds no file of records: put installs.csv into it, with one row per door fitted ({shown})."

@@ -1,0 +1,87 @@
+"""Lands the judged rows of one sheet in the history, its problems beside them and its personal cells apart."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.ingest.judge import PROBLEMS, Judge
+from pipeline.ingest.records import READINGS
+from pipeline.ingest.sheets import Part, Sheet
+from pipeline.ingest.store import CURRENT, PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass
+class Count:
+    """Rows of a sheet: read, and set aside while reading."""
+
+    n_read: int = 0
+    n_refused: int = 0
+
+
+class Landing:
+    """Lands sheets. people: a second connection, whose writes stand before the records' transaction ends."""
+
+    def __init__(self, records: "duckdb.DuckDBPyConnection", people: "duckdb.DuckDBPyConnection", judge: Judge) -> None:
+        self.records = records
+        self.people = people
+        self.judge = judge
+
+    def land(self, load: int, sheet: Sheet) -> Count:
+        """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read."""
+        count = Count()
+        for part in sheet.parts:
+            count.n_read += part.n_rows
+            count.n_refused += self.land_part(load, part, sheet.header.width)
+        return count
+
+    def land_part(self, load: int, part: Part, width: int) -> int:
+        """Lands one part; the number of its rows that were set aside."""
+        judged = self.judge(part.rows)
+        problems = pl.concat([judged.problems, _misfit_problems(part.misfits, width)])
+        self._insert_rows(load, judged.rows)
+        self._insert_problems(load, problems)
+        return problems.filter(pl.col("scope") == "row").height
+
+    def _insert_rows(self, load: int, rows: pl.DataFrame) -> None:
+        record = self.judge.record
+        columns = quoted(*(name for name, _ in rows_columns(record)))
+        target = f'{rows_table(record)} ({columns}, load, "row", state)'
+        source = f'SELECT {columns}, {load}, "row", {CURRENT} FROM incoming'
+        with_frame(self.records, rows, f"INSERT INTO {target} {source}")
+        raw = rows.filter(pl.col("raw").is_not_null())
+        if raw.height:
+            with_frame(self.records, raw, f'INSERT INTO raw_cells SELECT {load}, "row", raw FROM incoming')
+        if record is READINGS:
+            leans = rows.filter(pl.col("value").is_null())
+            with_frame(self.records, leans, f'INSERT INTO door_leans SELECT {load}, "row" FROM incoming')
+        if record.personal:
+            names = quoted(record.key[0], *(column.name for column in record.personal))
+            people = PEOPLE_TABLES[record.name]
+            with_frame(self.people, rows, f'INSERT INTO {people} SELECT {load}, "row", {names}, false FROM incoming')
+
+    def _insert_problems(self, load: int, problems: pl.DataFrame) -> None:
+        if problems.height:
+            with_frame(self.records, problems, f"INSERT INTO problems SELECT {load}, {quoted(*PROBLEMS)} FROM incoming")
+
+
+def _misfit_problems(misfits: list[tuple[int, int]], width: int) -> pl.DataFrame:
+    reasons = [
+        f"the row has {n_cells} cells and the header {width}; give it as many"
+        if n_cells
+        else 'a quote (") in the row does not close; close it, or write it twice'
+        for _, n_cells in misfits
+    ]
+    return pl.DataFrame(
+        {"row": [row for row, _ in misfits], "reason": reasons}, schema={"row": pl.Int64, "reason": pl.String}
+    ).select(
+        "row",
+        pl.lit(None, pl.String).alias("column"),
+        pl.lit(None, pl.String).alias("value"),
+        "reason",
+        pl.lit("row").alias("scope"),
+        pl.lit(None, pl.String).alias("door"),
+    )

@@ -1,0 +1,84 @@
+"""Decides what to do with every file: read it, leave it as it is, or keep the rows of one that has gone."""
+
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.folder import Listing, RecordFile
+from pipeline.ingest.records import INSTRUMENTS, READINGS, Record, record_named
+from pipeline.ingest.words import word_lists
+
+if TYPE_CHECKING:
+    import duckdb
+
+# Raised whenever a row could be judged otherwise than before, so that every file is judged again.
+READING_RULES = 1
+_BLOCK = 1 << 24
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A file to be read. version: None for a new delivery, else that of the delivery whose rows are judged again."""
+
+    file: RecordFile
+    content_hash: str
+    judged_by: str
+    version: int | None = None
+
+
+@dataclass(frozen=True)
+class Plan:
+    """to_read; unchanged and vanished: (record, file)."""
+
+    to_read: tuple[Planned, ...]
+    unchanged: tuple[tuple[str, str], ...]
+    vanished: tuple[tuple[str, str], ...]
+
+
+def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalogue: Catalogue) -> Plan:
+    """Compares the folder with the loads in force: by record and name, then content, then the words judged by."""
+    known = {
+        (record, file): (content, judged_by, version)
+        for record, file, content, judged_by, version in connection.execute(
+            'SELECT record, file, content_hash, judged_by, "version" FROM loads WHERE replaced_in IS NULL'
+        ).fetchall()
+    }
+    to_read, unchanged = [], []
+    for file in listing.files:
+        key = (file.record, file.name)
+        content, judged_by = content_hash(file.path), judging_words(record_named(file.record), catalogue)
+        before = known.pop(key, None)
+        if before and before[:2] == (content, judged_by):
+            unchanged.append(key)
+        else:
+            version = before[2] if before and before[0] == content else None
+            to_read.append(Planned(file, content, judged_by, version))
+    return Plan(tuple(to_read), tuple(unchanged), tuple(known))
+
+
+def content_hash(path: Path) -> str:
+    """SHA-256 of a file's bytes."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(_BLOCK):
+            digest.update(block)
+    return digest.hexdigest()
+
+
+def judging_words(record: Record, catalogue: Catalogue) -> str:
+    """A short hash of everything in the catalogue that decides how a row of the record is judged."""
+    lists = word_lists(catalogue)
+    words: dict[str, object] = {
+        column.list_name: lists[column.list_name] for column in record.columns if column.list_name
+    }
+    if record in (READINGS, INSTRUMENTS):
+        words["units"] = [repr(unit) for unit in catalogue.units]
+    if record is READINGS:
+        words["measures"] = [
+            (row.name, row.unit, row.low, row.high, row.member, row.extra) for row in catalogue.measures
+        ]
+    text = json.dumps([READING_RULES, words], ensure_ascii=False, sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

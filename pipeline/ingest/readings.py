@@ -1,0 +1,92 @@
+"""What only readings need: values into the measure's own unit, plausible bounds, leans into millimetres."""
+
+from typing import Any
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.cells import problem_of, text_of
+from pipeline.ingest.numbers import bounds_problem
+from pipeline.ingest.units import Conversion, Units, slope_per_length
+
+WRITTEN_COLUMNS = ("written_value", "written_unit")
+_NO_LENGTH = "a lean needs the length it was read over; write it in position_mm, above zero"
+
+
+def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue) -> pl.DataFrame:
+    """The judged readings with `value` and `unit` canonical, written_value and written_unit beside them.
+
+    A lean without position_mm keeps a null value: the door's own height or width makes it millimetres later.
+    A unit that the measure does not take, or a value outside the measure's bounds, becomes that cell's problem.
+    """
+    frame = _with_default_member(frame, catalogue)
+    frame = _with_conversions(frame, units)
+    frame = frame.with_columns(pl.col("value").alias("written_value"))
+    frame = _with_leans(frame)
+    plain = pl.col("value") * pl.col("factor") + pl.col("offset")
+    frame = frame.with_columns(pl.when(pl.col("is_slope")).then(pl.col("lean_mm")).otherwise(plain).alias("value"))
+    frame = _with_bounds(frame, catalogue)
+    is_converted = pl.col("written_unit").is_not_null()
+    frame = frame.with_columns(pl.when(is_converted).then(pl.col("written_value")).alias("written_value"))
+    return frame.drop("factor", "offset", "is_slope", "lean_mm")
+
+
+def _with_default_member(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
+    members = {measure.name: measure.member for measure in catalogue.measures if measure.member}
+    default = pl.col("measure").replace_strict(members, default=None, return_dtype=pl.String)
+    return frame.with_columns(pl.coalesce("member", default).alias("member"))
+
+
+def _with_conversions(frame: pl.DataFrame, units: Units) -> pl.DataFrame:
+    pairs = frame.select("measure", text_of("unit")).unique().drop_nulls()
+    answers = [_answer(measure, text, *units.convert(measure, text)) for measure, text in pairs.rows()]
+    schema = {
+        "measure": pl.String,
+        text_of("unit"): pl.String,
+        "unit": pl.String,
+        "factor": pl.Float64,
+        "offset": pl.Float64,
+        "written_unit": pl.String,
+        "is_slope": pl.Boolean,
+        problem_of("unit"): pl.String,
+    }
+    conversions = pl.DataFrame(answers, schema=schema, orient="row")
+    frame = frame.drop("unit", problem_of("unit"))
+    return frame.join(conversions, on=["measure", text_of("unit")], how="left", maintain_order="left")
+
+
+def _answer(measure: str, text: str, conversion: Conversion | None, problem: str | None) -> tuple[Any, ...]:
+    if conversion is None:
+        return measure, text, None, None, None, None, None, problem
+    how = (conversion.unit, conversion.factor, conversion.offset, conversion.written_unit, conversion.is_slope)
+    return measure, text, *how, None
+
+
+def _with_leans(frame: pl.DataFrame) -> pl.DataFrame:
+    """`lean_mm`: a lean over position_mm, in millimetres. A position of zero or less cannot carry a lean."""
+    is_lean = pl.col("is_slope").fill_null(False)
+    values = frame.filter(is_lean).select("value", "written_unit").unique().drop_nulls()
+    leans = values.with_columns(
+        pl.Series("per_mm", [slope_per_length(value, unit) for value, unit in values.rows()], dtype=pl.Float64)
+    )
+    frame = frame.join(leans, on=["value", "written_unit"], how="left", maintain_order="left")
+    is_impossible = is_lean & (pl.col("position_mm") <= 0)
+    return frame.with_columns(
+        (pl.col("per_mm") * pl.col("position_mm")).alias("lean_mm"),
+        pl.when(is_impossible).then(pl.lit(_NO_LENGTH)).otherwise(problem_of("value")).alias(problem_of("value")),
+    ).drop("per_mm")
+
+
+def _with_bounds(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
+    bounds = pl.DataFrame(
+        [(measure.name, measure.low, measure.high, measure.unit) for measure in catalogue.measures],
+        schema={"measure": pl.String, "low": pl.Float64, "high": pl.Float64, "unit of measure": pl.String},
+        orient="row",
+    )
+    frame = frame.join(bounds, on="measure", how="left", maintain_order="left")
+    is_out = ((pl.col("value") < pl.col("low")) | (pl.col("value") > pl.col("high"))).fill_null(False)
+    rows = frame.filter(is_out).select("row", "value", "low", "high", "unit of measure").rows()
+    problems = {row: bounds_problem(*rest) for row, *rest in rows}
+    problem = pl.col("row").replace_strict(problems, default=None, return_dtype=pl.String)
+    frame = frame.with_columns(pl.coalesce(problem_of("value"), problem).alias(problem_of("value")))
+    return frame.drop("low", "high", "unit of measure")

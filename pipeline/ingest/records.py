@@ -1,0 +1,172 @@
+"""The seven canonical records: their columns, what each cell may hold, and what makes two rows the same."""
+
+from dataclasses import dataclass
+
+TEXT, PLACE, WORD, WORDS = "text", "place", "word", "words"
+NUMBER, WHOLE, DAY, UNIT = "number", "whole", "day", "unit"
+
+_SQL_TYPES = {NUMBER: "DOUBLE", WHOLE: "INTEGER", DAY: "DATE"}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a record. list_name: the closed list of a word; low, high: what is plausible, both included.
+
+    is_personal  kept in people.duckdb only
+    """
+
+    name: str
+    kind: str = TEXT
+    is_required: bool = False
+    list_name: str = ""
+    low: float | None = None
+    high: float | None = None
+    is_personal: bool = False
+
+    @property
+    def sql_type(self) -> str:
+        """The column's type in records.duckdb."""
+        return _SQL_TYPES.get(self.kind, "TEXT")
+
+
+@dataclass(frozen=True)
+class Record:
+    """A record read. key: the columns under which two different rows contradict each other."""
+
+    name: str
+    columns: tuple[Column, ...]
+    key: tuple[str, ...]
+
+    @property
+    def kept(self) -> tuple[Column, ...]:
+        """The columns of records.duckdb: all but the personal ones."""
+        return tuple(column for column in self.columns if not column.is_personal)
+
+    @property
+    def personal(self) -> tuple[Column, ...]:
+        """The columns of people.duckdb."""
+        return tuple(column for column in self.columns if column.is_personal)
+
+    @property
+    def required(self) -> tuple[str, ...]:
+        """Names of the columns that a file must have."""
+        return tuple(column.name for column in self.columns if column.is_required)
+
+    def column(self, name: str) -> Column:
+        """The column of that name. Raises KeyError where there is none."""
+        return {column.name: column for column in self.columns}[name]
+
+
+def _text(*names: str) -> tuple[Column, ...]:
+    return tuple(Column(name) for name in names)
+
+
+def _days(*names: str) -> tuple[Column, ...]:
+    return tuple(Column(name, DAY) for name in names)
+
+
+def _personal(*names: str) -> tuple[Column, ...]:
+    return tuple(Column(name, is_personal=True) for name in names)
+
+
+INSTALLS = Record(
+    "installs",
+    (
+        Column("install_id", is_required=True),
+        Column("job_no"),
+        Column("crew", is_required=True),
+        *_text("product", "material"),
+        Column("colour", WORD, list_name="colours"),
+        Column("leaves", WHOLE, low=1, high=20),
+        Column("width_mm", NUMBER, low=200, high=30_000),
+        Column("height_mm", NUMBER, low=200, high=10_000),
+        Column("glass_mm", NUMBER, low=1, high=300),
+        Column("leaf_weight_kg", NUMBER, low=1, high=1_500),
+        *_text("storey", "exposure", "orientation", "substrate"),
+        Column("work", WORD, list_name="works"),
+        Column("surveyed_on", DAY),
+        Column("fitted_on", DAY, is_required=True),
+        *_days("handed_over_on", "removed_on"),
+        *_personal("customer", "address", "postcode"),
+    ),
+    key=("install_id",),
+)
+
+READINGS = Record(
+    "readings",
+    (
+        Column("install_id", is_required=True),
+        Column("measure", WORD, is_required=True, list_name="measures"),
+        Column("member", PLACE),
+        Column("station", PLACE),
+        Column("position_mm", NUMBER, low=-30_000, high=30_000),
+        Column("value", NUMBER, is_required=True),
+        Column("unit", UNIT, is_required=True),
+        Column("instrument"),
+        Column("read_on", DAY),
+        Column("read_by"),
+    ),
+    key=("install_id", "measure", "member", "station", "position_mm", "instrument", "read_on", "read_by"),
+)
+
+CHECKS = Record(
+    "checks",
+    (
+        Column("install_id", is_required=True),
+        Column("check", WORD, is_required=True, list_name="checks"),
+        Column("member", PLACE),
+        Column("outcome", WORD, is_required=True, list_name="outcomes"),
+        Column("checked_on", DAY),
+    ),
+    key=("install_id", "check", "member", "checked_on"),
+)
+
+CALLBACKS = Record(
+    "callbacks",
+    (
+        Column("callback_id", is_required=True),
+        *_text("install_id", "job_no"),
+        *_personal("customer", "address", "postcode"),
+        Column("reported_on", DAY, is_required=True),
+        *_days("logged_on", "visited_on"),
+        Column("fault", WORDS, list_name="faults"),
+        *_personal("note"),
+        Column("responsibility", WORD, list_name="responsibilities"),
+        Column("hours", NUMBER, low=0, high=10_000),
+        Column("cost", NUMBER, low=0),
+    ),
+    key=("callback_id",),
+)
+
+CREWS = Record("crews", (Column("crew", is_required=True), *_days("joined_on", "left_on")), key=("crew",))
+
+TRAINING = Record(
+    "training",
+    (
+        Column("crew", is_required=True),
+        Column("step", WORD, is_required=True, list_name="steps"),
+        Column("trained_on", DAY, is_required=True),
+        Column("hours", NUMBER, low=0, high=10_000),
+    ),
+    key=("crew", "step", "trained_on"),
+)
+
+INSTRUMENTS = Record(
+    "instruments",
+    (
+        Column("instrument", is_required=True),
+        Column("kind"),
+        Column("max_error", NUMBER, low=0),
+        Column("unit", UNIT),
+        Column("checked_on", DAY),
+    ),
+    key=("instrument",),
+)
+
+# In the order in which they are judged: what others hang on comes first.
+RECORDS = (CREWS, INSTRUMENTS, INSTALLS, CALLBACKS, TRAINING, CHECKS, READINGS)
+
+
+def record_named(name: str) -> Record:
+    """The record of that name. Raises KeyError where there is none."""
+    return {record.name: record for record in RECORDS}[name]

@@ -1,0 +1,160 @@
+"""records.duckdb and people.duckdb: opened, laid out, migrated. Knows the tables, never what a row means."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from time import monotonic, sleep
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from pipeline.errors import UserError
+from pipeline.ingest.records import CALLBACKS, INSTALLS, READINGS, RECORDS, Record
+from pipeline.warehouse import attach, connect
+
+if TYPE_CHECKING:
+    import duckdb
+
+SCHEMA_VERSION = 1
+LOCK_WAIT_SECONDS = 5.0
+
+# States of a row. Only CURRENT and SUPERSEDED rows count as taken in.
+CURRENT, SUPERSEDED, REPEAT, CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH = range(8)
+STATES = ("current", "superseded", "repeat", "contradicts", "no door", "no crew", "too late", "no length")
+SET_ASIDE = (CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH)
+
+# Where the personal cells of a record's rows stand.
+PEOPLE_TABLES = {INSTALLS.name: "people.install_rows", CALLBACKS.name: "people.callback_rows"}
+
+# The row of a load that is still being landed is null, and such rows are seen by nobody.
+_ROWS_TAIL = 'load INTEGER, "row" INTEGER, state UTINYINT'
+_TABLES = """
+    CREATE TABLE schema_version ("version" INTEGER);
+    CREATE TABLE runs (
+        run INTEGER, started_at TIMESTAMP, fitback_version TEXT, catalogue_hash TEXT, settings TEXT,
+        as_of DATE, seed INTEGER, records_state TEXT);
+    CREATE TABLE loads (
+        load INTEGER, record TEXT, file TEXT, sheet TEXT, "version" INTEGER, content_hash TEXT, judged_by TEXT,
+        rows_read BIGINT, rows_refused BIGINT, replaced_in INTEGER);
+    CREATE TABLE door_leans (load INTEGER, "row" INTEGER);
+    CREATE TABLE raw_cells (load INTEGER, "row" INTEGER, raw TEXT);
+    CREATE TABLE problems (
+        load INTEGER, "row" INTEGER, "column" TEXT, "value" TEXT, reason TEXT, scope TEXT, door TEXT);
+    CREATE TABLE files (
+        record TEXT, file TEXT, status TEXT, reason TEXT, rows_read BIGINT, rows_taken_in BIGINT,
+        rows_set_aside BIGINT, rows_repeated BIGINT, content_hash TEXT, "version" INTEGER);
+    CREATE TABLE rejections (
+        file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, reason TEXT, record TEXT, scope TEXT);
+    CREATE TABLE corrections (
+        record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, corrected_on DATE);
+"""
+
+
+def rows_table(record: Record) -> str:
+    """The table that keeps every well-formed row of a record, whatever its state."""
+    return f"{record.name}_rows"
+
+
+def rows_columns(record: Record) -> list[tuple[str, str]]:
+    """(name, SQL type) of a record's own columns in its rows table."""
+    columns = [(column.name, column.sql_type) for column in record.kept]
+    written = [("written_value", "DOUBLE"), ("written_unit", "TEXT")] if record is READINGS else []
+    return columns + written
+
+
+def quoted(*names: str) -> str:
+    """Names as an SQL list."""
+    return ", ".join(f'"{name}"' for name in names)
+
+
+@contextmanager
+def open_store(out: Path) -> Iterator["duckdb.DuckDBPyConnection"]:
+    """A connection whose names are those of records.duckdb, with people.duckdb attached as `people`.
+
+    Raises UserError where another program holds them, or a newer fitback wrote them.
+    """
+    out.mkdir(parents=True, exist_ok=True)
+    connection = connect(out / "temporary")
+    try:
+        connection.execute("SET preserve_insertion_order = true")
+        # row groups of a bulk load are full enough; merging them again would cost half as much as the load
+        connection.execute("SET max_vacuum_tasks = 0")
+        connection.execute("SET TimeZone = 'UTC'")
+        _attach_when_free(connection, out / "records.duckdb", "records")
+        _attach_when_free(connection, out / "people.duckdb", "people")
+        connection.execute("USE records")
+        _lay_out(connection)
+        yield connection
+    finally:
+        connection.close()
+
+
+def _attach_when_free(connection: "duckdb.DuckDBPyConnection", path: Path, name: str) -> None:
+    """Attaches a database, waiting a little while another run holds it."""
+    import duckdb
+
+    until = monotonic() + LOCK_WAIT_SECONDS
+    while True:
+        try:
+            return attach(connection, path, name, read_only=False)
+        except UserError:
+            if monotonic() >= until:
+                raise
+            sleep(0.2)
+        except duckdb.Error:
+            raise UserError(
+                f"{path} cannot be read; move it away and run again, the records will be taken in anew."
+            ) from None
+
+
+def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
+    tables = {
+        name
+        for (name,) in connection.execute(
+            "SELECT table_name FROM duckdb_tables() WHERE database_name = 'records'"
+        ).fetchall()
+    }
+    if "schema_version" not in tables:
+        connection.execute("BEGIN")
+        connection.execute(_TABLES)
+        for record in RECORDS:
+            columns = ", ".join(f'"{name}" {kind}' for name, kind in rows_columns(record))
+            connection.execute(f"CREATE TABLE {rows_table(record)} ({columns}, {_ROWS_TAIL})")
+        connection.execute("INSERT INTO schema_version VALUES (?)", [SCHEMA_VERSION])
+        connection.execute("COMMIT")
+    (version,) = one_row(connection, 'SELECT max("version") FROM schema_version')
+    if version > SCHEMA_VERSION:
+        raise UserError(
+            f"records.duckdb was written by a newer fitback (form {version}, this one knows {SCHEMA_VERSION}); "
+            "install that version or name another output folder."
+        )
+    _lay_out_people(connection)
+
+
+def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
+    """people.duckdb: the personal cells of every row that may count, and views of those that do."""
+    for record, name in ((INSTALLS, "install"), (CALLBACKS, "callback")):
+        personal = [column.name for column in record.personal]
+        key = record.key[0]
+        columns = ", ".join(f"{column} TEXT" for column in (key, *personal))
+        connection.execute(
+            f"CREATE TABLE IF NOT EXISTS people.{name}_rows "
+            f'(load INTEGER, "row" INTEGER, {columns}, is_current BOOLEAN)'
+        )
+        connection.execute(
+            f"CREATE VIEW IF NOT EXISTS people.{name}_people AS "
+            f"SELECT {quoted(key, *personal)} FROM {name}_rows WHERE is_current"
+        )
+
+
+def with_frame(connection: "duckdb.DuckDBPyConnection", frame: pl.DataFrame, sql: str) -> None:
+    """Runs a statement that reads the frame as `incoming`."""
+    connection.register("incoming", frame)
+    connection.execute(sql)
+    connection.unregister("incoming")
+
+
+def one_row(connection: "duckdb.DuckDBPyConnection", sql: str, values: list[object] | None = None) -> tuple[Any, ...]:
+    """The only row of a query (an aggregate, or what an UPDATE counted)."""
+    (row,) = connection.execute(sql, values or []).fetchall()
+    return tuple(row)

@@ -1,0 +1,152 @@
+"""Takes a folder of records in: the table of contents of the ingest."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.catalogue import Catalogue
+from pipeline.errors import UserError
+from pipeline.ingest.account import Account, FileLine, accounts, write_files
+from pipeline.ingest.as_of import find_as_of
+from pipeline.ingest.deliveries import settle
+from pipeline.ingest.fitness import judge_fitness
+from pipeline.ingest.folder import Listing, list_folder
+from pipeline.ingest.people import put_people_right
+from pipeline.ingest.plan import Plan, make_plan
+from pipeline.ingest.reading import Outcome, read_files
+from pipeline.ingest.records import RECORDS
+from pipeline.ingest.rejections import write_rejections
+from pipeline.ingest.store import one_row, open_store
+from pipeline.ingest.views import make_views
+from pipeline.settings import Settings
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass(frozen=True)
+class Intake:
+    """as_of: the day the records were drawn. accounts: by record. notes: sentences worth telling."""
+
+    as_of: date
+    accounts: dict[str, Account]
+    notes: list[str]
+
+
+def take_in(
+    folder: Path,
+    out: Path,
+    settings: Settings,
+    catalogue: Catalogue,
+    say: Callable[[str], None],
+    today: date | None = None,
+) -> Intake:
+    """Takes the folder's records into out/records.duckdb and out/people.duckdb, all of them or, if stopped, none.
+
+    today  the last day that can be where the settings name no as_of
+    Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
+    """
+    listing = list_folder(folder, out)
+    with open_store(out) as connection:
+        put_people_right(connection)
+        plan = make_plan(connection, listing, catalogue)
+        connection.execute("BEGIN")
+        intake = _take_in(connection, listing, plan, _Rules(settings, catalogue, today or date.today(), say))
+        connection.execute("COMMIT")
+        put_people_right(connection)
+        return intake
+
+
+@dataclass(frozen=True)
+class _Rules:
+    settings: Settings
+    catalogue: Catalogue
+    today: date
+    say: Callable[[str], None]
+
+    @property
+    def last_day(self) -> date:
+        return self.settings.as_of or self.today
+
+
+def _take_in(connection: "duckdb.DuckDBPyConnection", listing: Listing, plan: Plan, rules: _Rules) -> Intake:
+    run = _begin_run(connection, rules)
+    people = connection.cursor()
+    outcomes = read_files(connection, people, plan.to_read, rules.catalogue, run)
+    people.close()
+    changed = {outcome.planned.file.record for outcome in outcomes if outcome.refusal is None}
+    make_views(connection, rules.last_day)
+    for record in RECORDS:
+        if judge_fitness(connection, record, rules.last_day) or record.name in changed:
+            settle(connection, record)
+    make_views(connection, rules.last_day)
+    refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
+    write_rejections(connection, refused, rules.last_day, rules.settings.as_of is None)
+    as_of = find_as_of(connection, rules.settings.as_of)
+    _refuse_without_doors(connection, as_of)
+    assert as_of is not None
+    lines = _file_lines(listing, plan, outcomes)
+    write_files(connection, lines)
+    _end_run(connection, run, as_of)
+    return Intake(as_of, accounts(connection), _notes(lines))
+
+
+def _begin_run(connection: "duckdb.DuckDBPyConnection", rules: _Rules) -> int:
+    (run,) = one_row(connection, "SELECT coalesce(max(run), 0) + 1 FROM runs")
+    settings = json.dumps(asdict(rules.settings), default=str, ensure_ascii=False)
+    catalogue_hash = hashlib.sha256(repr(rules.catalogue).encode()).hexdigest()[:16]
+    connection.execute(
+        "INSERT INTO runs VALUES (?, ?, ?, ?, ?, NULL, ?, NULL)",
+        [run, datetime.now(), version("fitback"), catalogue_hash, settings, rules.settings.seed],
+    )
+    return int(run)
+
+
+def _end_run(connection: "duckdb.DuckDBPyConnection", run: int, as_of: date) -> None:
+    loads = connection.execute(
+        "SELECT record, file, sheet, content_hash, judged_by FROM loads WHERE replaced_in IS NULL ORDER BY ALL"
+    ).fetchall()
+    state = hashlib.sha256(repr((loads, as_of)).encode()).hexdigest()[:16]
+    connection.execute("UPDATE runs SET as_of = ?, records_state = ? WHERE run = ?", [as_of, state, run])
+
+
+def _refuse_without_doors(connection: "duckdb.DuckDBPyConnection", as_of: date | None) -> None:
+    if connection.execute("SELECT 1 FROM installs LIMIT 1").fetchall():
+        return
+    found = connection.execute(
+        """
+        SELECT file, "row", "column", reason, count(*) OVER () FROM rejections WHERE record = 'installs'
+        ORDER BY scope <> 'file', file, sheet, "row" LIMIT 1
+        """
+    ).fetchall()
+    if not found:
+        raise UserError("There is no door: put installs.csv into the folder, with one row per door fitted.")
+    file, row, column, reason, n_all = found[0]
+    place = ", ".join(str(part) for part in (file, row and f"row {row}", column and f"column {column}") if part)
+    more = f" ({n_all - 1:,} more in installs)" if n_all > 1 else ""
+    raise UserError(f"No door could be taken in: {place}: {reason}{more}.")
+
+
+def _file_lines(listing: Listing, plan: Plan, outcomes: list[Outcome]) -> list[FileLine]:
+    lines = [
+        FileLine(one.planned.file.record, one.planned.file.name, "refused", one.refusal)
+        if one.refusal
+        else FileLine(one.planned.file.record, one.planned.file.name, "taken in", "; ".join(one.notes) or None)
+        for one in outcomes
+    ]
+    lines += [FileLine(record, file, "unchanged") for record, file in plan.unchanged]
+    lines += [
+        FileLine(record, file, "vanished", "not in the folder any more; its rows are kept")
+        for record, file in plan.vanished
+    ]
+    lines += [FileLine(None, file, "not read", reason) for file, reason in listing.others]
+    return sorted(lines, key=lambda line: line.file)
+
+
+def _notes(lines: list[FileLine]) -> list[str]:
+    return [f"{line.file} {line.status}: {line.reason}." for line in lines if line.reason]

@@ -1,0 +1,67 @@
+"""Closed words: the lists a cell may come from, whatever its case, blanks or underscores; nothing else is guessed."""
+
+import re
+
+from pipeline.catalogue import Catalogue
+from pipeline.errors import nearest
+
+MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
+STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
+_LEAF = re.compile(r"leaf_?0*([1-9]\d?)", re.ASCII)
+
+
+def plain(text: str) -> str:
+    """A word without what does not count: case, blanks around it, blanks or hyphens for underscores."""
+    return re.sub(r"[\s_-]+", "_", text.strip().casefold())
+
+
+def word_lists(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
+    """Every closed list by name, in the catalogue's own spelling."""
+    return {
+        "steps": catalogue.steps,
+        "faults": tuple(row.name for row in catalogue.faults),
+        "measures": tuple(row.name for row in catalogue.measures),
+        "checks": tuple(row.name for row in catalogue.checks),
+        **{name: catalogue.words[name] for name in ("outcomes", "responsibilities", "works", "colours")},
+    }
+
+
+class WordList:
+    """One closed list, ready to judge cells."""
+
+    def __init__(self, name: str, words: tuple[str, ...]) -> None:
+        self.name = name
+        self.words = words
+        self._by_plain = {plain(word): word for word in words}
+
+    def judge(self, text: str) -> tuple[str | None, str | None]:
+        """(the list's own spelling, None), or (None, what is wrong with the nearest known words)."""
+        word = self._by_plain.get(plain(text))
+        return (word, None) if word else (None, self._unknown(text))
+
+    def judge_several(self, text: str) -> tuple[str | None, str | None]:
+        """The same for several words split by `;`: all of them are known, or the cell is not taken."""
+        words: list[str] = []
+        for part in filter(None, (part.strip() for part in text.split(";"))):
+            word, problem = self.judge(part)
+            if word is None:
+                return None, problem
+            if word not in words:
+                words.append(word)
+        return ";".join(words) or None, None
+
+    def _unknown(self, text: str) -> str:
+        known = list(self.words)
+        near = nearest(plain(text), known)
+        shown = near or (known if len(known) <= 8 else [])
+        hint = f"; write {' or '.join(shown)}" if shown else f"; fitback knows {len(known)} {self.name}, none is near"
+        return f"'{text}' is not one of the known {self.name}{hint}"
+
+
+def known_place(text: str) -> str:
+    """A member or station in the trade's own spelling where it is one; any other text as written."""
+    word = plain(text)
+    if word in MEMBERS or word in STATIONS:
+        return word
+    leaf = _LEAF.fullmatch(word)
+    return f"leaf_{leaf[1]}" if leaf else text

@@ -1,0 +1,139 @@
+"""Reads XLSX as text: every visible sheet whose first filled row has the record's columns.
+
+Cells of dates become ISO days and, in a date column, serial numbers of the workbook's own epoch do too.
+"""
+
+import re
+import zipfile
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.ingest.csv_text import make_part
+from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
+from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
+from pipeline.ingest.records import DAY, Record
+from pipeline.ingest.sheets import Sheet
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineSheet, CalamineWorkbook
+
+LARGEST_UNPACKED = 2 << 30
+LARGEST_RATIO = 500
+_NOT_A_WORKBOOK = "this is not a workbook; save it again as .xlsx"
+_IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|true|on)["']""")
+
+
+def read_workbook(record: Record, path: Path) -> list[Sheet]:
+    """The sheets of a workbook that hold the record. Raises Unreadable where it is none, or no sheet does."""
+    from python_calamine import CalamineError, PasswordError, SheetVisibleEnum, load_workbook
+
+    epoch = _epoch(path)
+    try:
+        workbook = load_workbook(str(path))
+        visible = [sheet.name for sheet in workbook.sheets_metadata if sheet.visible == SheetVisibleEnum.Visible]
+        return _sheets(record, workbook, visible, epoch)
+    except PasswordError:
+        raise Unreadable("the workbook is locked by a password; save it without one") from None
+    except CalamineError:
+        raise Unreadable(_NOT_A_WORKBOOK) from None
+
+
+def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoch: str) -> list[Sheet]:
+    found, others, refusal = [], [], None
+    for name in names:
+        sheet = workbook.get_sheet_by_name(name)
+        row, cells = _first_row(sheet)
+        if not cells:
+            continue
+        if not has_columns(record, cells):
+            others.append(name)
+            refusal = refusal or _refusal(record, cells)
+            continue
+        header = find_header(record, cells)
+        found.append((name, header, _rows(record, header, sheet, row, epoch)))
+    if not found:
+        raise Unreadable(refusal or "the workbook is empty; put the column names in the first row of a sheet")
+    note = f"sheet {', '.join(others)} not read: its first row does not hold the columns of {record.name}"
+    notes = (note,) if others else ()
+    return [
+        Sheet(name, header, iter([make_part(record, header, rows)]), notes if number == 0 else ())
+        for number, (name, header, rows) in enumerate(found)
+    ]
+
+
+def _refusal(record: Record, cells: list[str]) -> str:
+    try:
+        find_header(record, cells)
+    except Unreadable as error:
+        return str(error)
+    return _NOT_A_WORKBOOK
+
+
+def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
+    """(row number, its cells as text) of the first filled row; (0, []) where there is none."""
+    for row, cells in enumerate(sheet.iter_rows(), start=_top(sheet)):
+        texts = [_text(cell) for cell in cells]
+        if any(texts):
+            while not texts[-1]:
+                texts.pop()
+            return row, texts
+    return 0, []
+
+
+def _top(sheet: "CalamineSheet") -> int:
+    """Number of the first row that iter_rows gives."""
+    return 1
+
+
+def _rows(
+    record: Record, header: Header, sheet: "CalamineSheet", header_row: int, epoch: str
+) -> Iterator[tuple[int, list[str]]]:
+    days = {
+        header.places[column.name] for column in record.columns if column.kind == DAY and column.name in header.places
+    }
+    for row, cells in enumerate(sheet.iter_rows(), start=_top(sheet)):
+        if row > header_row:
+            texts = [_day_text(cell, epoch) if place in days else _text(cell) for place, cell in enumerate(cells)]
+            yield row, texts + [""] * (header.width - len(texts))
+
+
+def _day_text(cell: object, epoch: str) -> str:
+    if isinstance(cell, float | int) and not isinstance(cell, bool):
+        day = day_of_serial(float(cell), epoch)
+        return day.isoformat() if day else _text(cell)
+    return _text(cell)
+
+
+def _text(cell: object) -> str:
+    """A cell as it would stand in a CSV: days ISO, numbers in their shortest form, truth as TRUE or FALSE."""
+    if isinstance(cell, datetime):
+        return cell.date().isoformat()
+    if isinstance(cell, date):
+        return cell.isoformat()
+    if isinstance(cell, bool):
+        return str(cell).upper()
+    if isinstance(cell, float):
+        return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
+    if isinstance(cell, time | timedelta):
+        return str(cell)
+    return str(cell)
+
+
+def _epoch(path: Path) -> str:
+    """The workbook's epoch. Raises Unreadable for what is no workbook, and for one that unpacks beyond all measure."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            entries = archive.infolist()
+            unpacked = sum(entry.file_size for entry in entries)
+            if unpacked > LARGEST_UNPACKED or any(_is_bomb(entry) for entry in entries):
+                raise Unreadable("the workbook is too large unpacked; save its rows as CSV")
+            is_1904 = bool(_IS_1904.search(archive.read("xl/workbook.xml")))
+    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError, OSError):
+        raise Unreadable(_NOT_A_WORKBOOK) from None
+    return EPOCH_1904 if is_1904 else EPOCH_1900
+
+
+def _is_bomb(entry: zipfile.ZipInfo) -> bool:
+    return entry.file_size > 1 << 26 and entry.file_size > LARGEST_RATIO * max(entry.compress_size, 1)

@@ -1,0 +1,142 @@
+"""The firm's settings: fitback.toml, checked key by key. Never reads records; the catalogue part is passed on."""
+
+import tomllib
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import date, datetime
+from math import isfinite
+from pathlib import Path
+from typing import Any, get_type_hints
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue, load_catalogue
+from pipeline.catalogue.reader import FIRM_TABLES
+from pipeline.errors import UserError, did_you_mean
+
+SETTINGS_FILE = "fitback.toml"
+
+_POLARS_TYPES: dict[Any, Any] = {
+    str: pl.String,
+    str | None: pl.String,
+    date | None: pl.Date,
+    float | None: pl.Float64,
+    bool: pl.Boolean,
+    int: pl.Int64,
+}
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a firm may say of its records. Dates are days; money is in the firm's currency.
+
+    as_of                    the day the records were drawn; later dates are set aside
+    callbacks_from           first day the callback log is complete
+    warranty_months          length of the warranty from handover
+    log_ends_with_warranty   true: callbacks after the warranty are not in the log
+    labour_rate              money per hour, where a callback has hours but no cost
+    callback_cost            money per callback, where it has neither
+    planned_doors_per_month  doors to come, for the outlook
+    repeat_days              visits for one door and fault within so many days are one episode
+    seed                     start of every random draw
+    """
+
+    firm: str | None = None
+    currency: str | None = None
+    as_of: date | None = None
+    callbacks_from: date | None = None
+    warranty_months: float | None = None
+    log_ends_with_warranty: bool = False
+    labour_rate: float | None = None
+    callback_cost: float | None = None
+    planned_doors_per_month: float | None = None
+    repeat_days: int = 28
+    seed: int = 1
+
+
+_KINDS = get_type_hints(Settings)
+
+
+def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
+    """The settings of a folder's fitback.toml and the catalogue with the firm's own rows; defaults without the file.
+
+    Raises UserError, one sentence with the place, for broken TOML, an unknown key (with the nearest known one) or a
+    value of the wrong kind.
+    """
+    table = _read_toml(folder / SETTINGS_FILE)
+    known = [field.name for field in fields(Settings)]
+    values: dict[str, Any] = {}
+    for key, value in table.items():
+        if key in FIRM_TABLES:
+            continue
+        if key not in known:
+            hint = did_you_mean(key, known + list(FIRM_TABLES)) or f"; known keys are {', '.join(known)}."
+            raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
+        values[key] = _checked(key, value)
+    return Settings(**values), load_catalogue(table)
+
+
+def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:
+    """One row: every setting, with as_of as resolved from the records. It is the source table `settings`."""
+    row = asdict(replace(settings, as_of=as_of))
+    return pl.DataFrame([row], schema={name: _POLARS_TYPES[_KINDS[name]] for name in row})
+
+
+def _read_toml(path: Path) -> dict[str, Any]:
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except tomllib.TOMLDecodeError as error:
+        raise UserError(f"{SETTINGS_FILE} cannot be read: {_plain(str(error))}; correct that line.") from None
+    except UnicodeDecodeError:
+        raise UserError(f"{SETTINGS_FILE} cannot be read: save it as UTF-8 text.") from None
+    except OSError as error:
+        raise UserError(f"{SETTINGS_FILE} cannot be read: {error.strerror}.") from None
+
+
+def _plain(message: str) -> str:
+    return message[:1].lower() + message[1:].replace("(at ", "(").rstrip(".")
+
+
+def _checked(key: str, value: object) -> object:
+    kind = _KINDS[key]
+    if kind == date | None:
+        return _a_day(key, value)
+    if kind is bool:
+        return _a_flag(key, value)
+    if kind in (int, float | None):
+        return _a_number(key, value, whole=kind is int)
+    if not isinstance(value, str) or not value.strip():
+        raise UserError(f'{SETTINGS_FILE}: {key} = {_shown(value)} must be a text, such as "Example Doors".')
+    return value.strip()
+
+
+def _a_day(key: str, value: object) -> date:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, str):
+        try:
+            return date.fromisoformat(value.strip())
+        except ValueError:
+            pass
+    if isinstance(value, date):
+        return value
+    raise UserError(f"{SETTINGS_FILE}: {key} = {_shown(value)} must be a date, such as 2026-01-31.")
+
+
+def _a_flag(key: str, value: object) -> bool:
+    if isinstance(value, bool):
+        return value
+    raise UserError(f"{SETTINGS_FILE}: {key} = {_shown(value)} must be true or false.")
+
+
+def _a_number(key: str, value: object, whole: bool) -> float | int:
+    number = value if isinstance(value, int | float) and not isinstance(value, bool) else -1
+    if not isfinite(number) or number < 0 or (whole and number != int(number)):
+        kind = "whole number" if whole else "number"
+        raise UserError(f"{SETTINGS_FILE}: {key} = {_shown(value)} must be a {kind}, zero or more.")
+    return int(number) if whole else float(number)
+
+
+def _shown(value: object) -> str:
+    return f"'{value}'" if isinstance(value, str) else str(value)
