@@ -12,13 +12,17 @@ import altair as alt
 from pipeline.report.theme import CHAIN, GREY, INK, RED, SHEET
 
 Layers = list[alt.Chart]
+HEAD = 14  # pixels from the top to where a chain line begins, its name above
 OBLIQUE = "M-.75,.75L.75,-.75"  # the end of a dimension line, 45 degrees (ISO 129)
 ONWARD_RIGHT, ONWARD_LEFT, ONWARD_UP = "M-.6,-.6L.4,0L-.6,.6", "M.6,-.6L-.4,0L.6,.6", "M-.6,.6L0,-.4L.6,.6"
 
 
 @dataclass(frozen=True)
 class Board:
-    """A value axis from `low` to `high` between the pixels `left` and `right`; rows are pixels from the top."""
+    """A value axis from `low` to `high` between the pixels `left` and `right`; rows are pixels from the top.
+
+    datum_spans  where chain lines run, top to foot; empty: through all rows
+    """
 
     width: int
     height: int
@@ -31,6 +35,7 @@ class Board:
     ticks: tuple[float, ...] | None = None
     tick_format: str = ",.6~r"
     tick_step: float | None = None
+    datum_spans: tuple[tuple[float, float], ...] = ()
 
     def x(self, field: str) -> alt.X:
         """The value axis for a field."""
@@ -143,12 +148,13 @@ def _placed(board: Board, dimension: Dimension) -> dict[str, Any]:
     }
 
 
-def chain_line(board: Board, at: float, words: str, pencil: str = INK, top: float = 14) -> Layers:
+def chain_line(board: Board, at: float, words: str, pencil: str = INK) -> Layers:
     """A datum (ink) or a limit (red) across all rows, named at its head."""
-    rows = alt.Chart(data([{"at": at, "y": top, "y2": board.height, "words": words}]))
+    head = alt.Chart(data([{"at": at, "y": HEAD, "words": words}]))
+    spans = [{"at": at, "y": top, "y2": foot} for top, foot in board.datum_spans or ((HEAD, board.height),)]
     return [
-        rows.mark_rule(strokeDash=CHAIN, color=pencil).encode(x=board.x("at"), y=board.y(), y2="y2"),
-        rows.mark_text(color=pencil, baseline="bottom", dy=-3, align=_align(board, at)).encode(
+        alt.Chart(data(spans)).mark_rule(strokeDash=CHAIN, color=pencil).encode(x=board.x("at"), y=board.y(), y2="y2"),
+        head.mark_text(color=pencil, baseline="bottom", dy=-3, align=_align(board, at)).encode(
             x=board.x("at"), y=board.y(), text=alt.Text("words", type="nominal")
         ),
     ]
@@ -162,9 +168,9 @@ def _align(board: Board, at: float) -> Any:
     return "center" if share > 0.25 else "left"
 
 
-def limit_line(board: Board, at: float, words: str, top: float = 14) -> Layers:
+def limit_line(board: Board, at: float, words: str) -> Layers:
     """A limit: a red chain line."""
-    return chain_line(board, at, words, RED, top)
+    return chain_line(board, at, words, RED)
 
 
 def bars(board: Board, rows: Sequence[dict[str, Any]], height: float = 14) -> Layers:

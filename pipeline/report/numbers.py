@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -51,11 +52,6 @@ class Interval:
         low, high = number(scaled.low, digits), number(scaled.high, digits)
         return f"{number(scaled.estimate, digits)}{unit} ({low} to {high})"
 
-    def middle(self, scale: float = 1.0) -> str:
-        """The estimate alone, rounded as in `words`."""
-        scaled = self.scaled(scale)
-        return number(scaled.estimate, scaled.decimals())
-
     def scaled(self, scale: float) -> "Interval":
         """The same in another unit."""
         datum = None if self.datum is None else self.datum * scale
@@ -71,9 +67,18 @@ def interval(
     return Interval(finite[0], finite[1], finite[2], datum) if len(finite) == len(parts) else None
 
 
+def middles(intervals: Sequence[Interval], scale: float = 1.0) -> list[str]:
+    """The estimates alone, for one drawing: all to the decimals that the middle one of the intervals supports."""
+    if not intervals:
+        return []
+    scaled = [interval.scaled(scale) for interval in intervals]
+    digits = sorted(interval.decimals() for interval in scaled)[len(scaled) // 2]
+    return [number(interval.estimate, digits) for interval in scaled]
+
+
 def _supported(width: float) -> int:
     # The last digit shown is worth at most two fifths of the interval's half: 19 (14 to 24), 10.8 (9.8 to 11.9).
-    return 1 if width <= 0 else -math.floor(math.log10(width / 5) + 1e-9)
+    return 1 if width < 1e-9 else -math.floor(math.log10(width / 5) + 1e-9)
 
 
 def number(value: float, decimals: int = 0) -> str:
@@ -94,12 +99,13 @@ def counted(value: float | None, one: str, many: str = "") -> str:
 
 
 def plain(value: float | None, digits: int = 3) -> str:
-    """A value that has no interval, to `digits` significant digits."""
+    """A value that has no interval, to `digits` significant digits, without zeros at the end of its decimals."""
     if value is None or not math.isfinite(value):
         return NOT_KNOWN
     if value == 0:
         return "0"
-    return number(value, max(digits - 1 - math.floor(math.log10(abs(value))), 0))
+    shown = number(value, max(digits - 1 - math.floor(math.log10(abs(value))), 0))
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown
 
 
 def percent(share: float | None) -> str:

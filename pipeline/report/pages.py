@@ -19,5 +19,5 @@ def sheets_of(results: Path) -> list[Sheet]:
     """Every sheet, in the order of the set."""
     with Results(results) as opened:
         firm = opened.firm()
-        title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run)
+        title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run or "")
         return [make(opened, firm, title_block) for make in MAKERS]

@@ -39,7 +39,8 @@ FIRM = """
     SELECT
         settings.firm, settings.currency, settings.as_of, settings.callbacks_from,
         installs.doors, installs.crews, installs.first_fitted_on, installs.last_fitted_on,
-        (SELECT count(*) FROM staged_callbacks) AS callbacks
+        (SELECT count(*) FROM staged_callbacks) AS callbacks,
+        (SELECT max(run_id) FROM runs) AS run
     FROM settings
     CROSS JOIN (
         SELECT count(*) AS doors, count(DISTINCT crew) AS crews,
@@ -160,8 +161,7 @@ class Results:
 
     def firm(self) -> Firm:
         """Whose records these are."""
-        values = self._rows_of(FIRM)[0]
-        return Firm(**values, run=self._run())
+        return self._typed(Firm, FIRM)[0]
 
     def effects(self) -> list[Effect]:
         """Every pair of a fault and a deviation, in step order."""
@@ -223,6 +223,3 @@ class Results:
         cursor = self._connection.execute(query, values)
         columns = [column[0] for column in cursor.description or []]
         return [dict(zip(columns, row, strict=True)) for row in cursor.fetchall()]
-
-    def _run(self) -> str:
-        return ""

@@ -19,7 +19,7 @@ class Firm:
     first_fitted_on: date | None
     last_fitted_on: date | None
     callbacks: int
-    run: str
+    run: str | None
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from pipeline.report.drawing import Drawing
+from pipeline.report.numbers import KEPT
 
 
 @dataclass(frozen=True)
@@ -147,7 +148,7 @@ def _environment() -> Environment:
 
 
 def quiet_intervals(text: str) -> Markup:
-    """The escaped text with each interval, `(11 to 27)`, in the quiet pencil and kept on one line."""
+    """The escaped text with each interval, `(11 to 27)`, in the quiet pencil; numbers keep their unit on their line."""
     sign = r"[−\d.,]+"
-    escaped = str(escape(text))
+    escaped = re.sub(r"(?<=\d) %", f"{KEPT}%", str(escape(text)))
     return Markup(re.sub(rf"\(({sign}) to ({sign})\)", r'<span class="quiet">(\1 to \2)</span>', escaped))

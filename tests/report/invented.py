@@ -14,8 +14,13 @@ import polars as pl
 
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
+from tests.report.samples import ANSWER
 
 Frames = dict[str, pl.DataFrame]
+HOSTILE = (
+    '"\'></title><script>window.hacked = 1</script><img src=x onerror="window.hacked=1"> \u202e {{ 7 * 7 }} &lt; =1+1 '
+    + "very " * 60
+)
 CREWS = tuple(f"K{number}" for number in range(1, 11))
 STRONG = {
     ("toe_and_heel", "dropped_leaf"): (3.1, 19.0),
@@ -29,10 +34,10 @@ EVENTS = {
 }  # fmt: skip
 
 
-def write_results(path: Path, **replaced: pl.DataFrame) -> Path:
-    """Writes the invented firm's results, some tables replaced, and returns the path."""
+def write_results(path: Path, tables: Frames) -> Path:
+    """Writes the tables as a results.duckdb and returns the path."""
     with duckdb.connect(str(path)) as connection:
-        for name, frame in (invented_tables() | replaced).items():
+        for name, frame in tables.items():
             connection.register("frame", frame)
             connection.execute(f'CREATE TABLE "{name}" AS FROM frame')
             connection.unregister("frame")
@@ -45,6 +50,7 @@ def invented_tables() -> Frames:
     return {
         **catalogue_tables(load_catalogue({})),
         "settings": settings(),
+        "runs": pl.DataFrame({"run_id": ["2026-07-01T080000-1a2b3c"]}),
         "staged_installs": installs(rng),
         **callbacks(rng),
         "callback_rates": rates(rng),
@@ -55,6 +61,33 @@ def invented_tables() -> Frames:
         "crew_outs": crew_outs(rng),
         **intake(),
     }
+
+
+def few_tables() -> Frames:
+    """Five doors of one crew, no callback, no reading: what a firm has in its first week."""
+    empty = {name: frame.clear() for name, frame in invented_tables().items() if not name.startswith("catalogue_")}
+    doors = installs(np.random.default_rng(1)).head(5).with_columns(crew=pl.lit("Anna"))
+    row = _rate("Anna", 0.4, 0, 1.0) | dict.fromkeys(
+        ["expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high"]
+    )
+    row |= {"doors": 5, "callbacks_all": 0, "rate_low": 0.0, "rate_high": 922.0, "funnel": "empty", "cost_known": 0}
+    crews = pl.DataFrame([row, row | {"crew": "all"}], schema=empty["callback_rates"].schema)
+    outs = crew_outs(np.random.default_rng(1)).filter(pl.col("crew") == "K1")
+    nothing = outs.with_columns(crew=pl.lit("Anna"), doors=5, doors_recorded=0, doors_out=0)
+    account = (
+        intake()["intake_account"].head(1).with_columns(rows_read=5, rows_taken_in=5, rows_set_aside=0, rows_repeated=0)
+    )
+    return (
+        invented_tables()
+        | empty
+        | {
+            "settings": settings(None),
+            "staged_installs": doors,
+            "callback_rates": crews,
+            "crew_outs": nothing,
+            "intake_account": account,
+        }
+    )
 
 
 def settings(firm: str | None = "Invented Doors (no such firm)") -> pl.DataFrame:
@@ -166,19 +199,14 @@ def _effect(deviation: Any, fault: str, rng: np.random.Generator) -> dict[str, A
         "is_expected": bool(known), "doors": round(1512 * share), "events": events, "recorded_share": share,
         "evidence": "too_few", "note": "too few first callbacks",
     }  # fmt: skip
-    numbers = (
-        "hazard_ratio hr_low hr_high between_ratio contrast_ratio contrast_low contrast_high contrast_from contrast_to "
-        "p_value q_value attributable_share attributable_low attributable_high avoidable_per_year avoidable_low "
-        "avoidable_high avoidable_cost_per_year"
-    ).split()
-    row |= dict.fromkeys(numbers)
+    row |= dict.fromkeys(ANSWER)
     if not known and (events < 10 or share < 0.2 or rng.random() < 0.55):
         return row
     return row | _answer(deviation, pair, known, rng)
 
 
 def _answer(deviation: Any, pair: tuple[str, str], known: Any, rng: np.random.Generator) -> dict[str, Any]:
-    error = {True: 0.21, False: 0.24}[pair in STRONG] if known else 0.22
+    error = {True: 0.21, False: 0.17}[pair in STRONG] if known else 0.22
     ratio = known[0] if known else float(np.exp(rng.normal(0, 0.12)))
     avoidable = known[1] if known else float(rng.normal(0.5, 1.5))
     spread = 0.22 * avoidable + 1.2 if known else 2.5

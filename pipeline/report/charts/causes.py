@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.numbers import Interval, count, percent, short
+from pipeline.report.numbers import Interval, count, middles, percent, short
 from pipeline.report.rows import Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -22,7 +22,7 @@ def avoidable_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
         return nothing_to_draw("No cause has an interval yet.", is_narrow)
     layout = RowLayout(tuple(_label(effect) for effect, _ in drawn), is_narrow)
     board = layout.board(*linear_reach([interval for _, interval in drawn]), SPARED)
-    lines = [effect_line(*pair, y) for pair, y in zip(drawn, layout.lines, strict=True)]
+    lines = effect_lines(drawn, layout.lines)
     return board.chart([*chain_line(board, 0, "none"), *dimension_lines(board, lines), *layout.words(board)])
 
 
@@ -35,7 +35,7 @@ def ratio_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
     low, high = log_reach([interval for _, interval in drawn])
     title = "times as often, worse doors against better ones"
     board = layout.board(low, high, title, is_log=True, ticks=doublings(low, high))
-    lines = [effect_line(*pair, y) for pair, y in zip(drawn, layout.lines, strict=True)]
+    lines = effect_lines(drawn, layout.lines)
     return board.chart([*chain_line(board, 1, "no effect"), *dimension_lines(board, lines), *layout.words(board)])
 
 
@@ -49,12 +49,17 @@ def _label(effect: Effect) -> Label:
     return Label(short(effect.words, 44), behind, pencil_of(effect))
 
 
-def effect_line(effect: Effect, interval: Interval, y: float) -> Dimension:
-    """The dimension line of one effect: dot, diamond or ring by what is claimed."""
+def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
+    """The dimension lines of effects: dot, diamond or ring by what is claimed."""
+    numbers = middles([interval for _, interval in drawn])
+    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+
+
+def _line(effect: Effect, interval: Interval, y: float, words: str) -> Dimension:
     shape = SHAPE.get(effect.evidence, "circle") if effect.is_claimed else "circle"
     is_filled = effect.evidence == "strong" and effect.is_claimed
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, interval.middle(), pencil_of(effect), shape, is_filled)
+    return Dimension(*ends, y, words, pencil_of(effect), shape, is_filled)
 
 
 def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:

@@ -68,7 +68,8 @@ class RowLayout:
         width = NARROW if self.is_narrow else WIDE
         left = 8 if self.is_narrow else self.label_width
         height = self.top + len(self.labels) * self.step + 6
-        return Board(width, height, left, width - self.margin, low, high, title, **axis)
+        spans = tuple((y - 15, y + 9) for y in self.lines) if self.is_narrow else ()
+        return Board(width, height, left, width - self.margin, low, high, title, datum_spans=spans, **axis)
 
     def words(self, board: Board) -> Layers:
         """The names of the rows."""

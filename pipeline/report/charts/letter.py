@@ -2,7 +2,7 @@
 
 import altair as alt
 
-from pipeline.report.charts.causes import SPARED, effect_line, pencil_of
+from pipeline.report.charts.causes import SPARED, effect_lines, pencil_of
 from pipeline.report.charts.layout import Label, RowLayout, linear_reach
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.numbers import short
@@ -16,12 +16,19 @@ def steps_chart(steps: list[str], effects: list[Effect], is_narrow: bool) -> alt
     """A row a step, in the order of the work: callbacks a year that its first cause accounts for, or words."""
     of_step = {step: [effect for effect in causes(effects) if effect.step == step] for step in steps}
     best = {step: _best(of_step[step]) for step in steps}
-    labels = tuple(_label(f"{n}  {step}", best[step], of_step[step]) for n, step in enumerate(steps, start=1))
-    layout = RowLayout(labels, is_narrow)
-    placed = zip(best.values(), layout.lines, strict=True)
-    drawn = [(effect, effect.avoidable, y) for effect, y in placed if effect and effect.avoidable]
-    board = layout.board(*linear_reach([interval for _, interval, _ in drawn]), SPARED)
-    lines = dimension_lines(board, [effect_line(*line) for line in drawn])
+    named = [_named(f"{n}  {step}", best[step], of_step[step]) for n, step in enumerate(steps, start=1)]
+    # At a desk one line holds the step and its cause, so that the letter stays a letter.
+    labels = [
+        Label(name, behind, pencil) if is_narrow else Label(f"{name} · {behind}", "", pencil)
+        for name, behind, pencil in named
+    ]
+    layout = RowLayout(tuple(labels), is_narrow, label_width=390)
+    drawn = [(effect, effect.avoidable) for effect in best.values() if effect and effect.avoidable]
+    ys = [y for effect, y in zip(best.values(), layout.lines, strict=True) if effect]
+    board = layout.board(*linear_reach([interval for _, interval in drawn]), SPARED)
+    if not drawn:
+        return board.chart(layout.words(board))
+    lines = dimension_lines(board, effect_lines(drawn, ys))
     return board.chart([*chain_line(board, 0, "none"), *lines, *layout.words(board)])
 
 
@@ -32,7 +39,7 @@ def _best(effects: list[Effect]) -> Effect | None:
     )
 
 
-def _label(name: str, best: Effect | None, effects: list[Effect]) -> Label:
+def _named(name: str, best: Effect | None, effects: list[Effect]) -> tuple[str, str, str]:
     if best is None:
-        return Label(name, step_summary(effects), GREY)
-    return Label(name, f"{short(best.words, 34)} → {short(best.fault_words, 18)}", pencil_of(best))
+        return name, step_summary(effects), GREY
+    return name, f"{short(best.words, 32)} → {short(best.fault_words, 18)}", pencil_of(best)

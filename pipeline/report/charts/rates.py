@@ -4,7 +4,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
-from pipeline.report.numbers import Interval, count, number, short
+from pipeline.report.numbers import Interval, count, middles, number, short
 from pipeline.report.rows import CrewRate, Tally
 from pipeline.report.theme import GREY, INK
 
@@ -25,7 +25,7 @@ def rate_chart(crews: list[CrewRate], firm_rate: float, is_narrow: bool) -> alt.
         return nothing_to_draw("No crew has time at risk.", is_narrow)
     layout = RowLayout(tuple(_rate_label(rate) for rate, _ in drawn), is_narrow, LABEL_WIDTH)
     board = layout.board(*linear_reach([interval for _, interval in drawn]), "callbacks per 100 door-years")
-    lines = [_line(rate, interval, y) for (rate, interval), y in zip(drawn, layout.lines, strict=True)]
+    lines = _lines(drawn, layout.lines)
     datum = chain_line(board, firm_rate, f"firm {number(firm_rate, 1)}")
     return board.chart([*datum, *dimension_lines(board, lines), *layout.words(board)])
 
@@ -39,13 +39,18 @@ def fair_chart(crews: list[CrewRate], is_narrow: bool) -> alt.LayerChart:
     low, high = log_reach([interval for _, interval in drawn])
     title = "times as often as the firm on the same doors"
     board = layout.board(low, high, title, is_log=True, ticks=doublings(low, high))
-    lines = [_line(rate, interval, y) for (rate, interval), y in zip(drawn, layout.lines, strict=True)]
+    lines = _lines(drawn, layout.lines)
     return board.chart([*chain_line(board, 1, "as the firm"), *dimension_lines(board, lines), *layout.words(board)])
 
 
-def _line(rate: CrewRate, interval: Interval, y: float) -> Dimension:
+def _lines(drawn: list[tuple[CrewRate, Interval]], ys: list[float]) -> list[Dimension]:
+    numbers = middles([interval for _, interval in drawn])
+    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+
+
+def _line(rate: CrewRate, interval: Interval, y: float, words: str) -> Dimension:
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, interval.middle(), _pencil(rate), "circle", rate.side != 0)
+    return Dimension(*ends, y, words, _pencil(rate), "circle", rate.side != 0)
 
 
 def _rate_label(rate: CrewRate) -> Label:

@@ -18,7 +18,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, count, natural, percent, short
+from pipeline.report.numbers import Interval, count, middles, natural, percent, short
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
@@ -46,7 +46,7 @@ def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
         [
             *chain_line(board, 100 * firm, f"firm {percent(firm)}"),
             *_expected_marks(board, expected),
-            *dimension_lines(board, [_line(weak, interval, y) for (weak, interval), y in pairs]),
+            *dimension_lines(board, _lines(drawn, layout.lines)),
             *layout.words(board),
         ]
     )
@@ -56,9 +56,14 @@ def _label(weak: WeakStep) -> Label:
     return Label(f"{short(weak.crew, 16)} · {count(weak.doors)} doors", "", _pencil(weak))
 
 
-def _line(weak: WeakStep, interval: Interval, y: float) -> Dimension:
+def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dimension]:
+    numbers = middles([interval for _, interval in drawn], 100)
+    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+
+
+def _line(weak: WeakStep, interval: Interval, y: float, words: str) -> Dimension:
     low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
-    return Dimension(low, high, value, y, interval.middle(100), _pencil(weak), "circle", weak.side != 0)
+    return Dimension(low, high, value, y, words, _pencil(weak), "circle", weak.side != 0)
 
 
 def _expected_marks(board: Board, rows: list[dict[str, float]]) -> Layers:

@@ -3,7 +3,7 @@
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, percent
 from pipeline.report.reading import MOST_SET_ASIDE, Results
-from pipeline.report.rows import DataCheck, FileAccount, SetAside, Tally
+from pipeline.report.rows import DataCheck, FileAccount, RecordedShare, SetAside, Tally
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import sentence
@@ -60,22 +60,32 @@ def _set_aside_cells(entry: SetAside) -> tuple[str, ...]:
     return (as_name(entry.file), as_name(entry.sheet), row, *map(as_name, words_of), entry.scope)
 
 
-def checks_table(checks: list[DataCheck], results: Results) -> Table:
-    """What the checks of the records found, in sentences."""
+def checks_table(checks: list[DataCheck], results: Results) -> list[Block]:
+    """What the checks of the records found, in sentences; nothing where none was run."""
+    if not checks:
+        return []
     rows = tuple(
         (sentence(as_name(check.sentence)), check.record, count(check.rows_checked), count(check.rows_failing))
         for check in checks
     )
-    return Table(
-        "checks",
-        words.checks_says(checks),
-        ("what was found", "record", "rows looked at", "rows concerned"),
-        rows,
-        "Odd is not wrong: these rows are in. Each line says what to look at.",
-        frozenset({2, 3}),
-        download("data_checks", results.table("data_checks")),
-        is_open=True,
-    )
+    columns = ("what was found", "record", "rows looked at", "rows concerned")
+    how = "Odd is not wrong: these rows are in. Each line says what to look at."
+    saved = download("data_checks", results.table("data_checks"))
+    return [Table("checks", words.checks_says(checks), columns, rows, how, frozenset({2, 3}), saved, is_open=True)]
+
+
+def recorded_table(recorded: list[RecordedShare], results: Results) -> Table:
+    """On how many doors each deviation is recorded, and on how many of these it is out."""
+    columns = ("deviation", "step", "doors recorded", "of all doors", "of these out")
+    rows = tuple(_recorded_cells(share) for share in recorded)
+    says = f"The table behind: {counted(len(rows), 'deviation')}"
+    saved = download("crew_outs", results.table("crew_outs"))
+    return Table("recorded-table", says, columns, rows, "", frozenset({2, 3, 4}), saved)
+
+
+def _recorded_cells(share: RecordedShare) -> tuple[str, ...]:
+    out = percent(share.doors_out / share.doors_recorded) if share.doors_recorded else ""
+    return (as_name(share.words), share.step, count(share.doors_recorded), percent(share.share), out)
 
 
 def links_table(linked: list[Tally], coded: list[Tally]) -> list[Block]:

@@ -12,7 +12,7 @@ from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBl
 from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.words import causes as cause_words
 from pipeline.report.words import rates as words
-from pipeline.report.words.common import who_was_counted, whole_firm
+from pipeline.report.words.common import is_watched_enough, who_was_counted, whole_firm
 
 NAME = SHEETS[3]
 RESPONSIBILITIES = {"building": "building movement", "none": "nobody: nothing was wrong", "unknown": "not known"}
@@ -50,7 +50,7 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     firm_rate = whole.rate if whole else None
     blocks = (
         *_crew_figures(rates, firm_rate),
-        *_trend(months, firm_rate),
+        *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         _cost(rates, results.effects(), firm),
         *_who_answers(results.tally("responsibilities")),
         *_what_they_were(results.tally("kinds")),
@@ -71,7 +71,7 @@ def _what_counts(firm: Firm) -> str:
 
 def _crew_figures(rates: list[CrewRate], firm_rate: float | None) -> list[Block]:
     crews = words.crews(rates)
-    if not crews or firm_rate is None:
+    if not crews or firm_rate is None or not is_watched_enough(rates):
         return []
     says, fair = words.funnel_says(rates), words.fair_says(rates)
     more = (

@@ -53,7 +53,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *limit_blocks(results.limits()),
         *variants_table(effects),
         *symptoms_table(results.recorded()),
-        _pairs_table(effects, results.table("effects")),
+        *([_pairs_table(effects, results.table("effects"))] if effects else []),
     )
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, words.headline(effects), tuple(filter(None, lead)), blocks, cautions)

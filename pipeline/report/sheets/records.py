@@ -2,11 +2,17 @@
 
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, count
+from pipeline.report.numbers import as_name, count, listed
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm, RecordedShare, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
-from pipeline.report.sheets.intake_tables import account_table, checks_table, links_table, set_aside_table
+from pipeline.report.sheets.intake_tables import (
+    account_table,
+    checks_table,
+    links_table,
+    recorded_table,
+    set_aside_table,
+)
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import who_was_counted
 
@@ -42,8 +48,9 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         account_table(account, results),
         *_set_aside(results),
-        checks_table(results.data_checks(), results),
+        *checks_table(results.data_checks(), results),
         _recorded(recorded),
+        recorded_table(recorded, results),
         *links_table(linked, coded),
     )
     callbacks = f"{words.linked_sentence(linked)} {words.coded_sentence(coded)}".strip()
@@ -71,7 +78,7 @@ def _reasons(reasons: list[Tally]) -> Figure:
 def _recorded(recorded: list[RecordedShare]) -> Figure:
     says, title = words.recorded_says(recorded), "Share of doors with each deviation recorded"
     never = [as_name(share.words) for share in recorded if not share.doors_recorded]
-    left = f" Recorded on no door: {'; '.join(never)}." if never else ""
+    left = f" Recorded on no door: {listed(never, 6)}." if never else ""
     drawing = draw(lambda is_narrow: recorded_chart(recorded, words.LEAST_SHARE, is_narrow), "recorded", title, says)
     return Figure(
         "recorded", says, HOW_RECORDED + left, drawing, "Record a few things on every door, not everything on some."

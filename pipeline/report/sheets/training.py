@@ -37,7 +37,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
         *([_overview(steps)] if steps else []),
         *(_step(step, crews, outs) for step, crews in steps.items()),
         *_not_recorded(results.recorded(), set(steps)),
-        _table(weak_steps, results),
+        *([_table(weak_steps, results)] if weak_steps else []),
     )
     cautions = (NO_RANKING, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions)

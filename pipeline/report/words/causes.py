@@ -108,10 +108,11 @@ def ranked_says(effects: list[Effect]) -> str:
     clear = [effect for effect in claimed(effects, "strong") if is_worth_known(effect)]
     if not clear:
         return "Nothing clearly comes first yet"
-    return f"Most to gain from: {listed([as_name(effect.words) for effect in _distinct(clear)[:3]], most=3)}"
+    return f"Most to gain from: {listed([as_name(effect.words) for effect in one_a_deviation(clear)[:3]], most=3)}"
 
 
-def _distinct(effects: list[Effect]) -> list[Effect]:
+def one_a_deviation(effects: list[Effect]) -> list[Effect]:
+    """The first pair of each deviation, the order kept."""
     first: dict[str, Effect] = {}
     for effect in effects:
         first.setdefault(effect.deviation, effect)
@@ -120,7 +121,7 @@ def _distinct(effects: list[Effect]) -> list[Effect]:
 
 def ranked_do(effects: list[Effect]) -> str:
     """What follows: the act of the first cause, else what would make an answer possible."""
-    strong = _distinct(claimed(effects, "strong"))
+    strong = one_a_deviation(claimed(effects, "strong"))
     if strong:
         after = " Then go down the list." if len(strong) > 1 else ""
         return f"{capital(as_name(strong[0].do) or as_name(strong[0].words))}.{after}"

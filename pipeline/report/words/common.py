@@ -1,6 +1,6 @@
 """Words that more than one sheet uses: who was counted, evidence, units, cautions."""
 
-from pipeline.report.numbers import capital, count, counted, day
+from pipeline.report.numbers import as_name, capital, count, counted, day
 from pipeline.report.rows import CrewRate, Firm
 
 EVIDENCE = {
@@ -25,12 +25,19 @@ SITE_WORK = (
     "cables, pipes and heating, and stop at board or putty that may hold asbestos. Never cut, trim or jack a lintel or "
     "beam; ask a structural engineer."
 )
+LEAST_DOOR_YEARS = 1.0
 NUMBERS_IN_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def few_in_words(number: int) -> str:
     """`three` up to ten, then figures."""
     return NUMBERS_IN_WORDS[number] if 0 <= number < len(NUMBERS_IN_WORDS) else count(number)
+
+
+def crew_name(name: str) -> str:
+    """`crew K7`; a name that says crew or team itself stays as it is."""
+    shown = as_name(name)
+    return shown if shown.lower().startswith(("crew", "team")) else f"crew {shown}"
 
 
 def firm_name(firm: Firm) -> str:
@@ -43,10 +50,17 @@ def whole_firm(rates: list[CrewRate]) -> CrewRate | None:
     return next((rate for rate in rates if rate.crew == "all"), None)
 
 
+def is_watched_enough(rates: list[CrewRate]) -> bool:
+    """The firm's doors were watched for a year together: before that a rate says nothing."""
+    whole = whole_firm(rates)
+    return whole is not None and whole.door_years >= LEAST_DOOR_YEARS
+
+
 def who_was_counted(firm: Firm, rates: list[CrewRate]) -> str:
     """`1,512 doors of 10 crews, watched for 3,904 door-years, with 461 callbacks, to 30 June 2026.`"""
     whole = whole_firm(rates)
-    years = f", watched for {counted(round(whole.door_years), 'door-year')}" if whole and whole.door_years >= 1 else ""
+    is_long = whole is not None and is_watched_enough(rates)
+    years = f", watched for {counted(round(whole.door_years), 'door-year')}" if whole and is_long else ""
     doors = f"{counted(firm.doors, 'door')} of {counted(firm.crews, 'crew')}"
     return f"{doors}{years}, with {counted(firm.callbacks, 'callback')}, to {day(firm.as_of)}."
 

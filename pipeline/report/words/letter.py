@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pipeline.report.numbers import as_name, capital, count, counted, day, listed, percent
 from pipeline.report.rows import CrewOut, CrewRate, Effect, FileAccount, Firm, RecordedShare, Tally, WeakStep
 from pipeline.report.words import causes, intake, rates, steps
-from pipeline.report.words.common import few_in_words, whole_firm
+from pipeline.report.words.common import few_in_words, is_watched_enough, whole_firm
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ def what_the_records_hold(firm: Firm, all_rates: list[CrewRate]) -> str:
     if not firm.doors:
         return "The records hold no door yet."
     whole = whole_firm(all_rates)
-    is_long = whole is not None and whole.door_years >= 1
+    is_long = is_watched_enough(all_rates)
     years = counted(round(whole.door_years), "door-year") if whole and is_long else "less than one door-year"
     return (
         f"Your records hold {counted(firm.doors, 'door')} of {counted(firm.crews, 'crew')}, fitted from "
@@ -86,11 +86,10 @@ def next_acts(
     effects: list[Effect], weak: list[WeakStep], outs: list[CrewOut], recorded: list[RecordedShare]
 ) -> list[Act]:
     """What to do, first things first: the shown causes, the step to practise, what to record."""
-    strong = {effect.deviation: effect for effect in reversed(causes.claimed(effects, "strong"))}
-    acts = [_cause_act(effect) for effect in list(strong.values())[::-1][:3]]
+    acts = [_cause_act(effect) for effect in causes.one_a_deviation(causes.claimed(effects, "strong"))[:3]]
     by_step = steps.by_step(weak)
     acts += [
-        Act(f"Practise {told.step}.", steps.practise(told.step, by_step[told.step], outs), "training.html")
+        Act(f"Practise the {told.step} step.", steps.practise(told.step, by_step[told.step], outs), "training.html")
         for told in steps.weakest(by_step)[:1]
     ]
     thin = [share for share in recorded if share.role == "cause" and 0 < share.share < intake.LEAST_SHARE]

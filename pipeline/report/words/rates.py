@@ -1,8 +1,8 @@
 """Rates, trend and cost: sentences for the owner."""
 
-from pipeline.report.numbers import as_name, capital, count, counted, listed, money, month, percent, plain
+from pipeline.report.numbers import capital, count, counted, listed, money, month, number, percent
 from pipeline.report.rows import CrewRate, Firm, Month, Tally
-from pipeline.report.words.common import few_in_words, whole_firm
+from pipeline.report.words.common import crew_name, few_in_words, is_watched_enough, whole_firm
 
 ANSWERED = ("installation", "unknown")
 
@@ -20,7 +20,7 @@ def apart(rates: list[CrewRate], side: int) -> list[CrewRate]:
 def firm_rate(rates: list[CrewRate]) -> str:
     """`10.8 (9.8 to 11.9) callbacks per 100 door-years`; empty without time at risk."""
     whole = whole_firm(rates)
-    if whole is None or whole.per_100 is None:
+    if whole is None or whole.per_100 is None or not is_watched_enough(rates):
         return ""
     return f"{whole.per_100.words()} callbacks per 100 door-years"
 
@@ -30,8 +30,14 @@ def headline(rates: list[CrewRate]) -> str:
     whole = whole_firm(rates)
     if whole is None or whole.per_100 is None:
         return "No door has been watched yet, so there is no callback rate."
-    counted_on = f"{counted(whole.callbacks, 'callback')} in {plain(whole.door_years)} door-years"
+    counted_on = f"{counted(whole.callbacks, 'callback')} in {_years(whole)} door-years"
+    if not is_watched_enough(rates):
+        return f"It is too early for a callback rate: {counted_on}."
     return f"{firm_rate(rates)}, from {counted_on}; {_crews_apart(rates)}."
+
+
+def _years(rate: CrewRate) -> str:
+    return number(rate.door_years, 0 if rate.door_years >= 10 else 1)
 
 
 def _crews_apart(rates: list[CrewRate]) -> str:
@@ -39,16 +45,11 @@ def _crews_apart(rates: list[CrewRate]) -> str:
     if len(compared) < 2:
         return "there are no crews to compare"
     words = {1: "above", -1: "below"}
-    named = {words[side]: [as_name(rate.crew) for rate in apart(rates, side)] for side in (1, -1)}
-    parts = [f"{crew_names(names)} {word}" for word, names in named.items() if names]
+    named = {words[side]: [crew_name(rate.crew) for rate in apart(rates, side)] for side in (1, -1)}
+    parts = [f"{listed(names)} {word}" for word, names in named.items() if names]
     if not parts:
         return f"none of {few_in_words(len(compared))} crews can be told from the others"
     return f"{' and '.join(parts)} the firm on doors like theirs"
-
-
-def crew_names(names: list[str]) -> str:
-    """`crew K7`, `crews K2 and K7`."""
-    return f"{'crew' if len(names) == 1 else 'crews'} {listed(names)}"
 
 
 def funnel_says(rates: list[CrewRate]) -> str:
@@ -68,7 +69,7 @@ def fair_says(rates: list[CrewRate]) -> str:
         return "On the same doors no crew is called back clearly more or less often"
     farthest = max(above, key=lambda rate: rate.fair_low or 0.0) if above else min(below, key=_fair_high)
     ratio = farthest.fair.words(unit=" times") if farthest.fair else ""
-    return f"On the same doors, crew {as_name(farthest.crew)} is called back {ratio} as often as the firm"
+    return f"On the same doors, {crew_name(farthest.crew)} is called back {ratio} as often as the firm"
 
 
 def _fair_high(rate: CrewRate) -> float:

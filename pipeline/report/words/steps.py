@@ -4,7 +4,7 @@ from itertools import groupby
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
 from pipeline.report.rows import CrewOut, WeakStep
-from pipeline.report.words.common import few_in_words
+from pipeline.report.words.common import crew_name, few_in_words
 
 Steps = dict[str, list[WeakStep]]
 
@@ -41,7 +41,8 @@ def headline(weak_steps: list[WeakStep]) -> str:
     if told:
         weak = told[0]
         firm = percent(weak.firm_out_share)
-        return f"Practice pays most in {weak.step}, with {crew(weak)}: {out_of(weak)}, against {firm} in the firm."
+        who = f"Practice pays most in the {weak.step} step, with {crew(weak)}"
+        return f"{who}: {out_of(weak)}, against {firm} in the firm."
     step, share = most_often_out(steps)
     if all(len(crews) == 1 for crews in steps.values()):
         return f"With one crew on record no crews can be compared; the step most often out is {step}, {share}."
@@ -57,7 +58,7 @@ def most_often_out(steps: Steps) -> tuple[str, str]:
 
 def crew(weak: WeakStep) -> str:
     """The crew as the records name it."""
-    return f"crew {as_name(weak.crew)}"
+    return crew_name(weak.crew)
 
 
 def out_of(weak: WeakStep) -> str:

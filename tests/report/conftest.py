@@ -1,0 +1,67 @@
+"""The pages of the invented firm, of a firm in its first week, and of one whose every name is hostile; made once."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.report import write_pages
+from tests.report.invented import HOSTILE, Frames, few_tables, invented_tables, write_results
+
+Pages = dict[str, str]
+
+
+def pages_of(folder: Path, tables: Frames) -> Pages:
+    """The pages by their name without ending."""
+    results = write_results(folder / "results.duckdb", tables)
+    return {path.stem: path.read_text(encoding="utf-8") for path in write_pages(results, folder / "pages")}
+
+
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
+    return pages_of(tmp_path_factory.mktemp("firm"), invented_tables())
+
+
+@pytest.fixture(scope="session")
+def few_pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
+    return pages_of(tmp_path_factory.mktemp("few"), few_tables())
+
+
+@pytest.fixture(scope="session")
+def hostile_pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
+    return pages_of(tmp_path_factory.mktemp("hostile"), hostile(invented_tables()))
+
+
+def hostile(tables: Frames) -> Frames:
+    """Every name that a firm writes itself replaced by text that tries to be more than text."""
+    crew = pl.col("crew") + HOSTILE
+    changed: Frames = {
+        "settings": tables["settings"].with_columns(firm=pl.lit(HOSTILE)),
+        "staged_installs": tables["staged_installs"].with_columns(crew),
+        "callback_rates": tables["callback_rates"].with_columns(
+            crew=pl.when(pl.col("crew") == "all").then("crew").otherwise(crew)
+        ),
+        "weak_steps": tables["weak_steps"].with_columns(crew),
+        "crew_outs": tables["crew_outs"].with_columns(crew),
+        "catalogue_deviations": tables["catalogue_deviations"].with_columns(
+            words=pl.col("words") + HOSTILE, do=pl.col("do") + HOSTILE
+        ),
+        "catalogue_faults": tables["catalogue_faults"].with_columns(words=pl.col("words") + HOSTILE),
+        "limit_comparison": tables["limit_comparison"].with_columns(
+            limit=pl.col("limit") + HOSTILE, source=pl.lit(HOSTILE), edition=pl.lit(HOSTILE)
+        ),
+        "set_aside": tables["set_aside"].with_columns(value=pl.lit(HOSTILE), file=pl.lit(HOSTILE)),
+        "intake_account": tables["intake_account"].with_columns(file=pl.lit(HOSTILE)),
+    }
+    return tables | changed
+
+
+@pytest.fixture(scope="session")
+def make_pages(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Pages]:
+    """Makes the invented firm's pages with some tables replaced."""
+
+    def make(**replaced: pl.DataFrame) -> Pages:
+        return pages_of(tmp_path_factory.mktemp("changed"), invented_tables() | replaced)
+
+    return make

@@ -1,0 +1,179 @@
+"""Sentences about crews: steps, rates, the trend. No crew is told apart on an interval that does not say so."""
+
+import re
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pipeline.report.rows import Firm, Tally
+from pipeline.report.words import rates, steps
+from pipeline.report.words.common import crew_name, who_was_counted
+from tests.report.samples import crew_out, crew_rate, month_of, weak_step
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 1512, 2, date(2023, 7, 1), date(2026, 6, 1), 461, "run")
+WHOLE = crew_rate("all", None, callbacks=80, callbacks_all=96, door_years=800.0, doors=300)
+WEAK, USUAL, BETTER = weak_step("K4", 0.31, 0.08), weak_step("K1", 0.15, 0.06), weak_step("K7", 0.05, 0.04)
+
+
+def test_the_weakest_step_is_said_without_blame():
+    said = plain(steps.headline([USUAL, WEAK]))
+    assert (
+        said
+        == "Practice pays most in the sill step, with crew K4: 31 % (23 to 39) of its 120 doors have something out, "
+        "against 14 % in the firm."
+    )
+    assert not re.search(r"worst|bad|fault of|blame|fail", said)
+
+
+def test_no_crew_is_called_weak_whose_interval_holds_the_firm():
+    said = plain(steps.headline([USUAL, weak_step("K2", 0.2, 0.1)]))
+    assert (
+        said
+        == "No crew is out more often than the firm in any step; the step most often out is sill, 14 % of 240 doors."
+    )
+
+
+def test_both_the_own_and_the_expected_share_must_clear_the_firm():
+    lucky = weak_step("K3", 0.4, 0.1, shrunk_share=0.2, shrunk_low=0.1, shrunk_high=0.3)
+    assert lucky.side == 0
+    assert steps.apart([lucky]) == []
+
+
+def test_a_better_crew_is_asked_not_ranked():
+    assert steps.better([BETTER, USUAL]) == "Crew K7 is less often out: ask what is done differently there."
+    assert (
+        plain(steps.step_says("sill", [BETTER, USUAL]))
+        == "Sill: 14 % of 240 doors have something out; no crew is more often out than the firm"
+    )
+
+
+def test_one_crew_cannot_be_compared():
+    assert "no crews can be compared" in steps.headline([USUAL])
+    assert "one crew on record" in steps.step_says("sill", [USUAL])
+
+
+def test_nothing_recorded_is_neither_weak_nor_strong():
+    assert steps.headline([]) == "Nothing is recorded in any step of the work, so no step can be called weak or strong."
+    assert steps.headline([weak_step("K1", 0.0, 0.0, doors=0, out_share=None)]).startswith("Nothing is recorded")
+
+
+def test_practice_takes_the_acts_of_what_is_out_most_often():
+    outs = [
+        crew_out("K4", "end_dams", 30),
+        crew_out("K4", "sill_level", 20),
+        crew_out("K4", "bow", 5),
+        crew_out("K1", "bow", 60),
+    ]
+    assert steps.practise("sill", [WEAK, USUAL], outs) == (
+        "Practise with crew K4: mend end_dams (end dams on 30 of 100 doors); mend sill_level (sill level on 20 of "
+        "100 doors)."
+    )
+    everyone = steps.practise("sill", [USUAL], outs)
+    assert everyone.startswith("Practise with everyone: mend bow (bow on 65 of 200 doors); mend end_dams")
+    assert steps.practise("frame", [USUAL], outs) == "Nothing in this step is out; keep it so."
+
+
+def test_a_name_that_says_crew_keeps_its_words():
+    assert [crew_name(name) for name in ("K4", "Crew B", "team north", "Ann\u202ea")] == [
+        "crew K4",
+        "Crew B",
+        "team north",
+        "crew Ann a",
+    ]
+
+
+@given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 0.4)), min_size=1, max_size=6))
+def test_no_step_sentence_tells_a_crew_apart_without_an_interval(shares):
+    crews = [weak_step(f"K{n}", share, half) for n, (share, half) in enumerate(shares)]
+    is_apart = any(share - half > 0.14 for share, half in shares)
+    assert is_apart == ("has most to gain" in steps.step_says("sill", crews))
+    assert is_apart == steps.headline(crews).startswith("Practice pays most")
+
+
+def test_the_rate_comes_with_interval_and_counts():
+    said = rates.headline([WHOLE, crew_rate("K1"), crew_rate("K2")])
+    assert (
+        said == "10 (7 to 14) callbacks per 100 door-years, from 80 callbacks in 800 door-years; "
+        "none of two crews can be told from the others."
+    )
+
+
+def test_a_crew_is_above_only_where_funnel_and_fair_interval_agree():
+    above = crew_rate("K7", (1.7, 1.4, 2.1), funnel="above")
+    only_funnel = crew_rate("K8", (1.2, 0.9, 1.6), funnel="above")
+    only_interval = crew_rate("K9", (1.5, 1.1, 2.0))
+    assert [rate.side for rate in (above, only_funnel, only_interval)] == [1, 0, 0]
+    assert rates.headline([WHOLE, above, only_funnel]).endswith("crew K7 above the firm on doors like theirs.")
+    assert (
+        rates.fair_says([WHOLE, only_funnel, only_interval])
+        == "On the same doors no crew is called back clearly more or less often"
+    )
+    assert (
+        rates.fair_says([WHOLE, above])
+        == "On the same doors, crew K7 is called back 1.7 times (1.4 to 2.1) as often as the firm"
+    )
+
+
+def test_a_crew_below_the_firm_is_something_to_learn_from():
+    below = crew_rate("K2", (0.5, 0.3, 0.8), funnel="below")
+    assert rates.headline([WHOLE, crew_rate("K1"), below]).endswith("crew K2 below the firm on doors like theirs.")
+    assert rates.fair_do([WHOLE, below]).startswith("Ask what is done differently")
+
+
+@pytest.mark.parametrize(
+    ("all_rates", "expected"),
+    [
+        ([], "No door has been watched yet, so there is no callback rate."),
+        ([crew_rate("all", None, rate=None)], "No door has been watched yet, so there is no callback rate."),
+        (
+            [crew_rate("all", None, door_years=0.4, callbacks=0)],
+            "It is too early for a callback rate: 0 callbacks in 0.4 door-years.",
+        ),
+    ],
+)
+def test_without_time_at_risk_there_is_no_rate(all_rates, expected):
+    assert rates.headline(all_rates) == expected
+    assert rates.firm_rate(all_rates) == ""
+
+
+def test_the_trend_says_to_which_month_it_is_complete_and_claims_no_change():
+    months = [month_of("2026-03"), month_of("2026-04"), month_of("2026-05", False), month_of("2026-06", False)]
+    said = rates.months_says(months)
+    assert (
+        said == "Complete to April 2026: 9 callbacks in it, 9 (4 to 17) per 100 door-years; "
+        "the two months after it are not complete"
+    )
+    assert not re.search(r"rise|fell|fall|improv|wors|up|down", said)
+    assert "look better than they are" in rates.months_how(months)
+    assert "look better than they are" not in rates.months_how(months[:2])
+    assert rates.months_says(months[2:]) == "No month is complete yet"
+
+
+def test_cost_is_said_with_the_number_of_callbacks_whose_cost_is_known():
+    assert (
+        rates.cost_says([WHOLE], FIRM)
+        == "Known cost to date EUR 9,600, for 40 of 96 callbacks: EUR 240 each on average"
+    )
+    assert rates.cost_says([crew_rate("all", None, cost_known=0)], FIRM) == "The cost of none of 48 callbacks is known"
+    assert rates.cost_says([crew_rate("all", None, callbacks_all=0)], FIRM) == "No callback, no cost"
+
+
+def test_unknown_responsibility_counts_with_the_crews():
+    tallies = [Tally("installation", 60), Tally("unknown", 15), Tally("weather", 25)]
+    assert plain(rates.others_say(tallies)) == "Crews do not answer for 25 % of 100 callbacks reported"
+    assert rates.others_say([]) == "No callback has been reported"
+
+
+def test_the_lead_says_who_was_counted():
+    assert (
+        plain(who_was_counted(FIRM, [WHOLE]))
+        == "1,512 doors of 2 crews, watched for 800 door-years, with 461 callbacks, to 30 June 2026."
+    )
+    assert plain(who_was_counted(FIRM, [])) == "1,512 doors of 2 crews, with 461 callbacks, to 30 June 2026."

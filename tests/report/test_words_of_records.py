@@ -1,0 +1,125 @@
+"""Sentences about what came in, and the letter that puts everything together."""
+
+from datetime import date
+
+from pipeline.report.rows import DataCheck, FileAccount, Firm, Tally
+from pipeline.report.words import intake, letter
+from tests.report.samples import crew_rate, effect, nothing, open_pair, recorded, weak_step
+
+
+def plain(text: str) -> str:
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+ACCOUNT = [
+    FileAccount("installs", "installs.csv", "taken in", None, 100, 96, 3, 1),
+    FileAccount(None, "photos.zip", "not read", "not a file of records", 0, 0, 0, 0),
+]
+FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 5, 1, date(2026, 6, 1), date(2026, 6, 5), 0, "run")
+WHOLE = crew_rate("all", None, callbacks=80, door_years=800.0)
+
+
+def test_the_account_balances_in_its_own_sentence():
+    assert (
+        plain(intake.headline(ACCOUNT))
+        == "3 rows wait to be mended, 3 % of 100 rows read: 96 taken in + 3 set aside + 1 exact repeat."
+    )
+    clean = [FileAccount("installs", "installs.csv", "taken in", None, 5, 5, 0, 0)]
+    assert (
+        intake.headline(clean) == "All 5 rows read are in, and none waits to be mended: 5 taken in + 0 exact repeats."
+    )
+    assert intake.headline([]) == "No row has been read."
+
+
+def test_files_that_were_not_taken_in_are_named():
+    assert intake.files_sentence(ACCOUNT) == "1 file taken in; not taken in: photos.zip."
+
+
+def test_unlinked_callbacks_are_said_to_count_in_no_rate():
+    said = intake.linked_sentence([Tally("install_id", 95), Tally("none", 5)])
+    assert plain(said) == "95 of 100 callbacks are linked to a door; 5 (5 %) are not and count in no rate."
+    assert intake.linked_sentence([Tally("job_no", 3)]) == "All 3 callbacks are linked to a door."
+    assert intake.linked_sentence([]) == "No callback has been reported."
+
+
+def test_callbacks_without_a_fault_are_said_to_explain_nothing():
+    said = intake.coded_sentence([Tally("keyed", 90), Tally("note", 10)])
+    assert plain(said) == "10 (10 %) have no fault keyed: they count in the rates, but can be tied to no cause."
+    assert intake.coded_sentence([Tally("keyed", 90)]) == "Every callback has its fault keyed."
+
+
+def test_checks_and_recorded_shares_are_counted():
+    checks = [DataCheck("a", "installs", 10, 2, "2 doors"), DataCheck("b", "installs", 10, 0, "none")]
+    assert intake.checks_says(checks) == "One of 2 checks found something odd in the records"
+    assert intake.checks_says(checks[1:]) == "1 check of the records found nothing odd"
+    shares = [recorded("a", 90), recorded("b", 10), recorded("c", 0)]
+    assert (
+        plain(intake.recorded_says(shares)) == "1 of 3 deviations are recorded on 20 % of 100 doors or more, 1 on none"
+    )
+    assert "no cause can be looked for" in intake.recorded_says(shares[1:])
+    assert intake.recorded_says([]) == "No door is on record"
+
+
+def test_the_letter_begins_with_the_first_cause():
+    assert letter.headline(FIRM, [effect()], [WHOLE]) == (
+        "Begin here: level the sill along its length before fixing it. On every door, that could spare about 11 (7 "
+        "to 15) callbacks a year."
+    )
+
+
+def test_without_a_cause_the_letter_says_so():
+    said = letter.headline(FIRM, [nothing(), open_pair()], [WHOLE])
+    assert said == "It is too early to say anything of causes: 5 doors, 0 callbacks."
+    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
+    assert letter.headline(busy, [nothing()], [WHOLE]).endswith(
+        "what causes them the records cannot say for certain yet."
+    )
+
+
+def test_what_to_do_next_takes_each_cause_once_and_ends_with_what_to_record():
+    effects = [
+        effect(),
+        effect(fault="draught", fault_words="draught", avoidable_per_year=3.0),
+        effect(deviation="x", words="x", do="do x"),
+    ]
+    acts = letter.next_acts(
+        effects, [weak_step("K4", 0.4, 0.05), weak_step("K1", 0.1, 0.05)], [], [recorded("bow", 10)]
+    )
+    assert [act.lead for act in acts] == [
+        "Level the sill along its length before fixing it.",
+        "Do x.",
+        "Practise the sill step.",
+        "Record more.",
+    ]
+    assert [act.sheet for act in acts] == ["quality.html", "quality.html", "training.html", "records.html"]
+
+
+def test_with_nothing_known_the_letter_asks_for_records():
+    [act] = letter.next_acts([], [], [], [])
+    assert (act.lead, act.sheet) == ("Record.", "records.html")
+    assert letter.not_known([], [], [], []) == [
+        "Which deviation causes which fault: no callback can be set against a reading or a check."
+    ]
+
+
+def test_what_is_not_known_names_what_was_never_recorded_and_what_was_set_aside():
+    said = [
+        plain(text)
+        for text in letter.not_known([open_pair(events=3)], ACCOUNT, [Tally("none", 1)], [recorded("sill_bow", 0)])
+    ]
+    assert said[0].startswith(
+        "For 1 of 1 pair of a deviation and a fault there are too few records, mostly because the fault came back"
+    )
+    assert said[1:] == [
+        "Never recorded, so never judged: sill bow.",
+        "0 of 1 callback are linked to a door; 1 (100 %) are not and count in no rate.",
+        "What the 3 rows set aside (3 % of those read) would add.",
+    ]
+
+
+def test_the_steps_with_a_shown_cause_are_named_in_order():
+    effects = [effect(step="glazing", step_order=5, deviation="g"), effect()]
+    assert letter.steps_says(effects) == "Callbacks are seen to begin in two steps of the work: sill and glazing"
+    assert letter.steps_says([nothing()]) == "No step of the work is shown to bring callbacks yet"
+    assert letter.step_summary([open_pair()]) == "too few to tell, 1 pair"
+    assert letter.step_summary([nothing(), open_pair()]) == "nothing shown, 1 of 2 pairs answered"
