@@ -15,6 +15,7 @@ from pipeline.demo.scenario import DAYS_A_YEAR
 from pipeline.demo.simulate import Firm
 from pipeline.demo.truth import is_held_fixed
 from pipeline.demo.world import FAULTS
+from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.group_spread import fit_with_group_spread
 from pipeline.stats.hazards import HazardData, HazardFit, Prior, fit_hazard
 from pipeline.stats.multiplicity import q_values
@@ -80,11 +81,12 @@ def _fits(firm: Firm, outcome: Callable[[str], Outcome], pairs: pl.DataFrame | N
     causes = [row for row in firm.catalogue.deviations if row.role == "cause" and row.name in firm.true]
     wanted = set((firm.truth if pairs is None else pairs).select("fault", "deviation").iter_rows())
     rows: list[dict[str, Any]] = []
-    for name in sorted({fault for fault, _ in wanted}):
-        time, events = outcome(name)
-        if events.sum() >= LEAST_EVENTS:
-            fault = _fault(firm, seen, (name, time[seen.order], events[seen.order]))
-            rows += [_pair(firm, seen, fault, row, causes) for row in causes if (name, row.name) in wanted]
+    with one_blas_thread():
+        for name in sorted({fault for fault, _ in wanted}):
+            time, events = outcome(name)
+            if events.sum() >= LEAST_EVENTS:
+                fault = _fault(firm, seen, (name, time[seen.order], events[seen.order]))
+                rows += [_pair(firm, seen, fault, row, causes) for row in causes if (name, row.name) in wanted]
     return pl.DataFrame(rows)
 
 

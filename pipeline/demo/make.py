@@ -78,8 +78,8 @@ def demo_firm() -> Firm:
 
 
 SECTIONS = {
-    "aperture": 0.5, "jambs": 0.7, "sill across": 0.6, "sill line": 0.15, "fixings": 0.12, "perimeter": 0.4, "gaps": 0.55,
-    "hinges": 0.2, "leaves": 0.5, "seals": 0.4, "running": 0.3, "checks": 0.48,
+    "aperture": 0.5, "jambs": 0.7, "sill across": 0.6, "sill line": 0.15, "fixings": 0.12, "perimeter": 0.4,
+    "gaps": 0.55, "hinges": 0.2, "leaves": 0.5, "seals": 0.4, "running": 0.3, "checks": 0.48,
 }  # fmt: skip
 
 

@@ -27,9 +27,9 @@ class Kind:
 
 
 KINDS = {
-    "tape": Kind("T", 0.8, 0.15, 0.5),
-    "laser": Kind("L", 0.5, 0.10, 0.2),
-    "plumb line and rule": Kind("P", 0.3, 0.12, 0.2),
+    "tape": Kind("T", 0.8, 0.10, 0.5),
+    "laser": Kind("L", 0.5, 0.08, 0.1),
+    "plumb line and rule": Kind("P", 0.3, 0.08, 0.1),
     "feeler gauge": Kind("F", 0.05, 0.06, 0.1),
     "spring balance": Kind("S", 2.0, 1.5, 1.0, "N"),
     "thermometer": Kind("H", 1.0, 0.3, 1.0, "°C"),
