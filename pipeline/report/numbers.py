@@ -152,12 +152,6 @@ def as_name(text: str | None) -> str:
     return " ".join(kept.split())
 
 
-def short(text: str | None, most: int = 40) -> str:
-    """The name cut to `most` signs, for a drawing; the table holds it in full."""
-    name = as_name(text)
-    return name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
-
-
 def natural(name: str) -> list[tuple[int, int, str]]:
     """A sorting key that puts K2 before K10."""
     parts = re.findall(r"\d+|\D+", name)

@@ -21,7 +21,6 @@ from pipeline.report.numbers import (
     number,
     percent,
     plain,
-    short,
 )
 
 
@@ -126,7 +125,6 @@ def test_lists_read_as_words():
 
 def test_a_name_is_one_line_of_visible_text():
     assert as_name("Crew\n A \u202eevil\x00 ") == "Crew A evil"
-    assert short("a" * 50, 10) == "aaaaaaaaa…"
     assert as_name(None) == ""
 
 

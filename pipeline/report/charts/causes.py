@@ -5,8 +5,9 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
+from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.numbers import Interval, count, middles, percent, short
+from pipeline.report.numbers import Interval, count, middles, percent
 from pipeline.report.rows import Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -45,8 +46,8 @@ def pencil_of(effect: Effect) -> str:
 
 
 def _label(effect: Effect) -> Label:
-    behind = f"→ {short(effect.fault_words, 22)} · {count(effect.events)} callbacks, {count(effect.doors)} doors"
-    return Label(short(effect.words, 44), behind, pencil_of(effect))
+    counts = f"{count(effect.events)} callbacks, {count(effect.doors)} doors"
+    return Label(effect.words, "", f"→ {fitted(effect.fault_words, 160)} · {counts}", pencil_of(effect))
 
 
 def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
@@ -83,8 +84,8 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
 
 def _limit_label(limit: LimitCount) -> Label:
     is_other = limit.is_for_comparison
-    words = f"{'or by ' if is_other else ''}{short(limit.limit, 28)} · {count(limit.decided)} doors"
-    return Label(words, "", GREY if is_other else INK)
+    name = f"or by {limit.limit}" if is_other else limit.limit
+    return Label(name, f" · {count(limit.decided)} doors", "", GREY if is_other else INK)
 
 
 def _out_words(limit: LimitCount, y: float) -> dict[str, Any]:

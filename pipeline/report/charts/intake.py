@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.marks import bars, limit_line, row, words_on
-from pipeline.report.numbers import count, percent, short
+from pipeline.report.numbers import count, percent
 from pipeline.report.rows import RecordedShare, Tally
 from pipeline.report.theme import HATCH_UNDECIDED, INK, OCHRE
 
@@ -16,7 +16,7 @@ def recorded_chart(recorded: list[RecordedShare], least: float, is_narrow: bool)
     shown = [share for share in recorded if share.doors_recorded]
     if not shown:
         return nothing_to_draw("No reading and no check is on record.", is_narrow)
-    labels = tuple(Label(short(share.words, 42)) for share in shown)
+    labels = tuple(Label(share.words) for share in shown)
     layout = RowLayout(labels, is_narrow, margin=62, is_dense=True)
     board = layout.board(0, 100, "% of all doors")
     pairs = list(zip(shown, layout.lines, strict=True))
@@ -45,7 +45,7 @@ def reasons_chart(reasons: list[Tally], is_narrow: bool) -> alt.LayerChart:
     """How many rows, cells and files were set aside for each reason."""
     if not reasons:
         return nothing_to_draw("Nothing was set aside.", is_narrow)
-    labels = tuple(Label(short(reason.name, 42 if is_narrow else 62)) for reason in reasons)
+    labels = tuple(Label(reason.name) for reason in reasons)
     layout = RowLayout(labels, is_narrow, label_width=440, margin=60, top=8, is_dense=True)
     board = layout.board(0, max(reason.rows for reason in reasons), "rows, cells and files", tick_step=1)
     pairs = list(zip(reasons, layout.lines, strict=True))

@@ -12,6 +12,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.lettering import fitted, width
 from pipeline.report.marks import Board, Layers, note, row, words_at
 from pipeline.report.numbers import Interval
 from pipeline.report.theme import INK
@@ -21,11 +22,16 @@ FARTHEST_RATIO = 16.0
 
 @dataclass(frozen=True)
 class Label:
-    """A row's name, what stands behind it (may be empty) and its pencil."""
+    """A row's name, cut to the room there is; what follows it uncut; a second line behind it; its pencil."""
 
     name: str
+    after: str = ""
     behind: str = ""
     pencil: str = INK
+
+    def within(self, pixels: float) -> str:
+        """Name and what follows it, in no more room than given."""
+        return fitted(self.name, pixels - width(self.after)) + self.after
 
 
 @dataclass(frozen=True)
@@ -65,19 +71,20 @@ class RowLayout:
 
     def board(self, low: float, high: float, title: str, **axis: Any) -> Board:
         """The board with a value axis from `low` to `high`."""
-        width = NARROW if self.is_narrow else WIDE
         left = 8 if self.is_narrow else self.label_width
+        across = NARROW if self.is_narrow else WIDE
         height = self.top + len(self.labels) * self.step + 6
         spans = tuple((y - 15, y + 9) for y in self.lines) if self.is_narrow else ()
-        return Board(width, height, left, width - self.margin, low, high, title, datum_spans=spans, **axis)
+        return Board(across, height, left, across - self.margin, low, high, title, datum_spans=spans, **axis)
 
     def words(self, board: Board) -> Layers:
         """The names of the rows."""
         x, align = (0, "left") if self.is_narrow else (self.label_width - 16, "right")
+        room = board.width if self.is_narrow else x
         lift = self._lift()
         pairs = list(zip(self.labels, self.lines, strict=True))
-        names = [row(y - lift, label.name, label.pencil) for label, y in pairs]
-        behind = [note(y - lift + 15, label.behind) for label, y in pairs if label.behind]
+        names = [row(y - lift, label.within(room), label.pencil) for label, y in pairs]
+        behind = [note(y - lift + 15, fitted(label.behind, room)) for label, y in pairs if label.behind]
         return [*words_at(board, names, x, align), *words_at(board, behind, x, align)]
 
     def _lift(self) -> float:
@@ -111,6 +118,6 @@ def doublings(low: float, high: float) -> tuple[float, ...]:
 
 def nothing_to_draw(words: str, is_narrow: bool) -> alt.LayerChart:
     """An empty drawing that says why it is empty: where there are no data nothing is drawn."""
-    width = NARROW if is_narrow else WIDE
-    board = Board(width, 40, 0, width, 0, 1, "")
+    across = NARROW if is_narrow else WIDE
+    board = Board(across, 40, 0, across, 0, 1, "")
     return board.chart(words_at(board, [note(20, words)], 0))

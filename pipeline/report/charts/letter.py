@@ -4,8 +4,8 @@ import altair as alt
 
 from pipeline.report.charts.causes import SPARED, effect_lines, pencil_of
 from pipeline.report.charts.layout import Label, RowLayout, linear_reach
+from pipeline.report.lettering import fitted, width
 from pipeline.report.marks import chain_line, dimension_lines
-from pipeline.report.numbers import short
 from pipeline.report.rows import Effect
 from pipeline.report.theme import GREY
 from pipeline.report.words.causes import causes
@@ -16,12 +16,7 @@ def steps_chart(steps: list[str], effects: list[Effect], is_narrow: bool) -> alt
     """A row a step, in the order of the work: callbacks a year that its first cause accounts for, or words."""
     of_step = {step: [effect for effect in causes(effects) if effect.step == step] for step in steps}
     best = {step: _best(of_step[step]) for step in steps}
-    named = [_named(f"{n}  {step}", best[step], of_step[step]) for n, step in enumerate(steps, start=1)]
-    # At a desk one line holds the step and its cause, so that the letter stays a letter.
-    labels = [
-        Label(name, behind, pencil) if is_narrow else Label(f"{name} · {behind}", "", pencil)
-        for name, behind, pencil in named
-    ]
+    labels = [_label(f"{n}  {step}", best[step], of_step[step], is_narrow) for n, step in enumerate(steps, start=1)]
     layout = RowLayout(tuple(labels), is_narrow, label_width=390)
     drawn = [(effect, effect.avoidable) for effect in best.values() if effect and effect.avoidable]
     ys = [y for effect, y in zip(best.values(), layout.lines, strict=True) if effect]
@@ -39,7 +34,12 @@ def _best(effects: list[Effect]) -> Effect | None:
     )
 
 
-def _named(name: str, best: Effect | None, effects: list[Effect]) -> tuple[str, str, str]:
+def _label(name: str, best: Effect | None, effects: list[Effect], is_narrow: bool) -> Label:
+    # At a desk one line holds the step and its cause, so that the letter stays a letter.
     if best is None:
-        return name, step_summary(effects), GREY
-    return name, f"{short(best.words, 32)} → {short(best.fault_words, 18)}", pencil_of(best)
+        said = step_summary(effects)
+        return Label(name, "", said, GREY) if is_narrow else Label(name, f" · {said}", "", GREY)
+    fault = f" → {fitted(best.fault_words, 150)}"
+    if is_narrow:
+        return Label(name, "", fitted(best.words, 300 - width(fault)) + fault, pencil_of(best))
+    return Label(f"{name} · {best.words}", fault, "", pencil_of(best))

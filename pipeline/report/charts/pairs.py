@@ -4,8 +4,8 @@ import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Layers, data, row, rules, words_at
-from pipeline.report.numbers import short
 from pipeline.report.rows import Effect
 from pipeline.report.theme import BLUE, GREY, INK, LINE
 
@@ -47,15 +47,14 @@ class _Map:
         return rules(self.board, [self._y(name) + self.row_step / 2 for name in self.deviations], LINE)
 
     def _names(self) -> Layers:
-        signs = int((self.left - 8) / 6.6)
-        rows = [row(self._y(name), short(words, signs)) for name, words in self.deviations.items()]
+        rows = [row(self._y(name), fitted(words, self.left - 8)) for name, words in self.deviations.items()]
         return words_at(self.board, rows, self.left - 8, "right")
 
     def _heads(self) -> Layers:
         return [
             layer
             for fault, words in self.faults.items()
-            for layer in words_at(self.board, [row(self.top - 6, short(words, 20))], self._x(fault), angle=305)
+            for layer in words_at(self.board, [row(self.top - 6, fitted(words, 140))], self._x(fault), angle=305)
         ]
 
     def _signs(self) -> Layers:

@@ -4,7 +4,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
-from pipeline.report.numbers import Interval, count, middles, number, short
+from pipeline.report.numbers import Interval, count, middles, number
 from pipeline.report.rows import CrewRate, Tally
 from pipeline.report.theme import GREY, INK
 
@@ -55,12 +55,12 @@ def _line(rate: CrewRate, interval: Interval, y: float, words: str) -> Dimension
 
 def _rate_label(rate: CrewRate) -> Label:
     watched = f"{count(rate.callbacks)} in {count(round(rate.door_years))} door-years"
-    return Label(f"{short(rate.crew, 12)} · {watched}", "", _pencil(rate))
+    return Label(rate.crew, f" · {watched}", "", _pencil(rate))
 
 
 def _fair_label(rate: CrewRate) -> Label:
     expected = "" if rate.expected is None else f", {number(rate.expected)} expected"
-    return Label(f"{short(rate.crew, 12)} · {count(rate.callbacks)} came{expected}", "", _pencil(rate))
+    return Label(rate.crew, f" · {count(rate.callbacks)} came{expected}", "", _pencil(rate))
 
 
 def _pencil(rate: CrewRate) -> str:
@@ -72,7 +72,7 @@ def tally_chart(tallies: list[Tally], answered: tuple[str, ...], title: str, is_
     if not tallies:
         return nothing_to_draw("Nothing to count.", is_narrow)
     layout = RowLayout(
-        tuple(Label(short(tally.name, 40)) for tally in tallies),
+        tuple(Label(tally.name) for tally in tallies),
         is_narrow,
         LABEL_WIDTH,
         margin=60,

@@ -6,6 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.lettering import fitted
 from pipeline.report.marks import (
     OBLIQUE,
     Board,
@@ -18,7 +19,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, count, middles, natural, percent, short
+from pipeline.report.numbers import Interval, count, middles, natural, percent
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
@@ -53,7 +54,7 @@ def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
 
 
 def _label(weak: WeakStep) -> Label:
-    return Label(f"{short(weak.crew, 16)} · {count(weak.doors)} doors", "", _pencil(weak))
+    return Label(weak.crew, f" · {count(weak.doors)} doors", "", _pencil(weak))
 
 
 def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dimension]:
@@ -109,7 +110,7 @@ class _Overview:
         return self.top + (self.crews.index(crew) + 0.5) * self.row_step
 
     def _names(self) -> Layers:
-        rows = [row(self._y(crew), short(crew, 6 if self.is_narrow else 16)) for crew in self.crews]
+        rows = [row(self._y(crew), fitted(crew, self.left - 10)) for crew in self.crews]
         return words_at(self.board, rows, self.left - 10, "right")
 
     def _heads(self) -> Layers:

@@ -1,0 +1,167 @@
+"""Opens each sheet from disk in a real browser, and clicks and reads it as its readers would."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pipeline.report.sheet import SHEETS
+from tests.report.invented import invented_tables
+
+pytestmark = pytest.mark.browser
+NAMES = [name.file_name.removesuffix(".html") for name in SHEETS]
+CONTRAST = (Path(__file__).parent / "contrast.js").read_text(encoding="utf-8")
+HEADLINES = {
+    "index": "Begin here: pack the glass from the bottom hinge corner to the top lock corner on every leaf.",
+    "quality": "Three causes stand out, first toe and heel missing or on the wrong diagonal: about 19 (14 to 24)",
+    "training": "Practice pays most in the sill step, with crew K4:",
+    "owner": "10.8 (9.8 to 11.9) callbacks per 100 door-years, from 422 callbacks in 3,904 door-years;",
+    "records": "125 rows wait to be mended, under 1 % of 87,251 rows read:",
+}
+
+
+def headline(opened) -> str:
+    return opened.page.locator("h1").inner_text().replace("\N{NO-BREAK SPACE}", " ")
+
+
+@pytest.mark.parametrize("firm", ["firm", "few", "hostile"])
+@pytest.mark.parametrize("name", NAMES)
+def test_a_sheet_opens_from_disk_without_network_or_complaint(open_page, name, firm):
+    opened = open_page(name, firm)
+    assert opened.complaints == []
+    assert all(url.startswith(("file:", "data:")) for url in opened.requests)
+    assert opened.page.evaluate("window.hacked") is None
+    assert opened.page.locator("h1").count() == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_answer_is_the_first_thing_read(open_page, name):
+    opened = open_page(name)
+    assert headline(opened).startswith(HEADLINES[name])
+    assert opened.page.locator("h1").bounding_box()["y"] < 120
+
+
+def test_next_sheet_leads_through_all_of_them_and_back(open_page):
+    opened = open_page("index")
+    seen = []
+    for _ in SHEETS:
+        opened.page.get_by_role("contentinfo").get_by_role("link").click()
+        seen.append(opened.page.locator("[aria-current=page]").inner_text())
+    assert seen == [f"{name.number} {name.name}" for name in (*SHEETS[1:], SHEETS[0])]
+
+
+def test_the_letter_leads_to_the_sheet_behind_each_answer(open_page):
+    opened = open_page("index")
+    for number, name in enumerate(NAMES[1:], start=2):
+        opened.page.get_by_role("link", name=f"Sheet {number}", exact=True).click()
+        assert headline(opened).startswith(HEADLINES[name])
+        opened.page.go_back()
+    opened.page.get_by_role("link", name="Why").first.click()
+    assert headline(opened).startswith(HEADLINES["quality"])
+
+
+def test_the_table_behind_opens_by_keyboard_and_reads_in_full(open_page):
+    opened = open_page("training")
+    summary = opened.page.locator("summary", has_text="The table behind")
+    assert not opened.page.get_by_role("table").is_visible()
+    summary.focus()
+    opened.page.keyboard.press("Enter")
+    row = opened.page.get_by_role("row").filter(has=opened.page.get_by_role("rowheader", name="K4", exact=True)).first
+    assert row.get_by_role("cell").all_inner_texts()[0] == "sill"
+    assert "more often out" in row.inner_text()
+
+
+@pytest.mark.parametrize(
+    ("name", "table"),
+    [("quality", "effects"), ("training", "weak_steps"), ("owner", "callback_rates"), ("records", "intake_account")],
+)
+def test_a_table_is_saved_by_a_click(open_page, name, table):
+    opened = open_page(name, accept_downloads=True)
+    with opened.page.expect_download() as started:
+        opened.page.get_by_role("link", name=f"Save {table}.csv").click()
+    assert started.value.suggested_filename == f"{table}.csv"
+    lines = Path(started.value.path()).read_text(encoding="utf-8").splitlines()
+    frame = invented_tables()[table]
+    assert lines[0].split(",") == frame.columns
+    assert len(lines) == frame.height + 1
+
+
+@pytest.mark.parametrize("width", [360, 640, 1280])
+@pytest.mark.parametrize("firm", ["firm", "hostile"])
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_runs_off_the_screen(open_page, name, firm, width):
+    # 640 pixels is a 1280 screen at 200 per cent (WCAG 2.2, 1.4.4), 360 a phone.
+    opened = open_page(name, firm, width)
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
+    outside = opened.page.evaluate(
+        """() => [...document.querySelectorAll('svg text')]
+            .map((text) => [text.textContent, text.getBoundingClientRect()])
+            .filter(([, box]) => box.width && (box.left < 0 || box.right > window.innerWidth))
+            .map(([words]) => words)"""
+    )
+    assert outside == []
+
+
+@pytest.mark.parametrize(("width", "shown", "hidden"), [(360, "narrow", "wide"), (1280, "wide", "narrow")])
+def test_the_drawing_fits_the_screen_it_is_drawn_for(open_page, width, shown, hidden):
+    opened = open_page("quality", width=width)
+    assert opened.page.locator(f".drawing .{shown}").first.is_visible()
+    assert not opened.page.locator(f".drawing .{hidden}").first.is_visible()
+    smallest = opened.page.locator(f".drawing .{shown} svg").first.evaluate(
+        "(svg) => 12 * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width"
+    )
+    assert smallest >= 10.5
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", NAMES)
+def test_every_word_stands_out_from_its_ground(open_page, name, scheme):
+    opened = open_page(name, scheme=scheme)
+    opened.page.evaluate("document.querySelectorAll('details').forEach((table) => { table.open = true; })")
+    assert opened.page.evaluate(CONTRAST) == []
+
+
+def test_the_dark_sheet_turns_drawings_too(open_page):
+    def pencil(scheme: str) -> str:
+        svg_text = open_page("owner", scheme=scheme).page.locator(".drawing .wide svg text").last
+        return svg_text.evaluate("(text) => getComputedStyle(text).fill")
+
+    assert pencil("light") == "rgb(29, 43, 58)"
+    assert pencil("dark") == "rgb(232, 237, 242)"
+
+
+def test_the_first_tab_skips_to_the_answer(open_page):
+    opened = open_page("quality")
+    opened.page.keyboard.press("Tab")
+    skip = opened.page.get_by_role("link", name="Skip to the answer")
+    assert skip.evaluate("(link) => link === document.activeElement && link.getBoundingClientRect().left >= 0")
+    opened.page.keyboard.press("Enter")
+    assert opened.page.evaluate("document.activeElement.id") == "answer"
+
+
+def test_every_stop_of_the_keyboard_is_seen(open_page):
+    opened = open_page("records")
+    for _ in range(12):
+        opened.page.keyboard.press("Tab")
+        width = opened.page.evaluate("parseFloat(getComputedStyle(document.activeElement).outlineWidth)")
+        assert width >= 2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_sheet_prints_whole_on_a4_with_its_title_block(open_page, name):
+    opened = open_page(name, width=718)  # A4 less its margins: 190 mm at 96 pixels an inch
+    opened.page.emulate_media(media="print")
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 718
+    assert opened.page.locator(".title-block").evaluate("(block) => getComputedStyle(block).position") == "fixed"
+    assert not opened.page.locator(".sheets").is_visible()
+    cut = opened.page.evaluate(
+        """() => [...document.querySelectorAll('.title-block dd')].filter((cell) => {
+            const foot = cell.closest('.title-block').getBoundingClientRect().bottom;
+            return cell.getBoundingClientRect().bottom > foot + 1;
+        }).map((cell) => cell.textContent)"""
+    )
+    assert cut == []
+    printed = opened.page.pdf(prefer_css_page_size=True, print_background=True)
+    n_pages = len(re.findall(rb"/Type\s*/Page\b", printed))
+    assert 1 <= n_pages <= 12
+    assert b"/MediaBox [0 0 595" in printed or b"/MediaBox [0 0 594" in printed
