@@ -34,6 +34,8 @@ PUBLISHED = (
     "limit_comparison",
     "data_checks",
     "intake_account",
+    "callback_months",
+    "crew_outs",
 )
 MOST_CSV_ROWS = 1_000_000
 FORMULA_START = r"^[=+\-@\t\r]"

@@ -38,7 +38,7 @@ def _label(name: str, best: Effect | None, effects: list[Effect], is_narrow: boo
     # At a desk one line holds the step and its cause, so that the letter stays a letter.
     if best is None:
         said = step_summary(effects)
-        return Label(name, "", said, GREY) if is_narrow else Label(name, f" · {said}", "", GREY)
+        return Label(name, "", said, GREY) if is_narrow else Label(f"{name} · {said}", "", "", GREY)
     fault = f" → {fitted(best.fault_words, 150)}"
     if is_narrow:
         return Label(name, "", fitted(best.words, 300 - width(fault)) + fault, pencil_of(best))

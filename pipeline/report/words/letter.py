@@ -111,7 +111,7 @@ def _cause_act(effect: Effect) -> Act:
 def step_summary(step_effects: list[Effect]) -> str:
     """What is said of a step without a shown cause."""
     if not step_effects:
-        return "nothing recorded, or no callback to set against it"
+        return "nothing to set a callback against"
     answered = sum(effect.is_answered for effect in step_effects)
     pairs = counted(len(step_effects), "pair")
     return f"nothing shown, {count(answered)} of {pairs} answered" if answered else f"too few to tell, {pairs}"
