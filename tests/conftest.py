@@ -13,72 +13,25 @@ from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.evaluation import Evaluator
 from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
+from pipeline.ingest.records import RECORDS
+from pipeline.ingest.store import rows_columns
 from pipeline.model_files import PYTHON_FOLDER, SQL_FOLDER, Model, model_paths, read_model
+from pipeline.settings import Settings, settings_table
 from pipeline.table_making import quoted
 
 Types = dict[str, str]
 Default = pl.DataFrame | Types
 
-RECORD_COLUMNS: dict[str, Types] = {}
-
-
-def _record(name: str, text: str = "", double: str = "", date: str = "", integer: str = "") -> None:
-    kinds = {"VARCHAR": text, "DOUBLE": double, "DATE": date, "BIGINT": integer}
-    RECORD_COLUMNS[name] = {column: kind for kind, words in kinds.items() for column in words.split()}
-
-
-_record(
-    "installs",
-    text="install_id job_no crew product material colour storey exposure orientation substrate work",
-    double="width_mm height_mm glass_mm leaf_weight_kg",
-    date="surveyed_on fitted_on handed_over_on removed_on",
-    integer="leaves",
-)
-_record(
-    "readings",
-    text="install_id measure member station unit instrument read_by written_unit",
-    double="position_mm value written_value",
-    date="read_on",
-)
-_record("checks", text="install_id check member outcome", date="checked_on")
-_record(
-    "callbacks",
-    text="callback_id install_id job_no fault responsibility",
-    double="hours cost",
-    date="reported_on logged_on visited_on",
-)
-_record("crews", text="crew", date="joined_on left_on")
-_record("training", text="crew step", double="hours", date="trained_on")
-_record("instruments", text="instrument kind unit", double="max_error", date="checked_on")
-_record("rejections", text="file sheet column value reason record scope", integer="row")
-_record(
-    "files",
-    text="record file status reason",
-    integer="rows_read rows_taken_in rows_set_aside rows_repeated",
-)
-
-DEFAULT_SETTINGS = pl.DataFrame(
-    {
-        "firm": "Example Doors",
-        "currency": "EUR",
-        "as_of": date(2025, 12, 31),
-        "callbacks_from": None,
-        "warranty_months": None,
-        "log_ends_with_warranty": False,
-        "labour_rate": None,
-        "callback_cost": None,
-        "planned_doors_per_month": None,
-        "repeat_days": 28,
-        "seed": 1,
-    },
-    schema_overrides={
-        "callbacks_from": pl.Date,
-        "warranty_months": pl.Float64,
-        "labour_rate": pl.Float64,
-        "callback_cost": pl.Float64,
-        "planned_doors_per_month": pl.Float64,
-    },
-)
+RECORD_COLUMNS: dict[str, Types] = {record.name: dict(rows_columns(record)) for record in RECORDS}
+RECORD_COLUMNS["files"] = {
+    **dict.fromkeys(("record", "file", "status", "reason"), "VARCHAR"),
+    **dict.fromkeys(("rows_read", "rows_taken_in", "rows_set_aside", "rows_repeated"), "BIGINT"),
+}
+RECORD_COLUMNS["rejections"] = {
+    **dict.fromkeys(("file", "sheet", "column", "value", "reason", "record", "scope"), "VARCHAR"),
+    "row": "INTEGER",
+}
+DEFAULT_SETTINGS = settings_table(Settings(firm="Example Doors", currency="EUR"), date(2025, 12, 31))
 
 
 class Rows(list[tuple[Any, ...]]):
