@@ -11,15 +11,13 @@ if TYPE_CHECKING:
 
 def find_as_of(connection: "duckdb.DuckDBPyConnection", told: date | None) -> date | None:
     """The firm's own as_of, else the latest of those dates among the current rows; None without any door."""
-    if told is not None:
-        return told
-    (day,) = one_row(
+    n_doors, day = one_row(
         connection,
         """
-        SELECT max(day) FROM (
+        SELECT (SELECT count(*) FROM installs), max(day) FROM (
             SELECT max(reported_on) AS day FROM callbacks
             UNION ALL SELECT max(handed_over_on) FROM installs
             UNION ALL SELECT max(fitted_on) FROM installs)
         """,
     )
-    return day if isinstance(day, date) else None
+    return (told or day) if n_doors else None

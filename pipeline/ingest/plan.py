@@ -3,10 +3,10 @@
 import hashlib
 import json
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.file_scan import FileScan, scan_file
 from pipeline.ingest.folder import Listing, RecordFile
 from pipeline.ingest.records import INSTRUMENTS, READINGS, Record, record_named
 from pipeline.ingest.words import word_lists
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
 READING_RULES = 1
-_BLOCK = 1 << 24
 
 
 @dataclass(frozen=True)
@@ -24,7 +23,7 @@ class Planned:
     """A file to be read. version: None for a new delivery, else that of the delivery whose rows are judged again."""
 
     file: RecordFile
-    content_hash: str
+    scan: FileScan
     judged_by: str
     version: int | None = None
 
@@ -49,23 +48,14 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
     to_read, unchanged = [], []
     for file in listing.files:
         key = (file.record, file.name)
-        content, judged_by = content_hash(file.path), judging_words(record_named(file.record), catalogue)
+        scan, judged_by = scan_file(file.path), judging_words(record_named(file.record), catalogue)
         before = known.pop(key, None)
-        if before and before[:2] == (content, judged_by):
+        if before and before[:2] == (scan.content_hash, judged_by):
             unchanged.append(key)
         else:
-            version = before[2] if before and before[0] == content else None
-            to_read.append(Planned(file, content, judged_by, version))
+            version = before[2] if before and before[0] == scan.content_hash else None
+            to_read.append(Planned(file, scan, judged_by, version))
     return Plan(tuple(to_read), tuple(unchanged), tuple(known))
-
-
-def content_hash(path: Path) -> str:
-    """SHA-256 of a file's bytes."""
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while block := file.read(_BLOCK):
-            digest.update(block)
-    return digest.hexdigest()
 
 
 def judging_words(record: Record, catalogue: Catalogue) -> str:

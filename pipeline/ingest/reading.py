@@ -1,20 +1,22 @@
 """Reads the planned files into the history: each form by its reader, each file whole or not at all."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.bulk import BULKY
+from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
 from pipeline.ingest.csv_text import read_csv
-from pipeline.ingest.headers import Unreadable, ignored_note
+from pipeline.ingest.headers import Header, Unreadable, ignored_note
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
-from pipeline.ingest.sheets import Sheet
-from pipeline.ingest.store import SUPERSEDED, one_row, rows_table
+from pipeline.ingest.sheets import PART_ROWS, Sheet
+from pipeline.ingest.store import SUPERSEDED, UNSURE, one_row, rows_table
 from pipeline.ingest.workbook import read_workbook
 
 if TYPE_CHECKING:
@@ -25,6 +27,8 @@ _READERS: dict[str, Callable[[Record, Path], list[Sheet]]] = {
     ".xlsx": read_workbook,
     ".parquet": read_parquet,
 }
+# Smaller files are read as text at once: it takes no time, and there is less to go wrong.
+SMALLEST_BULK_BYTES = 8 << 20
 
 
 @dataclass
@@ -36,72 +40,134 @@ class Outcome:
     notes: list[str] = field(default_factory=list)
 
 
-def read_files(
-    records: "duckdb.DuckDBPyConnection",
-    people: "duckdb.DuckDBPyConnection",
-    planned: tuple[Planned, ...],
-    catalogue: Catalogue,
-    run: int,
-) -> list[Outcome]:
-    """Reads every planned file; a refused one leaves its earlier rows as they are."""
-    return [_read_file(records, people, one, catalogue, run) for one in planned]
+@dataclass(frozen=True)
+class _Load:
+    """One sheet of a file, landed."""
+
+    number: int
+    sheet: str | None
+    header: Header
+    count: Count
 
 
-def _read_file(
-    records: "duckdb.DuckDBPyConnection",
-    people: "duckdb.DuckDBPyConnection",
-    planned: Planned,
-    catalogue: Catalogue,
-    run: int,
-) -> Outcome:
-    record = record_named(planned.file.record)
-    landing = Landing(records, people, Judge(record, catalogue))
-    outcome = Outcome(planned)
-    first_load = _next_load(records)
-    try:
-        sheets = _READERS[planned.file.path.suffix.lower()](record, planned.file.path)
-        counts = [(sheet, landing.land(first_load + number, sheet)) for number, sheet in enumerate(sheets)]
-    except (Unreadable, OSError) as error:
-        outcome.refusal = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
-        _take_back(records, record, first_load)
+class Reader:
+    """Reads files under load numbers of their own.
+
+    records  the connection whose transaction takes the rows in; people: another, whose writes stand before it ends
+    """
+
+    def __init__(
+        self, records: "duckdb.DuckDBPyConnection", people: "duckdb.DuckDBPyConnection", catalogue: Catalogue
+    ) -> None:
+        self._records = records
+        self._people = people
+        self._catalogue = catalogue
+        self._bulk: dict[Planned, tuple[int, BulkCsv]] = {}
+        self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
+
+    def land_large(self, planned: tuple[Planned, ...]) -> None:
+        """Lands large files by the typed path, ahead of the transaction: rows without a number are seen by nobody.
+
+        What cannot be read so is left for `read`.
+        """
+        for one in planned:
+            bulk = _bulk(one)
+            if bulk is None:
+                continue
+            load = self._number()
+            if bulk.land(self._records, self._catalogue, load):
+                self._bulk[one] = load, bulk
+            else:
+                _remove(self._records, bulk.record, load)
+
+    def read(self, planned: tuple[Planned, ...], run: int) -> list[Outcome]:
+        """Reads every planned file; a refused one leaves its earlier rows as they are."""
+        return [self._read_file(one, run) for one in planned]
+
+    def _read_file(self, planned: Planned, run: int) -> Outcome:
+        record = record_named(planned.file.record)
+        outcome = Outcome(planned)
+        first = self._next
+        try:
+            loads = list(self._land(record, planned, outcome))
+        except (Unreadable, OSError) as error:
+            outcome.refusal = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
+            for load in range(first, self._next):
+                _remove(self._records, record, load)
+            return outcome
+        _replace(self._records, record, planned, run)
+        for one in loads:
+            _write_load(self._records, planned, one, run)
+            outcome.notes += [note for note in [ignored_note(record, one.header)] if note]
         return outcome
-    _replace(records, record, planned, run)
-    for number, (sheet, count) in enumerate(counts):
-        _write_load(records, first_load + number, planned, sheet, count, run)
-        outcome.notes += [note for note in (*sheet.notes, ignored_note(record, sheet.header)) if note]
-    return outcome
+
+    def _land(self, record: Record, planned: Planned, outcome: Outcome) -> Iterator[_Load]:
+        landing = Landing(self._records, self._people, Judge(record, self._catalogue))
+        if planned in self._bulk:
+            load, bulk = self._bulk[planned]
+            yield _Load(load, None, bulk.header, _finish_bulk(landing, bulk, load))
+            return
+        for sheet in _READERS[planned.file.path.suffix.lower()](record, planned.file.path):
+            load = self._number()
+            outcome.notes += sheet.notes
+            yield _Load(load, sheet.name, sheet.header, landing.land(load, sheet))
+
+    def _number(self) -> int:
+        self._next += 1
+        return self._next - 1
 
 
-def _next_load(records: "duckdb.DuckDBPyConnection") -> int:
-    return int(one_row(records, "SELECT coalesce(max(load), 0) + 1 FROM loads")[0])
+def _bulk(planned: Planned) -> BulkCsv | None:
+    path, record = planned.file.path, record_named(planned.file.record)
+    if record not in BULKY or path.suffix.lower() != ".csv" or path.stat().st_size < SMALLEST_BULK_BYTES:
+        return None
+    try:
+        return bulk_csv(record, path, planned.scan)
+    except (Unreadable, OSError):
+        return None
 
 
-def _write_load(
-    records: "duckdb.DuckDBPyConnection", load: int, planned: Planned, sheet: Sheet, count: Count, run: int
-) -> None:
+def _finish_bulk(landing: Landing, bulk: BulkCsv, load: int) -> Count:
+    """Numbers the rows of a landed file and lets the judge decide on those that are not certain."""
+    connection, table = landing.records, rows_table(bulk.record)
+    bulk.number_rows(connection, load)
+    unsure = f"FROM {table} WHERE load = {load} AND state = {UNSURE}"
+    rows = [row for (row,) in connection.execute(f'SELECT "row" {unsure} ORDER BY "row"').fetchall()]
+    if rows:
+        connection.execute(f"DELETE {unsure}")
+    count = Count(n_read=one_row(connection, f"SELECT count(*) FROM {table} WHERE load = {load}")[0])
+    for part in bulk.parts(rows, PART_ROWS):
+        count.n_read += part.n_rows
+        count.n_refused += landing.land_part(load, part, bulk.header.width)
+    return count
+
+
+def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _Load, run: int) -> None:
     file = planned.file
     version = run if planned.version is None else planned.version
     records.execute(
         "INSERT INTO loads VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)",
-        [load, file.record, file.name, sheet.name, version, planned.content_hash, planned.judged_by,
-         count.n_read, count.n_refused],
-    )  # fmt: skip
+        [
+            *(load.number, file.record, file.name, load.sheet, version, planned.scan.content_hash),
+            *(planned.judged_by, load.count.n_read, load.count.n_refused),
+        ],
+    )
 
 
 def _replace(records: "duckdb.DuckDBPyConnection", record: Record, planned: Planned, run: int) -> None:
     """Takes the file's earlier rows out of force: superseded by new content, removed where judged again."""
-    which = "SELECT load FROM loads WHERE record = ? AND file = ? AND replaced_in IS NULL"
+    which = "FROM loads WHERE record = ? AND file = ? AND replaced_in IS NULL"
     of_file = [planned.file.record, planned.file.name]
-    if planned.version is None:
-        records.execute(f"UPDATE {rows_table(record)} SET state = {SUPERSEDED} WHERE load IN ({which})", of_file)
-        records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load IN ({which})", of_file)
-        return
-    loads = [load for (load,) in records.execute(which, of_file).fetchall()]
+    loads = [load for (load,) in records.execute(f"SELECT load {which}", of_file).fetchall()]
     for load in loads:
-        _take_back(records, record, load, last=load)
-        records.execute("DELETE FROM loads WHERE load = ?", [load])
+        if planned.version is None:
+            records.execute(f"UPDATE {rows_table(record)} SET state = {SUPERSEDED} WHERE load = {load}")
+            records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load = {load}")
+        else:
+            _remove(records, record, load)
+            records.execute(f"DELETE FROM loads WHERE load = {load}")
 
 
-def _take_back(records: "duckdb.DuckDBPyConnection", record: Record, first: int, last: int = 1 << 30) -> None:
+def _remove(records: "duckdb.DuckDBPyConnection", record: Record, load: int) -> None:
     for table in (rows_table(record), "raw_cells", "door_leans", "problems"):
-        records.execute(f"DELETE FROM {table} WHERE load BETWEEN {first} AND {last}")
+        records.execute(f"DELETE FROM {table} WHERE load = {load}")

@@ -21,6 +21,8 @@ LOCK_WAIT_SECONDS = 5.0
 # States of a row. Only CURRENT and SUPERSEDED rows count as taken in.
 CURRENT, SUPERSEDED, REPEAT, CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH = range(8)
 STATES = ("current", "superseded", "repeat", "contradicts", "no door", "no crew", "too late", "no length")
+# Of a row that lies there unseen until the judge has decided; none is left at the end of a run.
+UNSURE = 250
 SET_ASIDE = (CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH)
 
 # Where the personal cells of a record's rows stand.
@@ -129,6 +131,15 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
             "install that version or name another output folder."
         )
     _lay_out_people(connection)
+    _remove_unseen(connection)
+
+
+def _remove_unseen(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Removes rows without a number, which a run that was stopped left behind."""
+    for record in RECORDS:
+        table = rows_table(record)
+        if one_row(connection, f'SELECT count(*) FROM {table} WHERE "row" IS NULL')[0]:
+            connection.execute(f'DELETE FROM {table} WHERE "row" IS NULL')
 
 
 def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:

@@ -18,7 +18,7 @@ from pipeline.ingest.fitness import judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.people import put_people_right
 from pipeline.ingest.plan import Plan, make_plan
-from pipeline.ingest.reading import Outcome, read_files
+from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import RECORDS
 from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.store import one_row, open_store
@@ -51,15 +51,19 @@ def take_in(
     today  the last day that can be where the settings name no as_of
     Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
     """
+    rules = _Rules(settings, catalogue, today or date.today())
     listing = list_folder(folder, out)
     with open_store(out) as connection:
         put_people_right(connection)
         plan = make_plan(connection, listing, catalogue)
+        reader = Reader(connection, connection.cursor(), catalogue)
+        reader.land_large(plan.to_read)
         connection.execute("BEGIN")
-        intake = _take_in(connection, listing, plan, _Rules(settings, catalogue, today or date.today(), say))
+        intake = _take_in(connection, reader, listing, plan, rules)
         connection.execute("COMMIT")
         put_people_right(connection)
-        return intake
+    say(_told(intake))
+    return intake
 
 
 @dataclass(frozen=True)
@@ -67,33 +71,47 @@ class _Rules:
     settings: Settings
     catalogue: Catalogue
     today: date
-    say: Callable[[str], None]
 
     @property
     def last_day(self) -> date:
+        """The last day that can be."""
         return self.settings.as_of or self.today
 
 
-def _take_in(connection: "duckdb.DuckDBPyConnection", listing: Listing, plan: Plan, rules: _Rules) -> Intake:
+def _take_in(
+    connection: "duckdb.DuckDBPyConnection", reader: Reader, listing: Listing, plan: Plan, rules: _Rules
+) -> Intake:
     run = _begin_run(connection, rules)
-    people = connection.cursor()
-    outcomes = read_files(connection, people, plan.to_read, rules.catalogue, run)
-    people.close()
-    changed = {outcome.planned.file.record for outcome in outcomes if outcome.refusal is None}
+    outcomes = reader.read(plan.to_read, run)
+    _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules)
+    refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
+    write_rejections(connection, refused, rules.last_day, rules.settings.as_of is None)
+    as_of = find_as_of(connection, rules.settings.as_of)
+    if as_of is None:
+        raise UserError(_no_doors(connection))
+    lines = _file_lines(listing, plan, outcomes)
+    write_files(connection, lines)
+    _end_run(connection, run, as_of)
+    return Intake(
+        as_of, accounts(connection), [f"{one.file} {one.status}: {one.reason}." for one in lines if one.reason]
+    )
+
+
+def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], rules: _Rules) -> None:
+    """Settles which rows count, record by record: what others hang on comes first."""
     make_views(connection, rules.last_day)
     for record in RECORDS:
         if judge_fitness(connection, record, rules.last_day) or record.name in changed:
             settle(connection, record)
     make_views(connection, rules.last_day)
-    refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
-    write_rejections(connection, refused, rules.last_day, rules.settings.as_of is None)
-    as_of = find_as_of(connection, rules.settings.as_of)
-    _refuse_without_doors(connection, as_of)
-    assert as_of is not None
-    lines = _file_lines(listing, plan, outcomes)
-    write_files(connection, lines)
-    _end_run(connection, run, as_of)
-    return Intake(as_of, accounts(connection), _notes(lines))
+
+
+def _told(intake: Intake) -> str:
+    n_read, n_in, n_out, n_repeats = (
+        sum(getattr(account, name) for account in intake.accounts.values())
+        for name in ("read", "taken_in", "set_aside", "repeats")
+    )
+    return f"Read {n_read:,} rows: {n_in:,} taken in, {n_out:,} set aside, {n_repeats:,} exact repeats."
 
 
 def _begin_run(connection: "duckdb.DuckDBPyConnection", rules: _Rules) -> int:
@@ -115,9 +133,8 @@ def _end_run(connection: "duckdb.DuckDBPyConnection", run: int, as_of: date) -> 
     connection.execute("UPDATE runs SET as_of = ?, records_state = ? WHERE run = ?", [as_of, state, run])
 
 
-def _refuse_without_doors(connection: "duckdb.DuckDBPyConnection", as_of: date | None) -> None:
-    if connection.execute("SELECT 1 FROM installs LIMIT 1").fetchall():
-        return
+def _no_doors(connection: "duckdb.DuckDBPyConnection") -> str:
+    """The sentence for a folder without any door: the first reason, files foremost."""
     found = connection.execute(
         """
         SELECT file, "row", "column", reason, count(*) OVER () FROM rejections WHERE record = 'installs'
@@ -125,11 +142,11 @@ def _refuse_without_doors(connection: "duckdb.DuckDBPyConnection", as_of: date |
         """
     ).fetchall()
     if not found:
-        raise UserError("There is no door: put installs.csv into the folder, with one row per door fitted.")
+        return "There is no door: put installs.csv into the folder, with one row per door fitted."
     file, row, column, reason, n_all = found[0]
     place = ", ".join(str(part) for part in (file, row and f"row {row}", column and f"column {column}") if part)
     more = f" ({n_all - 1:,} more in installs)" if n_all > 1 else ""
-    raise UserError(f"No door could be taken in: {place}: {reason}{more}.")
+    return f"No door could be taken in: {place}: {reason}{more}."
 
 
 def _file_lines(listing: Listing, plan: Plan, outcomes: list[Outcome]) -> list[FileLine]:
@@ -146,7 +163,3 @@ def _file_lines(listing: Listing, plan: Plan, outcomes: list[Outcome]) -> list[F
     ]
     lines += [FileLine(None, file, "not read", reason) for file, reason in listing.others]
     return sorted(lines, key=lambda line: line.file)
-
-
-def _notes(lines: list[FileLine]) -> list[str]:
-    return [f"{line.file} {line.status}: {line.reason}." for line in lines if line.reason]

@@ -1,0 +1,105 @@
+"""One pass over a file's bytes, on every core: its content hash, and for CSV whether its lines are its rows."""
+
+import hashlib
+import os
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from io import BufferedReader
+from itertools import islice
+from pathlib import Path
+
+import numpy as np
+
+_BLOCK = 1 << 24
+_QUOTE, _NEWLINE, _RETURN = b'"\n\r'
+
+
+@dataclass(frozen=True)
+class FileScan:
+    """content_hash: SHA-256 over the SHA-256 of every block. The rest speaks of the bytes as text.
+
+    n_lines       lines, the last one counted whether or not it is ended
+    is_utf8       every byte is; has_nul: a zero byte stands in it
+    odd_quotes    a quote stands neither at the begin nor at the end of a cell (for comma, semicolon or tab)
+    """
+
+    content_hash: str
+    n_lines: int
+    is_utf8: bool
+    has_nul: bool
+    odd_quotes: bool
+
+
+def scan_file(path: Path) -> FileScan:
+    """Scans a file block by block; no more than a few blocks are in memory at once."""
+    n_threads = min(4, os.cpu_count() or 1)
+    parts: list[FileScan] = []
+    with path.open("rb") as file, ThreadPoolExecutor(n_threads) as pool:
+        blocks = _blocks(file)
+        while some := list(islice(blocks, n_threads)):
+            parts += pool.map(_scan_block, some)
+            is_ended = some[-1].endswith(b"\n")
+    digest = hashlib.sha256("".join(part.content_hash for part in parts).encode())
+    return FileScan(
+        digest.hexdigest(),
+        sum(part.n_lines for part in parts) + (1 if parts and not is_ended else 0),
+        all(part.is_utf8 for part in parts),
+        any(part.has_nul for part in parts),
+        any(part.odd_quotes for part in parts),
+    )
+
+
+def lines_at(path: Path, rows: list[int]) -> Iterator[tuple[int, str]]:
+    """(row, text) of the lines with the given numbers (ascending, the first line is 1), in UTF-8."""
+    wanted = iter(rows)
+    row = next(wanted, None)
+    before = 0
+    with path.open("rb") as file:
+        for block in _blocks(file):
+            if row is None:
+                return
+            n_lines = block.count(b"\n")
+            if row > before + n_lines + 1:
+                before += n_lines
+                continue
+            lines = block.split(b"\n")
+            while row is not None and row <= before + n_lines + (not block.endswith(b"\n")):
+                yield row, lines[row - before - 1].removesuffix(b"\r").decode()
+                row = next(wanted, None)
+            before += n_lines
+
+
+def _blocks(file: BufferedReader) -> Iterator[bytes]:
+    """Blocks that end with a line, but for the last."""
+    while block := file.read(_BLOCK):
+        yield block if block.endswith(b"\n") else block + file.readline()
+
+
+def _scan_block(block: bytes) -> FileScan:
+    return FileScan(
+        hashlib.sha256(block).hexdigest(),
+        int(np.count_nonzero(np.frombuffer(block, np.uint8) == _NEWLINE)),
+        _is_utf8(block),
+        b"\0" in block,
+        b'"' in block and _has_odd_quotes(block),
+    )
+
+
+def _is_utf8(block: bytes) -> bool:
+    if block.isascii():
+        return True
+    try:
+        block.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _has_odd_quotes(block: bytes) -> bool:
+    """Whether a quote stands inside a cell, where readers of CSV may differ."""
+    edges = np.zeros(256, bool)
+    edges[[_NEWLINE, _RETURN, *b",;\t"]] = True
+    text = np.frombuffer(b"\n" + block + b"\n", np.uint8)
+    places = np.flatnonzero(text == _QUOTE)
+    return not bool((edges[text[places - 1]] | edges[text[places + 1]]).all())
