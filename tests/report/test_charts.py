@@ -1,0 +1,133 @@
+"""Every drawing is valid in both widths, draws nothing where there is nothing, and marks what it cannot show."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import altair as alt
+import pytest
+
+from pipeline.report.charts.causes import avoidable_chart, limits_chart, ratio_chart
+from pipeline.report.charts.intake import reasons_chart, recorded_chart
+from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach
+from pipeline.report.charts.letter import steps_chart
+from pipeline.report.charts.months import months_chart
+from pipeline.report.charts.pairs import pairs_chart
+from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
+from pipeline.report.charts.steps import overview_chart, step_chart
+from pipeline.report.drawing import draw
+from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
+from pipeline.report.numbers import Interval
+from pipeline.report.rows import Tally
+from pipeline.report.theme import CHAIN, HATCH_OUT, HATCH_UNDECIDED, RED
+from tests.report.samples import (
+    crew_rate,
+    effect,
+    limit_count,
+    month_of,
+    nothing,
+    open_pair,
+    recorded,
+    weak_step,
+)
+
+EFFECTS = [effect(), effect(deviation="x", evidence="suggestive"), nothing(fault="draught"), open_pair(fault="noise")]
+CREWS = [crew_rate("K1"), crew_rate("K7", (1.7, 1.4, 2.1), funnel="above")]
+WEAK = [weak_step("K1", 0.15, 0.05), weak_step("K4", 0.31, 0.08)]
+MONTHS = [month_of("2026-04"), month_of("2026-05", rate=None), month_of("2026-06", False)]
+TALLIES = [Tally("installation", 9), Tally("use", 2)]
+
+Chart = Callable[[bool], alt.LayerChart]
+CHARTS: dict[str, tuple[Chart, Chart]] = {
+    "avoidable": (lambda n: avoidable_chart(EFFECTS, n), lambda n: avoidable_chart([open_pair()], n)),
+    "ratios": (lambda n: ratio_chart(EFFECTS, n), lambda n: ratio_chart([open_pair()], n)),
+    "pairs": (lambda n: pairs_chart(EFFECTS, n), lambda n: pairs_chart([open_pair()], n)),
+    "limits": (lambda n: limits_chart([limit_count()], n), lambda n: limits_chart([], n)),
+    "steps of the work": (
+        lambda n: steps_chart(["survey", "sill"], EFFECTS, n),
+        lambda n: steps_chart(["sill"], [], n),
+    ),
+    "one step": (lambda n: step_chart(WEAK, n), lambda n: step_chart([], n)),
+    "overview": (lambda n: overview_chart({"sill": WEAK}, n), lambda n: overview_chart({}, n)),
+    "rates": (lambda n: rate_chart(CREWS, 10.0, n), lambda n: rate_chart([], 0.0, n)),
+    "fair": (lambda n: fair_chart(CREWS, n), lambda n: fair_chart([crew_rate("K1", None)], n)),
+    "months": (lambda n: months_chart(MONTHS, 10.0, n), lambda n: months_chart([], None, n)),
+    "tally": (lambda n: tally_chart(TALLIES, ("use",), "callbacks", n), lambda n: tally_chart([], (), "callbacks", n)),
+    "recorded": (
+        lambda n: recorded_chart([recorded("a", 90)], 0.2, n),
+        lambda n: recorded_chart([recorded("a", 0)], 0.2, n),
+    ),
+    "reasons": (lambda n: reasons_chart(TALLIES, n), lambda n: reasons_chart([], n)),
+}
+
+
+def marks_of(spec: dict[str, Any]) -> list[str]:
+    return [layer["mark"]["type"] for layer in spec["layer"]]
+
+
+@pytest.mark.parametrize("is_narrow", [False, True])
+@pytest.mark.parametrize("name", CHARTS)
+def test_a_drawing_is_valid_in_both_widths(name, is_narrow):
+    full, _ = CHARTS[name]
+    spec = full(is_narrow).to_dict()  # raises where it breaks the chart grammar
+    assert spec["width"] == (312 if is_narrow else 720)
+    assert len(spec["layer"]) > 1
+
+
+@pytest.mark.parametrize("name", CHARTS)
+def test_where_there_are_no_data_only_words_are_drawn(name):
+    _, empty = CHARTS[name]
+    assert set(marks_of(empty(False).to_dict())) == {"text"}
+
+
+def test_an_interval_that_leaves_the_axis_ends_in_an_arrow_head():
+    board = Board(720, 100, 300, 700, 0, 10, "callbacks")
+    rows = [Dimension(2, 8, 5, 20), Dimension(2, 40, 5, 50)]
+    [placed] = dimension_lines(board, rows)[0].to_dict()["datasets"].values()
+    assert [row["high_end"] for row in placed] == [OBLIQUE, ONWARD_RIGHT]
+    assert [row["high"] for row in placed] == [8, 10]
+
+
+def test_a_limit_is_a_red_chain_line_and_what_lies_beyond_it_is_hatched():
+    lines = [layer["mark"] for layer in recorded_chart([recorded("a", 90)], 0.2, False).to_dict()["layer"]]
+    assert {"type": "rule", "strokeDash": CHAIN, "color": RED} in lines
+    fills = re.findall(r"url\(#[\w-]+\)", str(limits_chart([limit_count()], False).to_dict()))
+    assert set(fills) == {HATCH_OUT, HATCH_UNDECIDED}
+
+
+def test_months_that_are_not_complete_are_hatched():
+    assert HATCH_UNDECIDED in str(months_chart(MONTHS, 10.0, False).to_dict())
+    assert HATCH_UNDECIDED not in str(months_chart(MONTHS[:2], 10.0, False).to_dict())
+
+
+def test_crews_stand_from_most_to_least_watched_and_many_are_thinned_to_the_telling_ones():
+    crews = [crew_rate(f"K{n}", door_years=500.0 - n) for n in range(60)]
+    crews.append(crew_rate("far", (1.7, 1.4, 2.1), funnel="above", door_years=5.0))
+    drawn = re.findall(r"'words': '(K\d+|far) ·", str(rate_chart(crews, 10.0, False).to_dict()))
+    assert len(drawn) == MOST_CREWS
+    assert drawn[:3] == ["K0", "K1", "K2"]
+    assert drawn[-1] == "far"
+
+
+def test_one_wide_interval_does_not_press_the_others_flat():
+    low, high = linear_reach([Interval(5, 3, 8), Interval(4, -900, 900)])
+    assert -20 < low < 0 < 8 < high < 20
+    assert log_reach([Interval(1, 0.001, 900)]) == pytest.approx((1 / 16 / 1.06, 16 * 1.06))
+    assert doublings(0.4, 4.5) == (0.5, 1.0, 2.0, 4.0)
+
+
+def test_rows_keep_apart_and_within_the_drawing():
+    for is_narrow in (False, True):
+        layout = RowLayout(tuple(Label(f"row {n}", "", "behind") for n in range(9)), is_narrow)
+        assert layout.lines == sorted(layout.lines)
+        assert layout.lines[-1] < layout.board(0, 1, "").height
+
+
+def test_a_drawing_is_named_and_its_ids_are_its_own():
+    first, second = (draw(CHARTS["rates"][0], key, "A & B", "says <so>") for key in ("one", "two"))
+    ids = [re.findall(r'id="([^"]+)"', first.wide + first.narrow), re.findall(r'id="([^"]+)"', second.wide)]
+    assert len(set(ids[0])) == len(ids[0])
+    assert not set(ids[0]) & set(ids[1])
+    assert "<title id=" in first.wide
+    assert "A &amp; B" in first.wide
+    assert "says &lt;so&gt;" in first.wide
