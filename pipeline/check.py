@@ -44,7 +44,7 @@ class CheckSummary:
     def sentences(self) -> list[str]:
         """The summary as lines to print."""
         lines = [*self.notes, account_sentence(self.account, "Would read")]
-        lines += [f"  {record}: {account_sentence(one, 'read')}" for record, one in self.by_record.items()]
+        lines += [account_sentence(one, f"  {record:<12}") for record, one in self.by_record.items()]
         if self.linked:
             lines.append("Callbacks linked: " + ", ".join(f"{n:,} by {how}" for how, n in self.linked.items()) + ".")
         lines += [f"  {sentence}" for sentence in self.set_aside]

@@ -132,11 +132,11 @@ def read_account(results: "duckdb.DuckDBPyConnection", record: str | None = None
     return Account(*map(int, row))
 
 
-def account_sentence(account: Account, verb: str = "Read") -> str:
-    """The account as one sentence."""
+def account_sentence(account: Account, head: str = "Read") -> str:
+    """The account as one sentence that begins with `head`."""
     refused = f"; {_count(account.files_refused, 'file')} refused" if account.files_refused else ""
     return (
-        f"{verb} {_count(account.rows_read, 'row')}: {account.rows_taken_in:,} taken in, "
+        f"{head} {_count(account.rows_read, 'row')}: {account.rows_taken_in:,} taken in, "
         f"{account.rows_set_aside:,} set aside, {_count(account.rows_repeated, 'exact repeat')}{refused}."
     )
 
