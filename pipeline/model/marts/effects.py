@@ -53,6 +53,7 @@ from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.spared import spared_share
 from pipeline.model.study import Study, firm_of, limits_of
 from pipeline.model.yearly import yearly_faults
+from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.intervals import Floats
 from pipeline.stats.multiplicity import q_values
 
@@ -95,7 +96,8 @@ def build(
         seed=int(settings["seed"][0] or 0),
     )
     faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
-    rows = _rows(study, faults)
+    with one_blas_thread():
+        rows = _rows(study, faults)
     if not rows:
         return pl.DataFrame(schema=SCHEMA)
     graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
