@@ -9,7 +9,6 @@ import polars as pl
 from pipeline.build import BuildInputs, build_results
 from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
-from pipeline.demo.files import demo_folder
 from pipeline.export import export_tables
 from pipeline.folders import demo_output, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
@@ -49,6 +48,8 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
 
 def run_demo(out: Path | None, progress: Progress) -> RunSummary:
     """The main job on the invented firm; leaves its results in a clone's `reports/`, else in `./fitback-demo`."""
+    from pipeline.demo.files import demo_folder  # its package loads the simulator
+
     return run_firm(demo_folder(), out or demo_output(), progress)
 
 
