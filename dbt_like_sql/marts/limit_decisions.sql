@@ -1,0 +1,22 @@
+-- limit_decisions: each door's deviations held against the limits in use, as the instrument allows.
+-- grain: one row per install_id and limit that applies to the door
+-- key: install_id, limit
+-- left out: limits for comparison only (see limit_comparison)
+-- columns:
+--   install_id       text    part of the key
+--   limit            text    part of the key
+--   deviation        text    what is limited
+--   value            double  the door's deviation; empty: not recorded
+--   limit_value      double  the limit that governs, in the deviation's unit
+--   decision         text    within, out, undecided or not recorded
+--   probability_out  double  probability of being beyond the limit
+select
+    install_id,
+    "limit",
+    deviation,
+    "value",
+    limit_value,
+    decision,
+    probability_out
+from limit_judgements
+where status = 'in use'
