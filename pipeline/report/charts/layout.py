@@ -41,6 +41,7 @@ class RowLayout:
     label_width  pixels from the left edge to the value axis, at a desk
     margin       pixels kept right of the value axis
     top          pixels kept for the name of a datum
+    spacing      pixels from row to row at a desk, for rows of one line
     is_dense     bars with their number at the end: rows stand closer than lines with their number above
     """
 
@@ -50,13 +51,14 @@ class RowLayout:
     margin: int = 20
     top: int = 30
     is_dense: bool = False
+    spacing: int = 30
 
     @property
     def step(self) -> int:
         """Pixels from row to row."""
         if self._has_behind:
             return 58 if self.is_narrow else 44
-        wide, narrow = (21, 36) if self.is_dense else (30, 42)
+        wide, narrow = (21, 36) if self.is_dense else (self.spacing, 42)
         return narrow if self.is_narrow else wide
 
     @property

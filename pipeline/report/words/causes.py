@@ -78,10 +78,8 @@ def headline(effects: list[Effect]) -> str:
 
 
 def _strong_headline(strong: list[Effect]) -> str:
-    first = strong[0]
-    how_many = (
-        f"{capital(few_in_words(len(strong)))} causes stand out, first" if len(strong) > 1 else "One cause stands out:"
-    )
+    first, n_causes = strong[0], len(one_a_deviation(strong))
+    how_many = f"{capital(few_in_words(n_causes))} causes stand out, first" if n_causes > 1 else "One cause stands out:"
     name, fault = as_name(first.words), as_name(first.fault_words)
     if is_worth_known(first) and first.avoidable:
         return f"{how_many} {name}: about {first.avoidable.words()} callbacks a year for {fault} go with it."
