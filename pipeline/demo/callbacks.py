@@ -65,10 +65,10 @@ def _others(
 
 
 def _before_handover(doors: Doors, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:
-    waits = np.flatnonzero(doors.started_day > doors.fitted_day)
+    waits = np.flatnonzero(doors.started_day > doors.fitted_day + 1)
     rows = round(scenario.pre_handover_share * scenario.callbacks_per_door * scenario.doors)
     door = rng.choice(waits, min(rows, len(waits)), replace=False) if len(waits) else waits
-    return _rows(Events(door, doors.fitted_day[door]), "incomplete_work", "installation")
+    return _rows(Events(door, doors.fitted_day[door] + 1), "incomplete_work", "installation")
 
 
 def _with_blanks(table: pl.DataFrame, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:

@@ -5,6 +5,7 @@ import polars as pl
 
 from pipeline.demo.arrays import Flags, Floats, Ints
 from pipeline.demo.fixing_plan import MEMBERS, fixing_positions, plan_fixings
+from pipeline.demo.gaps import OPENING_WIDER_MM
 from pipeline.demo.part import Part, block, signs
 
 PACKER_FROM_FIXING_MM = (30.0, 80.0)
@@ -21,7 +22,7 @@ def frame_blocks(part: Part, wanted: tuple[str, ...], rng: np.random.Generator) 
 
 
 def _opening(part: Part, rng: np.random.Generator) -> list[pl.DataFrame]:
-    width, height = part.width + 2 * part.gap_mm, part.height + part.gap_mm
+    width, height = part.width + OPENING_WIDER_MM, part.height + part.gap_mm
     places = np.column_stack([np.zeros_like(height), height / 2, height])
     widths = width[:, None] + _ranged(part.true["aperture_width_spread"], 3, rng)
     heights = height[:, None] + _ranged(part.true["aperture_height_spread"], 3, rng)

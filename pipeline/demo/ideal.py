@@ -57,9 +57,9 @@ def ideal_fit(firm: Firm, pairs: pl.DataFrame | None = None) -> pl.DataFrame:
     """Fits every fault with 10 or more first reports on every cause, on true values.
 
     pairs   fault and deviation of those to fit; None: all
-    Returns fault, deviation, log_ratio (for `per` more), se, p_value, q_value, events, is_strong: q of at most 0.05
-    in its family of comparisons, in the worse direction, the near end of the interval at least 1.05 from the 10th to
-    the 90th percentile (a check: from passed to failed).
+    Returns fault, deviation, log_ratio (for `per` more), se, contrast_se (from the 10th to the 90th percentile; a
+    check: from passed to failed), p_value, q_value, events, is_strong: q of at most 0.05 in its family of
+    comparisons, in the worse direction, the near end of the contrast's interval at least 1.05.
     """
     fits = _fits(firm, lambda name: _seen_outcome(firm, name), pairs)
     return _with_evidence(fits, firm)
@@ -186,6 +186,7 @@ def _with_evidence(fits: pl.DataFrame, firm: Firm) -> pl.DataFrame:
     worse = fits["log_ratio"].to_numpy() * fits["contrast"].to_numpy()
     near_end = worse - Z95 * fits["se"].to_numpy() * np.abs(fits["contrast"].to_numpy())
     return fits.with_columns(
+        contrast_se=pl.Series(fits["se"].to_numpy() * np.abs(fits["contrast"].to_numpy())),
         p_value=pl.Series(p),
         q_value=pl.Series(q),
         is_strong=pl.Series((q <= STRONG_Q) & (near_end >= np.log(STRONG_NEAR_END))),
