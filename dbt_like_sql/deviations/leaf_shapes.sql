@@ -51,7 +51,8 @@ gaps as (
 drops as (
     select
         gaps.*,
-        (over_leaf - under_leaf) / 2 * sized.leaf_width / coalesce(nullif(stations_apart, 0), sized.leaf_width) as total,
+        (over_leaf - under_leaf) / 2
+            * sized.leaf_width / coalesce(nullif(stations_apart, 0), sized.leaf_width) as total,
         u_gap * sized.leaf_width / coalesce(nullif(stations_apart, 0), sized.leaf_width) as u_total,
         beside_leaf / coalesce(nullif(heights_apart, 0), sized.height_mm) * sized.leaf_width as rotation,
         u_side * sqrt(2) / coalesce(nullif(heights_apart, 0), sized.height_mm) * sized.leaf_width as u_rotation

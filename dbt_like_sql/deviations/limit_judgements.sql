@@ -30,7 +30,10 @@ candidates as (
             else least(
                 coalesce(catalogue_limits.high, 1e300),
                 catalogue_limits.high_per_m / 1000
-                * case catalogue_limits.along when 'width' then staged_installs.width_mm else staged_installs.height_mm end
+                * case catalogue_limits.along
+                    when 'width' then staged_installs.width_mm
+                    else staged_installs.height_mm
+                end
             )
         end as high,
         catalogue_limits.high as fixed_high,

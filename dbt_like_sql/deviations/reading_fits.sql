@@ -73,8 +73,16 @@ by_day as (
             when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 2) then 0.01
             when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 3) then 0.001
             else 0.0001
-        end * case written_unit when 'cm' then 10.0 when 'm' then 1000.0 when 'in' then 25.4 when 'ft' then 304.8 else 1.0 end) as step,
-        list(struct_pack(p := position_mm, v := "value")) filter (where measure in (select measure from curved) and position_mm is not null) as points,
+        end * case written_unit
+            when 'cm' then 10.0
+            when 'm' then 1000.0
+            when 'in' then 25.4
+            when 'ft' then 304.8
+            else 1.0
+        end) as step,
+        list(struct_pack(p := position_mm, v := "value")) filter (
+            where position_mm is not null and measure in (select measure from curved)
+        ) as points,
         list("value") filter (where measure in (select measure from spaced)) as places
     from counted_readings
     group by install_id, measure, coalesce(member, ''), coalesce(read_on, date '1900-01-01')
@@ -135,8 +143,16 @@ again as (
             when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 2) then 0.01
             when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 3) then 0.001
             else 0.0001
-        end * case written_unit when 'cm' then 10.0 when 'm' then 1000.0 when 'in' then 25.4 when 'ft' then 304.8 else 1.0 end) as step,
-        list(struct_pack(p := position_mm, v := "value")) filter (where measure in (select measure from curved) and position_mm is not null) as points,
+        end * case written_unit
+            when 'cm' then 10.0
+            when 'm' then 1000.0
+            when 'in' then 25.4
+            when 'ft' then 304.8
+            else 1.0
+        end) as step,
+        list(struct_pack(p := position_mm, v := "value")) filter (
+            where position_mm is not null and measure in (select measure from curved)
+        ) as points,
         list("value") filter (where measure in (select measure from spaced)) as places
     from latest
     where turn = 1

@@ -8,7 +8,7 @@
 --   callbacks       integer  callbacks that open an episode which a crew answers for
 --   callbacks_all   integer  callbacks reported, whatever they were
 --   cost            double   money, of all of them; empty where none has a cost
---   arrived_share   double   of callbacks with a known day of logging, the share logged within the days that have passed
+--   arrived_share   double   of callbacks with a known day of logging, the share logged within the days passed
 --                            since the month ended; empty where no such day is known; 0 for a month that still runs
 with
 spans as (

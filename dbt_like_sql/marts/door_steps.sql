@@ -12,10 +12,12 @@ recorded as (
     select
         deviations.install_id,
         deviations.step,
-        max(case when catalogue_deviations.how = 'checks' and deviations.value > 0 then 1 else 0 end) as has_failed_check
+        max(case when catalogue_deviations.how = 'checks' and deviations."value" > 0 then 1 else 0 end)
+            as has_failed_check
     from deviations
-    inner join catalogue_deviations on catalogue_deviations.name = deviations.deviation  -- unique on name: no row doubles
-    where deviations.value is not null
+    -- unique on name: no row doubles
+    join catalogue_deviations on catalogue_deviations.name = deviations.deviation
+    where deviations."value" is not null
     group by deviations.install_id, deviations.step
 ),
 

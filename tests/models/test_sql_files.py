@@ -7,6 +7,8 @@ import pytest
 import sqlglot
 from sqlglot import exp
 
+from pipeline.graph import standard_graph
+
 SQL_FILES = sorted(Path(str(files("dbt_like_sql"))).rglob("*.sql"))
 # Functions that mean something else in Spark, or are unknown to it (measured with sqlglot 30 and Spark 4).
 NOT_IN_SPARK = (
@@ -21,6 +23,11 @@ UNKNOWN_TO_SPARK = {
     "LIST_ZIP", "LIST_AGGREGATE", "LIST_SUM", "LIST_REDUCE", "LEN", "LIST_UNIQUE", "TIME_BUCKET", "HISTOGRAM", "MAD",
     "HASH", "PRINTF", "TO_MONTHS", "DAYOFWEEK", "STRUCT_EXTRACT", "LIST_HAS_ANY",
 }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def graph():
+    return standard_graph()
 
 
 def name_of(path: Path) -> str:
