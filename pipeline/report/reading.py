@@ -125,14 +125,13 @@ SET_ASIDE = f"""
     FROM set_aside ORDER BY scope = 'cell', record, file, "row", "column" LIMIT {MOST_SET_ASIDE}
 """
 
-# Reasons that differ only in what they quote or count are one reason; the first of them stands for all.
-QUOTED_OR_COUNTED = """('[^']*')|("[^"]*")|([0-9][0-9.,/:-]*)"""
+# Reasons that differ only in what they quote, count or propose are one reason; the first of them stands for all.
+QUOTED_OR_COUNTED = r"""'[^']*'|"[^"]*"|\([^)]*\)|\S*[0-9]\S*|;.*"""
 REASONS = """
     SELECT concat_ws(', ', record, coalesce("column", scope)) || ': ' || min(reason) AS name, count(*) AS "rows"
     FROM set_aside
     GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
     ORDER BY "rows" DESC, name
-    LIMIT 12
 """
 DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
 

@@ -205,6 +205,11 @@ class CrewRate:
         funnel = {"above": 1, "below": -1}.get(self.funnel, 0)
         return funnel if self.fair is not None and self.fair.side == funnel else 0
 
+    @property
+    def hint(self) -> int:
+        """The same where only the fair interval says so: within what is usual between crews, but perhaps not alike."""
+        return self.fair.side if self.fair is not None and not self.side else 0
+
 
 @dataclass(frozen=True)
 class Month:

@@ -16,22 +16,22 @@ CLAIMS = re.compile(r"stand out, |stands out:|comes back|most to gain|could be s
 def test_the_headline_names_the_cause_that_is_worth_most():
     other = effect(deviation="toe", words="toe and heel missing", fault_words="dropped leaf", avoidable_per_year=19.0)
     said = causes.headline([effect(), effect(deviation="toe2"), nothing(), other])
-    assert said.startswith("Three causes stand out, first toe and heel missing: about 19 (7 to 15)")
+    assert said.startswith("Three causes stand out, first “toe and heel missing”: about 19 (7 to 15)")
 
 
 def test_one_strong_cause_is_one():
     said = causes.headline([effect(), open_pair(deviation="x")])
     assert (
-        said
-        == "One cause stands out: sill out of level: about 11 (7 to 15) callbacks a year for stiff running go with it."
+        said == "One cause stands out: “sill out of level”: about 11 (7 to 15) callbacks a year for stiff running "
+        "go with it."
     )
 
 
 def test_a_strong_cause_whose_worth_may_be_nothing_is_told_by_its_ratio():
     said = causes.headline([effect(avoidable_low=-1.0)])
     assert (
-        said
-        == "One cause stands out: sill out of level: stiff running comes back 2.2 times (1.5 to 3.3) as often with it."
+        said == "One cause stands out: “sill out of level”: stiff running comes back 2.2 times (1.5 to 3.3) "
+        "as often with it."
     )
 
 

@@ -101,7 +101,7 @@ def test_the_rate_comes_with_interval_and_counts():
     said = rates.headline([WHOLE, crew_rate("K1"), crew_rate("K2")])
     assert (
         said == "10 (7 to 14) callbacks per 100 door-years, from 80 callbacks in 800 door-years; "
-        "none of two crews can be told from the others."
+        "none of two crews is clearly apart from the others."
     )
 
 
@@ -111,14 +111,24 @@ def test_a_crew_is_above_only_where_funnel_and_fair_interval_agree():
     only_interval = crew_rate("K9", (1.5, 1.1, 2.0))
     assert [rate.side for rate in (above, only_funnel, only_interval)] == [1, 0, 0]
     assert rates.headline([WHOLE, above, only_funnel]).endswith("crew K7 above the firm on doors like theirs.")
-    assert (
-        rates.fair_says([WHOLE, only_funnel, only_interval])
-        == "On the same doors no crew is called back clearly more or less often"
-    )
+    nothing = "On the same doors no crew is called back clearly more or less often"
+    assert rates.fair_says([WHOLE, only_funnel, crew_rate("K1")]) == nothing
     assert (
         rates.fair_says([WHOLE, above])
         == "On the same doors, crew K7 is called back 1.7 times (1.4 to 2.1) as often as the firm"
     )
+
+
+def test_a_crew_whose_interval_alone_leaves_the_firm_is_a_hint():
+    high, low = crew_rate("K9", (1.5, 1.1, 2.0)), crew_rate("K2", (0.6, 0.4, 0.8))
+    assert (high.side, high.hint, low.hint) == (0, 1, -1)
+    assert rates.headline([WHOLE, high, low, crew_rate("K1")]).endswith(
+        "none of three crews is clearly apart from the others, perhaps crew K9 above and crew K2 below."
+    )
+    assert rates.fair_says([WHOLE, high, low]).startswith(
+        "A hint: on the same doors, crew K9 is called back 1.5 times (1.1"
+    )
+    assert rates.fair_do([WHOLE, high]).startswith("Put effort into the causes that all crews share")
 
 
 def test_a_crew_below_the_firm_is_something_to_learn_from():

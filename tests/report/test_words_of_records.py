@@ -35,6 +35,11 @@ def test_files_that_were_not_taken_in_are_named():
     assert intake.files_sentence(ACCOUNT) == "1 file taken in; not taken in: photos.zip."
 
 
+def test_the_reason_that_sets_most_aside_is_named_with_all_that_were():
+    reasons = [Tally("readings, value: this is not a number", 30), Tally("checks, outcome: not known", 12)]
+    assert intake.reasons_say(reasons) == "30 of 42 lines set aside are of one kind: readings, value"
+
+
 def test_unlinked_callbacks_are_said_to_count_in_no_rate():
     said = intake.linked_sentence([Tally("install_id", 95), Tally("none", 5)])
     assert plain(said) == "95 of 100 callbacks are linked to a door; 5 (5 %) are not and count in no rate."

@@ -46,8 +46,8 @@ def pencil_of(effect: Effect) -> str:
 
 
 def _label(effect: Effect) -> Label:
-    counts = f"{count(effect.events)} callbacks, {count(effect.doors)} doors"
-    return Label(effect.words, "", f"→ {fitted(effect.fault_words, 160)} · {counts}", pencil_of(effect))
+    counts = f"{count(effect.events)} on {count(effect.doors)} doors"
+    return Label(effect.words, "", f"→ {fitted(effect.fault_words, 150)} · {counts}", pencil_of(effect))
 
 
 def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
@@ -67,7 +67,7 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
     """Of the doors with readings: within (empty), undecided (hatched one way), out (hatched the other)."""
     if not limits:
         return nothing_to_draw("No door has a reading that a limit could be held against.", is_narrow)
-    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, margin=74, is_dense=True)
+    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=78, is_dense=True)
     board = layout.board(0, 100, "% of the doors with readings")
     pairs = list(zip(limits, layout.lines, strict=True))
     return board.chart(

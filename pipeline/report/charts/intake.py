@@ -46,7 +46,7 @@ def reasons_chart(reasons: list[Tally], is_narrow: bool) -> alt.LayerChart:
     if not reasons:
         return nothing_to_draw("Nothing was set aside.", is_narrow)
     labels = tuple(Label(reason.name) for reason in reasons)
-    layout = RowLayout(labels, is_narrow, label_width=440, margin=60, top=8, is_dense=True)
+    layout = RowLayout(labels, is_narrow, label_width=470, margin=60, top=8, is_dense=True)
     board = layout.board(0, max(reason.rows for reason in reasons), "rows, cells and files", tick_step=1)
     pairs = list(zip(reasons, layout.lines, strict=True))
     lying = [{"y": y, "from": 0, "to": reason.rows, "pencil": INK, "fill": None} for reason, y in pairs]

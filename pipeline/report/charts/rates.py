@@ -6,10 +6,10 @@ from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_re
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
 from pipeline.report.numbers import Interval, count, middles, number
 from pipeline.report.rows import CrewRate, Tally
-from pipeline.report.theme import GREY, INK
+from pipeline.report.theme import BLUE, GREY, INK
 
 MOST_CREWS = 24
-LABEL_WIDTH = 236
+LABEL_WIDTH = 292
 
 
 def shown_crews(crews: list[CrewRate]) -> list[CrewRate]:
@@ -50,7 +50,7 @@ def _lines(drawn: list[tuple[CrewRate, Interval]], ys: list[float]) -> list[Dime
 
 def _line(rate: CrewRate, interval: Interval, y: float, words: str) -> Dimension:
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, words, _pencil(rate), "circle", rate.side != 0)
+    return Dimension(*ends, y, words, _pencil(rate), "diamond" if rate.hint else "circle", rate.side != 0)
 
 
 def _rate_label(rate: CrewRate) -> Label:
@@ -64,7 +64,7 @@ def _fair_label(rate: CrewRate) -> Label:
 
 
 def _pencil(rate: CrewRate) -> str:
-    return INK if rate.side else GREY
+    return INK if rate.side else BLUE if rate.hint else GREY
 
 
 def tally_chart(tallies: list[Tally], answered: tuple[str, ...], title: str, is_narrow: bool) -> alt.LayerChart:

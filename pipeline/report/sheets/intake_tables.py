@@ -18,19 +18,36 @@ LINKS = {
 CODES = {"keyed": "fault keyed", "note": "no fault keyed: unclear"}
 
 
-def account_table(account: list[FileAccount], results: Results) -> Table:
-    """What became of every file, and the sums, which balance."""
-    rows = [_account_cells(file) for file in account[:MOST_FILES]]
-    sums = tuple(count(part) for part in words.totals(account))
-    return Table(
+def account_tables(account: list[FileAccount], results: Results) -> list[Block]:
+    """The account by record, and what became of every file; the sums balance."""
+    of_record = {file.record: [other for other in account if other.record == file.record] for file in account}
+    rows = [
+        (record, counted(len(found), "file"), *map(count, words.totals(found)))
+        for record, found in of_record.items()
+        if record
+    ]
+    everything = ("all", counted(len(account), "file"), *map(count, words.totals(account)))
+    by_record = Table(
         "account",
-        f"The account of {counted(len(account), 'file')}: rows read = taken in + set aside + exact repeats",
+        "The account: rows read = taken in + set aside + exact repeats",
+        ("record", "from", "rows read", "= taken in", "+ set aside", "+ repeats"),
+        (*rows, everything),
+        "A row is a row of the record after a wide sheet became long.",
+        frozenset({2, 3, 4, 5}),
+        is_open=True,
+    )
+    return [by_record, _files_table(account, results)]
+
+
+def _files_table(account: list[FileAccount], results: Results) -> Table:
+    return Table(
+        "files",
+        f"The table behind: {counted(len(account), 'file')}",
         ("file", "record", "what became of it", "rows read", "= taken in", "+ set aside", "+ repeats", "why"),
-        (*rows, ("all files", "", "", *sums, "")),
-        "A row is a row of the record after a wide sheet became long. A vanished file keeps its rows.",
+        tuple(_account_cells(file) for file in account[:MOST_FILES]),
+        "A vanished file keeps its rows; a file under the same name with new content replaces its old ones.",
         frozenset({3, 4, 5, 6}),
         download("intake_account", results.table("intake_account")),
-        is_open=True,
     )
 
 

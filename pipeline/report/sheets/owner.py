@@ -25,12 +25,13 @@ KINDS = {
 }
 HOW_RATES = (
     "Crews from the most to the least watched: chance makes the lines longer towards the foot, like a funnel. The "
-    "chain line is the firm's average. Ink: told apart from the firm; grey: not."
+    "chain line is the firm's average. Ink: clearly apart from the firm; blue diamond: perhaps; grey: not told apart."
 )
 DO_RATES = "Read along the chain line, not down the list: a crew far out on a long line has few doors, not bad work."
 HOW_FAIR = (
     "The same crews against what the firm as a whole would have had on the very same doors, drawn towards 1 where "
-    "doors are few. A crew is told apart only where its count leaves the 99.8 % funnel and this interval leaves 1."
+    "doors are few. Clearly apart: the count leaves the 99.8 % funnel, which allows for the usual differences "
+    "between crews, and this interval leaves 1. Perhaps: only the interval does."
 )
 DO_MONTHS = "Judge a change only on months that are complete, and on several of them."
 COST_RULE = (

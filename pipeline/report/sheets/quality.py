@@ -29,7 +29,8 @@ NAME = SHEETS[1]
 MOST_ROWS, MOST_OTHERS = 14, 5
 MOST_OPEN_ROWS = 60
 HOW_RANKED = (
-    "Callbacks a year that go with each cause, had every door been at its limit. Each line is a 95 % interval with its "
+    "Callbacks a year that go with each cause, had every door been at its limit; under its name the first callbacks "
+    "and the doors behind it. Each line is a 95 % interval with its "
     "estimate: a dot for strong evidence, a blue diamond for a hint, a grey ring for what is not claimed. A line that "
     "crosses the chain line may be nothing; lines that overlap stand in no sure order, and are not to be added up."
 )
@@ -85,7 +86,13 @@ def _sized_figure(causes: list[Effect]) -> Figure:
 def _map_figure(causes: list[Effect]) -> Figure:
     says = words.map_says(causes)
     drawing = draw(lambda is_narrow: pairs_chart(causes, is_narrow), "map", "What can be said of each pair", says)
-    return Figure("map", says, HOW_MAP, drawing, "A dash is an answer too: what shows nothing need not be tightened.")
+    return Figure(
+        "map",
+        says,
+        HOW_MAP,
+        drawing,
+        "A dash is no proof of no effect: before loosening anything see how wide its interval is in the table.",
+    )
 
 
 def _shown(causes: list[Effect], rank: Callable[[Effect], float]) -> list[Effect]:

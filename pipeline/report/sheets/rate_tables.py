@@ -28,7 +28,8 @@ MONTH_COLUMNS = (
     "known cost",
     "paper",
 )
-TOLD = {1: "above the firm", -1: "below the firm", 0: "no"}
+TOLD = {1: "above the firm", -1: "below the firm", 0: ""}
+PERHAPS = {1: "perhaps above", -1: "perhaps below", 0: "no"}
 
 
 def crews_table(rates: list[CrewRate], firm: Firm, results: Results) -> Table:
@@ -50,7 +51,7 @@ def _crew_cells(rate: CrewRate, firm: Firm) -> tuple[str, ...]:
         rate.per_100.words() if rate.per_100 else "not watched",
         "" if rate.expected is None else number(rate.expected, 1),
         rate.fair.words() if rate.fair else "",
-        "" if is_firm or rate.fair is None else TOLD[rate.side],
+        "" if is_firm or rate.fair is None else TOLD[rate.side] or PERHAPS[rate.hint],
         money(rate.cost, firm.currency) if rate.cost_known else "not known",
     )
 

@@ -2,12 +2,12 @@
 
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, count, listed
+from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm, RecordedShare, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
 from pipeline.report.sheets.intake_tables import (
-    account_table,
+    account_tables,
     checks_table,
     links_table,
     recorded_table,
@@ -17,6 +17,7 @@ from pipeline.report.words import intake as words
 from pipeline.report.words.common import who_was_counted
 
 NAME = SHEETS[4]
+MOST_REASONS = 12
 MEND = (
     Item(
         "Correct it in your own file, under the same name, and run again: new content replaces the old.",
@@ -46,7 +47,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     account, linked, coded = results.account(), results.tally("linked"), results.tally("coded")
     recorded = [share for share in results.recorded() if share.role != "record"]
     blocks = (
-        account_table(account, results),
+        *account_tables(account, results),
         *_set_aside(results),
         *checks_table(results.data_checks(), results),
         _recorded(recorded),
@@ -66,10 +67,8 @@ def _set_aside(results: Results) -> list[Block]:
 
 
 def _reasons(reasons: list[Tally]) -> Figure:
-    total, first = sum(reason.rows for reason in reasons), reasons[0]
-    says = f"Most often set aside: {as_name(first.name).split(':')[0]}, {count(first.rows)} of {count(total)}"
-    title = "Why rows were set aside"
-    drawing = draw(lambda is_narrow: reasons_chart(reasons, is_narrow), "reasons", title, says)
+    says, title = words.reasons_say(reasons), "Why rows were set aside"
+    drawing = draw(lambda is_narrow: reasons_chart(reasons[:MOST_REASONS], is_narrow), "reasons", title, says)
     return Figure(
         "reasons", says, HOW_REASONS, drawing, "Mend the longest bar first: it is often one habit of one sheet."
     )

@@ -25,6 +25,11 @@ def is_worth_known(effect: Effect) -> bool:
     return effect.avoidable is not None and effect.avoidable.side > 0
 
 
+def quoted(effect: Effect) -> str:
+    """The deviation's words in quotes, so that they stand in any sentence."""
+    return f"“{as_name(effect.words)}”"
+
+
 def pair(effect: Effect) -> str:
     """`sill out of level → stiff running`."""
     return f"{as_name(effect.words)} → {as_name(effect.fault_words)}"
@@ -80,7 +85,7 @@ def headline(effects: list[Effect]) -> str:
 def _strong_headline(strong: list[Effect]) -> str:
     first, n_causes = strong[0], len(one_a_deviation(strong))
     how_many = f"{capital(few_in_words(n_causes))} causes stand out, first" if n_causes > 1 else "One cause stands out:"
-    name, fault = as_name(first.words), as_name(first.fault_words)
+    name, fault = quoted(first), as_name(first.fault_words)
     if is_worth_known(first) and first.avoidable:
         return f"{how_many} {name}: about {first.avoidable.words()} callbacks a year for {fault} go with it."
     return f"{how_many} {name}: {fault} comes back {times(first)} as often with it."
@@ -134,7 +139,7 @@ def sizes_says(effects: list[Effect]) -> str:
     if not shown:
         return "No fault comes back clearly more often with any deviation"
     first = max(shown, key=lambda effect: effect.contrast_low or 0.0)
-    said = f"{as_name(first.fault_words)} comes back {times(first)} as often with {as_name(first.words)}"
+    said = f"{as_name(first.fault_words)} comes back {times(first)} as often with {quoted(first)}"
     return capital(said) if first.evidence == "strong" else f"A hint: {said}"
 
 

@@ -39,6 +39,13 @@ def files_sentence(account: list[FileAccount]) -> str:
     return f"{counted(len(usable), 'file')} taken in{others}."
 
 
+def reasons_say(reasons: list[Tally]) -> str:
+    """Caption of the reasons: the most frequent one."""
+    total, first = sum(reason.rows for reason in reasons), reasons[0]
+    what = as_name(first.name).split(":")[0]
+    return f"{count(first.rows)} of {counted(total, 'line')} set aside are of one kind: {what}"
+
+
 def linked_sentence(linked: list[Tally]) -> str:
     """How many callbacks are known to belong to a door."""
     total = sum(tally.rows for tally in linked)

@@ -94,8 +94,8 @@ def next_acts(
     ]
     thin = [share for share in recorded if share.role == "cause" and 0 < share.share < intake.LEAST_SHARE]
     if thin:
-        names = listed([as_name(share.words) for share in thin], 3)
-        acts.append(Act("Record more.", f"On every door, good ones too: {names}.", "records.html"))
+        names = listed([f"“{as_name(share.words)}”" for share in thin], 3)
+        acts.append(Act("Record more.", f"Take the readings for {names} on every door, good ones too.", "records.html"))
     if acts:
         return acts
     everything = "Take the same few readings on every door, and log every callback with its door number and its fault."
@@ -103,7 +103,7 @@ def next_acts(
 
 
 def _cause_act(effect: Effect) -> Act:
-    why = f"{as_name(effect.fault_words)} comes back {causes.times(effect)} as often with {as_name(effect.words)}"
+    why = f"{as_name(effect.fault_words)} comes back {causes.times(effect)} as often with {causes.quoted(effect)}"
     lead = f"{capital(as_name(effect.do) or as_name(effect.words))}."
     return Act(lead, f"{capital(why)}; {causes.spared(effect)}.", "quality.html")
 

@@ -44,12 +44,25 @@ def _crews_apart(rates: list[CrewRate]) -> str:
     compared = [rate for rate in crews(rates) if rate.fair]
     if len(compared) < 2:
         return "there are no crews to compare"
+    sure = _placed({1: apart(rates, 1), -1: apart(rates, -1)})
+    if sure:
+        return f"{sure} the firm on doors like theirs"
+    perhaps = _placed({1: hinted(rates, 1), -1: hinted(rates, -1)})
+    none = f"none of {few_in_words(len(compared))} crews is clearly apart from the others"
+    return f"{none}, perhaps {perhaps}" if perhaps else none
+
+
+def hinted(rates: list[CrewRate], side: int) -> list[CrewRate]:
+    """The crews perhaps above (1) or below (-1) the firm: the interval says so, the funnel does not."""
+    return [rate for rate in crews(rates) if rate.hint == side]
+
+
+def _placed(sides: dict[int, list[CrewRate]]) -> str:
     words = {1: "above", -1: "below"}
-    named = {words[side]: [crew_name(rate.crew) for rate in apart(rates, side)] for side in (1, -1)}
-    parts = [f"{listed(names)} {word}" for word, names in named.items() if names]
-    if not parts:
-        return f"none of {few_in_words(len(compared))} crews can be told from the others"
-    return f"{' and '.join(parts)} the firm on doors like theirs"
+    parts = [
+        f"{listed([crew_name(rate.crew) for rate in found])} {words[side]}" for side, found in sides.items() if found
+    ]
+    return " and ".join(parts)
 
 
 def funnel_says(rates: list[CrewRate]) -> str:
@@ -59,17 +72,18 @@ def funnel_says(rates: list[CrewRate]) -> str:
         return "One crew on record: its rate stands alone"
     held = sum(rate.side == 0 for rate in compared)
     who = "All" if held == len(compared) else f"{capital(few_in_words(held))} of"
-    return f"{who} {few_in_words(len(compared))} crews lie within what chance and their doors explain"
+    return f"{who} {few_in_words(len(compared))} crews lie within what chance and the usual differences explain"
 
 
 def fair_says(rates: list[CrewRate]) -> str:
-    """Caption of the fair ratios."""
-    above, below = apart(rates, 1), apart(rates, -1)
-    if not above and not below:
-        return "On the same doors no crew is called back clearly more or less often"
-    farthest = max(above, key=lambda rate: rate.fair_low or 0.0) if above else min(below, key=_fair_high)
-    ratio = farthest.fair.words(unit=" times") if farthest.fair else ""
-    return f"On the same doors, {crew_name(farthest.crew)} is called back {ratio} as often as the firm"
+    """Caption of the fair ratios: the crew farthest from the firm, as sure or as a hint."""
+    for says, of_side in (("On the same doors", apart), ("A hint: on the same doors", hinted)):
+        above, below = of_side(rates, 1), of_side(rates, -1)
+        if above or below:
+            farthest = max(above, key=lambda rate: rate.fair_low or 0.0) if above else min(below, key=_fair_high)
+            ratio = farthest.fair.words(unit=" times") if farthest.fair else ""
+            return f"{says}, {crew_name(farthest.crew)} is called back {ratio} as often as the firm"
+    return "On the same doors no crew is called back clearly more or less often"
 
 
 def _fair_high(rate: CrewRate) -> float:

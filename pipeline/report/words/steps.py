@@ -111,7 +111,7 @@ def expected(weak: WeakStep) -> str:
 
 
 def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[CrewOut]:
-    """What is out most often in a step, for one crew or (None) for all; the most often first."""
+    """What is out in a step, for one crew or (None) for all; what is out on most doors first."""
     wanted = [out for out in outs if out.step == step and of_crew in (None, out.crew)]
     totals: dict[str, CrewOut] = {}
     for out in wanted:
@@ -119,7 +119,7 @@ def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[Cre
         doors, doors_out = (before.doors, before.doors_out) if before else (0, 0)
         merged = CrewOut("", out.deviation, out.words, out.do, step, doors + out.doors, doors_out + out.doors_out)
         totals[out.deviation] = merged
-    return sorted(totals.values(), key=lambda out: -(out.doors_out / out.doors if out.doors else 0.0))
+    return sorted(totals.values(), key=lambda out: -out.doors_out)
 
 
 def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
