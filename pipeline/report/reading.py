@@ -20,6 +20,7 @@ from pipeline.report.rows import (
     Firm,
     LimitCount,
     Month,
+    Reason,
     RecordedShare,
     SetAside,
     Tally,
@@ -109,11 +110,6 @@ KINDS = """
     )
     GROUP BY rank ORDER BY rank
 """
-FAULTS = """
-    SELECT coalesce(nullif(fault_kind.words, ''), replace(coded_callbacks.fault, '_', ' ')) AS name, count(*) AS "rows"
-    FROM coded_callbacks LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = coded_callbacks.fault
-    GROUP BY ALL ORDER BY "rows" DESC, name
-"""
 LINKED = 'SELECT how AS name, count(*) AS "rows" FROM linked_callbacks GROUP BY ALL ORDER BY "rows" DESC, name'
 CODED = (
     'SELECT how AS name, count(DISTINCT callback_id) AS "rows" FROM coded_callbacks GROUP BY ALL ORDER BY "rows" DESC'
@@ -128,10 +124,10 @@ SET_ASIDE = f"""
 # Reasons that differ only in what they quote, count or propose are one reason; the first of them stands for all.
 QUOTED_OR_COUNTED = r"""'[^']*'|"[^"]*"|\([^)]*\)|\S*[0-9]\S*|;.*"""
 REASONS = """
-    SELECT concat_ws(', ', record, coalesce("column", scope)) || ': ' || min(reason) AS name, count(*) AS "rows"
+    SELECT concat_ws(', ', record, coalesce("column", scope)) AS place, min(reason) AS words, count(*) AS "rows"
     FROM set_aside
     GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
-    ORDER BY "rows" DESC, name
+    ORDER BY "rows" DESC, place, words
 """
 DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
 
@@ -191,16 +187,18 @@ class Results:
         return self._typed(Month, MONTHS)
 
     def tally(self, of: str) -> list[Tally]:
-        """Counts by name; `of` is one of responsibilities, kinds, faults, linked, coded, reasons."""
+        """Counts by name; `of` is one of responsibilities, kinds, linked, coded."""
         queries = {
             "responsibilities": RESPONSIBILITIES,
             "kinds": KINDS,
-            "faults": FAULTS,
             "linked": LINKED,
             "coded": CODED,
-            "reasons": REASONS,
         }
-        return self._typed(Tally, queries[of], {"pattern": QUOTED_OR_COUNTED} if of == "reasons" else None)
+        return self._typed(Tally, queries[of])
+
+    def reasons(self) -> list[Reason]:
+        """Why something was set aside, the most frequent reason first."""
+        return self._typed(Reason, REASONS, {"pattern": QUOTED_OR_COUNTED})
 
     def account(self) -> list[FileAccount]:
         """What became of every file."""

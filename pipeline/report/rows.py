@@ -240,6 +240,15 @@ class Tally:
 
 
 @dataclass(frozen=True)
+class Reason:
+    """Why rows, cells or files were set aside: where (record and column), an example of the words, how many."""
+
+    place: str
+    words: str
+    rows: int
+
+
+@dataclass(frozen=True)
 class FileAccount:
     """One file taken in (table `intake_account`)."""
 

@@ -18,7 +18,7 @@ from pipeline.report.charts.steps import overview_chart, step_chart
 from pipeline.report.drawing import draw
 from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
 from pipeline.report.numbers import Interval
-from pipeline.report.rows import Tally
+from pipeline.report.rows import Reason, Tally
 from pipeline.report.theme import CHAIN, HATCH_OUT, HATCH_UNDECIDED, RED
 from tests.report.samples import (
     crew_rate,
@@ -57,7 +57,10 @@ CHARTS: dict[str, tuple[Chart, Chart]] = {
         lambda n: recorded_chart([recorded("a", 90)], 0.2, n),
         lambda n: recorded_chart([recorded("a", 0)], 0.2, n),
     ),
-    "reasons": (lambda n: reasons_chart(TALLIES, n), lambda n: reasons_chart([], n)),
+    "reasons": (
+        lambda n: reasons_chart([Reason("readings, value", "no number", 3)], n),
+        lambda n: reasons_chart([], n),
+    ),
 }
 
 

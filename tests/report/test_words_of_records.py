@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from pipeline.report.rows import DataCheck, FileAccount, Firm, Tally
+from pipeline.report.rows import DataCheck, FileAccount, Firm, Reason, Tally
 from pipeline.report.words import intake, letter
 from tests.report.samples import crew_rate, effect, nothing, open_pair, recorded, weak_step
 
@@ -36,8 +36,10 @@ def test_files_that_were_not_taken_in_are_named():
 
 
 def test_the_reason_that_sets_most_aside_is_named_with_all_that_were():
-    reasons = [Tally("readings, value: this is not a number", 30), Tally("checks, outcome: not known", 12)]
-    assert intake.reasons_say(reasons) == "30 of 42 lines set aside are of one kind: readings, value"
+    reasons = [Reason("readings, value", "this is not a number", 30), Reason("checks, outcome", "not known", 12)]
+    assert intake.reasons_say(reasons) == (
+        "30 of 42 lines set aside are of one kind, such as readings, value: this is not a number"
+    )
 
 
 def test_unlinked_callbacks_are_said_to_count_in_no_rate():

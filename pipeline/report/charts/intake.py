@@ -7,7 +7,7 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.marks import bars, limit_line, row, words_on
 from pipeline.report.numbers import count, percent
-from pipeline.report.rows import RecordedShare, Tally
+from pipeline.report.rows import Reason, RecordedShare
 from pipeline.report.theme import HATCH_UNDECIDED, INK, OCHRE
 
 
@@ -41,12 +41,12 @@ def _words_of(share: RecordedShare, y: float, least: float) -> dict[str, Any]:
     return {"at": 100 * share.share, **row(y, percent(share.share), INK if share.share >= least else OCHRE)}
 
 
-def reasons_chart(reasons: list[Tally], is_narrow: bool) -> alt.LayerChart:
+def reasons_chart(reasons: list[Reason], is_narrow: bool) -> alt.LayerChart:
     """How many rows, cells and files were set aside for each reason."""
     if not reasons:
         return nothing_to_draw("Nothing was set aside.", is_narrow)
-    labels = tuple(Label(reason.name) for reason in reasons)
-    layout = RowLayout(labels, is_narrow, label_width=470, margin=60, top=8, is_dense=True)
+    labels = tuple(Label(reason.words, "", reason.place) for reason in reasons)
+    layout = RowLayout(labels, is_narrow, label_width=470, margin=60, top=8)
     board = layout.board(0, max(reason.rows for reason in reasons), "rows, cells and files", tick_step=1)
     pairs = list(zip(reasons, layout.lines, strict=True))
     lying = [{"y": y, "from": 0, "to": reason.rows, "pencil": INK, "fill": None} for reason, y in pairs]

@@ -2,7 +2,7 @@
 
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, percent
-from pipeline.report.reading import MOST_SET_ASIDE, Results
+from pipeline.report.reading import Results
 from pipeline.report.rows import DataCheck, FileAccount, RecordedShare, SetAside, Tally
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
@@ -57,12 +57,12 @@ def _account_cells(file: FileAccount) -> tuple[str, ...]:
     return (as_name(file.file), file.record or "", file.status, *numbers, as_name(file.reason))
 
 
-def set_aside_table(listed: list[SetAside], results: Results) -> Table:
-    """The first rows, cells and files that were set aside."""
-    how = f"The first {count(MOST_SET_ASIDE)}; tables/set_aside.csv has all." if len(listed) == MOST_SET_ASIDE else ""
+def set_aside_table(listed: list[SetAside], total: int, results: Results) -> Table:
+    """The first rows, cells and files that were set aside, of `total`."""
+    how = f"Here stand the first {count(len(listed))}; tables/set_aside.csv has all." if len(listed) < total else ""
     return Table(
         "set-aside",
-        f"What was set aside, where and why: {counted(len(listed), 'line')}",
+        f"What was set aside, where and why: {counted(total, 'line')}",
         ("file", "sheet", "row", "column", "what stands there", "why", "what is left out"),
         tuple(_set_aside_cells(entry) for entry in listed),
         how,

@@ -4,7 +4,7 @@ from pipeline.report.charts.intake import reasons_chart, recorded_chart
 from pipeline.report.drawing import draw
 from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm, RecordedShare, Tally
+from pipeline.report.rows import Firm, Reason, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
 from pipeline.report.sheets.intake_tables import (
     account_tables,
@@ -60,13 +60,17 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
 
 
 def _set_aside(results: Results) -> list[Block]:
-    listed, reasons = results.set_aside(), results.tally("reasons")
+    listed, reasons = results.set_aside(), results.reasons()
     if not listed:
         return []
-    return [_reasons(reasons), Listing("mend", "How to mend it", MEND), set_aside_table(listed, results)]
+    return [
+        _reasons(reasons),
+        Listing("mend", "How to mend it", MEND),
+        set_aside_table(listed, sum(reason.rows for reason in reasons), results),
+    ]
 
 
-def _reasons(reasons: list[Tally]) -> Figure:
+def _reasons(reasons: list[Reason]) -> Figure:
     says, title = words.reasons_say(reasons), "Why rows were set aside"
     drawing = draw(lambda is_narrow: reasons_chart(reasons[:MOST_REASONS], is_narrow), "reasons", title, says)
     return Figure(

@@ -1,7 +1,7 @@
 """What came in and what did not: sentences about files, rows, links and codes."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
-from pipeline.report.rows import DataCheck, FileAccount, RecordedShare, Tally
+from pipeline.report.rows import DataCheck, FileAccount, Reason, RecordedShare, Tally
 from pipeline.report.words.common import few_in_words
 
 LEAST_SHARE = 0.2
@@ -39,11 +39,11 @@ def files_sentence(account: list[FileAccount]) -> str:
     return f"{counted(len(usable), 'file')} taken in{others}."
 
 
-def reasons_say(reasons: list[Tally]) -> str:
+def reasons_say(reasons: list[Reason]) -> str:
     """Caption of the reasons: the most frequent one."""
     total, first = sum(reason.rows for reason in reasons), reasons[0]
-    what = as_name(first.name).split(":")[0]
-    return f"{count(first.rows)} of {counted(total, 'line')} set aside are of one kind: {what}"
+    what = f"{as_name(first.place)}: {as_name(first.words)}"
+    return f"{count(first.rows)} of {counted(total, 'line')} set aside are of one kind, such as {what}"
 
 
 def linked_sentence(linked: list[Tally]) -> str:
