@@ -35,3 +35,14 @@ def fitted(text: str | None, pixels: float) -> str:
             break
         kept += sign
     return f"{kept.rstrip()}…"
+
+
+def without_common_word(names: list[str]) -> list[str]:
+    """The names without the first word that all of them share, where a word is left of each.
+
+    >>> without_common_word(["Crew Ash", "Crew Fir"])
+    ['Ash', 'Fir']
+    """
+    split = [name.split(maxsplit=1) for name in names]
+    is_shared = len({words[0] for words in split if words}) == 1 and all(len(words) == 2 for words in split)
+    return [words[1] for words in split] if is_shared and len(names) > 1 else names

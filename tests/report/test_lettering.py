@@ -3,13 +3,19 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.report.lettering import fitted, width
+from pipeline.report.lettering import fitted, width, without_common_word
 
 
 def test_what_fits_stays_and_what_does_not_is_cut():
     assert fitted("sill bow", 200) == "sill bow"
     assert fitted("sill not supported along its full length", 150) == "sill not supported al…"
     assert fitted(None, 50) == ""
+
+
+def test_the_word_that_all_names_share_is_left_out_where_room_is_short():
+    assert without_common_word(["Crew Ash", "Crew Fir Tree"]) == ["Ash", "Fir Tree"]
+    for names in (["Crew Ash", "Fir"], ["Crew"], ["Crew Ash"], ["K1", "K2"], ["", "Crew Ash"], []):
+        assert without_common_word(names) == names
 
 
 @given(st.text(), st.floats(20, 400))

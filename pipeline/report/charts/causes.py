@@ -67,7 +67,7 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
     """Of the doors with readings: within (empty), undecided (hatched one way), out (hatched the other)."""
     if not limits:
         return nothing_to_draw("No door has a reading that a limit could be held against.", is_narrow)
-    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=78, is_dense=True)
+    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=90, is_dense=True)
     board = layout.board(0, 100, "% of the doors with readings")
     pairs = list(zip(limits, layout.lines, strict=True))
     return board.chart(

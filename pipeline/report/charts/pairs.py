@@ -21,15 +21,15 @@ def pairs_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
 class _Map:
     """Places are pixels."""
 
-    row_step = 20
+    top = 112
 
     def __init__(self, answered: list[Effect], is_narrow: bool) -> None:
         self.answered = answered
         self.deviations = {effect.deviation: effect.words for effect in answered}
         self.faults = _by_frequency(answered)
         width = NARROW if is_narrow else WIDE
-        self.top = 112
-        self.left = min(max(width - 36 - 15 * len(self.faults), 120), 296) if is_narrow else 296
+        self.is_narrow, self.row_step = is_narrow, 36 if is_narrow else 20
+        self.left = max(width - 40 - 20 * len(self.faults), 20) if is_narrow else 296
         self.step = min((width - self.left - 36) / len(self.faults), 40)
         self.board = Board(width, self.top + self.row_step * len(self.deviations), 0, width, 0, width, "")
 
@@ -41,12 +41,19 @@ class _Map:
         return self.left + (list(self.faults).index(fault) + 0.5) * self.step
 
     def _y(self, deviation: str) -> float:
-        return self.top + (list(self.deviations).index(deviation) + 0.5) * self.row_step
+        share = 0.72 if self.is_narrow else 0.5
+        return self.top + (list(self.deviations).index(deviation) + share) * self.row_step
 
     def _lines(self) -> Layers:
-        return rules(self.board, [self._y(name) + self.row_step / 2 for name in self.deviations], LINE)
+        feet = [self.top + (index + 1) * self.row_step for index in range(len(self.deviations))]
+        return rules(self.board, feet, LINE)
 
     def _names(self) -> Layers:
+        if self.is_narrow:  # a name stands above its signs
+            above = [
+                row(self._y(name) - 15, fitted(words, self.board.width)) for name, words in self.deviations.items()
+            ]
+            return words_at(self.board, above, 0)
         rows = [row(self._y(name), fitted(words, self.left - 8)) for name, words in self.deviations.items()]
         return words_at(self.board, rows, self.left - 8, "right")
 

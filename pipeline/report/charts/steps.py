@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
-from pipeline.report.lettering import fitted
+from pipeline.report.lettering import fitted, without_common_word
 from pipeline.report.marks import (
     OBLIQUE,
     Board,
@@ -92,7 +92,7 @@ class _Overview:
         self.steps, self.is_narrow = steps, is_narrow
         everyone = [weak for crews in steps.values() for weak in crews]
         self.crews = _crews_of(everyone)
-        width, self.left = (NARROW, 46) if is_narrow else (WIDE, 110)
+        width, self.left = (NARROW, 58) if is_narrow else (WIDE, 116)
         self.step_width = (width - self.left) / len(steps)
         self.cell = self.step_width - (5 if is_narrow else 14)
         self.reach = min(1.0, max([0.1, *(weak.out_high or 0.0 for weak in everyone)]))
@@ -110,7 +110,9 @@ class _Overview:
         return self.top + (self.crews.index(crew) + 0.5) * self.row_step
 
     def _names(self) -> Layers:
-        rows = [row(self._y(crew), fitted(crew, self.left - 10)) for crew in self.crews]
+        names = without_common_word(self.crews) if self.is_narrow else self.crews
+        room = self.left - 10
+        rows = [row(self._y(crew), fitted(name, room)) for crew, name in zip(self.crews, names, strict=True)]
         return words_at(self.board, rows, self.left - 10, "right")
 
     def _heads(self) -> Layers:

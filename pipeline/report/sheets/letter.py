@@ -23,13 +23,23 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks = (
         _answers(results, firm),
-        Listing("next", "What to do next", tuple(Item(a.why, a.lead, a.sheet, "Why") for a in acts), is_numbered=True),
+        Listing(
+            "next",
+            "What to do next",
+            tuple(Item(a.why, a.lead, a.sheet, _why(a.sheet)) for a in acts),
+            is_numbered=True,
+        ),
         _steps(effects, recorded),
         Listing("unknown", "What is not known yet", tuple(map(Item, unknown))),
     )
     lead = (letter.what_the_records_hold(firm, all_rates),)
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates), lead, blocks, cautions)
+
+
+def _why(sheet: str) -> str:
+    number = next(name.number for name in SHEETS if name.file_name == sheet)
+    return f"Why: sheet {number}"
 
 
 def _answers(results: Results, firm: Firm) -> Listing:

@@ -125,6 +125,7 @@ def _open_questions(effects: list[Effect]) -> Listing:
     return Listing("open", "What cannot be told yet, and why", (*reasons, *odd), how)
 
 
+ORDER = ("strong", "suggestive", "none")
 COLUMNS = (
     "deviation",
     "fault",
@@ -145,6 +146,7 @@ COLUMNS = (
 
 def _pairs_table(effects: list[Effect], frame: pl.DataFrame) -> Table:
     answered = [effect for effect in effects if effect.is_answered]
+    answered.sort(key=lambda effect: (ORDER.index(effect.evidence), -(effect.contrast_low or 0.0)))
     shown = answered or sorted(effects, key=lambda effect: -effect.events)[:MOST_OPEN_ROWS]
     which = counted(len(answered), "answered pair") if answered else "the pairs nearest to an answer"
     return Table(
