@@ -45,16 +45,11 @@ def _is_leaf(part: Part) -> Floats:
 
 def _gaps(part: Part, rng: np.random.Generator) -> list[pl.DataFrame]:
     worst, other = _two_leaves(part, rng)
-    true = part.true
-    drop = true["leaf_drop_rotation"] + true["leaf_drop_racking"]
-    above, below = true["head_gap_spread"], true["threshold_gap_spread"]
-    # the drop opens the gap above at the lock and closes the one below; each only as far as its spread allows
-    most = np.minimum(above, 2 * drop)
-    least = np.maximum(2 * drop - below, 0.0)
-    opens = np.clip(drop * rng.uniform(0.7, 1.3, len(drop)), least, most)
+    above, below = part.true["head_gap_spread"], part.true["threshold_gap_spread"]
+    opens, closes = tapers_of_lowest_leaf(part.true)
     head = _gap_pairs(part, worst, other, above, opens, rng)
     # seen from below the same picture stands on its head
-    threshold = below[:, None, None] - _gap_pairs(part, worst, other, below, 2 * drop - opens, rng)
+    threshold = below[:, None, None] - _gap_pairs(part, worst, other, below, closes, rng)
     stations = pl.Series(["hinge", "lock"] * int(part.leaves.max()))
     names = _leaf_names(part, 2)
     return [
@@ -62,6 +57,17 @@ def _gaps(part: Part, rng: np.random.Generator) -> list[pl.DataFrame]:
         block(part, "threshold_gap", threshold + _base(part, rng), names, stations),
         _side_gaps(part, worst, other, rng),
     ]
+
+
+def tapers_of_lowest_leaf(true: dict[str, Floats]) -> tuple[Floats, Floats]:
+    """By how much, mm, the leaf that hangs lowest opens the gap above at its lock and closes the one below.
+
+    Half and half, as far as the spread of the gaps allows; the second is also the largest taper under any leaf.
+    """
+    drop = true["leaf_drop_rotation"] + true["leaf_drop_racking"]
+    least = np.maximum(2 * drop - true["threshold_gap_spread"], 0.0)
+    opens = np.clip(drop, least, np.minimum(true["head_gap_spread"], 2 * drop))
+    return opens, 2 * drop - opens
 
 
 def _base(part: Part, rng: np.random.Generator) -> Floats:

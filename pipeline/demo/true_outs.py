@@ -5,6 +5,7 @@ import polars as pl
 
 from pipeline.catalogue.rows import Limit
 from pipeline.demo.arrays import Flags, Floats
+from pipeline.demo.geometry_leaves import tapers_of_lowest_leaf
 from pipeline.demo.simulate import Firm
 
 
@@ -24,7 +25,9 @@ def true_out_shares(firm: Firm) -> pl.DataFrame:
 
 def _is_out(firm: Firm, step: str) -> Flags:
     out = np.zeros(len(firm.doors.crew), dtype=bool)
-    for name, values in firm.true.items():
+    # other variants are never out where their family's cause is not
+    seen = firm.true | {"gap_taper": tapers_of_lowest_leaf(firm.true)[1]}
+    for name, values in seen.items():
         row = firm.catalogue.deviation(name)
         if row.step == step and row.how == "checks":
             out |= values > 0

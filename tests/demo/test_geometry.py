@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.demo import simulate
 from pipeline.demo.geometry_frame import diagonals_for, frame_blocks
-from pipeline.demo.geometry_leaves import leaf_blocks
+from pipeline.demo.geometry_leaves import leaf_blocks, tapers_of_lowest_leaf
 from pipeline.demo.geometry_sill import sill_blocks
 from pipeline.demo.readings import MEASURES
 from pipeline.demo.simulate import Firm
@@ -148,6 +148,8 @@ def test_leaves_drop_as_drawn_and_for_the_reason_drawn(firm: Firm, readings: pl.
     np.testing.assert_allclose(worst["rotation"].to_numpy(), rotation, atol=1e-9)
     racking = (worst["drop"] - worst["rotation"]).to_numpy()
     np.testing.assert_allclose(racking, firm.true["leaf_drop_racking"], atol=1e-9)
+    under = by_door(leaves.group_by("door").agg(below.abs().max().alias("value")))
+    np.testing.assert_allclose(under, tapers_of_lowest_leaf(firm.true)[1], atol=1e-9)
     taper = by_door(leaves.group_by("door").agg(pl.col("taper").max().alias("value")))
     np.testing.assert_allclose(taper, firm.true["side_gap_taper"], atol=1e-9)
 
