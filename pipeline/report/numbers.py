@@ -3,7 +3,6 @@
 import math
 import re
 import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -52,6 +51,11 @@ class Interval:
         low, high = number(scaled.low, digits), number(scaled.high, digits)
         return f"{number(scaled.estimate, digits)}{unit} ({low} to {high})"
 
+    def middle(self, scale: float = 1.0) -> str:
+        """The estimate alone, rounded as in `words`."""
+        scaled = self.scaled(scale)
+        return number(scaled.estimate, scaled.decimals())
+
     def scaled(self, scale: float) -> "Interval":
         """The same in another unit."""
         datum = None if self.datum is None else self.datum * scale
@@ -65,15 +69,6 @@ def interval(
     parts = (estimate, low, high)
     finite = [float(part) for part in parts if part is not None and math.isfinite(part)]
     return Interval(finite[0], finite[1], finite[2], datum) if len(finite) == len(parts) else None
-
-
-def middles(intervals: Sequence[Interval], scale: float = 1.0) -> list[str]:
-    """The estimates alone, for one drawing: all to the decimals that the middle one of the intervals supports."""
-    if not intervals:
-        return []
-    scaled = [interval.scaled(scale) for interval in intervals]
-    digits = sorted(interval.decimals() for interval in scaled)[len(scaled) // 2]
-    return [number(interval.estimate, digits) for interval in scaled]
 
 
 def _supported(width: float) -> int:

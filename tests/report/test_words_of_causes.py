@@ -95,6 +95,12 @@ def test_what_it_would_spare_is_not_claimed_when_it_may_be_nothing():
     assert causes.spared(effect(avoidable_low=None)) == "how many callbacks that is a year cannot be told yet"
 
 
+def test_a_cause_that_hardly_any_door_has_is_said_to_be_worth_hardly_anything():
+    rare = effect(avoidable_low=0.001, avoidable_per_year=0.004, avoidable_high=0.006)
+    assert causes.spared(rare).startswith("hardly a callback a year is at stake")
+    assert causes.ranked_says([rare]) == "Nothing clearly comes first yet"
+
+
 def test_the_reasons_why_nothing_can_be_told_are_counted():
     pairs = [
         open_pair(recorded_share=0.1),

@@ -7,7 +7,7 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.numbers import Interval, count, middles, percent
+from pipeline.report.numbers import Interval, count, percent
 from pipeline.report.rows import Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -52,15 +52,14 @@ def _label(effect: Effect) -> Label:
 
 def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
     """The dimension lines of effects: dot, diamond or ring by what is claimed."""
-    numbers = middles([interval for _, interval in drawn])
-    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(effect: Effect, interval: Interval, y: float, words: str) -> Dimension:
+def _line(effect: Effect, interval: Interval, y: float) -> Dimension:
     shape = SHAPE.get(effect.evidence, "circle") if effect.is_claimed else "circle"
     is_filled = effect.evidence == "strong" and effect.is_claimed
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, words, pencil_of(effect), shape, is_filled)
+    return Dimension(*ends, y, interval.middle(), pencil_of(effect), shape, is_filled)
 
 
 def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:

@@ -8,7 +8,7 @@ from pipeline.report.lettering import fitted, width
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.rows import Effect
 from pipeline.report.theme import GREY
-from pipeline.report.words.causes import causes
+from pipeline.report.words.causes import causes, is_hardly_any
 from pipeline.report.words.letter import step_summary
 
 
@@ -28,7 +28,7 @@ def steps_chart(steps: list[str], effects: list[Effect], is_narrow: bool) -> alt
 
 
 def _best(effects: list[Effect]) -> Effect | None:
-    claimed = [effect for effect in effects if effect.is_claimed and effect.avoidable]
+    claimed = [effect for effect in effects if effect.is_claimed and effect.avoidable and not is_hardly_any(effect)]
     return max(
         claimed, key=lambda effect: (effect.evidence == "strong", effect.avoidable_per_year or 0.0), default=None
     )

@@ -4,7 +4,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
-from pipeline.report.numbers import Interval, count, middles, number
+from pipeline.report.numbers import Interval, count, number
 from pipeline.report.rows import CrewRate, Tally
 from pipeline.report.theme import BLUE, GREY, INK
 
@@ -44,13 +44,12 @@ def fair_chart(crews: list[CrewRate], is_narrow: bool) -> alt.LayerChart:
 
 
 def _lines(drawn: list[tuple[CrewRate, Interval]], ys: list[float]) -> list[Dimension]:
-    numbers = middles([interval for _, interval in drawn])
-    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(rate: CrewRate, interval: Interval, y: float, words: str) -> Dimension:
+def _line(rate: CrewRate, interval: Interval, y: float) -> Dimension:
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, words, _pencil(rate), "diamond" if rate.hint else "circle", rate.side != 0)
+    return Dimension(*ends, y, interval.middle(), _pencil(rate), "diamond" if rate.hint else "circle", rate.side != 0)
 
 
 def _rate_label(rate: CrewRate) -> Label:

@@ -19,7 +19,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, count, middles, natural, percent
+from pipeline.report.numbers import Interval, count, natural, percent
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
@@ -58,13 +58,12 @@ def _label(weak: WeakStep) -> Label:
 
 
 def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dimension]:
-    numbers = middles([interval for _, interval in drawn], 100)
-    return [_line(*pair, y, words) for pair, y, words in zip(drawn, ys, numbers, strict=True)]
+    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(weak: WeakStep, interval: Interval, y: float, words: str) -> Dimension:
+def _line(weak: WeakStep, interval: Interval, y: float) -> Dimension:
     low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
-    return Dimension(low, high, value, y, words, _pencil(weak), "circle", weak.side != 0)
+    return Dimension(low, high, value, y, interval.middle(100), _pencil(weak), "circle", weak.side != 0)
 
 
 def _expected_marks(board: Board, rows: list[dict[str, float]]) -> Layers:

@@ -67,7 +67,8 @@ def _effect_figures(causes: list[Effect]) -> list[Block]:
 
 
 def _ranked_figure(causes: list[Effect]) -> Figure:
-    shown = _shown([effect for effect in causes if effect.avoidable], lambda effect: effect.avoidable_per_year or 0.0)
+    worth = [effect for effect in causes if effect.avoidable and not words.is_hardly_any(effect)]
+    shown = _shown(worth, lambda effect: effect.avoidable_per_year or 0.0)
     says = words.ranked_says(causes)
     title = "Callbacks spared a year, by cause"
     drawing = draw(lambda is_narrow: avoidable_chart(shown, is_narrow), "avoidable", title, says)

@@ -7,6 +7,7 @@ from pipeline.report.rows import Effect
 from pipeline.report.words.common import few_in_words, with_unit
 
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2
+LEAST_SPARED = 0.1  # callbacks a year
 
 
 def causes(effects: list[Effect]) -> list[Effect]:
@@ -21,8 +22,13 @@ def claimed(effects: list[Effect], evidence: str) -> list[Effect]:
 
 
 def is_worth_known(effect: Effect) -> bool:
-    """The interval of what could be spared lies above zero."""
-    return effect.avoidable is not None and effect.avoidable.side > 0
+    """The interval of what could be spared lies above zero, and reaches what a firm would notice."""
+    return effect.avoidable is not None and effect.avoidable.side > 0 and not is_hardly_any(effect)
+
+
+def is_hardly_any(effect: Effect) -> bool:
+    """Even the upper end of what could be spared is less than a callback in ten years."""
+    return effect.avoidable is not None and abs(effect.avoidable.low) < LEAST_SPARED > effect.avoidable.high
 
 
 def quoted(effect: Effect) -> str:
@@ -55,6 +61,8 @@ def spared(effect: Effect) -> str:
     avoidable = effect.avoidable
     if avoidable is None:
         return "how many callbacks that is a year cannot be told yet"
+    if is_hardly_any(effect):
+        return "hardly a callback a year is at stake, as few doors pass the limit"
     if not is_worth_known(effect):
         return f"how many callbacks that is a year is not clear: {avoidable.words()}"
     return f"about {avoidable.words()} callbacks a year could be spared with every door at its limit"
