@@ -102,7 +102,12 @@ latest as (
         row_number() over (
             partition by
                 counted_readings.install_id, counted_readings.measure, counted_readings.member,
-                counted_readings.station, counted_readings.position_mm
+                counted_readings.station, counted_readings.position_mm,
+                -- a fixing that carries no number is its own place
+                case
+                    when counted_readings.station is null and counted_readings.measure in ('fixing', 'packer')
+                        then counted_readings."value"
+                end
             order by coalesce(counted_readings.read_on, date '1900-01-01') desc, counted_readings."value"
         ) as turn
     from counted_readings
