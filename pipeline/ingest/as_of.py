@@ -1,5 +1,6 @@
 """The day the records were drawn: as the firm says, else the latest callback, handover or fitting."""
 
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -7,6 +8,19 @@ from pipeline.ingest.store import one_row
 
 if TYPE_CHECKING:
     import duckdb
+
+
+@dataclass(frozen=True)
+class LastDay:
+    """The last day that can be: as_of where the firm tells it, else today."""
+
+    day: date
+    is_told: bool
+
+    @property
+    def words(self) -> str:
+        """The day, and why it is the last."""
+        return f"{self.day}, the day the records were drawn" if self.is_told else f"today ({self.day})"
 
 
 def find_as_of(connection: "duckdb.DuckDBPyConnection", told: date | None) -> date | None:

@@ -5,6 +5,7 @@ days. What it is unsure of is read again as text and judged. Faster than the jud
 """
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -12,7 +13,7 @@ import polars as pl
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk_units import convert_landed
 from pipeline.ingest.cells import cleaned
-from pipeline.ingest.dates import FIRST_DAY, LAST_DAY
+from pipeline.ingest.dates import LAST_DAY
 from pipeline.ingest.records import CHECKS, DAY, NUMBER, PLACE, READINGS, UNIT, WORD, Column, Record
 from pipeline.ingest.store import CURRENT, UNSURE, quoted, rows_columns, rows_table, with_frame
 from pipeline.ingest.words import known_place, word_lists
@@ -22,70 +23,65 @@ if TYPE_CHECKING:
 
 # Records that grow with the readings. The others are small, or hold personal cells.
 BULKY = (READINGS, CHECKS)
-_LARGEST = 1.7e308
-
-
-@dataclass(frozen=True)
-class Cell:
-    """SQL of a cell: its value, and whether that is certain. A null of the source is certain."""
-
-    value: str
-    is_sure: str = "true"
+LARGEST = 1e300
+NOT_A_NUMBER = 1e308
+NOT_A_DAY = date(1, 1, 1)
+# Words such as "epoch" are days to DuckDB; what lies before this day is left to the judge.
+FIRST_CERTAIN_DAY = date(1990, 1, 1)
 
 
 @dataclass(frozen=True)
 class BulkSource:
-    """relation: what to read, as SQL, in the order of the file. cells: by column of the record, those it has."""
+    """relation: what to read, as SQL, in the order of the file. cells: SQL by column of the record, those it has."""
 
     relation: str
-    cells: dict[str, Cell]
+    cells: dict[str, str]
 
 
-def text_cell(column: Column, name: str) -> Cell:
-    """The SQL of a cell that is read as text."""
+def typed_cell(column: Column, name: str) -> str:
+    """The SQL of a cell that is read as text. What cannot be typed becomes a number or day that no record may hold."""
     if column.kind == NUMBER:
-        value = f"try_cast({name} AS DOUBLE)"
-        return number_cell(column, name, value, f"NOT contains({name}, '_')")
+        # adding zero turns -0.0 into 0.0, as the judge does
+        return _or_else(name, f"try_cast({name} AS DOUBLE) + 0.0", str(NOT_A_NUMBER))
     if column.kind == DAY:
-        value = f"try_cast({name} AS DATE)"
-        return day_cell(name, value, f"length({name}) = 10 AND {name}[5] = '-' AND {name}[8] = '-'")
-    return Cell(name)
+        return _or_else(name, f"try_cast({name} AS DATE)", f"DATE '{NOT_A_DAY}'")
+    return name
 
 
-def number_cell(column: Column, name: str, value: str, condition: str = "true") -> Cell:
-    """The SQL of a number; certain where it is finite, within its column's bounds and fulfils the condition."""
-    low = -_LARGEST if column.low is None else column.low
-    high = _LARGEST if column.high is None else column.high
-    # adding zero turns -0.0 into 0.0, as the judge does
-    return Cell(f"{value} + 0.0", f"{name} IS NULL OR ({value} BETWEEN {low} AND {high} AND {condition})")
-
-
-def day_cell(name: str, value: str, condition: str = "true") -> Cell:
-    """The SQL of a day; certain where it is of 1900 to 2199 and fulfils the condition."""
-    in_time = f"{value} BETWEEN DATE '{FIRST_DAY}' AND DATE '{LAST_DAY}'"
-    return Cell(value, f"{name} IS NULL OR ({in_time} AND {condition})")
+def _or_else(name: str, typed: str, mark: str) -> str:
+    return f"coalesce({typed}, CASE WHEN {name} IS NOT NULL THEN {mark} END)"
 
 
 def land_bulk(
     connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, source: BulkSource, load: int
 ) -> None:
-    """Lands every row of a source under a load number, those that are not certain in the state UNSURE.
+    """Lands every row of a source under a load number, then marks those that are not certain UNSURE.
 
     The rows have no number yet, so that nobody sees them. They lie in the order of the source: no join may stand here.
     """
-    values = {name: cell.value for name, cell in source.cells.items()}
-    sure = [f"({cell.is_sure})" for cell in source.cells.values() if cell.is_sure != "true"]
-    sure += [f"{values[name]} IS NOT NULL" for name in record.required]
     names = [name for name, _ in rows_columns(record)]
-    chosen = ", ".join(values.get(name, "NULL") for name in names)
-    state = f"CASE WHEN {' AND '.join(sure)} THEN {CURRENT} ELSE {UNSURE} END"
+    chosen = ", ".join(source.cells.get(name, "NULL") for name in names)
     connection.execute(
         f'INSERT INTO {rows_table(record)} ({quoted(*names)}, load, "row", state) '
-        f"SELECT {chosen}, {load}, NULL, {state} FROM {source.relation} AS s"
+        f"SELECT {chosen}, {load}, NULL, {CURRENT} FROM {source.relation} AS s"
     )
+    doubts = " OR ".join(doubt for column in record.kept for doubt in _doubts(column))
+    connection.execute(f"UPDATE {rows_table(record)} SET state = {UNSURE} WHERE load = {load} AND ({doubts})")
     _mark_odd_texts(connection, record, catalogue, load)
     if record is READINGS:
         convert_landed(connection, catalogue, load)
+
+
+def _doubts(column: Column) -> list[str]:
+    """SQL conditions under which the judge has to see a typed cell."""
+    doubts = [f'"{column.name}" IS NULL'] if column.is_required else []
+    if column.kind == NUMBER:
+        low = -LARGEST if column.low is None else column.low
+        high = LARGEST if column.high is None else column.high
+        doubts.append(f'"{column.name}" NOT BETWEEN {low} AND {high}')
+    if column.kind == DAY:
+        doubts.append(f"\"{column.name}\" NOT BETWEEN DATE '{FIRST_CERTAIN_DAY}' AND DATE '{LAST_DAY}'")
+    return doubts
 
 
 def _mark_odd_texts(connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, load: int) -> None:

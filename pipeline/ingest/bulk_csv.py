@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.bulk import BULKY, BulkSource, land_bulk, text_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, land_bulk, typed_cell
 from pipeline.ingest.csv_text import CsvFile, make_part, open_csv, split
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.records import Record
@@ -35,7 +35,9 @@ class BulkCsv:
         """Lands the file under a load number, its rows still without number; false where it cannot be read so."""
         import duckdb
 
-        cells = {name: text_cell(self.record.column(name), f"s.c{place}") for name, place in self.header.places.items()}
+        cells = {
+            name: typed_cell(self.record.column(name), f"s.c{place}") for name, place in self.header.places.items()
+        }
         for table in ("misfits", "scans"):
             connection.execute(f"DROP TABLE IF EXISTS temp.{table}")
         try:

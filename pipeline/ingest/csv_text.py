@@ -75,14 +75,14 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     fitting: list[tuple[int, list[str]]] = []
     misfits: list[tuple[int, int]] = []
     for row, cells in rows:
-        if cells is None:
+        if cells is not None and len(cells) == header.width and cells[0]:
+            fitting.append((row, cells))
+        elif cells is None:
             misfits.append((row, 0))
-        elif any(cell and not cell.isspace() for cell in cells):
-            n_cells = max(len(cells[: header.width]), _filled(cells))
-            if n_cells == header.width:
-                fitting.append((row, cells))
-            else:
-                misfits.append((row, n_cells))
+        elif n_filled := _filled(cells):
+            n_cells = max(min(len(cells), header.width), n_filled)
+            fits = n_cells == header.width
+            fitting.append((row, cells)) if fits else misfits.append((row, n_cells))
     return part_of(record, header, fitting, misfits)
 
 

@@ -1,4 +1,4 @@
-"""Days as people write them in a canonical file: ISO, a time part cut and never shifted; and spreadsheet serials."""
+"""Days as people write them in a canonical file: year first, a time part cut and never shifted; spreadsheet serials."""
 
 import re
 from datetime import date, timedelta
@@ -6,20 +6,20 @@ from datetime import date, timedelta
 FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2199, 12, 31)
 EPOCH_1900, EPOCH_1904 = "1900", "1904"
 
-_ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?:[T ]\d{1,2}:\d{2}.*)?", re.ASCII)
-_DAY_FIRST_OR_MONTH_FIRST = re.compile(r"\d{1,2}[/.-]\d{1,2}[/.-]\d{2,4}", re.ASCII)
-_SHORT_YEAR = re.compile(r"\d{2}-\d{1,2}-\d{1,2}", re.ASCII)
+# Year first and of four digits leaves no doubt, whichever mark stands between.
+_YEAR_FIRST = re.compile(r"(\d{4})([-/ \\])(\d{1,2})\2(\d{1,2})(?:[T ]\d{1,2}:\d{2}.*)?", re.ASCII)
+_OTHER_ORDER = re.compile(r"\d{1,2}[-/. ]\d{1,2}[-/. ]\d{2,4}", re.ASCII)
 # The 1900 system counts a 29 February 1900 that never was, so its day zero is set for the days after it.
 _DAY_ZERO = {EPOCH_1900: date(1899, 12, 30), EPOCH_1904: date(1904, 1, 1)}
 
 
 def judge_day(text: str) -> tuple[date | None, str | None]:
-    """(day, None), or (None, what is wrong and what to do) for a text that is not an ISO date of 1900 to 2199."""
-    found = _ISO.fullmatch(text)
+    """(day, None), or (None, what is wrong and what to do) for a text that is not a day of 1900 to 2199, year first."""
+    found = _YEAR_FIRST.fullmatch(text)
     if found is None:
         return None, _why_not(text)
     try:
-        day = date(*(int(part) for part in found.groups()))
+        day = date(int(found[1]), int(found[3]), int(found[4]))
     except ValueError:
         return None, "there is no such day; write the date as year-month-day, such as 2025-02-28"
     if not FIRST_DAY <= day <= LAST_DAY:
@@ -39,6 +39,6 @@ def day_of_serial(serial: float, epoch: str) -> date | None:
 
 
 def _why_not(text: str) -> str:
-    if _SHORT_YEAR.fullmatch(text) or _DAY_FIRST_OR_MONTH_FIRST.fullmatch(text):
+    if _OTHER_ORDER.fullmatch(text):
         return "day, month and year cannot be told apart; write the date as year-month-day, such as 2025-02-28"
     return "this is not a date; write it as year-month-day, such as 2025-02-28"

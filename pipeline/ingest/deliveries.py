@@ -46,8 +46,12 @@ def settle(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:
 def _find_suspects(connection: "duckdb.DuckDBPyConnection", record: Record) -> int:
     """Makes the temporary table `suspects` of the key hashes that stand more than once; how many there are."""
     table, key = rows_table(record), f"hash({quoted(*record.key)})"
-    (n_rows,) = one_row(connection, f"SELECT count(*) FROM {table} WHERE {LIVE} AND state = {CURRENT}")
-    n_slices = 1 + n_rows // _MOST_HASHES
+    (n_rows,) = one_row(
+        connection,
+        "SELECT coalesce(sum(rows_read), 0) FROM loads WHERE record = ? AND replaced_in IS NULL",
+        [record.name],
+    )
+    n_slices = 1 + int(n_rows) // _MOST_HASHES
     found = []
     for number in range(n_slices):
         in_slice = f"AND {key} % {n_slices} = {number}" if n_slices > 1 else ""

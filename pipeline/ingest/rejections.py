@@ -1,11 +1,11 @@
 """Writes the table of everything not taken in: file, row or cell, where it stands, and why."""
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipeline.errors import did_you_mean
+from pipeline.ingest.as_of import LastDay
 from pipeline.ingest.fitness import LIVE
 from pipeline.ingest.records import CALLBACKS, DAY, READINGS, RECORDS, Record
 from pipeline.ingest.store import (
@@ -19,7 +19,6 @@ from pipeline.ingest.store import (
     rows_table,
     with_frame,
 )
-from pipeline.ingest.views import late_days
 
 if TYPE_CHECKING:
     import duckdb
@@ -28,9 +27,16 @@ _PLACE = 'l.file, l.sheet, r."row"'
 
 
 def write_rejections(
-    connection: "duckdb.DuckDBPyConnection", refused: list[tuple[str, str, str]], last_day: date, is_today: bool
+    connection: "duckdb.DuckDBPyConnection",
+    refused: list[tuple[str, str, str]],
+    late: dict[str, list[str]],
+    last_day: LastDay,
 ) -> None:
-    """Fills `rejections` anew. refused: (record, file, reason) of files that could not be read."""
+    """Fills `rejections` anew.
+
+    refused  (record, file, reason) of files that could not be read
+    late     by record, its optional date columns that hold a day after the last one
+    """
     connection.execute("DELETE FROM rejections")
     connection.executemany(
         "INSERT INTO rejections SELECT file, NULL, NULL, NULL, NULL, reason, record, 'file' "
@@ -39,20 +45,19 @@ def write_rejections(
     )
     connection.execute("DELETE FROM rejections WHERE file = ''")
     _find_doors_set_aside(connection)
-    after = f"the last day that can be ({last_day})" if is_today else f"{last_day}, the day the records were drawn"
     for record in RECORDS:
-        for select in _selects(connection, record, last_day, after):
+        for select in _selects(connection, record, late[record.name], last_day):
             connection.execute(f"INSERT INTO rejections {select}")
 
 
-def _selects(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date, after: str) -> list[str]:
+def _selects(connection: "duckdb.DuckDBPyConnection", record: Record, late: list[str], last_day: LastDay) -> list[str]:
     names = [column.name for column in record.columns]
     found = [_from_reading(record), _contradictions(record)]
     days = [column.name for column in record.kept if column.is_required and column.kind == DAY]
-    too_late = f"' is later than {after}; correct it'"
+    too_late = f"' is later than {last_day.words}; correct it'"
     found += [_rows(record, TOO_LATE, name, f'r."{name}"::TEXT || {too_late}') for name in days]
-    for name in late_days(connection, record, last_day):
-        found.append(_cells(record, name, f"\"{name}\" > DATE '{last_day}'", f'r."{name}"::TEXT || {too_late}'))
+    for name in late:
+        found.append(_cells(record, name, f"\"{name}\" > DATE '{last_day.day}'", f'r."{name}"::TEXT || {too_late}'))
     if record is READINGS:
         found.append(_without_length())
     if "install_id" in names and record.key != ("install_id",):

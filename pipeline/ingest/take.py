@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.account import Account, FileLine, accounts, write_files
-from pipeline.ingest.as_of import find_as_of
+from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.deliveries import settle
 from pipeline.ingest.fitness import judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
@@ -22,7 +22,7 @@ from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import RECORDS
 from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.store import one_row, open_store
-from pipeline.ingest.views import make_views
+from pipeline.ingest.views import late_days, make_views
 from pipeline.settings import Settings
 
 if TYPE_CHECKING:
@@ -51,10 +51,12 @@ def take_in(
     today  the last day that can be where the settings name no as_of
     Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
     """
-    rules = _Rules(settings, catalogue, today or date.today())
+    last_day = LastDay(settings.as_of or today or date.today(), settings.as_of is not None)
+    rules = _Rules(settings, catalogue, last_day)
     listing = list_folder(folder, out)
     with open_store(out) as connection:
         put_people_right(connection)
+        make_views(connection, {}, last_day.day)
         plan = make_plan(connection, listing, catalogue)
         reader = Reader(connection, connection.cursor(), catalogue)
         reader.land_large(plan.to_read)
@@ -70,12 +72,7 @@ def take_in(
 class _Rules:
     settings: Settings
     catalogue: Catalogue
-    today: date
-
-    @property
-    def last_day(self) -> date:
-        """The last day that can be."""
-        return self.settings.as_of or self.today
+    last_day: LastDay
 
 
 def _take_in(
@@ -83,9 +80,11 @@ def _take_in(
 ) -> Intake:
     run = _begin_run(connection, rules)
     outcomes = reader.read(plan.to_read, run)
-    _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules)
+    _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules.last_day.day)
+    late = late_days(connection, rules.last_day.day)
+    make_views(connection, late, rules.last_day.day)
     refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
-    write_rejections(connection, refused, rules.last_day, rules.settings.as_of is None)
+    write_rejections(connection, refused, late, rules.last_day)
     as_of = find_as_of(connection, rules.settings.as_of)
     if as_of is None:
         raise UserError(_no_doors(connection))
@@ -97,13 +96,11 @@ def _take_in(
     )
 
 
-def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], rules: _Rules) -> None:
+def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], last_day: date) -> None:
     """Settles which rows count, record by record: what others hang on comes first."""
-    make_views(connection, rules.last_day)
     for record in RECORDS:
-        if judge_fitness(connection, record, rules.last_day) or record.name in changed:
+        if judge_fitness(connection, record, last_day) or record.name in changed:
             settle(connection, record)
-    make_views(connection, rules.last_day)
 
 
 def _told(intake: Intake) -> str:

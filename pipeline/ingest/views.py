@@ -4,21 +4,25 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import CALLBACKS, DAY, READINGS, RECORDS, Record
-from pipeline.ingest.store import CURRENT, STATES, SUPERSEDED, one_row, quoted, rows_columns, rows_table
+from pipeline.ingest.store import CURRENT, STATES, SUPERSEDED, one_row, rows_columns, rows_table
 
 if TYPE_CHECKING:
     import duckdb
 
 
-def make_views(connection: "duckdb.DuckDBPyConnection", last_day: date) -> None:
-    """Makes every view anew. Optional dates after last_day read as empty; they stay in the history."""
+def make_views(connection: "duckdb.DuckDBPyConnection", late: dict[str, list[str]], last_day: date) -> None:
+    """Makes every view anew. Days after last_day in the `late` columns read as empty; they stay in the history."""
     for record in RECORDS:
-        connection.execute(_current(connection, record, last_day))
+        connection.execute(_current(record, late.get(record.name, []), last_day))
         connection.execute(_history(record))
 
 
-def late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[str]:
-    """The record's optional date columns in which a current row has a day after last_day."""
+def late_days(connection: "duckdb.DuckDBPyConnection", last_day: date) -> dict[str, list[str]]:
+    """By record, the optional date columns in which a current row has a day after last_day."""
+    return {record.name: _late_days(connection, record, last_day) for record in RECORDS}
+
+
+def _late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[str]:
     days = [column.name for column in record.kept if column.kind == DAY and not column.is_required]
     if not days:
         return []
@@ -28,8 +32,7 @@ def late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day:
     return [name for name, day in zip(days, found, strict=True) if day is not None and day > last_day]
 
 
-def _current(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> str:
-    late = late_days(connection, record, last_day)
+def _current(record: Record, late: list[str], last_day: date) -> str:
     columns = []
     for name, _ in rows_columns(record):
         if name in late:
@@ -64,8 +67,3 @@ def _history(record: Record) -> str:
         f"FROM {rows_table(record)} AS r JOIN loads AS l USING (load) "
         'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row" WHERE r."row" IS NOT NULL'
     )
-
-
-def view_columns(record: Record) -> str:
-    """The columns of a record's view, as an SQL list."""
-    return quoted(*(name for name, _ in rows_columns(record)))
