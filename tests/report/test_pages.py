@@ -138,7 +138,7 @@ def test_the_first_week_of_a_firm_gets_pages_that_say_what_cannot_be_known(few_p
     assert "It is too early to say anything of causes: 5 doors, 0 callbacks." in texts["index"]
     assert "nothing can be tied to a cause yet" in texts["quality"]
     assert "Nothing is recorded in any step of the work" in texts["training"]
-    assert "It is too early for a callback rate: 0 callbacks in 0.4 door-years." in texts["owner"]
+    assert "It is too early for a callback rate: 0 callbacks in less than one door-year." in texts["owner"]
     assert "All 5 rows read are in" in texts["records"]
     assert not re.search(r"\bnan\b|\bNone\b|\binf\b", " ".join(texts.values()))
 

@@ -144,7 +144,7 @@ def test_a_crew_below_the_firm_is_something_to_learn_from():
         ([crew_rate("all", None, rate=None)], "No door has been watched yet, so there is no callback rate."),
         (
             [crew_rate("all", None, door_years=0.4, callbacks=0)],
-            "It is too early for a callback rate: 0 callbacks in 0.4 door-years.",
+            "It is too early for a callback rate: 0 callbacks in less than one door-year.",
         ),
     ],
 )

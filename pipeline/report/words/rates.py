@@ -30,9 +30,10 @@ def headline(rates: list[CrewRate]) -> str:
     whole = whole_firm(rates)
     if whole is None or whole.per_100 is None:
         return "No door has been watched yet, so there is no callback rate."
-    counted_on = f"{counted(whole.callbacks, 'callback')} in {_years(whole)} door-years"
+    came = counted(whole.callbacks, "callback")
     if not is_watched_enough(rates):
-        return f"It is too early for a callback rate: {counted_on}."
+        return f"It is too early for a callback rate: {came} in less than one door-year."
+    counted_on = f"{came} in {_years(whole)} door-years"
     return f"{firm_rate(rates)}, from {counted_on}; {_crews_apart(rates)}."
 
 
