@@ -15,6 +15,14 @@
 --   probability_out  double  probability of being beyond the limit
 --   status           text    in use, or for comparison
 with
+sizes as (
+    select install_id, 'width' as along, width_mm as length_mm from staged_installs
+    union all
+    select install_id, 'height' as along, height_mm as length_mm from staged_installs
+    union all
+    select install_id, 'none' as along, cast(null as double) as length_mm from staged_installs
+),
+
 -- The most specific row of a limit's name governs, then the latest.
 candidates as (
     select
@@ -25,18 +33,13 @@ candidates as (
         catalogue_limits.unless_recorded,
         catalogue_limits.is_own,
         catalogue_limits.status,
+        -- least() passes over an empty value: without a length only the fixed limit is left, which may be none
         case
-            when catalogue_limits.high_per_m is null then catalogue_limits.high
+            when sizes.length_mm is null or catalogue_limits.high_per_m is null then catalogue_limits.high
             else least(
-                coalesce(catalogue_limits.high, 1e300),
-                catalogue_limits.high_per_m / 1000
-                * case catalogue_limits.along
-                    when 'width' then staged_installs.width_mm
-                    else staged_installs.height_mm
-                end
+                coalesce(catalogue_limits.high, 1e300), catalogue_limits.high_per_m * sizes.length_mm / 1000
             )
         end as high,
-        catalogue_limits.high as fixed_high,
         row_number() over (
             partition by staged_installs.install_id, catalogue_limits.name
             order by
@@ -56,6 +59,10 @@ candidates as (
             catalogue_limits.material is null
             or lower(trim(catalogue_limits.material)) = lower(trim(staged_installs.material))
         )
+    -- sizes is unique on door and direction: no row doubles
+    join sizes
+        on sizes.install_id = staged_installs.install_id
+        and sizes.along = coalesce(catalogue_limits.along, 'none')
 ),
 
 own as (
@@ -70,7 +77,7 @@ governing as (
         candidates.deviation,
         candidates.low,
         candidates.status,
-        coalesce(candidates.high, candidates.fixed_high) as high,
+        candidates.high,
         deviations."value",
         coalesce(deviations.unclipped, deviations."value") as measured,
         nullif(deviations.uncertainty, 0.0) as u
@@ -145,6 +152,7 @@ select
         when probability_out <= 0.05 then 'within'
         else 'undecided'
     end as decision,
-    least(probability_out, 1.0) as probability_out,
+    -- least() passes over an empty value, so it is kept away from one
+    case when probability_out is not null then least(probability_out, 1.0) end as probability_out,
     status
 from judged
