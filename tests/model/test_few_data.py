@@ -16,6 +16,21 @@ COVARIATES = ("product", "material", "colour", "storey", "exposure", "substrate"
 NUMBERS = ("leaves", "width_mm", "height_mm", "leaf_weight_kg")
 
 
+def gathered_values(ids: list[str], values: dict[str, list[float | None]]) -> pl.DataFrame:
+    """door_values of the doors ids."""
+    cells = [
+        {"install_id": ids[door], "ordinal": float(ORDINALS[name]), "amount": column[door]}
+        for name, column in values.items()
+        for door in range(len(ids))
+        if column[door] is not None
+    ]
+    return (
+        pl.DataFrame(cells, schema={"install_id": pl.String, "ordinal": pl.Float64, "amount": pl.Float64})
+        .group_by("install_id")
+        .agg(pl.col("ordinal").alias("ordinals"), pl.col("amount").alias("amounts"))
+    )
+
+
 def firm(
     n: int, crews: int, values: dict[str, list[float | None]] | None = None, calls: list[tuple[int, str]] | None = None
 ) -> dict[str, pl.DataFrame]:
@@ -34,17 +49,7 @@ def firm(
         {"install_id": ids, "crew": crew, "from_on": [start] * n, "entry_days": [0.0] * n, "exit_days": [545.5] * n},
         schema={**texts, "from_on": pl.Date, "entry_days": pl.Float64, "exit_days": pl.Float64},
     ).with_columns(door_years=pl.col("exit_days") / 365.25)
-    cells = [
-        {"install_id": ids[door], "ordinal": float(ORDINALS[name]), "amount": column[door]}
-        for name, column in (values or {}).items()
-        for door in range(n)
-        if column[door] is not None
-    ]
-    gathered = (
-        pl.DataFrame(cells, schema={"install_id": pl.String, "ordinal": pl.Float64, "amount": pl.Float64})
-        .group_by("install_id")
-        .agg(pl.col("ordinal").alias("ordinals"), pl.col("amount").alias("amounts"))
-    )
+    gathered = gathered_values(ids, values or {})
     rows = [
         (f"C{k}", ids[door], crew[door], fault, date(2026, 1, 1), 365.0, "episode", True)
         for k, (door, fault) in enumerate(calls or [])
