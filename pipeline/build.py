@@ -5,15 +5,16 @@ Takes the records, settings and catalogue; writes one file and nothing else. Nev
 
 import json
 import time
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.changes import Changes
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
-from pipeline.fingerprints import catalogue_hash, fingerprints
+from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints
 from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
@@ -45,20 +46,26 @@ class BuildInputs:
 
 @dataclass(frozen=True)
 class BuiltTable:
-    """One line of the build log."""
+    """One line of the build log; own and whole as in `Fingerprint`. A view is never kept: it has no rows."""
 
     table: str
-    fingerprint: str
-    rows: int
+    own: str
+    whole: str
+    rows: int | None
     seconds: float
     is_rebuilt: bool
 
 
 @dataclass(frozen=True)
 class BuildReport:
-    """What was built, in build order."""
+    """What was built, in build order, views included."""
 
     tables: tuple[BuiltTable, ...]
+
+    @property
+    def n_tables(self) -> int:
+        """How many tables the results hold."""
+        return sum(table.rows is not None for table in self.tables)
 
     @property
     def n_rebuilt(self) -> int:
@@ -111,23 +118,23 @@ class _Builder:
         self._graph = graph
         prints = fingerprints(connection, graph, inputs.sources)
         self.records_state = prints.records_state
-        self._prints = prints.models
-        self._built_before = _attach_previous(connection, inputs.previous)
+        before = _attach_previous(connection, inputs.previous)
+        self._changes = Changes(connection, graph, prints.models, before)
 
     def add(self, table: str) -> None:
-        """Makes the table, or copies it where its fingerprint is that of the last build."""
+        """Makes the table, or copies it from the last results where that is what would be made."""
         started = time.perf_counter()
         is_view = self._graph.models[table].header.is_view
-        is_rebuilt = is_view or self._built_before.get(table) != self._prints[table]
-        if is_rebuilt:
+        is_rebuilt = not is_view and self._changes.must_rebuild(table)
+        if is_view or is_rebuilt:
             self._make(table, "memory" if is_view else "results")
         else:
             name = quoted(table)
             self._connection.execute(f"CREATE TABLE results.main.{name} AS FROM previous.main.{name}")
-        if not is_view:
-            rows = _count(self._connection, table)
-            seconds = time.perf_counter() - started
-            self.log.append(BuiltTable(table, self._prints[table], rows, seconds, is_rebuilt))
+        rows = None if is_view else _count(self._connection, table)
+        prints = self._changes.now[table]
+        seconds = time.perf_counter() - started
+        self.log.append(BuiltTable(table, prints.own, prints.whole, rows, seconds, is_rebuilt))
 
     def _make(self, table: str, place: str) -> None:
         import duckdb
@@ -144,7 +151,7 @@ class _Builder:
             raise ModelError(f"{self._graph.models[table].where} failed: {type(error).__name__}") from error
 
 
-def _attach_previous(connection: "duckdb.DuckDBPyConnection", previous: Path | None) -> dict[str, str]:
+def _attach_previous(connection: "duckdb.DuckDBPyConnection", previous: Path | None) -> dict[str, Fingerprint]:
     """Fingerprints of the last results by table; none where there are none, or none that can be read."""
     import duckdb
 
@@ -152,9 +159,10 @@ def _attach_previous(connection: "duckdb.DuckDBPyConnection", previous: Path | N
         return {}
     try:
         attach(connection, previous, "previous")
-        return dict(connection.execute('SELECT "table", fingerprint FROM previous.main.build_log').fetchall())
+        rows = connection.execute('SELECT "table", own, whole FROM previous.main.build_log').fetchall()
     except duckdb.Error:  # a damaged or foreign file: everything is derived, so everything can be built
         return {}
+    return {table: Fingerprint(own, whole) for table, own, whole in rows}
 
 
 def _count(connection: "duckdb.DuckDBPyConnection", table: str) -> int:
@@ -165,10 +173,10 @@ def _log_frame(report: BuildReport) -> "pl.DataFrame":
     import polars as pl
 
     columns = {
-        "table": pl.String, "fingerprint": pl.String, "rows": pl.Int64, "seconds": pl.Float64, "is_rebuilt": pl.Boolean,
+        "table": pl.String, "own": pl.String, "whole": pl.String, "rows": pl.Int64, "seconds": pl.Float64,
+        "is_rebuilt": pl.Boolean,
     }  # fmt: skip
-    rows = [(row.table, row.fingerprint, row.rows, row.seconds, row.is_rebuilt) for row in report.tables]
-    return pl.DataFrame(rows, schema=columns, orient="row")
+    return pl.DataFrame([astuple(row) for row in report.tables], schema=columns, orient="row")
 
 
 def _run_frame(inputs: BuildInputs, records_state: str) -> "pl.DataFrame":

@@ -1,7 +1,7 @@
 """What each table was made from, as one hash: equal hashes mean that making it again would change nothing.
 
-A fingerprint covers the model's file, the `pipeline` modules that it imports, the fingerprints of what it reads, and
-the locked versions of the libraries that compute. Of settings and catalogue only the columns that it reads count.
+A fingerprint covers the model's file, the `pipeline` modules that it imports, what it reads, and the locked versions
+of the libraries that compute. Of settings and catalogue only the columns that it reads count.
 """
 
 import ast
@@ -25,10 +25,18 @@ _COMPUTING = ("duckdb", "polars", "numpy", "scipy")
 
 
 @dataclass(frozen=True)
-class Fingerprints:
-    """By table name: one hash for each model, and one for the rows of each record view that a model reads."""
+class Fingerprint:
+    """own: file, modules, versions, and the settings, catalogue and records read directly. whole: all upstream too."""
 
-    models: dict[str, str]
+    own: str
+    whole: str
+
+
+@dataclass(frozen=True)
+class Fingerprints:
+    """By table name: one for each model, and the hash of the rows of each record view that a model reads."""
+
+    models: dict[str, Fingerprint]
     records: dict[str, str]
 
     @property
@@ -46,15 +54,17 @@ def fingerprints(
     frames      settings and catalogue
     """
     versions = [f"{name} {version(name)}" for name in _COMPUTING]
-    records = {name: _rows_hash(connection, name) for name in _records_read(graph, frames)}
-    found: dict[str, str] = dict(records)
+    records = {name: rows_hash(connection, name) for name in _records_read(graph, frames)}
+    found: dict[str, Fingerprint] = {}
     for name, model in graph.models.items():
-        inputs = [
-            f"{read} {_columns_hash(frames[read], model) if read in frames else found[read]}"
-            for read in sorted(model.reads)
+        sources = [
+            f"{read} {_columns_hash(frames[read], model) if read in frames else records[read]}"
+            for read in sorted(set(model.reads) - set(graph.models))
         ]
-        found[name] = _digest([model.text, *_module_texts(model), *inputs, *versions])
-    return Fingerprints({name: found[name] for name in graph.models}, records)
+        own = _digest([model.text, *_module_texts(model), *sources, *versions])
+        inputs = [f"{read} {found[read].whole}" for read in sorted(model.reads) if read in found]
+        found[name] = Fingerprint(own, _digest([own, *inputs]))
+    return Fingerprints(found, records)
 
 
 def catalogue_hash(frames: dict[str, "pl.DataFrame"]) -> str:
@@ -65,6 +75,20 @@ def catalogue_hash(frames: dict[str, "pl.DataFrame"]) -> str:
 def frame_hash(frame: "pl.DataFrame") -> str:
     """The hash of a small frame: names, types and rows in their order."""
     return _digest([repr(frame.schema), repr(frame.rows())])
+
+
+def rows_hash(connection: "duckdb.DuckDBPyConnection", table: str, columns: tuple[str, ...] = ()) -> str:
+    """The hash of a table's rows in any order, over some of its columns (none named: all)."""
+    described = connection.execute(f"DESCRIBE FROM {table}").fetchall()
+    taken = ", ".join(f'"{row[0]}"' for row in described if row[0] in columns or not columns)
+    summary = connection.execute(f"SELECT count(*), sum(hash({taken})) FROM {table}").fetchall()
+    return _digest([taken, repr(summary)])
+
+
+def columns_taken(model: Model, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Those of an input's columns that the model may read: all for Python, which may walk over them."""
+    words = _sql_words(model.text) if model.is_sql else frozenset("*")
+    return columns if "*" in words else tuple(column for column in columns if column.lower() in words)
 
 
 def modules_imported(path: Path, package: Path = _PACKAGE) -> list[Path]:
@@ -84,37 +108,38 @@ def _records_read(graph: Graph, frames: dict[str, "pl.DataFrame"]) -> list[str]:
     return sorted(reads - set(graph.models) - set(frames))
 
 
-def _rows_hash(connection: "duckdb.DuckDBPyConnection", table: str) -> str:
-    columns = ", ".join(f'"{row[0]}"' for row in connection.execute(f"DESCRIBE FROM {table}").fetchall())
-    summary = connection.execute(f"SELECT count(*), sum(hash({columns})) FROM {table}").fetchall()
-    return _digest([columns, repr(summary)])
-
-
 def _columns_hash(frame: "pl.DataFrame", model: Model) -> str:
-    words = _sql_words(model.text) if model.is_sql else _python_words((model.text, *_module_texts(model)))
-    read = [column for column in frame.columns if column in words]
-    takes_all = "*" in words or not (read or model.is_sql)
-    return frame_hash(frame if takes_all else frame.select(read)) + str(frame.height)
+    if model.is_sql:
+        read = list(columns_taken(model, tuple(frame.columns)))
+    else:
+        words = _python_words((model.text, *_module_texts(model)))
+        read = [column for column in frame.columns if column in words] or frame.columns
+    return frame_hash(frame.select(read)) + str(frame.height)
 
 
 @cache
 def _sql_words(text: str) -> frozenset[str]:
-    """Every identifier of a query, and `*` where it may take all columns of something."""
+    """Every identifier of a query, and `*` where it may take all columns of something (a star, or a whole row)."""
     import sqlglot
     from sqlglot import exp
 
     tree = sqlglot.parse_one(text, dialect="duckdb")
     words = {identifier.name.lower() for identifier in tree.find_all(exp.Identifier)}
-    stars = [star for star in tree.find_all(exp.Star) if not isinstance(star.parent, exp.Count)]
-    return frozenset(words | {"*"} if stars else words)
+    stars = any(not isinstance(star.parent, exp.Count) for star in tree.find_all(exp.Star))
+    tables = {table.alias_or_name for table in tree.find_all(exp.Table)}
+    whole_rows = any(column.name in tables for column in tree.find_all(exp.Column))
+    return frozenset(words | {"*"} if stars or whole_rows else words)
 
 
 @cache
 def _python_words(texts: tuple[str, ...]) -> frozenset[str]:
-    """Every string constant and attribute: a column that is read stands among them."""
+    """Every string constant, attribute and keyword: a column that is read stands among them."""
     nodes = [node for text in texts for node in ast.walk(ast.parse(text))]
     constants = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
-    return frozenset(constants | {node.attr for node in nodes if isinstance(node, ast.Attribute)})
+    attributes = {node.attr for node in nodes if isinstance(node, ast.Attribute)}
+    return frozenset(
+        constants | attributes | {node.arg for node in nodes if isinstance(node, ast.keyword) and node.arg}
+    )
 
 
 def _module_texts(model: Model) -> list[str]:

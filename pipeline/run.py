@@ -38,7 +38,7 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
         sources = source_tables(settings, catalogue, intake)
         inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)
         report = build_results(inputs, aside / RESULTS, progress)
-        progress(f"Built {len(report.tables)} tables, {report.n_rebuilt} of them anew.")
+        progress(f"Built {report.n_tables} tables, {report.n_rebuilt} of them anew.")
         export_tables(aside / RESULTS, aside / "tables")
         write_pages(aside / RESULTS, aside / "pages")
         publish(out, run_id)

@@ -125,7 +125,7 @@ def _with_families(rows: tuple[Deviation, ...], own: dict[str, list[Table]]) -> 
         if row.family:
             return row.family
         # a firm's own deviation joins the family of its measure unless it says otherwise
-        return by_measure.get(row.measure, row.name) if row.name in own_names else row.name
+        return by_measure.get(row.measure or "", row.name) if row.name in own_names else row.name
 
     return tuple(replace(row, family=family(row), words=row.words or _plain(row.name)) for row in rows)
 

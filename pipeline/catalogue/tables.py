@@ -20,7 +20,7 @@ _TYPES: dict[Any, pl.DataType] = {
 
 
 def catalogue_tables(catalogue: Catalogue) -> dict[str, pl.DataFrame]:
-    """Source tables by name. catalogue_deviations has `ordinal` (file order) and `step_order` (1 survey .. 8 handover)."""
+    """Source tables by name. catalogue_deviations has `ordinal` (file order) and `step_order` (1 to 8)."""
     steps = pl.DataFrame(
         {"step": catalogue.steps, "step_order": range(1, len(catalogue.steps) + 1)},
         schema={"step": pl.String, "step_order": pl.Int64},

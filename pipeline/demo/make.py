@@ -59,7 +59,7 @@ def demo_firm() -> Firm:
         seed=2043,
         years=2.7,
         ends_on=date(2025, 6, 30),
-        callbacks_per_door=0.5,
+        callbacks_per_door=0.6,
         young_share=0.15,
         young_factor=1.25,
         weak_factor=1.35,
@@ -78,8 +78,8 @@ def demo_firm() -> Firm:
 
 
 SECTIONS = {
-    "aperture": 0.5, "jambs": 0.7, "sill across": 0.6, "sill line": 0.15, "fixings": 0.12, "perimeter": 0.4,
-    "gaps": 0.55, "hinges": 0.2, "leaves": 0.5, "seals": 0.4, "running": 0.3, "checks": 0.48,
+    "aperture": 0.35, "jambs": 0.7, "sill across": 0.6, "sill line": 0.1, "fixings": 0.1, "perimeter": 0.4,
+    "gaps": 0.5, "hinges": 0.15, "leaves": 0.5, "seals": 0.45, "running": 0.3, "checks": 0.62,
 }  # fmt: skip
 
 

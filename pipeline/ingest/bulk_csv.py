@@ -89,6 +89,6 @@ def _relation(file: CsvFile) -> str:
     columns = ", ".join(f"'c{place}': 'VARCHAR'" for place in range(file.header.width))
     return (
         f"read_csv('{escaped(file.path)}', columns = {{{columns}}}, header = true, auto_detect = false, "
-        f"delim = '{file.separator}', quote = '\"', escape = '\"', max_line_size = 16777216, "
+        f"delim = '{file.separator}', quote = '\"', escape = '\"', "
         "store_rejects = true, rejects_table = 'misfits', rejects_scan = 'scans')"
     )

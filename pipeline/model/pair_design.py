@@ -57,7 +57,7 @@ class PairDesign:
 
 
 def adjuster_columns(firm: Firm) -> dict[str, Columns]:
-    """Columns of every cause that can adjust: its standardised value and, where it is missing at times, an indicator."""
+    """Columns of every cause that can adjust: its standardised value, and where it is missing at times a mark."""
     columns = {}
     for place in firm.places.values():
         values = firm.values[:, place.ordinal]

@@ -120,7 +120,7 @@ def test_two_deviations_that_are_the_same_cannot_be_told_apart() -> None:
 
 def test_complete_separation_gives_finite_ratios() -> None:
     column = [float(door < 200) * 3 + (door % 10) / 10 for door in range(800)]
-    found = effects_of(firm(800, 8, {"sill_bow": column}, [(k, "stiff_running") for k in range(0, 200)]))
+    found = effects_of(firm(800, 8, {"sill_bow": column}, [(k, "stiff_running") for k in range(200)]))
     row = found.row(0, named=True)
     assert row["evidence"] == "strong"
     assert 1 < row["hr_low"] < row["hazard_ratio"] < row["hr_high"] < 1e4

@@ -37,7 +37,12 @@ CALLBACKS = """
 
 def test_a_callback_counts_once_however_many_faults_and_repeats_and_others_do_not(run_model):
     result = months(run_model, "month", "callbacks", "callbacks_all", "cost", callbacks=CALLBACKS)
-    assert result == [("2024-01", 0, 0, None), ("2024-02", 1, 3, 150.0), ("2024-03", 0, 0, None), ("2024-04", 1, 1, None)]
+    assert result == [
+        ("2024-01", 0, 0, None),
+        ("2024-02", 1, 3, 150.0),
+        ("2024-03", 0, 0, None),
+        ("2024-04", 1, 1, None),
+    ]
 
 
 def test_a_month_is_complete_once_its_paper_can_have_arrived(run_model):
@@ -54,7 +59,9 @@ def test_a_month_is_complete_once_its_paper_can_have_arrived(run_model):
 
 def test_a_month_that_still_runs_is_not_complete_and_its_last_day_ends_it(run_model):
     for last_day, is_complete in (("2024-04-29", False), ("2024-04-30", True)):
-        callbacks = "callback_id | install_id | reported_on | logged_on | fault\n C1 | D1 | 2024-02-03 | 2024-02-03 | draught"
+        callbacks = (
+            "callback_id | install_id | reported_on | logged_on | fault\n C1 | D1 | 2024-02-03 | 2024-02-03 | draught"
+        )
         result = months(run_model, "is_complete", callbacks=callbacks, settings=f"as_of\n {last_day}")
         assert result[-1] is is_complete
 
@@ -97,7 +104,9 @@ def test_a_door_out_by_two_limits_counts_once(run_model):
 
 
 def test_a_failed_check_is_out_without_a_limit(run_model):
-    deviations = "install_id | deviation | step | value\n D1 | toe_and_heel | glazing | 0.25\n D3 | toe_and_heel | glazing | 0"
+    deviations = (
+        "install_id | deviation | step | value\n D1 | toe_and_heel | glazing | 0.25\n D3 | toe_and_heel | glazing | 0"
+    )
     assert outs(run_model, "toe_and_heel", deviations=deviations) == [("A", 2, 1, 1, 0), ("B", 1, 1, 0, 0)]
 
 
