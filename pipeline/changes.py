@@ -54,7 +54,7 @@ class Changes:
         if self.graph.models[read].header.is_view:
             return self._is_made_alike(read)
         columns = tuple(column.name for column in self.graph.models[read].header.columns)
-        return self._has_same_rows(read, columns_taken(self.graph.models[reader], columns))
+        return self._has_same_rows(read, columns_taken(self.graph.models[reader], read, columns))
 
     def _has_same_rows(self, table: str, columns: tuple[str, ...]) -> bool:
         if (table, columns) not in self._same_rows:

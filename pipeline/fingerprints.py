@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.graph import Graph
 from pipeline.model_files import Model
+from pipeline.sql_reading import columns_named, taken_whole
 
 if TYPE_CHECKING:
     import duckdb
@@ -58,7 +59,7 @@ def fingerprints(
     found: dict[str, Fingerprint] = {}
     for name, model in graph.models.items():
         sources = [
-            f"{read} {_columns_hash(frames[read], model) if read in frames else records[read]}"
+            f"{read} {_columns_hash(read, frames[read], model) if read in frames else records[read]}"
             for read in sorted(set(model.reads) - set(graph.models))
         ]
         own = _digest([model.text, *_module_texts(model), *sources, *versions])
@@ -85,10 +86,12 @@ def rows_hash(connection: "duckdb.DuckDBPyConnection", table: str, columns: tupl
     return _digest([taken, repr(summary)])
 
 
-def columns_taken(model: Model, columns: tuple[str, ...]) -> tuple[str, ...]:
+def columns_taken(model: Model, table: str, columns: tuple[str, ...]) -> tuple[str, ...]:
     """Those of an input's columns that the model may read: all for Python, which may walk over them."""
-    words = _sql_words(model.text) if model.is_sql else frozenset("*")
-    return columns if "*" in words else tuple(column for column in columns if column.lower() in words)
+    if not model.is_sql or taken_whole(model.text) & {table, "*"}:
+        return columns
+    words = columns_named(model.text)
+    return tuple(column for column in columns if column.lower() in words)
 
 
 def modules_imported(path: Path, package: Path = _PACKAGE) -> list[Path]:
@@ -108,27 +111,13 @@ def _records_read(graph: Graph, frames: dict[str, "pl.DataFrame"]) -> list[str]:
     return sorted(reads - set(graph.models) - set(frames))
 
 
-def _columns_hash(frame: "pl.DataFrame", model: Model) -> str:
+def _columns_hash(table: str, frame: "pl.DataFrame", model: Model) -> str:
     if model.is_sql:
-        read = list(columns_taken(model, tuple(frame.columns)))
+        read = list(columns_taken(model, table, tuple(frame.columns)))
     else:
         words = _python_words((model.text, *_module_texts(model)))
         read = [column for column in frame.columns if column in words] or frame.columns
     return frame_hash(frame.select(read)) + str(frame.height)
-
-
-@cache
-def _sql_words(text: str) -> frozenset[str]:
-    """Every identifier of a query, and `*` where it may take all columns of something (a star, or a whole row)."""
-    import sqlglot
-    from sqlglot import exp
-
-    tree = sqlglot.parse_one(text, dialect="duckdb")
-    words = {identifier.name.lower() for identifier in tree.find_all(exp.Identifier)}
-    stars = any(not isinstance(star.parent, exp.Count) for star in tree.find_all(exp.Star))
-    tables = {table.alias_or_name for table in tree.find_all(exp.Table)}
-    whole_rows = any(column.name in tables for column in tree.find_all(exp.Column))
-    return frozenset(words | {"*"} if stars or whole_rows else words)
 
 
 @cache

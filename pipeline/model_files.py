@@ -8,6 +8,8 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pipeline.sql_reading import tables_read
+
 LAYERS = ("staging", "deviations", "exposure", "model", "marts")
 RESERVED_ARGUMENT = "evaluate"
 
@@ -115,7 +117,11 @@ def _read_sql(path: Path, text: str) -> Model:
     lines = text.splitlines()
     n_comment = next((number for number, line in enumerate(lines) if not line.startswith("--")), len(lines))
     header = read_header(path.stem, [line[2:] for line in lines[:n_comment]])
-    return Model(path.stem, path.parent.name, path, text, header, tables_read(text, path.name))
+    try:
+        reads = tables_read(text)
+    except ValueError as error:
+        raise ModelError(f"{path.name}: {error}") from error
+    return Model(path.stem, path.parent.name, path, text, header, reads)
 
 
 def _read_python(path: Path, text: str) -> Model:
@@ -127,26 +133,6 @@ def _read_python(path: Path, text: str) -> Model:
     names = [argument.arg for argument in [*builds[0].args.args, *builds[0].args.kwonlyargs]]
     reads = tuple(name for name in names if name != RESERVED_ARGUMENT)
     return Model(path.stem, path.parent.name, path, text, header, reads, RESERVED_ARGUMENT in names)
-
-
-def tables_read(query: str, file_name: str) -> tuple[str, ...]:
-    """The names of the tables that one SELECT reads, common table expressions left out, sorted.
-
-    Raises ModelError where the text is not exactly one SELECT.
-    """
-    import sqlglot
-    from sqlglot import exp
-    from sqlglot.optimizer.scope import traverse_scope
-
-    try:
-        statements = sqlglot.parse(query, dialect="duckdb")
-    except sqlglot.errors.SqlglotError as error:
-        raise ModelError(f"{file_name}: the SQL cannot be parsed: {error}") from error
-    statements = [statement for statement in statements if not isinstance(statement, exp.Semicolon | None)]
-    if len(statements) != 1 or not isinstance(statements[0], exp.Query):
-        raise ModelError(f"{file_name}: write exactly one SELECT and nothing else")
-    sources = [source for scope in traverse_scope(statements[0]) for source in scope.sources.values()]
-    return tuple(sorted({source.name for source in sources if isinstance(source, exp.Table) and source.name}))
 
 
 def read_header(name: str, lines: list[str]) -> Header:

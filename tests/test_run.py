@@ -12,6 +12,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
@@ -97,8 +98,10 @@ def test_a_second_run_on_the_same_records_builds_nothing_anew_and_gives_the_same
 def test_a_build_from_nothing_gives_the_same_tables_as_one_that_copied(firm, first_run):
     out = firm.with_name("again")
     run_firm(firm, out, Silence())
-    for path in (first_run / "tables").glob("*.csv"):
-        assert (out / "tables" / path.name).read_bytes() == path.read_bytes(), path.name
+    for path in (first_run / "tables").glob("*.parquet"):
+        # sums of doubles differ in the last digits with the order in which threads add them
+        before, after = (pl.read_parquet(folder / "tables" / path.name) for folder in (first_run, out))
+        assert_frame_equal(before, after, rel_tol=1e-9, abs_tol=1e-12)
 
 
 def test_a_setting_that_only_prices_read_leaves_the_deviations_alone(firm):
@@ -108,7 +111,7 @@ def test_a_setting_that_only_prices_read_leaves_the_deviations_alone(firm):
     out = firm.with_name("doors-fitback")
     assert invoke("run", firm).exit_code == 0
     assert "staged_callbacks" in rebuilt(out)
-    assert not {"deviations", "limit_decisions", "staged_installs", "door_time"} & rebuilt(out)
+    assert not {"deviations", "limit_decisions", "staged_installs", "door_time", "reading_fits"} & rebuilt(out)
 
 
 def test_an_output_folder_inside_the_records_is_never_read(firm):

@@ -78,7 +78,7 @@ def test_only_what_a_change_reaches_is_rebuilt(small_models, inputs, tmp_path, c
     elif changed == "view":
         edit(small_models / "staging/seen_doors.sql", "from readings", "from readings where value > 1")
     elif changed == "table":
-        edit(small_models / "staging/doors.sql", "1e6", "1000000")
+        edit(small_models / "staging/doors.sql", "1e6", "1e4")
     elif changed == "python":
         edit(small_models / "marts/crew_sizes.py", "Counts", "Adds up")
     else:
@@ -87,6 +87,29 @@ def test_only_what_a_change_reaches_is_rebuilt(small_models, inputs, tmp_path, c
             records.execute(f"INSERT INTO {changed}_history BY NAME SELECT 'D9' AS install_id{crew}")
     new = BuildInputs(inputs.records, sources, tmp_path / "first.duckdb")
     assert rebuilt(build(small_models, new, tmp_path / "again.duckdb")) == expected
+
+
+def test_a_table_stays_when_what_it_takes_from_a_new_input_came_out_the_same(small_models, inputs, tmp_path):
+    build(small_models, inputs, tmp_path / "first.duckdb")
+    edit(small_models / "staging/doors.sql", "1e6", "1000000.0")
+    again = build(small_models, replace(inputs, previous=tmp_path / "first.duckdb"), tmp_path / "again.duckdb")
+    assert rebuilt(again) == ["doors"]
+    third = build(small_models, replace(inputs, previous=tmp_path / "again.duckdb"), tmp_path / "third.duckdb")
+    assert rebuilt(third) == []
+
+
+def test_a_sql_table_stays_when_only_columns_that_it_does_not_name_changed(small_models, inputs, tmp_path):
+    header = "-- crews_seen: x.\n-- grain: x\n-- key: crew\n-- columns:\n--   crew  text  x\n"
+    select = "select crew from doors join seen_doors using (install_id) group by crew"
+    (small_models / "marts/crews_seen.sql").write_text(header + select, encoding="utf-8")
+    build(small_models, inputs, tmp_path / "first.duckdb")
+    edit(small_models / "staging/doors.sql", "1e6", "1e4")
+    again = build(small_models, replace(inputs, previous=tmp_path / "first.duckdb"), tmp_path / "again.duckdb")
+    assert rebuilt(again) == ["crew_sizes", "doors"]
+    with duckdb.connect(inputs.records) as records:
+        records.execute("UPDATE installs_history SET crew = 'C' WHERE install_id = 'D1'")
+    third = build(small_models, replace(inputs, previous=tmp_path / "again.duckdb"), tmp_path / "third.duckdb")
+    assert rebuilt(third) == ["crew_sizes", "crews_seen", "doors"]
 
 
 def test_only_the_asked_tables_and_what_they_read_are_built(small_models, inputs, tmp_path):

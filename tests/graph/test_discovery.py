@@ -2,34 +2,12 @@
 
 import pytest
 
-from pipeline.model_files import ModelError, read_header, tables_read
+from pipeline.model_files import ModelError, read_header
 from tests.graph.conftest import graph_of
 
 
 def sql(name: str, select: str) -> str:
     return f"-- {name}: for a test.\n-- grain: one row per a\n-- key: a\n-- columns:\n--   a  integer  key\n{select}\n"
-
-
-def test_a_query_reads_tables_but_not_its_own_common_tables():
-    query = """
-    with staged as (select a from installs join settings using (firm)), second as (from staged)
-    select *, (select max(a) from training) from second
-    join (select a from checks qualify row_number() over () = 1) as inner_checks using (a), unnest([1]) as u, range(3)
-    where exists (select 1 from crews where crews.a = second.a) and a in (from files select a)
-    union all by name select a from "callbacks"
-    """
-    expected = ("callbacks", "checks", "crews", "files", "installs", "settings", "training")
-    assert tables_read(query, "x.sql") == expected
-
-
-def test_a_common_table_may_bear_the_name_of_the_table_that_it_reads():
-    assert tables_read("with doors as (select a from doors) select a from doors", "x.sql") == ("doors",)
-
-
-@pytest.mark.parametrize("text", ["create table t as select 1", "select 1; select 2", "", "selec 1 frm x where ("])
-def test_a_file_that_is_not_one_select_is_refused(text):
-    with pytest.raises(ModelError, match=r"x\.sql: "):
-        tables_read(text, "x.sql")
 
 
 def test_a_header_gives_purpose_grain_key_and_columns():
@@ -135,6 +113,13 @@ def test_a_layer_may_not_read_upwards(model_folder):
 def test_a_folder_that_is_no_layer_is_refused(model_folder):
     folder = model_folder({"extras/doors.sql": sql("doors", "select 1 as a from installs")})
     with pytest.raises(ModelError, match=r"extras/doors\.sql: the folder must be one of staging"):
+        graph_of(folder)
+
+
+@pytest.mark.parametrize("select", ["create table t as select 1", "select 1; select 2", "selec 1 frm x where ("])
+def test_a_sql_file_that_is_not_one_select_is_named(model_folder, select):
+    folder = model_folder({"staging/doors.sql": sql("doors", select)})
+    with pytest.raises(ModelError, match=r"doors\.sql: (write exactly one SELECT|the SQL cannot be parsed)"):
         graph_of(folder)
 
 

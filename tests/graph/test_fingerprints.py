@@ -20,7 +20,7 @@ def fingerprint(folder: Path, inputs: BuildInputs, tmp_path: Path) -> str:
     with open_for_build(inputs.records, target, tmp_path) as connection:
         found = fingerprints(connection, graph, inputs.sources)
     target.unlink()
-    return found.models["one"]
+    return found.models["one"].whole
 
 
 @pytest.mark.parametrize(
