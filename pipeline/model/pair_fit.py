@@ -20,7 +20,7 @@ from pipeline.stats.hazards import (
 )
 from pipeline.stats.intervals import Floats
 
-CLOSE_ENOUGH = 1e-3  # last Newton step in standard errors; what is left after it is of the order of its square
+CLOSE_ENOUGH = 1e-5  # last Newton step in standard errors; what is left after it is of the order of its square
 
 
 @dataclass(frozen=True)

@@ -142,7 +142,7 @@ def crew_spread(events: Events, covariates: np.ndarray) -> tuple[Regression, flo
     k, q = events.n_intervals, exog.shape[1]
     n_crews = len(events.crew_edges) - 1
     is_crew = (np.arange(q) >= k) & (np.arange(q) < k + n_crews)
-    found = Regression(events.endog, exog, events.offset, np.where(np.arange(q) < k, 1e-8, 1.0), np.zeros(q))
+    found = Regression(events.endog, exog, events.offset, np.where(np.arange(q) < k, 0.0, 1.0), np.zeros(q))
     found.params = np.r_[events.start, np.zeros(covariates.shape[1])]
 
     def loss(log_sd: float) -> float:
@@ -180,7 +180,7 @@ def effects(events: Events, covariates: np.ndarray, values: pd.DataFrame, crew: 
         others = _adjusters(name)
         doors = np.column_stack([scaled[name], crew_means[name], covariates, scaled[others]])
         precision = np.r_[
-            np.full(events.n_intervals, 1e-8), np.full(len(events.crew_edges) - 1, sd**-2),
+            np.zeros(events.n_intervals), np.full(len(events.crew_edges) - 1, sd**-2),
             0.0, 1.0, np.ones(covariates.shape[1]), np.full(len(others), ADJUSTER),
         ]  # fmt: skip
         start = np.r_[base.params[: len(events.start)], 0, 0, base.params[len(events.start) :], np.zeros(len(others))]
