@@ -3,13 +3,10 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import RECORDS
-from pipeline.ingest.store import CURRENT, REPEAT, SET_ASIDE, SUPERSEDED, rows_table
+from pipeline.ingest.store import REPEAT, SET_ASIDE
 
 if TYPE_CHECKING:
     import duckdb
-
-_EXACT_REPEATS, _TAKEN_IN, _SET_ASIDE = f"= {REPEAT}", f"IN {(CURRENT, SUPERSEDED)}", f"IN {SET_ASIDE}"
 
 
 @dataclass(frozen=True)
@@ -47,7 +44,10 @@ def write_files(connection: "duckdb.DuckDBPyConnection", lines: list[FileLine]) 
             """,
             vars(line),
         )
-    _check(connection)
+    wrong = connection.execute(
+        "SELECT file FROM files WHERE rows_read <> rows_taken_in + rows_set_aside + rows_repeated"
+    ).fetchall()
+    assert not wrong, f"the account of {len(wrong)} files does not close"
 
 
 def accounts(connection: "duckdb.DuckDBPyConnection") -> dict[str, Account]:
@@ -63,30 +63,19 @@ def accounts(connection: "duckdb.DuckDBPyConnection") -> dict[str, Account]:
 
 
 def _count_loads(connection: "duckdb.DuckDBPyConnection") -> None:
-    states = " UNION ALL ".join(
-        f"""
-        SELECT load, count(*) FILTER (WHERE state {_TAKEN_IN}) AS n_in,
-            count(*) FILTER (WHERE state {_SET_ASIDE}) AS n_out,
-            count(*) FILTER (WHERE state {_EXACT_REPEATS}) AS n_repeats
-        FROM {rows_table(record)} WHERE "row" IS NOT NULL GROUP BY load
-        """
-        for record in RECORDS
-    )
+    """Rows of each load in force: those read, those refused and those kept, less what the marks say of the kept."""
     connection.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE load_counts AS
         SELECT l.record, l.file, l.content_hash, l."version", l.rows_read,
-            coalesce(s.n_in, 0) AS rows_taken_in,
-            l.rows_refused + coalesce(s.n_out, 0) AS rows_set_aside,
-            coalesce(s.n_repeats, 0) AS rows_repeated
-        FROM loads AS l LEFT JOIN ({states}) AS s ON s.load = l.load
+            l.rows_kept - coalesce(m.n_out, 0) - coalesce(m.n_repeats, 0) AS rows_taken_in,
+            l.rows_refused + coalesce(m.n_out, 0) AS rows_set_aside,
+            coalesce(m.n_repeats, 0) AS rows_repeated
+        FROM loads AS l LEFT JOIN (
+            SELECT load, count(*) FILTER (WHERE state IN {SET_ASIDE}) AS n_out,
+                count(*) FILTER (WHERE state = {REPEAT}) AS n_repeats
+            FROM marks GROUP BY load
+        ) AS m ON m.load = l.load
         WHERE l.replaced_in IS NULL
         """
     )
-
-
-def _check(connection: "duckdb.DuckDBPyConnection") -> None:
-    wrong = connection.execute(
-        "SELECT file FROM files WHERE rows_read <> rows_taken_in + rows_set_aside + rows_repeated"
-    ).fetchall()
-    assert not wrong, f"the account of {len(wrong)} files does not close"

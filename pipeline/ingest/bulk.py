@@ -1,7 +1,8 @@
-"""The typed path for large files: DuckDB reads, types and converts every row at once and marks those it is unsure of.
+"""The typed path for large files: DuckDB reads and types every row at once; what is not certain goes to the judge.
 
-It is sure only of rows that the judge would take in exactly so: exact words, exact unit names, plain numbers, ISO
-days. What it is unsure of is read again as text and judged. Faster than the judge, never other.
+Certain is only what the judge would take in exactly so: exact words, exact unit names, plain numbers, days year
+first. Whether it is, is asked after landing, once for each distinct text, measure and unit. Faster than the judge,
+never other.
 """
 
 from dataclasses import dataclass
@@ -15,7 +16,8 @@ from pipeline.ingest.bulk_units import convert_landed
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.dates import LAST_DAY
 from pipeline.ingest.records import CHECKS, DAY, NUMBER, PLACE, READINGS, UNIT, WORD, Column, Record
-from pipeline.ingest.store import CURRENT, UNSURE, quoted, rows_columns, rows_table, with_frame
+from pipeline.ingest.segments import make_load_table
+from pipeline.ingest.store import quoted, with_frame
 from pipeline.ingest.words import known_place, word_lists
 
 if TYPE_CHECKING:
@@ -52,24 +54,26 @@ def _or_else(name: str, typed: str, mark: str) -> str:
     return f"coalesce({typed}, CASE WHEN {name} IS NOT NULL THEN {mark} END)"
 
 
-def land_bulk(
-    connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, source: BulkSource, load: int
-) -> None:
-    """Lands every row of a source under a load number, then marks those that are not certain UNSURE.
+def land_bulk(connection: "duckdb.DuckDBPyConnection", record: Record, source: BulkSource, load: int) -> str:
+    """Lands every row of a source in a table of its own, in the order of the source; the table's name."""
+    names = [column.name for column in record.kept if column.name in source.cells]
+    table = make_load_table(connection, record, load, names)
+    cells = ", ".join(source.cells[name] for name in names)
+    connection.execute(f"INSERT INTO {table} ({quoted(*names)}) SELECT {cells} FROM {source.relation} AS s")
+    return table
 
-    The rows have no number yet, so that nobody sees them. They lie in the order of the source: no join may stand here.
-    """
-    names = [name for name, _ in rows_columns(record)]
-    chosen = ", ".join(source.cells.get(name, "NULL") for name in names)
-    connection.execute(
-        f'INSERT INTO {rows_table(record)} ({quoted(*names)}, load, "row", state) '
-        f"SELECT {chosen}, {load}, NULL, {CURRENT} FROM {source.relation} AS s"
-    )
-    doubts = " OR ".join(doubt for column in record.kept for doubt in _doubts(column))
-    connection.execute(f"UPDATE {rows_table(record)} SET state = {UNSURE} WHERE load = {load} AND ({doubts})")
-    _mark_odd_texts(connection, record, catalogue, load)
+
+def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, table: str) -> list[int]:
+    """The rowids of landed rows that the judge has to see; the others are now converted as he would."""
+    connection.execute("CREATE OR REPLACE TEMP TABLE unsure (id BIGINT)")
+    names = {name for name, *_ in connection.execute(f"DESCRIBE {table}").fetchall()}
+    columns = [column for column in record.kept if column.name in names]
+    doubts = " OR ".join(doubt for column in columns for doubt in _doubts(column))
+    connection.execute(f"INSERT INTO unsure SELECT rowid FROM {table} WHERE {doubts}")
+    _find_odd_texts(connection, columns, catalogue, table)
     if record is READINGS:
-        convert_landed(connection, catalogue, load)
+        convert_landed(connection, catalogue, table)
+    return [id_ for (id_,) in connection.execute("SELECT DISTINCT id FROM unsure ORDER BY id").fetchall()]
 
 
 def _doubts(column: Column) -> list[str]:
@@ -84,21 +88,20 @@ def _doubts(column: Column) -> list[str]:
     return doubts
 
 
-def _mark_odd_texts(connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, load: int) -> None:
-    """Marks rows whose texts the judge would change or refuse; each distinct text is looked at once."""
+def _find_odd_texts(
+    connection: "duckdb.DuckDBPyConnection", columns: list[Column], catalogue: Catalogue, table: str
+) -> None:
+    """Finds rows whose texts the judge would change or refuse; each distinct text is looked at once."""
     lists = word_lists(catalogue)
-    table = rows_table(record)
-    for column in record.kept:
+    for column in columns:
         if column.kind in (NUMBER, DAY, UNIT):
             continue
         name = column.name
-        texts = connection.sql(
-            f'SELECT DISTINCT "{name}" AS t FROM {table} WHERE load = {load} AND "{name}" IS NOT NULL'
-        ).pl()
+        texts = connection.sql(f'SELECT DISTINCT "{name}" AS t FROM {table} WHERE "{name}" IS NOT NULL').pl()
         odd = texts.filter(_is_odd(column, texts["t"], lists))
         if odd.height:
-            marked = f'load = {load} AND "{name}" IN (SELECT t FROM incoming)'
-            with_frame(connection, odd, f"UPDATE {table} SET state = {UNSURE} WHERE {marked}")
+            found = f'SELECT rowid FROM {table} WHERE "{name}" IN (SELECT t FROM incoming)'
+            with_frame(connection, odd, f"INSERT INTO unsure {found}")
 
 
 def _is_odd(column: Column, texts: pl.Series, lists: dict[str, tuple[str, ...]]) -> pl.Expr:

@@ -1,20 +1,20 @@
-"""Large CSV by the typed path: where lines are rows, each row's number follows from the order it was landed in."""
+"""Large CSV by the typed path: where lines are rows, each row's number follows from its place in its table."""
 
+from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.bulk import BULKY, BulkSource, land_bulk, typed_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
 from pipeline.ingest.csv_text import CsvFile, make_part, open_csv, split
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.records import Record
+from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import Part
-from pipeline.ingest.store import one_row, rows_table
+from pipeline.ingest.store import one_row
 from pipeline.warehouse import escaped
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
     import duckdb
 
 # Rows of the wrong length that are counted around; with more of them the file is read as text throughout.
@@ -22,58 +22,69 @@ _MOST_MISFITS = 1_000
 
 
 class BulkCsv:
-    """One large CSV on the typed path."""
+    """One large CSV on the typed path. n_landed: rows of its table, those the judge has to see included."""
 
     def __init__(self, record: Record, file: CsvFile, scan: FileScan) -> None:
         self.record = record
-        self.file = file
         self.header = file.header
+        self.n_landed = 0
+        self._file = file
         self._n_lines = scan.n_lines
         self._misfits: list[int] = []
+        self._unsure: list[int] = []
+
+    @property
+    def unsure(self) -> list[int]:
+        """Numbers of the landed rows that the judge takes over."""
+        return self._unsure
 
     def land(self, connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, load: int) -> bool:
-        """Lands the file under a load number, its rows still without number; false where it cannot be read so."""
+        """Lands the file in a table of its own; false where it cannot be read so."""
         import duckdb
 
-        cells = {
-            name: typed_cell(self.record.column(name), f"s.c{place}") for name, place in self.header.places.items()
-        }
+        places = self.header.places
+        cells = {name: typed_cell(self.record.column(name), f"s.c{place}") for name, place in places.items()}
         for table in ("misfits", "scans"):
             connection.execute(f"DROP TABLE IF EXISTS temp.{table}")
         try:
-            land_bulk(connection, self.record, catalogue, BulkSource(_relation(self.file), cells), load)
+            table = land_bulk(connection, self.record, BulkSource(_relation(self._file), cells), load)
         except duckdb.Error:
             return False
-        self._misfits = [
-            row for (row,) in connection.execute("SELECT DISTINCT line FROM temp.misfits ORDER BY line").fetchall()
-        ]
-        (n_rows,) = one_row(connection, f"SELECT count(*) FROM {rows_table(self.record)} WHERE load = {load}")
-        return n_rows + len(self._misfits) + 1 == self._n_lines and len(self._misfits) <= _MOST_MISFITS
+        misfits = connection.execute("SELECT DISTINCT line FROM temp.misfits ORDER BY line").fetchall()
+        self._misfits = [row for (row,) in misfits]
+        (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
+        are_lines_rows = self.n_landed + len(misfits) + 1 == self._n_lines
+        if not are_lines_rows or len(misfits) > _MOST_MISFITS:
+            return False
+        self._number_rows(connection, table)
+        ids = find_unsure(connection, self.record, catalogue, table)
+        self._unsure = [id_ + FIRST_ROW for id_ in ids] if not misfits else _numbers(connection, table, ids)
+        return True
 
-    def number_rows(self, connection: "duckdb.DuckDBPyConnection", load: int) -> None:
-        """Gives landed rows their numbers: the order of landing is that of the file, misfits counted in between."""
-        table = rows_table(self.record)
-        (first,) = one_row(connection, f"SELECT min(rowid) FROM {table} WHERE load = {load}")
+    def parts(self, size: int) -> Iterator[Part]:
+        """The rows that the judge has to see and the misfits, as text."""
+        wanted = sorted([*self._unsure, *self._misfits])
+        for begin in range(0, len(wanted), size):
+            lines = lines_at(self._file.path, wanted[begin : begin + size])
+            cells = ((row, split(line, self._file.separator)) for row, line in lines)
+            yield make_part(self.record, self.header, cells)
+
+    def _number_rows(self, connection: "duckdb.DuckDBPyConnection", table: str) -> None:
+        """Writes down the rows' numbers where misfits stand between them; else they follow from the rows' places."""
+        if not self._misfits:
+            return
+        connection.execute(f'ALTER TABLE {table} ADD COLUMN "row" INTEGER')
         start = 0
         for shift, misfit in enumerate([*self._misfits, self._n_lines + 1]):
             # rows before this misfit: as many as its number, less the header, itself and the misfits before it
-            end = misfit - 2 - shift
+            end = misfit - FIRST_ROW - shift
             connection.execute(
-                f'UPDATE {table} SET "row" = rowid - {first} + {2 + shift} '
-                f"WHERE load = {load} AND rowid >= {first + start} AND rowid < {first + end}"
+                f'UPDATE {table} SET "row" = rowid + {FIRST_ROW + shift} WHERE rowid >= {start} AND rowid < {end}'
             )
             start = end
 
-    def parts(self, rows: list[int], size: int) -> "Iterator[Part]":
-        """The rows of the given numbers and the misfits, as text."""
-        wanted = sorted([*rows, *self._misfits])
-        for begin in range(0, len(wanted), size):
-            lines = lines_at(self.file.path, wanted[begin : begin + size])
-            cells = ((row, split(line, self.file.separator)) for row, line in lines)
-            yield make_part(self.record, self.header, cells)
 
-
-def bulk_csv(record: Record, path: "Path", scan: FileScan) -> BulkCsv | None:
+def bulk_csv(record: Record, path: Path, scan: FileScan) -> BulkCsv | None:
     """The file for the typed path, where it is so plainly written that DuckDB and the text reader split it alike.
 
     Raises Unreadable, as open_csv.
@@ -83,6 +94,13 @@ def bulk_csv(record: Record, path: "Path", scan: FileScan) -> BulkCsv | None:
     file = open_csv(record, path)
     is_utf8 = file.encoding.name in ("utf-8", "utf-8-sig")
     return BulkCsv(record, file, scan) if is_utf8 and file.header_row == 1 else None
+
+
+def _numbers(connection: "duckdb.DuckDBPyConnection", table: str, ids: list[int]) -> list[int]:
+    wanted = "SELECT DISTINCT id FROM unsure"
+    rows = connection.execute(f'SELECT "row" FROM {table} WHERE rowid IN ({wanted}) ORDER BY "row"').fetchall()
+    assert len(rows) == len(ids)
+    return [row for (row,) in rows]
 
 
 def _relation(file: CsvFile) -> str:

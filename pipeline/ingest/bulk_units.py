@@ -3,54 +3,46 @@
 from typing import TYPE_CHECKING, Any
 
 from pipeline.catalogue import Catalogue, Measure
-from pipeline.ingest.store import UNSURE
 from pipeline.ingest.units import Conversion, Units
 
 if TYPE_CHECKING:
     import duckdb
 
 
-def convert_landed(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, load: int) -> None:
-    """Converts the values of a load in place, fills the member where only one is possible, and checks bounds.
+def convert_landed(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, table: str) -> None:
+    """Converts the values of a landed table in place, fills the member where only one is possible, checks bounds.
 
     Rows whose measure or unit is not written exactly as in the catalogue, leans, and values outside the bounds of
-    their measure become UNSURE.
+    their measure are added to the temporary table `unsure`.
     """
     units = Units(catalogue)
     measures = {measure.name: measure for measure in catalogue.measures}
-
-    def change(assignment: str, condition: str, values: list[Any]) -> None:
-        where = f"load = {load} AND measure = ? AND unit = ?{condition}"
-        connection.execute(f"UPDATE readings_rows SET {assignment} WHERE {where}", values)
-
-    for measure, unit, low, high, has_no_member in _pairs(connection, load):
+    of_pair = "measure = ? AND unit = ?"
+    for measure, unit, low, high in _pairs(connection, table):
         how = _exactly(units, measures, measure, unit)
         if how is None:
-            change(f"state = {UNSURE}", "", [measure, unit])
+            connection.execute(f"INSERT INTO unsure SELECT rowid FROM {table} WHERE {of_pair}", [measure, unit])
             continue
         if how.written_unit is not None:
-            change(*_conversion(how, [measure, unit]))
-        member = measures[measure].member
-        if has_no_member and member:
-            change("member = ?", " AND member IS NULL", [member, measure, how.unit])
+            _convert(connection, table, how, [measure, unit])
         outside = _outside(measures[measure], low * how.factor + how.offset, high * how.factor + how.offset)
         if outside:
-            change(f"state = {UNSURE}", f" AND ({outside})", [measure, how.unit])
+            found = f"SELECT rowid FROM {table} WHERE {of_pair} AND ({outside})"
+            connection.execute(f"INSERT INTO unsure {found}", [measure, how.unit])
+    _fill_members(connection, catalogue, table)
 
 
-def _pairs(connection: "duckdb.DuckDBPyConnection", load: int) -> list[tuple[Any, ...]]:
-    """(measure, unit, lowest and highest value, whether a member is missing), units as written."""
+def _pairs(connection: "duckdb.DuckDBPyConnection", table: str) -> list[tuple[Any, ...]]:
+    """(measure, unit, lowest and highest certain value), units as written."""
+    certain = '"value" BETWEEN -1e300 AND 1e300'
     return connection.execute(
-        f"""
-        SELECT measure, unit, min("value"), max("value"), count(*) > count(member)
-        FROM readings_rows WHERE load = {load} AND state <> {UNSURE} GROUP BY ALL ORDER BY ALL
-        """
+        f'SELECT measure, unit, min("value"), max("value") FROM {table} WHERE {certain} GROUP BY ALL ORDER BY ALL'
     ).fetchall()
 
 
 def _exactly(units: Units, measures: dict[str, Measure], measure: str, text: str) -> Conversion | None:
     """How a pair is converted; None for a lean, and for what is not written exactly as in the catalogue."""
-    if measure not in measures:
+    if measure not in measures or text is None:
         return None
     how, _ = units.convert(measure, text)
     if how is None or how.is_slope or text != (how.written_unit or how.unit):
@@ -58,9 +50,23 @@ def _exactly(units: Units, measures: dict[str, Measure], measure: str, text: str
     return how
 
 
-def _conversion(how: Conversion, pair: list[Any]) -> tuple[str, str, list[Any]]:
-    assignment = 'written_value = "value", written_unit = ?, "value" = "value" * ?::DOUBLE + ?::DOUBLE, unit = ?'
-    return assignment, "", [how.written_unit, how.factor, how.offset, how.unit, *pair]
+def _convert(connection: "duckdb.DuckDBPyConnection", table: str, how: Conversion, pair: list[Any]) -> None:
+    connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS written_value DOUBLE")
+    connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS written_unit TEXT")
+    connection.execute(
+        f'UPDATE {table} SET written_value = "value", written_unit = ?, '
+        '"value" = "value" * ?::DOUBLE + ?::DOUBLE, unit = ? WHERE measure = ? AND unit = ?',
+        [how.written_unit, how.factor, how.offset, how.unit, *pair],
+    )
+
+
+def _fill_members(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, table: str) -> None:
+    for measure in catalogue.measures:
+        if measure.member:
+            connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS member TEXT")
+            connection.execute(
+                f"UPDATE {table} SET member = ? WHERE measure = ? AND member IS NULL", [measure.member, measure.name]
+            )
 
 
 def _outside(measure: Measure, low: float, high: float) -> str:

@@ -8,7 +8,7 @@ import polars as pl
 from pipeline.ingest.judge import PROBLEMS, Judge
 from pipeline.ingest.records import READINGS
 from pipeline.ingest.sheets import Part, Sheet
-from pipeline.ingest.store import CURRENT, PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
+from pipeline.ingest.store import PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
 
 if TYPE_CHECKING:
     import duckdb
@@ -16,10 +16,11 @@ if TYPE_CHECKING:
 
 @dataclass
 class Count:
-    """Rows of a sheet: read, and set aside while reading."""
+    """Rows of a sheet: read, set aside while reading, and kept in the history."""
 
     n_read: int = 0
     n_refused: int = 0
+    n_kept: int = 0
 
 
 class Landing:
@@ -34,23 +35,24 @@ class Landing:
         """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read."""
         count = Count()
         for part in sheet.parts:
-            count.n_read += part.n_rows
-            count.n_refused += self.land_part(load, part, sheet.header.width)
+            self.land_part(load, part, sheet.header.width, count)
         return count
 
-    def land_part(self, load: int, part: Part, width: int) -> int:
-        """Lands one part; the number of its rows that were set aside."""
+    def land_part(self, load: int, part: Part, width: int, count: Count) -> None:
+        """Lands one part and counts its rows."""
         judged = self.judge(part.rows)
         problems = pl.concat([judged.problems, _misfit_problems(part.misfits, width)])
         self._insert_rows(load, judged.rows)
         self._insert_problems(load, problems)
-        return problems.filter(pl.col("scope") == "row").height
+        count.n_read += part.n_rows
+        count.n_refused += problems.filter(pl.col("scope") == "row").height
+        count.n_kept += judged.rows.height
 
     def _insert_rows(self, load: int, rows: pl.DataFrame) -> None:
         record = self.judge.record
         columns = quoted(*(name for name, _ in rows_columns(record)))
-        target = f'{rows_table(record)} ({columns}, load, "row", state)'
-        source = f'SELECT {columns}, {load}, "row", {CURRENT} FROM incoming'
+        target = f'{rows_table(record)} ({columns}, load, "row")'
+        source = f'SELECT {columns}, {load}, "row" FROM incoming'
         with_frame(self.records, rows, f"INSERT INTO {target} {source}")
         raw = rows.filter(pl.col("raw").is_not_null())
         if raw.height:

@@ -5,20 +5,19 @@ It is written before the records' transaction ends and put right after it, so a 
 
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.store import CURRENT, PEOPLE_TABLES
+from pipeline.ingest.store import PEOPLE_TABLES
 
 if TYPE_CHECKING:
     import duckdb
 
+_IN_FORCE = "SELECT load FROM loads WHERE replaced_in IS NULL"
+
 
 def put_people_right(connection: "duckdb.DuckDBPyConnection") -> None:
     """Forgets the personal cells of loads that are gone or replaced, and marks those of current rows."""
-    for record, table in PEOPLE_TABLES.items():
+    is_current = 'NOT EXISTS (SELECT 1 FROM marks AS m WHERE m.load = p.load AND m."row" = p."row")'
+    for table in PEOPLE_TABLES.values():
         connection.execute("BEGIN")
-        connection.execute(f"DELETE FROM {table} WHERE load NOT IN (SELECT load FROM loads WHERE replaced_in IS NULL)")
-        is_current = (
-            f'EXISTS (SELECT 1 FROM {record}_rows AS r WHERE r.load = p.load AND r."row" = p."row" '
-            f"AND r.state = {CURRENT})"
-        )
+        connection.execute(f"DELETE FROM {table} WHERE load NOT IN ({_IN_FORCE})")
         connection.execute(f"UPDATE {table} AS p SET is_current = {is_current} WHERE is_current <> {is_current}")
         connection.execute("COMMIT")

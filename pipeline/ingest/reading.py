@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import polars as pl
+
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
@@ -15,8 +17,9 @@ from pipeline.ingest.landing import Count, Landing
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
+from pipeline.ingest.segments import remove_load
 from pipeline.ingest.sheets import PART_ROWS, Sheet
-from pipeline.ingest.store import SUPERSEDED, UNSURE, one_row, rows_table
+from pipeline.ingest.store import one_row, with_frame
 from pipeline.ingest.workbook import read_workbook
 
 if TYPE_CHECKING:
@@ -42,9 +45,10 @@ class Outcome:
 
 @dataclass(frozen=True)
 class _Load:
-    """One sheet of a file, landed."""
+    """One sheet of a file, landed. is_large: in a table of its own."""
 
     number: int
+    is_large: bool
     sheet: str | None
     header: Header
     count: Count
@@ -66,7 +70,7 @@ class Reader:
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
 
     def land_large(self, planned: tuple[Planned, ...]) -> None:
-        """Lands large files by the typed path, ahead of the transaction: rows without a number are seen by nobody.
+        """Lands large files by the typed path, ahead of the transaction: no view shows their tables yet.
 
         What cannot be read so is left for `read`.
         """
@@ -78,7 +82,7 @@ class Reader:
             if bulk.land(self._records, self._catalogue, load):
                 self._bulk[one] = load, bulk
             else:
-                _remove(self._records, bulk.record, load)
+                remove_load(self._records, bulk.record, load)
 
     def read(self, planned: tuple[Planned, ...], run: int) -> list[Outcome]:
         """Reads every planned file; a refused one leaves its earlier rows as they are."""
@@ -93,7 +97,7 @@ class Reader:
         except (Unreadable, OSError) as error:
             outcome.refusal = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
             for load in range(first, self._next):
-                _remove(self._records, record, load)
+                remove_load(self._records, record, load)
             return outcome
         _replace(self._records, record, planned, run)
         for one in loads:
@@ -105,12 +109,12 @@ class Reader:
         landing = Landing(self._records, self._people, Judge(record, self._catalogue))
         if planned in self._bulk:
             load, bulk = self._bulk[planned]
-            yield _Load(load, None, bulk.header, _finish_bulk(landing, bulk, load))
+            yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load))
             return
         for sheet in _READERS[planned.file.path.suffix.lower()](record, planned.file.path):
             load = self._number()
             outcome.notes += sheet.notes
-            yield _Load(load, sheet.name, sheet.header, landing.land(load, sheet))
+            yield _Load(load, False, sheet.name, sheet.header, landing.land(load, sheet))
 
     def _number(self) -> int:
         self._next += 1
@@ -128,17 +132,13 @@ def _bulk(planned: Planned) -> BulkCsv | None:
 
 
 def _finish_bulk(landing: Landing, bulk: BulkCsv, load: int) -> Count:
-    """Numbers the rows of a landed file and lets the judge decide on those that are not certain."""
-    connection, table = landing.records, rows_table(bulk.record)
-    bulk.number_rows(connection, load)
-    unsure = f"FROM {table} WHERE load = {load} AND state = {UNSURE}"
-    rows = [row for (row,) in connection.execute(f'SELECT "row" {unsure} ORDER BY "row"').fetchall()]
-    if rows:
-        connection.execute(f"DELETE {unsure}")
-    count = Count(n_read=one_row(connection, f"SELECT count(*) FROM {table} WHERE load = {load}")[0])
-    for part in bulk.parts(rows, PART_ROWS):
-        count.n_read += part.n_rows
-        count.n_refused += landing.land_part(load, part, bulk.header.width)
+    """Lets the judge decide on the rows of a landed file that are not certain; its own reading of them hides them."""
+    rows = pl.DataFrame({"row": bulk.unsure}, schema={"row": pl.Int64})
+    with_frame(landing.records, rows, f'INSERT INTO hidden SELECT {load}, "row" FROM incoming')
+    n_sure = bulk.n_landed - len(bulk.unsure)
+    count = Count(n_read=n_sure, n_kept=n_sure)
+    for part in bulk.parts(PART_ROWS):
+        landing.land_part(load, part, bulk.header.width, count)
     return count
 
 
@@ -146,10 +146,10 @@ def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _L
     file = planned.file
     version = run if planned.version is None else planned.version
     records.execute(
-        "INSERT INTO loads VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)",
+        "INSERT INTO loads VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)",
         [
             *(load.number, file.record, file.name, load.sheet, version, planned.scan.content_hash),
-            *(planned.judged_by, load.count.n_read, load.count.n_refused),
+            *(planned.judged_by, load.is_large, load.count.n_read, load.count.n_refused, load.count.n_kept),
         ],
     )
 
@@ -161,13 +161,8 @@ def _replace(records: "duckdb.DuckDBPyConnection", record: Record, planned: Plan
     loads = [load for (load,) in records.execute(f"SELECT load {which}", of_file).fetchall()]
     for load in loads:
         if planned.version is None:
-            records.execute(f"UPDATE {rows_table(record)} SET state = {SUPERSEDED} WHERE load = {load}")
             records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load = {load}")
+            records.execute(f"DELETE FROM marks WHERE load = {load}")
         else:
-            _remove(records, record, load)
+            remove_load(records, record, load)
             records.execute(f"DELETE FROM loads WHERE load = {load}")
-
-
-def _remove(records: "duckdb.DuckDBPyConnection", record: Record, load: int) -> None:
-    for table in (rows_table(record), "raw_cells", "door_leans", "problems"):
-        records.execute(f"DELETE FROM {table} WHERE load = {load}")

@@ -6,24 +6,23 @@ import polars as pl
 
 from pipeline.errors import did_you_mean
 from pipeline.ingest.as_of import LastDay
-from pipeline.ingest.fitness import LIVE
-from pipeline.ingest.records import CALLBACKS, DAY, READINGS, RECORDS, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, RECORDS, Record
+from pipeline.ingest.segments import all_rows
 from pipeline.ingest.store import (
     CONTRADICTS,
-    CURRENT,
     NO_CREW,
     NO_DOOR,
     NO_LENGTH,
     SET_ASIDE,
     TOO_LATE,
-    rows_table,
+    one_row,
     with_frame,
 )
 
 if TYPE_CHECKING:
     import duckdb
 
-_PLACE = 'l.file, l.sheet, r."row"'
+_INTO = 'INSERT INTO rejections (file, sheet, "row", "column", "value", reason, record, scope)'
 
 
 def write_rejections(
@@ -38,34 +37,16 @@ def write_rejections(
     late     by record, its optional date columns that hold a day after the last one
     """
     connection.execute("DELETE FROM rejections")
-    connection.executemany(
-        "INSERT INTO rejections SELECT file, NULL, NULL, NULL, NULL, reason, record, 'file' "
-        "FROM (SELECT ? AS record, ? AS file, ? AS reason)",
-        refused or [("", "", "")],
-    )
-    connection.execute("DELETE FROM rejections WHERE file = ''")
+    for record_name, file, reason in refused:
+        connection.execute(f"{_INTO} VALUES (?, NULL, NULL, NULL, NULL, ?, ?, 'file')", [file, reason, record_name])
     _find_doors_set_aside(connection)
     for record in RECORDS:
-        for select in _selects(connection, record, late[record.name], last_day):
-            connection.execute(f"INSERT INTO rejections {select}")
-
-
-def _selects(connection: "duckdb.DuckDBPyConnection", record: Record, late: list[str], last_day: LastDay) -> list[str]:
-    names = [column.name for column in record.columns]
-    found = [_from_reading(record), _contradictions(record)]
-    days = [column.name for column in record.kept if column.is_required and column.kind == DAY]
-    too_late = f"' is later than {last_day.words}; correct it'"
-    found += [_rows(record, TOO_LATE, name, f'r."{name}"::TEXT || {too_late}') for name in days]
-    for name in late:
-        found.append(_cells(record, name, f"\"{name}\" > DATE '{last_day.day}'", f'r."{name}"::TEXT || {too_late}'))
-    if record is READINGS:
-        found.append(_without_length())
-    if "install_id" in names and record.key != ("install_id",):
-        found.append(_without_door(record))
-    if "crew" in names and record.key != ("crew",):
-        _find_unknown_crews(connection, record)
-        found.append(_rows(record, NO_CREW, "crew", "(SELECT reason FROM unknown_crews AS u WHERE u.crew = r.crew)"))
-    return found
+        connection.execute(f"{_INTO} {_from_reading(record)}")
+        for select in _cells_emptied(record, late[record.name], last_day):
+            connection.execute(f"{_INTO} {select}")
+        if _find_marked(connection, record):
+            for select in _rows_marked(connection, record, last_day):
+                connection.execute(f"{_INTO} {select}")
 
 
 def _from_reading(record: Record) -> str:
@@ -73,64 +54,104 @@ def _from_reading(record: Record) -> str:
     return f"""
         SELECT l.file, l.sheet, p."row", p."column", p."value", p.reason, l.record, p.scope
         FROM problems AS p JOIN loads AS l ON l.load = p.load
-        LEFT JOIN {rows_table(record)} AS r ON r.load = p.load AND r."row" = p."row"
+        LEFT JOIN marks AS m ON m.load = p.load AND m."row" = p."row"
         WHERE l.replaced_in IS NULL AND l.record = '{record.name}'
-            AND (p.scope = 'row' OR r.state IN {(CURRENT, *SET_ASIDE)})
+            AND (p.scope = 'row' OR m.state IS NULL OR m.state IN {SET_ASIDE})
     """
 
 
-def _rows(record: Record, state: int, column: str, reason: str) -> str:
-    return _lines(record, f"r.state = {state}", column, reason, "row")
+def _cells_emptied(record: Record, late: list[str], last_day: LastDay) -> list[str]:
+    """Cells of current rows that read as empty: days to come, and doors that are not known."""
+    found = []
+    for name in late:
+        found.append(_cells(record, name, f"r.\"{name}\" > DATE '{last_day.day}'", _too_late(name, last_day)))
+    if record is CALLBACKS:
+        is_unknown = "r.install_id NOT IN (SELECT install_id FROM installs)"
+        found.append(_cells(record, "install_id", is_unknown, _NO_DOOR_REASON))
+    return found
 
 
 def _cells(record: Record, column: str, condition: str, reason: str) -> str:
-    return _lines(record, f"r.state = {CURRENT} AND {condition}", column, reason, "cell")
-
-
-def _lines(record: Record, condition: str, column: str, reason: str, scope: str) -> str:
     return f"""
-        SELECT {_PLACE}, '{column}', r."{column}"::TEXT, {reason}, l.record, '{scope}'
-        FROM {rows_table(record)} AS r JOIN loads AS l ON l.load = r.load
-        WHERE l.replaced_in IS NULL AND r."row" IS NOT NULL AND {condition}
+        SELECT l.file, l.sheet, r."row", '{column}', r."{column}"::TEXT, {reason}, l.record, 'cell'
+        FROM {all_rows(record)} AS r JOIN loads AS l ON l.load = r.load
+        ANTI JOIN marks AS m ON m.load = r.load AND m."row" = r."row"
+        WHERE {condition}
     """
 
 
-def _without_length() -> str:
-    reason = (
-        "'a lean in ' || r.written_unit || ' needs a length; write position_mm in this row, or ' || "
-        "CASE WHEN r.measure LIKE 'sill%' THEN 'width_mm' ELSE 'height_mm' END || ' of the door in installs'"
+def _find_marked(connection: "duckdb.DuckDBPyConnection", record: Record) -> int:
+    """Makes the temporary table `marked`: the rows set aside for what other rows say, with where they stand."""
+    connection.execute(
+        f"""
+        CREATE OR REPLACE TEMP TABLE marks_of_record AS
+        SELECT m.load, m."row", m.state, l.file, l.sheet, l."version", {_place("l", "m")} AS place
+        FROM marks AS m JOIN loads AS l ON l.load = m.load
+        WHERE l.record = '{record.name}' AND m.state IN {SET_ASIDE}
+        """
     )
-    return _rows(READINGS, NO_LENGTH, "value", reason).replace('r."value"::TEXT', "r.written_value::TEXT")
+    n_marked = int(one_row(connection, "SELECT count(*) FROM marks_of_record")[0])
+    if n_marked:
+        connection.execute(
+            'CREATE OR REPLACE TEMP TABLE marked AS SELECT r.*, m.state, m.file, m.sheet, m."version", m.place '
+            f'FROM {all_rows(record)} AS r JOIN marks_of_record AS m ON m.load = r.load AND m."row" = r."row"'
+        )
+    return n_marked
 
 
-def _without_door(record: Record) -> str:
-    reason = (
-        "coalesce((SELECT any_value('door ' || d.install_id || ' is set aside (' || d.place || "
-        "'); it comes in by itself once that is mended') FROM doors_set_aside AS d WHERE d.install_id = r.install_id), "
-        "'no door ' || r.install_id || ' in installs; add the door or correct the install_id')"
-    )
-    if record is CALLBACKS:
-        return _cells(record, "install_id", "r.install_id NOT IN (SELECT install_id FROM installs)", reason)
-    return _rows(record, NO_DOOR, "install_id", reason)
+def _rows_marked(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: LastDay) -> list[str]:
+    names = {column.name for column in record.columns}
+    found = [_contradictions(record)]
+    for column in record.kept:
+        if column.is_required and column.kind == DAY:
+            found.append(_rows(record, TOO_LATE, column.name, _too_late(column.name, last_day)))
+    if record is READINGS:
+        found.append(_rows(record, NO_LENGTH, "value", _NO_LENGTH_REASON, value="r.written_value::TEXT"))
+    if "install_id" in names and record is not INSTALLS:
+        found.append(_rows(record, NO_DOOR, "install_id", _NO_DOOR_REASON))
+    if "crew" in names:
+        _find_unknown_crews(connection)
+        found.append(_rows(record, NO_CREW, "crew", "(SELECT reason FROM unknown_crews AS u WHERE u.crew = r.crew)"))
+    return found
+
+
+def _rows(record: Record, state: int, column: str, reason: str, value: str = "") -> str:
+    return f"""
+        SELECT r.file, r.sheet, r."row", '{column}', {value or f'r."{column}"::TEXT'}, {reason}, '{record.name}', 'row'
+        FROM marked AS r WHERE r.state = {state}
+    """
+
+
+_NO_LENGTH_REASON = (
+    "'a lean in ' || r.written_unit || ' needs a length; write position_mm in this row, or ' || "
+    "CASE WHEN r.measure LIKE 'sill%' THEN 'width_mm' ELSE 'height_mm' END || ' of the door in installs'"
+)
+_NO_DOOR_REASON = (
+    "coalesce((SELECT any_value('door ' || d.install_id || ' is set aside (' || d.place || "
+    "'); this comes in by itself once that is mended') FROM doors_set_aside AS d WHERE d.install_id = r.install_id), "
+    "'no door ' || r.install_id || ' in installs; add the door or correct the install_id')"
+)
+
+
+def _too_late(name: str, last_day: LastDay) -> str:
+    return f"r.\"{name}\"::TEXT || ' is later than {last_day.words}; correct it'"
 
 
 def _contradictions(record: Record) -> str:
     """Names the other rows under the same key in the same delivery."""
-    table, key = rows_table(record), ", ".join(f'r."{name}"' for name in record.key)
-    other = "CASE WHEN first_place = place THEN last_place ELSE first_place END"
+    key = ", ".join(f'r."{name}"' for name in record.key)
     what = record.key[0] if len(record.key) == 1 else f"{', '.join(record.key[:-1])} and {record.key[-1]}"
     return f"""
         SELECT file, sheet, "row", NULL, NULL,
-            'contradicts ' || {other} || CASE WHEN n_rows > 2 THEN ' and ' || (n_rows - 2) || ' more' ELSE '' END
+            'contradicts ' || CASE WHEN first_place = place THEN last_place ELSE first_place END
+                || CASE WHEN n_rows > 2 THEN ' and ' || (n_rows - 2) || ' more' ELSE '' END
                 || ': the same {what}, other values; keep the right one',
             '{record.name}', 'row'
         FROM (
-            SELECT {_PLACE}, {_place("l", "r")} AS place, count(*) OVER same_key AS n_rows,
-                first_value({_place("l", "r")}) OVER same_key AS first_place,
-                last_value({_place("l", "r")}) OVER same_key AS last_place
-            FROM {table} AS r JOIN loads AS l ON l.load = r.load
-            WHERE l.replaced_in IS NULL AND r."row" IS NOT NULL AND r.state = {CONTRADICTS}
-            WINDOW same_key AS (PARTITION BY {key}, l."version" ORDER BY r.load, r."row"
+            SELECT r.file, r.sheet, r."row", r.place, count(*) OVER same_key AS n_rows,
+                first_value(r.place) OVER same_key AS first_place, last_value(r.place) OVER same_key AS last_place
+            FROM marked AS r WHERE r.state = {CONTRADICTS}
+            WINDOW same_key AS (PARTITION BY {key}, r."version" ORDER BY r.load, r."row"
                 ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING)
         )
     """
@@ -149,17 +170,16 @@ def _find_doors_set_aside(connection: "duckdb.DuckDBPyConnection") -> None:
         WHERE l.replaced_in IS NULL AND l.record = 'installs' AND p.scope = 'row' AND p.door IS NOT NULL
         UNION ALL
         SELECT r.install_id, {_place("l", "r")}
-        FROM installs_rows AS r JOIN loads AS l ON l.load = r.load
-        WHERE l.replaced_in IS NULL AND r.state IN {SET_ASIDE}
+        FROM all_installs AS r JOIN loads AS l ON l.load = r.load
+        JOIN marks AS m ON m.load = r.load AND m."row" = r."row"
+        WHERE m.state IN {SET_ASIDE}
         """
     )
 
 
-def _find_unknown_crews(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:
+def _find_unknown_crews(connection: "duckdb.DuckDBPyConnection") -> None:
     known = [crew for (crew,) in connection.execute("SELECT crew FROM crews ORDER BY crew").fetchall()]
-    found = connection.execute(
-        f"SELECT DISTINCT crew FROM {rows_table(record)} WHERE {LIVE} AND state = {NO_CREW}"
-    ).fetchall()
+    found = connection.execute(f"SELECT DISTINCT crew FROM marked WHERE state = {NO_CREW}").fetchall()
     hints = [(crew, did_you_mean(crew, known) or "; add it or correct the crew") for (crew,) in found]
     unknown = pl.DataFrame(
         [(crew, f"no crew {crew} in crews{hint}") for crew, hint in hints],

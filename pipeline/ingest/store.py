@@ -18,18 +18,16 @@ if TYPE_CHECKING:
 SCHEMA_VERSION = 1
 LOCK_WAIT_SECONDS = 5.0
 
-# States of a row. Only CURRENT and SUPERSEDED rows count as taken in.
+# States of a row. A row without a mark is current; only current and superseded rows count as taken in.
 CURRENT, SUPERSEDED, REPEAT, CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH = range(8)
 STATES = ("current", "superseded", "repeat", "contradicts", "no door", "no crew", "too late", "no length")
-# Of a row that lies there unseen until the judge has decided; none is left at the end of a run.
-UNSURE = 250
 SET_ASIDE = (CONTRADICTS, NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH)
+UNFIT = (NO_DOOR, NO_CREW, TOO_LATE, NO_LENGTH)
+BY_DELIVERY = (SUPERSEDED, REPEAT, CONTRADICTS)
 
 # Where the personal cells of a record's rows stand.
 PEOPLE_TABLES = {INSTALLS.name: "people.install_rows", CALLBACKS.name: "people.callback_rows"}
 
-# The row of a load that is still being landed is null, and such rows are seen by nobody.
-_ROWS_TAIL = 'load INTEGER, "row" INTEGER, state UTINYINT'
 _TABLES = """
     CREATE TABLE schema_version ("version" INTEGER);
     CREATE TABLE runs (
@@ -37,7 +35,9 @@ _TABLES = """
         as_of DATE, seed INTEGER, records_state TEXT);
     CREATE TABLE loads (
         load INTEGER, record TEXT, file TEXT, sheet TEXT, "version" INTEGER, content_hash TEXT, judged_by TEXT,
-        rows_read BIGINT, rows_refused BIGINT, replaced_in INTEGER);
+        is_large BOOLEAN, rows_read BIGINT, rows_refused BIGINT, rows_kept BIGINT, replaced_in INTEGER);
+    CREATE TABLE marks (load INTEGER, "row" INTEGER, state UTINYINT);
+    CREATE TABLE hidden (load INTEGER, "row" INTEGER);
     CREATE TABLE door_leans (load INTEGER, "row" INTEGER);
     CREATE TABLE raw_cells (load INTEGER, "row" INTEGER, raw TEXT);
     CREATE TABLE problems (
@@ -110,18 +110,13 @@ def _attach_when_free(connection: "duckdb.DuckDBPyConnection", path: Path, name:
 
 
 def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
-    tables = {
-        name
-        for (name,) in connection.execute(
-            "SELECT table_name FROM duckdb_tables() WHERE database_name = 'records'"
-        ).fetchall()
-    }
-    if "schema_version" not in tables:
+    laid_out = "SELECT count(*) FROM duckdb_tables() WHERE database_name = 'records' AND table_name = 'schema_version'"
+    if not one_row(connection, laid_out)[0]:
         connection.execute("BEGIN")
         connection.execute(_TABLES)
         for record in RECORDS:
             columns = ", ".join(f'"{name}" {kind}' for name, kind in rows_columns(record))
-            connection.execute(f"CREATE TABLE {rows_table(record)} ({columns}, {_ROWS_TAIL})")
+            connection.execute(f'CREATE TABLE {rows_table(record)} ({columns}, load INTEGER, "row" INTEGER)')
         connection.execute("INSERT INTO schema_version VALUES (?)", [SCHEMA_VERSION])
         connection.execute("COMMIT")
     (version,) = one_row(connection, 'SELECT max("version") FROM schema_version')
@@ -131,15 +126,6 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
             "install that version or name another output folder."
         )
     _lay_out_people(connection)
-    _remove_unseen(connection)
-
-
-def _remove_unseen(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Removes rows without a number, which a run that was stopped left behind."""
-    for record in RECORDS:
-        table = rows_table(record)
-        if one_row(connection, f'SELECT count(*) FROM {table} WHERE "row" IS NULL')[0]:
-            connection.execute(f'DELETE FROM {table} WHERE "row" IS NULL')
 
 
 def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:

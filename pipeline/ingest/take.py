@@ -21,8 +21,9 @@ from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import RECORDS
 from pipeline.ingest.rejections import write_rejections
+from pipeline.ingest.segments import drop_strays, view_all_rows
 from pipeline.ingest.store import one_row, open_store
-from pipeline.ingest.views import late_days, make_views
+from pipeline.ingest.views import make_current_view, make_views
 from pipeline.settings import Settings
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def take_in(
     listing = list_folder(folder, out)
     with open_store(out) as connection:
         put_people_right(connection)
-        make_views(connection, {}, last_day.day)
+        drop_strays(connection)
         plan = make_plan(connection, listing, catalogue)
         reader = Reader(connection, connection.cursor(), catalogue)
         reader.land_large(plan.to_read)
@@ -81,8 +82,7 @@ def _take_in(
     run = _begin_run(connection, rules)
     outcomes = reader.read(plan.to_read, run)
     _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules.last_day.day)
-    late = late_days(connection, rules.last_day.day)
-    make_views(connection, late, rules.last_day.day)
+    late = make_views(connection, rules.last_day.day)
     refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
     write_rejections(connection, refused, late, rules.last_day)
     as_of = find_as_of(connection, rules.settings.as_of)
@@ -99,8 +99,10 @@ def _take_in(
 def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], last_day: date) -> None:
     """Settles which rows count, record by record: what others hang on comes first."""
     for record in RECORDS:
+        view_all_rows(connection, record)
         if judge_fitness(connection, record, last_day) or record.name in changed:
             settle(connection, record)
+        make_current_view(connection, record)
 
 
 def _told(intake: Intake) -> str:

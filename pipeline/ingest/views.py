@@ -4,66 +4,87 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import CALLBACKS, DAY, READINGS, RECORDS, Record
-from pipeline.ingest.store import CURRENT, STATES, SUPERSEDED, one_row, rows_columns, rows_table
+from pipeline.ingest.segments import Segment, find_segments
+from pipeline.ingest.store import STATES, SUPERSEDED, one_row, rows_columns
 
 if TYPE_CHECKING:
     import duckdb
 
+# Written value and unit in their own spelling leave no raw cell of their own: the columns say it.
+_READINGS_RAW = (
+    "CASE WHEN r.written_unit IS NULL THEN c.raw ELSE json_merge_patch("
+    "json_object('value', r.written_value, 'unit', r.written_unit), coalesce(c.raw, '{}')::JSON)::TEXT END"
+)
 
-def make_views(connection: "duckdb.DuckDBPyConnection", late: dict[str, list[str]], last_day: date) -> None:
-    """Makes every view anew. Days after last_day in the `late` columns read as empty; they stay in the history."""
+
+def make_views(connection: "duckdb.DuckDBPyConnection", last_day: date) -> dict[str, list[str]]:
+    """Makes every view anew. Optional days after last_day read as empty; they stay in the history.
+
+    Returns, by record, the columns that hold such days.
+    """
+    late = {}
     for record in RECORDS:
-        connection.execute(_current(record, late.get(record.name, []), last_day))
-        connection.execute(_history(record))
+        make_current_view(connection, record)
+        late[record.name] = _late_days(connection, record, last_day)
+        if late[record.name]:
+            make_current_view(connection, record, dict.fromkeys(late[record.name], last_day))
+        connection.execute(_history(record, find_segments(connection, record, in_force=False)))
+    return late
 
 
-def late_days(connection: "duckdb.DuckDBPyConnection", last_day: date) -> dict[str, list[str]]:
-    """By record, the optional date columns in which a current row has a day after last_day."""
-    return {record.name: _late_days(connection, record, last_day) for record in RECORDS}
+def make_current_view(
+    connection: "duckdb.DuckDBPyConnection", record: Record, late: dict[str, date] | None = None
+) -> None:
+    """Makes the view of a record's current rows. late: the last day by column that holds later ones."""
+    selects = []
+    for segment in find_segments(connection, record):
+        columns = [_column(segment, name, kind, (late or {}).get(name)) for name, kind in rows_columns(record)]
+        joins = f"{segment.hidden_join()} {_unmarked(connection, segment)}"
+        selects.append(f"SELECT {', '.join(columns)} FROM {segment.table} AS r {joins}")
+    connection.execute(f"CREATE OR REPLACE VIEW {record.name} AS {' UNION ALL '.join(selects)}")
 
 
 def _late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[str]:
     days = [column.name for column in record.kept if column.kind == DAY and not column.is_required]
     if not days:
         return []
-    latest = ", ".join(f'max("{name}")' for name in days)
-    counting = f'state = {CURRENT} AND "row" IS NOT NULL'
-    found = one_row(connection, f"SELECT {latest} FROM {rows_table(record)} WHERE {counting}")
+    found = one_row(connection, f"SELECT {', '.join(f'max({name})' for name in days)} FROM {record.name}")
     return [name for name, day in zip(days, found, strict=True) if day is not None and day > last_day]
 
 
-def _current(record: Record, late: list[str], last_day: date) -> str:
-    columns = []
-    for name, _ in rows_columns(record):
-        if name in late:
-            columns.append(f'CASE WHEN "{name}" <= DATE \'{last_day}\' THEN "{name}" END AS "{name}"')
-        elif record is CALLBACKS and name == "install_id":
-            columns.append(
-                "CASE WHEN install_id IN (SELECT install_id FROM installs) THEN install_id END AS install_id"
-            )
-        else:
-            columns.append(f'"{name}"')
-    return (
-        f"CREATE OR REPLACE VIEW {record.name} AS SELECT {', '.join(columns)} FROM {rows_table(record)} "
-        f'WHERE state = {CURRENT} AND "row" IS NOT NULL'
-    )
+def _column(segment: Segment, name: str, kind: str, last_day: date | None) -> str:
+    if last_day is not None and name in segment.columns:
+        return f'CASE WHEN r."{name}" <= DATE \'{last_day}\' THEN r."{name}" END AS "{name}"'
+    if segment.record is CALLBACKS and name == "install_id":
+        # a door that is not known leaves the cell empty, as long as it is not known
+        return "CASE WHEN r.install_id IN (SELECT install_id FROM installs) THEN r.install_id END AS install_id"
+    return segment.selected(name, kind)
 
 
-def _history(record: Record) -> str:
+def _unmarked(connection: "duckdb.DuckDBPyConnection", segment: Segment) -> str:
+    """The join that leaves only rows that count; empty where all of a large file's do."""
+    if segment.load is None:
+        return (
+            'ANTI JOIN marks AS m ON m.load = r.load AND m."row" = r."row" '
+            "SEMI JOIN (SELECT load FROM loads WHERE replaced_in IS NULL) AS l ON l.load = r.load"
+        )
+    if not one_row(connection, f"SELECT count(*) FROM marks WHERE load = {segment.load}")[0]:
+        return ""
+    marked = f'SELECT "row" FROM marks WHERE load = {segment.load}'
+    return f'ANTI JOIN ({marked}) AS m ON m."row" = {segment.number}'
+
+
+def _history(record: Record, segments: list[Segment]) -> str:
     names = ", ".join(f'r."{name}"' for name, _ in rows_columns(record))
     states = "[" + ", ".join(f"'{state}'" for state in STATES) + "]"
-    raw = "c.raw"
-    if record is READINGS:
-        # a unit in its own spelling leaves no raw cell of its own: value and unit as written say it
-        written = "json_object('value', r.written_value, 'unit', r.written_unit)"
-        raw = (
-            "CASE WHEN r.written_unit IS NULL THEN c.raw "
-            f"ELSE json_merge_patch({written}, coalesce(c.raw, '{{}}')::JSON)::TEXT END"
-        )
+    state = f"CASE WHEN l.replaced_in IS NOT NULL THEN {SUPERSEDED} ELSE coalesce(m.state, 0) END"
+    rows = " UNION ALL ".join(segment.rows_sql() for segment in segments)
     return (
         f"CREATE OR REPLACE VIEW {record.name}_history AS "
-        f'SELECT {names}, l.file, l.sheet, r."row", l."version", {raw} AS raw, '
-        f"{states}[r.state + 1] AS state, r.state = {SUPERSEDED} AS superseded "
-        f"FROM {rows_table(record)} AS r JOIN loads AS l USING (load) "
-        'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row" WHERE r."row" IS NOT NULL'
+        f'SELECT {names}, l.file, l.sheet, r."row", l."version", '
+        f"{_READINGS_RAW if record is READINGS else 'c.raw'} AS raw, "
+        f"{states}[{state} + 1] AS state, {state} = {SUPERSEDED} AS superseded "
+        f"FROM ({rows}) AS r JOIN loads AS l ON l.load = r.load "
+        'LEFT JOIN marks AS m ON m.load = r.load AND m."row" = r."row" '
+        'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row"'
     )
