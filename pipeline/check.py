@@ -21,17 +21,20 @@ if TYPE_CHECKING:
 NEEDED = ("intake_account", "set_aside", "linked_callbacks")
 MOST_LINES = 20
 
+# one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
 _SET_ASIDE = """
-    SELECT file, sheet, "row", "column", "value", reason, count(*) OVER () AS n_all
+    SELECT file, sheet, "row", "column", "value", reason,
+           count(*) OVER (PARTITION BY scope, record, "column") AS n_like_it
     FROM set_aside
-    ORDER BY scope <> 'file', record, file, sheet, "row", "column", reason
+    QUALIFY scope = 'file' OR row_number() OVER (PARTITION BY scope, record, "column" ORDER BY ordinal) = 1
+    ORDER BY CASE scope WHEN 'file' THEN 0 WHEN 'row' THEN 1 ELSE 2 END, n_like_it DESC, ordinal
     LIMIT $most
 """
 
 
 @dataclass(frozen=True)
 class CheckSummary:
-    """by_record and linked count rows; set_aside are the first sentences of n_set_aside, refused files foremost."""
+    """by_record and linked count rows; set_aside are example sentences for what n_set_aside lists in full."""
 
     account: Account
     by_record: dict[str, Account]
@@ -46,11 +49,11 @@ class CheckSummary:
         lines = [*self.notes, account_sentence(self.account, "Would read")]
         lines += [account_sentence(one, f"  {record:<12}") for record, one in self.by_record.items()]
         if self.linked:
-            lines.append("Callbacks linked: " + ", ".join(f"{n:,} by {how}" for how, n in self.linked.items()) + ".")
-        lines += [f"  {sentence}" for sentence in self.set_aside]
-        if self.n_set_aside > len(self.set_aside):
-            lines.append(f"  and {self.n_set_aside - len(self.set_aside):,} more; fitback run lists them all.")
-        return lines
+            hows = (f"{n:,} {'to no door' if how == 'none' else f'by {how}'}" for how, n in self.linked.items())
+            lines.append(f"Callbacks linked: {', '.join(hows)}.")
+        if self.set_aside:
+            lines.append(f"Set aside or left empty, by example (fitback run lists all {self.n_set_aside:,}):")
+        return lines + [f"  {sentence}" for sentence in self.set_aside]
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
@@ -87,12 +90,15 @@ def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> 
         account=read_account(results),
         by_record={record: read_account(results, record) for (record,) in records},
         linked=dict(linked),
-        set_aside=[_sentence(*line[:-1]) for line in lines],
-        n_set_aside=lines[0][-1] if lines else 0,
+        set_aside=[_sentence(line[:4], *line[4:]) for line in lines],
+        n_set_aside=results.execute("SELECT count(*) FROM set_aside").fetchall()[0][0],
         notes=notes,
     )
 
 
-def _sentence(file: str, sheet: str | None, row: int | None, column: str | None, value: str | None, reason: str) -> str:
-    place = [file, sheet and f"sheet {sheet}", row and f"row {row}", column, value and f"'{value}'"]
-    return f"{', '.join(part for part in place if part)}: {reason}"
+def _sentence(place: tuple[Any, ...], value: str | None, reason: str, n_like_it: int) -> str:
+    file, sheet, row, column = place
+    parts = [file, sheet and f"sheet {sheet}", row and f"row {row}", column, value and f"'{value}'"]
+    where = "in this column" if column else "such rows"
+    more = f" ({n_like_it - 1:,} more {where})" if n_like_it > 1 else ""
+    return f"{', '.join(part for part in parts if part)}: {reason}{more}"

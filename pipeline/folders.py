@@ -1,5 +1,8 @@
 """Where records are read and where results are left."""
 
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from pipeline.errors import UserError
@@ -27,6 +30,18 @@ def usual_output(folder: Path) -> Path:
     """The output folder of a run without --out: `<folder>-fitback` beside the folder."""
     folder = folder.resolve()
     return folder.with_name(f"{folder.name}-fitback")
+
+
+@contextmanager
+def left_as_found(out: Path) -> Iterator[None]:
+    """Takes an output folder that was not there before away again when the run cannot be done as asked."""
+    was_there = out.exists()
+    try:
+        yield
+    except UserError:
+        if not was_there:
+            shutil.rmtree(out, ignore_errors=True)
+        raise
 
 
 def demo_output() -> Path:

@@ -10,7 +10,8 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from pipeline.errors import UserError
@@ -38,6 +39,18 @@ def prepare(out: Path) -> Path:
     _remove(out / _NEXT)
     (out / _NEXT).mkdir(parents=True)
     return out / _NEXT
+
+
+@contextmanager
+def built_aside(out: Path) -> Iterator[Path]:
+    """The folder that `prepare` gives; cleared again when the build in it fails before its publishing began."""
+    folder = prepare(out)
+    try:
+        yield folder
+    except BaseException:
+        if not (out / _JOURNAL).is_file():
+            shutil.rmtree(folder, ignore_errors=True)
+        raise
 
 
 def publish(out: Path, run_id: str) -> None:

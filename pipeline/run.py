@@ -10,10 +10,10 @@ from pipeline.build import BuildInputs, build_results
 from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.export import export_tables
-from pipeline.folders import demo_output, output_folder, records_folder
+from pipeline.folders import demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
 from pipeline.progress import Progress
-from pipeline.publish import RESULTS, prepare, publish
+from pipeline.publish import RESULTS, built_aside, publish
 from pipeline.report import write_pages
 from pipeline.settings import Settings, load_settings, settings_table
 from pipeline.summary import RunSummary, summarise
@@ -32,8 +32,7 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
     out = output_folder(folder, out)
     settings, catalogue = load_settings(folder)
     run_id = new_run_id()
-    with locked(out):
-        aside = prepare(out)
+    with left_as_found(out), locked(out), built_aside(out) as aside:
         intake = take_in(folder, out, settings, catalogue, progress)
         sources = source_tables(settings, catalogue, intake)
         inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)

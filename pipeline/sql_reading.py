@@ -69,7 +69,8 @@ def _starred(scope: "Scope") -> Iterator[str]:
     from sqlglot import exp
 
     tables = _base_tables(scope)
-    for item in scope.expression.selects:
+    items = scope.expression.selects if isinstance(scope.expression, exp.Query) else []
+    for item in items:
         if isinstance(item, exp.Star):
             yield from (table.name for table in tables.values())
         elif item.is_star and isinstance(item, exp.Column) and item.table in tables:

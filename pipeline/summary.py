@@ -90,8 +90,8 @@ class RunSummary:
             account_sentence(self.account),
             _rate_sentence(self.rate),
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
-            f"Pages:  {self.index_page}",
-            f"Tables: {self.out / 'tables'}",
+            f"Pages:  {_from_here(self.index_page)}",
+            f"Tables: {_from_here(self.out / 'tables')}",
         ]
 
     def as_json(self) -> dict[str, Any]:
@@ -165,7 +165,8 @@ def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
 
 
 def _rate_sentence(rate: Rate) -> str:
-    seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {rate.door_years:,.0f} door-years"
+    years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
+    seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
     if rate.rate is None:
         return f"Callback rate: cannot be known yet, no door has been watched for any time ({seen})."
     return f"Callback rate: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
@@ -177,6 +178,11 @@ def _cause_sentence(cause: Cause) -> str:
         f"at its worse end as at its better (95 % {cause.low:.1f} to {cause.high:.1f}; {_count(cause.doors, 'door')}, "
         f"{_count(cause.callbacks, 'first callback')}); an association, not proof."
     )
+
+
+def _from_here(path: Path) -> Path:
+    """The path as one would type it here, where it lies below the folder one is in."""
+    return path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path
 
 
 def _count(number: int, thing: str) -> str:

@@ -59,6 +59,20 @@ def test_a_half_built_run_is_cleared_by_the_next(tmp_path):
     assert contents(tmp_path) == ["one"] * 3
 
 
+def test_a_build_that_fails_leaves_nothing_aside(tmp_path):
+    run(tmp_path, "one")
+
+    def build_and_break() -> None:
+        with publish.built_aside(tmp_path) as folder:
+            (folder / "results.duckdb").write_text("half")
+            raise RuntimeError("broken")
+
+    with pytest.raises(RuntimeError, match="broken"):
+        build_and_break()
+    assert not (tmp_path / ".next").exists()
+    assert contents(tmp_path) == ["one"] * 3
+
+
 def test_a_folder_that_is_not_fitbacks_own_is_never_replaced(tmp_path):
     (tmp_path / "tables").mkdir()
     (tmp_path / "tables/mine.csv").write_text("keep me")

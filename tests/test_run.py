@@ -176,6 +176,7 @@ def test_a_command_that_cannot_run_as_asked_says_so_in_one_sentence(firm, tmp_pa
     assert result.stdout == ""
     assert sentence in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
+    assert not (tmp_path / "empty-fitback").exists()
 
 
 def start(folder: Path) -> subprocess.Popen[bytes]:
