@@ -1,0 +1,52 @@
+"""The documents: what they tell people to type exists, and what they show is what comes out."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def fitback(*words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline", *words], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+
+
+@pytest.mark.parametrize("target", sorted(set(re.findall(r"`make (\w+)", README + DEVELOPERS))))
+def test_every_make_target_that_is_named_exists(target: str) -> None:
+    makefile = (ROOT / "Makefile").read_text(encoding="utf-8")
+    assert re.search(rf"^{target}:", makefile, re.MULTILINE)
+
+
+@pytest.mark.parametrize("command", sorted(set(re.findall(r"bin/fitback (\w+)", README))))
+def test_every_command_that_is_named_explains_itself(command: str) -> None:
+    shown = fitback(command, "--help")
+    assert shown.returncode == 0
+    assert len(shown.stdout.split()) > 20
+
+
+@pytest.mark.parametrize(
+    "path", sorted(set(re.findall(r"`((?:pipeline|dbt_like_sql|tests|data)/[\w./]*)`", README + DEVELOPERS)))
+)
+def test_every_file_that_is_named_exists(path: str) -> None:
+    assert (ROOT / path).exists()
+
+
+@pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([\w./]+)\)", README + DEVELOPERS))))
+def test_every_link_leads_somewhere(link: str) -> None:
+    assert (ROOT / link).is_file()
+
+
+def test_the_readme_shows_what_the_demo_prints(tmp_path: Path) -> None:
+    block = re.search(r"```text\n(.*?)```", README, re.DOTALL)
+    assert block
+    done = fitback("demo", "--out", str(tmp_path / "out"))
+    assert done.returncode == 0, done.stderr
+    printed = done.stdout.replace(str(tmp_path / "out"), "reports").strip().splitlines()
+    assert block[1].strip().splitlines() == printed
