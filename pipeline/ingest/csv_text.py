@@ -109,24 +109,32 @@ def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
 
 def _rows(lines: Iterator[str], csv_file: CsvFile) -> Iterator[Row]:
     """(row, cells) of every row after the header; cells None where a quote does not close."""
+    separator = csv_file.separator
     row = csv_file.header_row
     waiting: deque[str] = deque()
-
-    def following() -> str | None:
-        return waiting.popleft() if waiting else next(lines, None)
-
-    while (line := following()) is not None:
+    while (line := waiting.popleft() if waiting else next(lines, None)) is not None:
         row += 1
-        taken = [line]
-        cells = split(line, csv_file.separator)
-        while cells is None and len(taken) < LONGEST_QUOTED_LINES and (more := following()) is not None:
-            taken.append(more)
-            cells = split("\n".join(taken), csv_file.separator)
-        if len(taken) > 1 and (cells is None or len(cells) != csv_file.header.width):
-            # the quote was not meant to go on over these lines: they are rows of their own
-            waiting.extendleft(reversed(taken[1:]))
-            cells = None
-        yield row, cells
+        if '"' in line:
+            yield row, _quoted(line, lines, waiting, csv_file)
+        else:
+            yield row, line.split(separator)
+
+
+def _quoted(line: str, lines: Iterator[str], waiting: deque[str], csv_file: CsvFile) -> list[str] | None:
+    """The cells of a row that holds a quote, read on until the quote closes; lines not used go to `waiting`."""
+    taken = [line]
+    cells = split(line, csv_file.separator)
+    while cells is None and len(taken) < LONGEST_QUOTED_LINES:
+        more = waiting.popleft() if waiting else next(lines, None)
+        if more is None:
+            break
+        taken.append(more)
+        cells = split("\n".join(taken), csv_file.separator)
+    if len(taken) > 1 and (cells is None or len(cells) != csv_file.header.width):
+        # the quote was not meant to go on over these lines: they are rows of their own
+        waiting.extendleft(reversed(taken[1:]))
+        return None
+    return cells
 
 
 def _opened(path: Path, encoding: Encoding) -> io.TextIOWrapper:
@@ -139,8 +147,9 @@ def _lines(file: io.TextIOBase) -> Iterator[str]:
     end = "\r" if "\r" in block and "\n" not in block else "\n"
     kept = ""
     while block:
-        *whole, kept = (kept + block).split(end)
-        yield from (line.removesuffix("\r") for line in whole)
+        text = kept + block
+        *whole, kept = text.split(end)
+        yield from (line.removesuffix("\r") for line in whole) if "\r" in text else whole
         block = file.read(_BLOCK)
     if kept:
         yield kept.removesuffix("\r")

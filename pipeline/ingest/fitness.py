@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, Record
 from pipeline.ingest.segments import all_rows
 from pipeline.ingest.store import NO_CREW, NO_DOOR, NO_LENGTH, TOO_LATE, UNFIT, one_row
+from pipeline.ingest.words import plain
 
 if TYPE_CHECKING:
     import duckdb
@@ -50,7 +51,8 @@ def _conditions(connection: "duckdb.DuckDBPyConnection", record: Record, last_da
     if record in _HANGS_ON_DOOR and _find_unknown_doors(connection, record):
         found.append((NO_DOOR, "install_id IN (SELECT install_id FROM unknown_doors)"))
     if record in _HANGS_ON_CREW and one_row(connection, "SELECT count(*) FROM crews")[0]:
-        found.append((NO_CREW, "crew NOT IN (SELECT crew FROM crews)"))
+        known = "SELECT crew FROM crews UNION ALL SELECT written FROM crew_spellings"
+        found.append((NO_CREW, f"crew NOT IN ({known})"))
     days = [column.name for column in record.columns if column.is_required and column.kind == DAY]
     found += [(TOO_LATE, f"\"{name}\" > DATE '{last_day}'") for name in days]
     if record is READINGS:
@@ -89,3 +91,16 @@ def _fill_leans(connection: "duckdb.DuckDBPyConnection") -> bool:
         """,
     )
     return bool(n_filled)
+
+
+def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Fills `crew_spellings`: crews written with other case, blanks or underscores than in `crews`."""
+    known: dict[str, list[str]] = {}
+    for (crew,) in connection.execute("SELECT crew FROM crews").fetchall():
+        known.setdefault(plain(crew), []).append(crew)
+    connection.execute("DELETE FROM crew_spellings")
+    written = " UNION ".join(f"SELECT crew FROM {all_rows(record)}" for record in _HANGS_ON_CREW)
+    for (crew,) in connection.execute(f"{written} EXCEPT SELECT crew FROM crews").fetchall():
+        meant = known.get(plain(crew), [])
+        if len(meant) == 1:
+            connection.execute("INSERT INTO crew_spellings VALUES (?, ?)", [crew, meant[0]])

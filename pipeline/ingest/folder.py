@@ -40,7 +40,7 @@ def list_folder(folder: Path, out: Path) -> Listing:
     Raises UserError where the folder cannot be listed or holds no file of a record.
     """
     try:
-        entries = sorted(folder.iterdir(), key=lambda entry: entry.name)
+        entries = sorted(folder.iterdir(), key=lambda entry: (entry.stem.lower(), entry.name))
     except OSError as error:
         raise UserError(f"{folder} cannot be listed: {error.strerror}.") from None
     files, others = [], []

@@ -2,55 +2,71 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipeline.ingest.headers import Header, Unreadable, find_header
 from pipeline.ingest.records import Record
+from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import PART_ROWS, Part, Sheet
 
-FIRST_ROW = 2
+if TYPE_CHECKING:
+    import pyarrow.parquet as pq
 
 
-def read_parquet(record: Record, path: Path) -> list[Sheet]:
-    """The one sheet of a Parquet file. Raises Unreadable where it is none, or lacks a required column."""
+def open_parquet(record: Record, path: Path) -> tuple["pq.ParquetFile", Header]:
+    """The file and its header. Raises Unreadable where it is no Parquet file, or lacks a required column."""
     import pyarrow as pa
     import pyarrow.parquet as pq
 
+    if not path.stat().st_size:
+        raise Unreadable("the file is empty; put the columns of the record in it")
     try:
         file = pq.ParquetFile(path)
     except (pa.ArrowException, OSError):
         raise Unreadable("this is not a Parquet file; save it again as .parquet") from None
+    return file, find_header(record, file.schema_arrow.names)
+
+
+def read_parquet(record: Record, path: Path) -> list[Sheet]:
+    """The one sheet of a Parquet file. Raises Unreadable, as open_parquet."""
+    file, header = open_parquet(record, path)
+    return [Sheet(None, header, _parts(file, header))]
+
+
+def as_part(frame: pl.DataFrame, header: Header) -> Part:
+    """Rows with their numbers (`row`) as text; columns stand under the names of the record."""
+    texts = frame.select("row", *(_as_text(frame.schema[name], name) for name in header.places))
+    return Part(texts.filter(pl.any_horizontal(pl.exclude("row").is_not_null())))
+
+
+def _parts(file: "pq.ParquetFile", header: Header) -> Iterator[Part]:
+    import pyarrow as pa
+
     names = file.schema_arrow.names
-    header = find_header(record, names)
-    wanted = [names[place] for place in header.places.values()]
-    return [Sheet(None, header, _parts(file, header, wanted))]
-
-
-def _parts(file: "pq.ParquetFile", header: Header, wanted: list[str]) -> Iterator[Part]:  # type: ignore[name-defined]  # noqa: F821
+    wanted = {names[place]: name for name, place in header.places.items()}
     row = FIRST_ROW
-    for batch in file.iter_batches(batch_size=PART_ROWS, columns=wanted):
-        frame = pl.from_arrow(batch)
-        assert isinstance(frame, pl.DataFrame)
-        texts = frame.select(
-            _as_text(frame.schema[name], written).alias(name)
-            for name, written in zip(header.places, wanted, strict=True)
-        )
-        texts = texts.with_row_index("row", offset=row).cast({"row": pl.Int64})
-        row += frame.height
-        yield Part(texts.filter(pl.any_horizontal(pl.exclude("row").is_not_null())))
+    try:
+        for batch in file.iter_batches(batch_size=PART_ROWS, columns=list(wanted)):
+            frame = pl.DataFrame(batch).rename(wanted).with_row_index("row", offset=row)
+            row += frame.height
+            yield as_part(frame.cast({"row": pl.Int64}), header)
+    except (pa.ArrowException, pl.exceptions.PolarsError, OSError):
+        raise Unreadable("the file is damaged; save it again as .parquet") from None
 
 
 def _as_text(kind: pl.DataType, name: str) -> pl.Expr:
     column = pl.col(name)
     if isinstance(kind, pl.Datetime):
         # the day as the file's own clock shows it
-        return column.dt.replace_time_zone(None).dt.to_string("%Y-%m-%d")
-    if kind.is_float():
+        text = column.dt.replace_time_zone(None).dt.to_string("%Y-%m-%d")
+    elif kind.is_float():
         whole = (column == column.round(0)) & (column.abs() < 1e15)
-        return (
-            pl.when(whole).then(column.cast(pl.Int64, strict=False).cast(pl.String)).otherwise(column.cast(pl.String))
-        )
-    if kind.is_nested() or kind == pl.Binary:
-        return pl.lit("(not a text)")
-    return column.cast(pl.String)
+        as_whole = column.cast(pl.Int64, strict=False).cast(pl.String)
+        text = pl.when(whole).then(as_whole).otherwise(column.cast(pl.Float64).cast(pl.String))
+    elif kind.is_nested() or kind in (pl.Binary, pl.Object):
+        text = pl.when(column.is_not_null()).then(pl.lit("(not a text)"))
+    else:
+        text = column.cast(pl.String)
+    return text.alias(name)

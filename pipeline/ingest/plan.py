@@ -20,12 +20,16 @@ READING_RULES = 1
 
 @dataclass(frozen=True)
 class Planned:
-    """A file to be read. version: None for a new delivery, else that of the delivery whose rows are judged again."""
+    """A file to be read. was_known: rows of it are in force.
+
+    version  None for a new delivery, else that of the delivery whose rows are judged again
+    """
 
     file: RecordFile
     scan: FileScan
     judged_by: str
     version: int | None = None
+    was_known: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,7 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
             unchanged.append(key)
         else:
             version = before[2] if before and before[0] == scan.content_hash else None
-            to_read.append(Planned(file, scan, judged_by, version))
+            to_read.append(Planned(file, scan, judged_by, version, before is not None))
     return Plan(tuple(to_read), tuple(unchanged), tuple(known))
 
 

@@ -1,5 +1,6 @@
 """Reads the planned files into the history: each form by its reader, each file whole or not at all."""
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,6 +11,7 @@ import polars as pl
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
+from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
 from pipeline.ingest.csv_text import read_csv
 from pipeline.ingest.headers import Header, Unreadable, ignored_note
 from pipeline.ingest.judge import Judge
@@ -31,7 +33,7 @@ _READERS: dict[str, Callable[[Record, Path], list[Sheet]]] = {
     ".parquet": read_parquet,
 }
 # Smaller files are read as text at once: it takes no time, and there is less to go wrong.
-SMALLEST_BULK_BYTES = 8 << 20
+SMALLEST_BULK_BYTES = {".csv": 8 << 20, ".parquet": 1 << 20}
 
 
 @dataclass
@@ -66,7 +68,7 @@ class Reader:
         self._records = records
         self._people = people
         self._catalogue = catalogue
-        self._bulk: dict[Planned, tuple[int, BulkCsv]] = {}
+        self._bulk: dict[Planned, tuple[int, BulkCsv | BulkParquet]] = {}
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
 
     def land_large(self, planned: tuple[Planned, ...]) -> None:
@@ -121,17 +123,17 @@ class Reader:
         return self._next - 1
 
 
-def _bulk(planned: Planned) -> BulkCsv | None:
+def _bulk(planned: Planned) -> BulkCsv | BulkParquet | None:
     path, record = planned.file.path, record_named(planned.file.record)
-    if record not in BULKY or path.suffix.lower() != ".csv" or path.stat().st_size < SMALLEST_BULK_BYTES:
+    if record not in BULKY or path.stat().st_size < SMALLEST_BULK_BYTES.get(path.suffix.lower(), math.inf):
         return None
     try:
-        return bulk_csv(record, path, planned.scan)
+        return bulk_csv(record, path, planned.scan) if path.suffix.lower() == ".csv" else bulk_parquet(record, path)
     except (Unreadable, OSError):
         return None
 
 
-def _finish_bulk(landing: Landing, bulk: BulkCsv, load: int) -> Count:
+def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Count:
     """Lets the judge decide on the rows of a landed file that are not certain; its own reading of them hides them."""
     rows = pl.DataFrame({"row": bulk.unsure}, schema={"row": pl.Int64})
     with_frame(landing.records, rows, f'INSERT INTO hidden SELECT {load}, "row" FROM incoming')

@@ -10,6 +10,9 @@ from pipeline.ingest.numbers import bounds_problem
 from pipeline.ingest.units import Conversion, Units, slope_per_length
 
 WRITTEN_COLUMNS = ("written_value", "written_unit")
+# mm per mm: beyond it no jamb or sill leans, whatever the length
+_STEEPEST = 0.2
+_TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg"
 _NO_LENGTH = "a lean needs the length it was read over; write it in position_mm, above zero"
 
 
@@ -63,17 +66,19 @@ def _answer(measure: str, text: str, conversion: Conversion | None, problem: str
 
 
 def _with_leans(frame: pl.DataFrame) -> pl.DataFrame:
-    """`lean_mm`: a lean over position_mm, in millimetres. A position of zero or less cannot carry a lean."""
+    """`lean_mm`: a lean over position_mm, in millimetres; a position of zero or less carries none."""
     is_lean = pl.col("is_slope").fill_null(False)
     values = frame.filter(is_lean).select("value", "written_unit").unique().drop_nulls()
     leans = values.with_columns(
         pl.Series("per_mm", [slope_per_length(value, unit) for value, unit in values.rows()], dtype=pl.Float64)
     )
     frame = frame.join(leans, on=["value", "written_unit"], how="left", maintain_order="left")
-    is_impossible = is_lean & (pl.col("position_mm") <= 0)
+    has_no_length = is_lean & (pl.col("position_mm") <= 0)
+    is_too_steep = is_lean & (pl.col("per_mm").abs() > _STEEPEST)
+    problem = pl.when(is_too_steep).then(pl.lit(_TOO_STEEP)).when(has_no_length).then(pl.lit(_NO_LENGTH))
     return frame.with_columns(
         (pl.col("per_mm") * pl.col("position_mm")).alias("lean_mm"),
-        pl.when(is_impossible).then(pl.lit(_NO_LENGTH)).otherwise(problem_of("value")).alias(problem_of("value")),
+        problem.otherwise(problem_of("value")).alias(problem_of("value")),
     ).drop("per_mm")
 
 

@@ -38,6 +38,7 @@ _TABLES = """
         is_large BOOLEAN, rows_read BIGINT, rows_refused BIGINT, rows_kept BIGINT, replaced_in INTEGER);
     CREATE TABLE marks (load INTEGER, "row" INTEGER, state UTINYINT);
     CREATE TABLE hidden (load INTEGER, "row" INTEGER);
+    CREATE TABLE crew_spellings (written TEXT, crew TEXT);
     CREATE TABLE door_leans (load INTEGER, "row" INTEGER);
     CREATE TABLE raw_cells (load INTEGER, "row" INTEGER, raw TEXT);
     CREATE TABLE problems (

@@ -14,12 +14,12 @@ from pipeline.errors import UserError
 from pipeline.ingest.account import Account, FileLine, accounts, write_files
 from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.deliveries import settle
-from pipeline.ingest.fitness import judge_fitness
+from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.people import put_people_right
 from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
-from pipeline.ingest.records import RECORDS
+from pipeline.ingest.records import INSTALLS, RECORDS
 from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, view_all_rows
 from pipeline.ingest.store import one_row, open_store
@@ -100,9 +100,16 @@ def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], la
     """Settles which rows count, record by record: what others hang on comes first."""
     for record in RECORDS:
         view_all_rows(connection, record)
+    for record in RECORDS:
+        if record is INSTALLS:
+            find_crew_spellings(connection)
         if judge_fitness(connection, record, last_day) or record.name in changed:
             settle(connection, record)
         make_current_view(connection, record)
+
+
+def _kept(outcome: Outcome) -> str:
+    return "; its rows of the time before are kept" if outcome.planned.was_known else ""
 
 
 def _told(intake: Intake) -> str:
@@ -150,7 +157,7 @@ def _no_doors(connection: "duckdb.DuckDBPyConnection") -> str:
 
 def _file_lines(listing: Listing, plan: Plan, outcomes: list[Outcome]) -> list[FileLine]:
     lines = [
-        FileLine(one.planned.file.record, one.planned.file.name, "refused", one.refusal)
+        FileLine(one.planned.file.record, one.planned.file.name, "refused", one.refusal + _kept(one))
         if one.refusal
         else FileLine(one.planned.file.record, one.planned.file.name, "taken in", "; ".join(one.notes) or None)
         for one in outcomes

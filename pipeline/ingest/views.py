@@ -3,7 +3,7 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import CALLBACKS, DAY, READINGS, RECORDS, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, RECORDS, TRAINING, Record
 from pipeline.ingest.segments import Segment, find_segments
 from pipeline.ingest.store import STATES, SUPERSEDED, one_row, rows_columns
 
@@ -58,6 +58,8 @@ def _column(segment: Segment, name: str, kind: str, last_day: date | None) -> st
     if segment.record is CALLBACKS and name == "install_id":
         # a door that is not known leaves the cell empty, as long as it is not known
         return "CASE WHEN r.install_id IN (SELECT install_id FROM installs) THEN r.install_id END AS install_id"
+    if segment.record in (INSTALLS, TRAINING) and name == "crew":
+        return "coalesce((SELECT s.crew FROM crew_spellings AS s WHERE s.written = r.crew), r.crew) AS crew"
     return segment.selected(name, kind)
 
 

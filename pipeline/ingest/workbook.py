@@ -73,7 +73,7 @@ def _refusal(record: Record, cells: list[str]) -> str:
 
 def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
     """(row number, its cells as text) of the first filled row; (0, []) where there is none."""
-    for row, cells in enumerate(sheet.iter_rows(), start=_top(sheet)):
+    for row, cells in enumerate(sheet.iter_rows(), start=1):
         texts = [_text(cell) for cell in cells]
         if any(texts):
             while not texts[-1]:
@@ -82,18 +82,13 @@ def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
     return 0, []
 
 
-def _top(sheet: "CalamineSheet") -> int:
-    """Number of the first row that iter_rows gives."""
-    return 1
-
-
 def _rows(
     record: Record, header: Header, sheet: "CalamineSheet", header_row: int, epoch: str
 ) -> Iterator[tuple[int, list[str]]]:
     days = {
         header.places[column.name] for column in record.columns if column.kind == DAY and column.name in header.places
     }
-    for row, cells in enumerate(sheet.iter_rows(), start=_top(sheet)):
+    for row, cells in enumerate(sheet.iter_rows(), start=1):
         if row > header_row:
             texts = [_day_text(cell, epoch) if place in days else _text(cell) for place, cell in enumerate(cells)]
             yield row, texts + [""] * (header.width - len(texts))

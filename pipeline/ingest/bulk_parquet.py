@@ -1,0 +1,90 @@
+"""Large Parquet by the typed path: DuckDB reads its columns in their own types; a row's place gives its number."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.headers import Header
+from pipeline.ingest.parquet_text import as_part, open_parquet
+from pipeline.ingest.records import DAY, NUMBER, Column, Record
+from pipeline.ingest.segments import FIRST_ROW
+from pipeline.ingest.sheets import Part
+from pipeline.ingest.store import one_row
+from pipeline.warehouse import escaped
+
+if TYPE_CHECKING:
+    import duckdb
+
+_NUMBERS = ("TINYINT", "SMALLINT", "INTEGER", "BIGINT", "UTINYINT", "USMALLINT", "UINTEGER", "DOUBLE")
+
+
+class BulkParquet:
+    """One large Parquet file on the typed path. n_landed: rows of its table, those the judge has to see included."""
+
+    def __init__(self, record: Record, path: Path, header: Header, names: list[str]) -> None:
+        self.record = record
+        self.header = header
+        self.n_landed = 0
+        self.unsure: list[int] = []
+        self._relation = f"read_parquet('{escaped(path)}')"
+        self._numbered = f"read_parquet('{escaped(path)}', file_row_number = true)"
+        self._names = {name: names[place] for name, place in header.places.items()}
+        self._connection: duckdb.DuckDBPyConnection | None = None
+
+    def land(self, connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, load: int) -> bool:
+        """Lands the file in a table of its own; false where its columns have types that are read as text."""
+        import duckdb
+
+        self._connection = connection
+        try:
+            kinds = {name: kind for name, kind, *_ in connection.execute(f"DESCRIBE FROM {self._relation}").fetchall()}
+            cells = {
+                name: _cell(self.record.column(name), f's."{written}"', kinds[written])
+                for name, written in self._names.items()
+            }
+            if None in cells.values():
+                return False
+            source = BulkSource(self._relation, {name: cell for name, cell in cells.items() if cell})
+            table = land_bulk(connection, self.record, source, load)
+        except duckdb.Error:
+            return False
+        (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
+        self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, catalogue, table)]
+        return True
+
+    def parts(self, size: int) -> Iterator[Part]:
+        """The rows that the judge has to see, as text."""
+        assert self._connection is not None
+        columns = ", ".join(f's."{written}" AS "{name}"' for name, written in self._names.items())
+        for begin in range(0, len(self.unsure), size):
+            wanted = pl.DataFrame({"row": self.unsure[begin : begin + size]})
+            self._connection.register("wanted", wanted)
+            frame = self._connection.sql(
+                f'SELECT w."row", {columns} FROM {self._numbered} AS s '
+                f'JOIN wanted AS w ON w."row" = s.file_row_number + {FIRST_ROW} ORDER BY w."row"'
+            ).pl()
+            self._connection.unregister("wanted")
+            yield as_part(frame, self.header)
+
+
+def bulk_parquet(record: Record, path: Path) -> BulkParquet | None:
+    """The file for the typed path. Raises Unreadable, as open_parquet."""
+    if record not in BULKY:
+        return None
+    file, header = open_parquet(record, path)
+    return BulkParquet(record, path, header, file.schema_arrow.names)
+
+
+def _cell(column: Column, name: str, kind: str) -> str | None:
+    """The SQL of a cell of a type; None for a type that is read as text instead."""
+    if kind == "VARCHAR":
+        return typed_cell(column, f"nullif({name}, '')")
+    if column.kind == NUMBER and kind in _NUMBERS:
+        return f"{name}::DOUBLE + 0.0"
+    if column.kind == DAY and kind == "DATE":
+        return name
+    return None
