@@ -19,7 +19,7 @@ from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
 from pipeline.table_making import make_table, quoted
-from pipeline.warehouse import MEMORY_VARIABLE, VIEWS_AND_RESULTS, attach, open_for_build
+from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
 if TYPE_CHECKING:
     import duckdb
@@ -76,7 +76,7 @@ class BuildReport:
 def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:
     """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log` and `runs`.
 
-    Raises ModelError naming the model that failed; UserError where memory or disk does not suffice.
+    Raises ModelError naming the model that failed, whatever the cause.
     """
     graph = graph or standard_graph()
     connection = open_for_build(inputs.records, target, target.parent / "spill")
@@ -137,14 +137,9 @@ class _Builder:
         self.log.append(BuiltTable(table, prints.own, prints.whole, rows, seconds, is_rebuilt))
 
     def _make(self, table: str, place: str) -> None:
-        import duckdb
-
         evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
         try:
             make_table(self._connection, self._graph, table, place, evaluate)
-        except duckdb.OutOfMemoryException:
-            hint = f"set {MEMORY_VARIABLE} to more than it is (600MB by default), for instance 2GB"
-            raise UserError(f"The table {table} needs more memory than allowed; {hint}.") from None
         except (ModelError, UserError, OSError):
             raise
         except Exception as error:

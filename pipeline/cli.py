@@ -123,11 +123,11 @@ def _guarded(job: Callable[[], Summary], log_folder: Path) -> Summary:
     except KeyboardInterrupt:
         raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
     except Exception as error:
-        from pipeline.fault_log import is_interrupt, told, unwritable, write_fault
+        from pipeline.fault_log import is_interrupt, out_of_room, told, write_fault
 
         if is_interrupt(error):
             raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
-        if place := unwritable(error):
+        if place := out_of_room(error):
             raise _ended(CANNOT, place) from None
         log = write_fault(log_folder, error)
         details = f"; the details are in {log}" if log else ""

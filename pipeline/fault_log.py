@@ -14,6 +14,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from pipeline.model_files import ModelError
+from pipeline.warehouse import MEMORY_VARIABLE, memory_limit
 
 LOG = "fitback.log"
 
@@ -57,13 +58,15 @@ def is_interrupt(error: BaseException) -> bool:
     return any(type(each).__name__ in ("InterruptException", "KeyboardInterrupt") for each in _chain(error))
 
 
-def unwritable(error: BaseException) -> str:
-    """One sentence where the disk is full or a file may not be written; empty for every other error."""
+def out_of_room(error: BaseException) -> str:
+    """One sentence where disk, memory or permission does not suffice; empty for every other error."""
     for each in _chain(error):
         if isinstance(each, OSError) and each.errno in _DISK_ERRORS:
             return f"{each.filename or 'The output folder'}: {_DISK_ERRORS[each.errno]}"
         if type(each).__name__ == "IOException" and "no space left" in str(each).lower():
             return f"The output folder: {_DISK_ERRORS[errno.ENOSPC]}"
+        if type(each).__name__ in ("OutOfMemoryException", "MemoryError"):
+            return f"The job needs more memory than {memory_limit()}; set {MEMORY_VARIABLE} to more, for instance 2GB."
     return ""
 
 

@@ -102,6 +102,11 @@ def locked(folder: Path, wait_seconds: float = LOCK_WAIT_SECONDS) -> Iterator[No
         yield
 
 
+def memory_limit() -> str:
+    """How much memory DuckDB may take, as it is told."""
+    return os.environ.get(MEMORY_VARIABLE, DEFAULT_MEMORY)
+
+
 def escaped(path: Path) -> str:
     """The path as it stands inside single quotes of SQL."""
     return str(path).replace("'", "''")
@@ -110,11 +115,10 @@ def escaped(path: Path) -> str:
 def _limit_memory(connection: "duckdb.DuckDBPyConnection") -> None:
     import duckdb
 
-    limit = os.environ.get(MEMORY_VARIABLE, DEFAULT_MEMORY)
     try:
-        connection.execute("SET memory_limit = ?", [limit])
+        connection.execute("SET memory_limit = ?", [memory_limit()])
     except duckdb.Error:
-        raise UserError(f"{MEMORY_VARIABLE} is '{limit}'; write an amount such as 600MB or 2GB.") from None
+        raise UserError(f"{MEMORY_VARIABLE} is '{memory_limit()}'; write an amount such as 600MB or 2GB.") from None
 
 
 def _holder(error: Exception) -> str:

@@ -115,6 +115,7 @@ def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke):
     ("error", "sentence"),
     [
         (PermissionError(13, "Permission denied", "/out/x"), "/out/x: fitback may not write here; choose another"),
+        (MemoryError(), "The job needs more memory than 600MB; set FITBACK_MEMORY to more, for instance 2GB."),
         (OSError(28, "No space left on device", "/out/x"), "/out/x: the disk is full; free some space and run again."),
     ],
 )
