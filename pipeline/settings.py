@@ -84,18 +84,22 @@ def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:
 def _read_toml(path: Path) -> dict[str, Any]:
     if not path.exists():
         return {}
+    text = ""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise UserError(f"{SETTINGS_FILE} cannot be read: {_plain(str(error))}; correct that line.") from None
+        raise UserError(f"{SETTINGS_FILE} cannot be read: {_plain(str(error), text)}; correct that line.") from None
     except UnicodeDecodeError:
         raise UserError(f"{SETTINGS_FILE} cannot be read: save it as UTF-8 text.") from None
     except OSError as error:
         raise UserError(f"{SETTINGS_FILE} cannot be read: {error.strerror}.") from None
 
 
-def _plain(message: str) -> str:
-    return message[:1].lower() + message[1:].replace("(at ", "(").rstrip(".")
+def _plain(message: str, text: str) -> str:
+    n_lines = len(text.rstrip().splitlines())
+    message = message.replace("end of document", f"line {n_lines}").replace("(at ", "(")
+    return message[:1].lower() + message[1:]
 
 
 def _checked(key: str, value: object) -> object:

@@ -24,7 +24,7 @@ PROBLEMS = {
     "door": pl.String,
 }
 EMPTY = "this must not be empty"
-_PLAIN_NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$"
+_PLAIN_NUMBER = r"^[+-]?[0-9_.]+([eE][+-]?[0-9_]+)?$"
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,8 @@ class Judge:
         """The text of a cell whose canonical form says something else; null where text and form agree."""
         text, value = pl.col(text_of(column.name)), pl.col(column.name)
         if column.kind in (NUMBER, WHOLE):
-            is_same = value == text.cast(pl.Float64, strict=False)
+            # what a unit did to a plain number stands in written_value and written_unit; instruments have none
+            is_same = value.is_not_null() & text.str.contains(_PLAIN_NUMBER)
         elif column.kind == DAY:
             is_same = value.is_not_null()
         else:
@@ -117,8 +118,9 @@ class Judge:
         if self.record is READINGS and column.name == "unit":
             is_same = text == pl.coalesce("written_unit", "unit")
         if self.record is READINGS and column.name == "value":
-            # what the unit did to a plain number stands in written_value and written_unit
             is_same = text.str.contains(_PLAIN_NUMBER)
+        if self.record is INSTRUMENTS and column.name == "max_error":
+            is_same = value == text.cast(pl.Float64, strict=False)
         return pl.when(is_same.fill_null(False)).then(None).otherwise(text).alias(column.name)
 
 

@@ -77,7 +77,8 @@ def find_segments(connection: "duckdb.DuckDBPyConnection", record: Record, in_fo
         f"SELECT load FROM loads WHERE record = ? AND is_large {wanted} ORDER BY load", [record.name]
     ).fetchall()
     hiding = {load for (load,) in connection.execute("SELECT DISTINCT load FROM hidden").fetchall()}
-    found = [Segment(record, rows_table(record), None, _columns(connection, rows_table(record)))]
+    names = {name for name, _ in rows_columns(record)} | {"load", "row"}
+    found = [Segment(record, rows_table(record), None, frozenset(names))]
     for (load,) in loads:
         table = load_table(record, load)
         found.append(Segment(record, table, load, _columns(connection, table), load in hiding))

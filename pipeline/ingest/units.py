@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from pipeline.catalogue import Catalogue, Measure, Unit
+from pipeline.ingest.words import any_of
 
 SLOPE = "slope"
 
@@ -66,8 +67,7 @@ class Units:
         own = self.find(measure.unit)
         dimensions = {own.dimension if own else "", *measure.extra}
         names = [unit.name for unit in self._exact.values() if unit.dimension in dimensions]
-        names = list(dict.fromkeys([measure.unit, *names]))
-        return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+        return any_of(list(dict.fromkeys([measure.unit, *names])))
 
 
 def slope_per_length(value: float, unit: str) -> float:

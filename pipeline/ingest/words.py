@@ -54,8 +54,13 @@ class WordList:
         known = list(self.words)
         near = nearest(plain(text), known)
         shown = near or (known if len(known) <= 8 else [])
-        hint = f"; write {' or '.join(shown)}" if shown else f"; fitback knows {len(known)} {self.name}, none is near"
+        hint = f"; write {any_of(shown)}" if shown else f"; fitback knows {len(known)} {self.name}, none is near"
         return f"'{text}' is not one of the known {self.name}{hint}"
+
+
+def any_of(words: list[str]) -> str:
+    """`a, b or c`."""
+    return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else words[0]
 
 
 def known_place(text: str) -> str:

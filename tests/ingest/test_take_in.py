@@ -130,7 +130,9 @@ def test_personal_cells_live_in_people_only(firm):
         "install_id,crew,fitted_on,customer,address,postcode\nD1,Alder,2025-01-10,Mx Invented,1 Nowhere Lane,ZZ1 1ZZ\n"
         "D2,Alder,2025-13-01,Mx Madeup,2 Nowhere Lane,ZZ1 1ZZ\n",
     )
-    firm.write("callbacks.csv", 'callback_id,reported_on,customer,note\nC1,2025-05-01,Mx Invented,"stiff,\nrang twice"\n')
+    firm.write(
+        "callbacks.csv", 'callback_id,reported_on,customer,note\nC1,2025-05-01,Mx Invented,"stiff,\nrang twice"\n'
+    )
     firm.take_in()
     assert firm.people("FROM install_people") == [("D1", "Mx Invented", "1 Nowhere Lane", "ZZ1 1ZZ")]
     assert firm.people("SELECT callback_id, note FROM callback_people") == [("C1", "stiff,\nrang twice")]
@@ -199,7 +201,7 @@ def test_the_firms_own_measure_brings_its_waiting_readings_in(firm):
     firm.take_in()
     assert firm.ask("SELECT value FROM readings") == [(20.0,)]
     assert firm.set_aside() == [("readings.csv", 3, "value", "1", "row")]
-    assert firm.ask('SELECT DISTINCT "version" FROM loads WHERE record = \'readings\'') == [(1,)]
+    assert firm.ask("SELECT DISTINCT \"version\" FROM loads WHERE record = 'readings'") == [(1,)]
 
 
 def test_crews_are_closed_only_where_crews_are_given_and_their_case_does_not_count(firm):

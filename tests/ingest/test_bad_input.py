@@ -1,0 +1,238 @@
+"""Every bad input gives one clear sentence and loses nothing."""
+
+import os
+import random
+
+import pytest
+
+from pipeline.errors import UserError
+
+
+def sentence(firm):
+    with pytest.raises(UserError) as caught:
+        firm.take_in()
+    text = str(caught.value)
+    assert "\n" not in text
+    assert text.endswith(".")
+    return text
+
+
+def test_an_empty_folder(empty_firm):
+    assert "is empty; put installs.csv into it" in sentence(empty_firm)
+
+
+def test_a_folder_without_any_record(empty_firm):
+    empty_firm.write("instals.csv", "a\n1\n")
+    text = sentence(empty_firm)
+    assert "holds no file of records" in text
+    assert "did you mean installs.csv?" in text
+
+
+def test_no_installs(empty_firm):
+    empty_firm.write("callbacks.csv", "callback_id,reported_on\nC1,2025-01-01\n")
+    assert sentence(empty_firm) == "There is no door: put installs.csv into the folder, with one row per door fitted."
+
+
+def test_no_door_left(empty_firm):
+    empty_firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,31/02/2025\nD2,,2025-01-01\n")
+    text = sentence(empty_firm)
+    assert text.startswith("No door could be taken in: installs.csv, row 2, column fitted_on: ")
+    assert "(1 more in installs)" in text
+
+
+def test_a_missing_column_refuses_its_file_only(firm):
+    firm.write("readings.csv", "install_id,measure,value\nD1,frame_width,3000\n")
+    intake = firm.take_in()
+    assert firm.set_aside() == [("readings.csv", None, None, None, "file")]
+    assert intake.notes == ["readings.csv refused: the column 'unit' is missing; add it to the first row."]
+    assert firm.account("installs") == (2, 2, 0, 0)
+
+
+def test_a_misspelt_column_is_named(firm):
+    firm.write("readings.csv", "install_id,measure,value,units\nD1,frame_width,3000,mm\n")
+    firm.take_in()
+    assert firm.reasons() == ["the column 'unit' is missing; 'units' looks like unit, rename it"]
+
+
+def test_a_column_that_stands_twice(firm):
+    firm.write("readings.csv", "install_id,measure,value,unit,Value\nD1,frame_width,3000,mm,4\n")
+    firm.take_in()
+    assert firm.reasons() == ["the column 'value' stands twice in the first row; keep one"]
+
+
+def test_columns_the_record_does_not_have_are_named(firm):
+    firm.write("installs.csv", "install_id,crew,fitted_on,handed_over,van\nD1,Alder,2025-01-01,2025-01-02,7\n")
+    notes = firm.take_in().notes
+    assert notes == [
+        "installs.csv taken in: columns 'handed_over' (did you mean handed_over_on?), 'van' not read: "
+        "installs has no such column."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "reason"),
+    [
+        ("D1,frame_width,3,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),
+        ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN or kgf"),
+        ("D1,frame_widht,3000,mm,", "measure", "'frame_widht' is not one of the known measures; write frame_width"),
+        ("D9,frame_width,3000,mm,", "install_id", "no door D9 in installs; add the door or correct the install_id"),
+        ("D1,frame_width,ok,mm,", "value", "this is not a number"),
+        ("D1,frame_width,inf,mm,", "value", "this is not a number"),
+        ("D1,frame_width,1e999,mm,", "value", "the number is too large to be true"),
+        ("D1,frame_width,true,mm,", "value", "this is not a number"),
+        ("D1,frame_width,3000mm,mm,", "value", "write the number alone (3000) and its unit in a column of its own"),
+        ("D1,frame_width,-3000,mm,", "value", "this cannot be negative"),
+        ("D1,frame_width,3,mm,", "value", "this is not plausible; expected 300 to 20,000 mm"),
+        (
+            "D1,jamb_face,60,deg,",
+            "value",
+            "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg",
+        ),
+        (",frame_width,3000,mm,", "install_id", "this must not be empty"),
+        ("D1,frame_width,3000,,", "unit", "this must not be empty"),
+    ],
+)
+def test_a_bad_required_cell_sets_its_row_aside(firm, cells, column, reason):
+    firm.write("readings.csv", f"install_id,measure,value,unit,read_on\n{cells}\nD1,frame_width,3000,mm,\n")
+    firm.take_in()
+    ((file, row, found, _, scope),) = firm.set_aside()
+    assert (file, row, found, scope) == ("readings.csv", 2, column, "row")
+    assert firm.reasons()[0].startswith(reason)
+    assert firm.account("readings") == (2, 1, 1, 0)
+
+
+@pytest.mark.parametrize(
+    "day", ["31/02/2025", "2025-02-31", "25-01-31", "1.2.2025", "yesterday", "2025-13-01", "20250131"]
+)
+def test_a_bad_optional_date_is_left_empty_and_listed(firm, day):
+    firm.write("readings.csv", f"install_id,measure,value,unit,read_on\nD1,frame_width,3000,mm,{day}\n")
+    firm.take_in()
+    assert firm.set_aside() == [("readings.csv", 2, "read_on", day, "cell")]
+    assert firm.ask("SELECT value, read_on FROM readings") == [(3000.0, None)]
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [("width_mm", "-4000"), ("width_mm", "4.2"), ("height_mm", "99999"), ("leaves", "2.5"), ("leaves", "40"),
+     ("leaf_weight_kg", "heavy"), ("work", "repair"), ("colour", "blue"), ("removed_on", "soon")],
+)  # fmt: skip
+def test_a_bad_optional_cell_of_a_door_leaves_the_door_in(firm, column, cell):
+    firm.write("installs.csv", f"install_id,crew,fitted_on,{column}\nD1,Alder,2025-01-10,{cell}\n")
+    firm.write("readings.csv", "install_id,measure,value,unit\n")
+    firm.take_in()
+    assert firm.set_aside() == [("installs.csv", 2, column, cell, "cell")]
+    assert firm.ask(f"SELECT install_id, {column} FROM installs") == [("D1", None)]
+
+
+def test_unknown_words_name_the_nearest_known_ones(firm):
+    firm.write(
+        "checks.csv", "install_id,check,outcome\nD1,sill_beded,pass\nD1,sill_bedded,yes\nD1,Sill Bedded, PASS \n"
+    )
+    firm.write("training.csv", "crew,step,trained_on\nAlder,glasing,2025-01-01\n")
+    firm.write(
+        "callbacks.csv", "callback_id,reported_on,fault\nC1,2025-01-01,binding; Dropped Leaf\nC2,2025-01-01,bindin\n"
+    )
+    firm.take_in()
+    assert sorted(firm.reasons()) == [
+        "'bindin' is not one of the known faults; write binding",
+        "'glasing' is not one of the known steps; write glazing",
+        "'sill_beded' is not one of the known checks; write sill_bedded",
+        "'yes' is not one of the known outcomes; write pass, fail or not_applicable",
+    ]
+    assert firm.ask("SELECT fault FROM callbacks ORDER BY callback_id") == [("binding;dropped_leaf",), (None,)]
+    assert firm.ask('SELECT "check", outcome FROM checks') == [("sill_bedded", "pass")]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("readings.csv", b"", "the file is empty"),
+        ("readings.csv", b"\n \n", "the file is empty"),
+        ("readings.csv", random.Random(1).randbytes(5000), "this is not text"),
+        ("readings.csv", b"install_id,measure,value,unit\nD1,frame_width,3\x000,mm\n", "this is not text"),
+        ("readings.csv", b"PK\x03\x04 and so on", "this is not CSV but a workbook; give it the ending .xlsx"),
+        ("readings.xlsx", b"", "this is not a workbook"),
+        ("readings.xlsx", b"install_id,measure,value,unit\n", "this is not a workbook; save it again as .xlsx"),
+        ("readings.xlsx", random.Random(1).randbytes(5000), "this is not a workbook"),
+        ("readings.xlsx", b"PK\x03\x04" + random.Random(1).randbytes(5000), "this is not a workbook"),
+        ("readings.parquet", b"", "the file is empty"),
+        ("readings.parquet", b"PAR1 but not really PAR1", "this is not a Parquet file"),
+    ],
+)
+def test_a_file_that_is_not_what_it_says_is_refused_in_one_line(firm, name, content, words):
+    (firm.folder / "readings.csv").unlink()
+    firm.write(name, content)
+    firm.take_in()
+    assert firm.set_aside() == [(name, None, None, None, "file")]
+    assert words in firm.reasons()[0]
+    assert firm.ask(f"SELECT status, rows_read FROM files WHERE file = '{name}'") == [("refused", 0)]
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may read everything")
+def test_a_file_that_may_not_be_read_is_refused(firm):
+    (firm.folder / "readings.csv").chmod(0)
+    firm.take_in()
+    assert "cannot be read" in firm.reasons()[0]
+
+
+def test_a_refused_file_keeps_its_rows_of_the_time_before(firm):
+    firm.take_in()
+    firm.write("readings.csv", b"")
+    notes = firm.take_in().notes
+    assert firm.ask("SELECT count(*) FROM readings") == [(3,)]
+    assert "its rows of the time before are kept" in notes[0]
+
+
+def test_what_is_not_read_is_listed(firm):
+    (firm.folder / "old").mkdir()
+    firm.write("notes.txt", "x")
+    firm.write("readings.xls", "x")
+    firm.write("reading.csv", "x")
+    notes = firm.take_in().notes
+    assert [note.split(":")[0] for note in notes] == [
+        f"{name} not read" for name in ("notes.txt", "old", "reading.csv", "readings.xls")
+    ]
+    assert "save it as one of them" in notes[3]
+
+
+def test_rows_longer_or_shorter_than_the_header(firm):
+    firm.write(
+        "readings.csv",
+        "install_id,measure,value,unit\nD1,frame_width,3000\nD1,frame_width,3000,mm,x\nD1,frame_width,3000,mm,,\n\n,,,\n",
+    )
+    firm.take_in()
+    assert firm.set_aside() == [("readings.csv", 2, None, None, "row"), ("readings.csv", 3, None, None, "row")]
+    assert firm.account("readings") == (3, 1, 2, 0)
+
+
+def test_a_quote_that_never_closes_costs_one_row(firm):
+    firm.write("readings.csv", 'install_id,measure,value,unit\n"D1,frame_width,3000,mm\nD2,frame_width,3000,mm\n')
+    firm.take_in()
+    assert firm.set_aside() == [("readings.csv", 2, None, None, "row")]
+    assert firm.ask("SELECT install_id FROM readings") == [("D2",)]
+
+
+def test_a_second_run_at_the_same_time_waits_and_then_says_why_not(firm, monkeypatch):
+    import subprocess
+    import sys
+
+    firm.take_in()
+    holder = subprocess.Popen(
+        [sys.executable, "-c",
+         "import sys, duckdb; c = duckdb.connect(sys.argv[1]); print('held', flush=True); sys.stdin.read()",
+         str(firm.out / "records.duckdb")],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+    )  # fmt: skip
+    try:
+        assert holder.stdout.readline().strip() == b"held"
+        monkeypatch.setattr("pipeline.ingest.store.LOCK_WAIT_SECONDS", 0.1)
+        assert "is open in another program" in sentence(firm)
+    finally:
+        holder.communicate()
+    firm.take_in()
+
+
+def test_records_that_are_no_database(firm):
+    firm.out.mkdir()
+    (firm.out / "records.duckdb").write_bytes(b"not a database" * 1000)
+    assert "move it away and run again" in sentence(firm)

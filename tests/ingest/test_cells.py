@@ -1,0 +1,144 @@
+"""Single cells: days, numbers, words and units, as people write them."""
+
+from datetime import date
+
+import pytest
+
+from pipeline.catalogue import load_catalogue
+from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial, judge_day
+from pipeline.ingest.numbers import judge_number, judge_whole
+from pipeline.ingest.units import Units, slope_per_length
+from pipeline.ingest.words import WordList, known_place
+
+UNITS = Units(
+    load_catalogue({"measure": [{"name": "noise_level", "unit": "dB"}, {"name": "bolt_throw", "unit": "cm"}]})
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2025-01-31", date(2025, 1, 31)),
+        ("2024-02-29", date(2024, 2, 29)),
+        ("2025-1-5", date(2025, 1, 5)),
+        ("2025/01/05", date(2025, 1, 5)),
+        ("2025-01-31 23:59:59", date(2025, 1, 31)),
+        ("2025-01-31T23:30:00-08:00", date(2025, 1, 31)),
+    ],
+)
+def test_a_day_year_first_is_read_and_its_time_cut(text, day):
+    assert judge_day(text) == (day, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("31/02/2025", "cannot be told apart"),
+        ("01.02.2025", "cannot be told apart"),
+        ("25-01-05", "cannot be told apart"),
+        ("2025-02-31", "there is no such day"),
+        ("2025-13-01", "there is no such day"),
+        ("0205-01-01", "the year cannot be right"),
+        ("Jan 5 2025", "this is not a date"),
+        ("2025-01", "this is not a date"),
+        ("45667", "this is not a date"),
+    ],
+)
+def test_a_doubtful_day_is_not_guessed(text, words):
+    day, problem = judge_day(text)
+    assert day is None
+    assert words in problem
+
+
+def test_serial_numbers_of_both_epochs():
+    # ECMA-376 part 1, 18.17.4.1: serial 1 is 1 January 1900, or 2 January 1904 where day zero is 1 January 1904
+    assert day_of_serial(1, EPOCH_1900) == date(1900, 1, 1)
+    assert day_of_serial(59, EPOCH_1900) == date(1900, 2, 28)
+    assert day_of_serial(61, EPOCH_1900) == date(1900, 3, 1)
+    assert day_of_serial(1, EPOCH_1904) == date(1904, 1, 2)
+    # the two systems are 1,462 days apart
+    assert day_of_serial(45667, EPOCH_1900) == day_of_serial(45667 - 1462, EPOCH_1904) == date(2025, 1, 10)
+    assert day_of_serial(0, EPOCH_1900) is None
+    assert day_of_serial(250_000, EPOCH_1900) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("12", 12), ("-0.5", -0.5), (".5", 0.5), ("5.", 5), ("+3", 3), ("1e3", 1000), ("2.5E-1", 0.25), ("1/8", 0.125),
+     ("4 1/2", 4.5), ("4-1/2", 4.5), ("-1 3/16", -1.1875), ("- 3", None), ("1,5", None), ("1.250,5", None), ("1,250", None),
+     ("inf", None), ("NaN", None), ("1/0", None), ("0x1", None), ("3 mm", None), ("", None), ("1 2", None), ("٣", None)],
+)  # fmt: skip
+def test_numbers_have_a_point_or_are_plain_fractions(text, number):
+    found, problem = judge_number(text)
+    assert found == number
+    assert (problem is None) == (number is not None)
+
+
+def test_a_whole_number_may_be_written_with_a_point():
+    assert judge_whole("4.0") == (4, None)
+    assert judge_whole("4.5") == (None, "this must be a whole number")
+
+
+@pytest.mark.parametrize(
+    ("measure", "unit", "written", "canonical", "canonical_unit"),
+    [
+        # NIST SP 811 (2008), appendix B.8: exact factors
+        ("frame_width", "in", 1, 25.4, "mm"),
+        ("frame_width", "ft", 1, 304.8, "mm"),
+        ("running_force", "kgf", 1, 9.80665, "N"),
+        # NIST SP 811, B.8: t/degC = (t/degF - 32)/1.8
+        ("temperature", "°F", 212, 100, "°C"),
+        ("temperature", "f", 32, 0, "°C"),
+        ("frame_width", "Metres", 2.5, 2500, "mm"),
+        ("frame_width", '"', 4, 101.6, "mm"),
+        ("frame_width", " MM ", 7, 7, "mm"),
+        ("seal_compression", "quarter turns", 3, 3, "mm"),
+        ("hinge_packers", "1", 3, 3, "count"),
+        ("bolt_throw", "mm", 25, 2.5, "cm"),
+        ("bolt_throw", "CM", 25, 25, "cm"),
+        ("noise_level", "db", 30, 30, "dB"),
+    ],
+)
+def test_a_unit_the_trade_uses_is_converted(measure, unit, written, canonical, canonical_unit):
+    conversion, problem = UNITS.convert(measure, unit)
+    assert problem is None
+    assert conversion.unit == canonical_unit
+    assert written * conversion.factor + conversion.offset == pytest.approx(canonical, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("measure", "unit"),
+    [
+        ("frame_width", "kg"),
+        ("frame_width", "deg"),
+        ("temperature", "mm"),
+        ("noise_level", "mm"),
+        ("frame_width", "mmm"),
+    ],
+)
+def test_a_unit_the_measure_does_not_take_is_never_guessed(measure, unit):
+    conversion, problem = UNITS.convert(measure, unit)
+    assert conversion is None
+    assert "write" in problem
+
+
+def test_a_lean_becomes_millimetres_per_millimetre():
+    # trade brief 3.11: 0.1 deg = 1.75 mm/m
+    assert slope_per_length(0.1, "deg") * 1000 == pytest.approx(1.745, abs=0.0005)
+    assert slope_per_length(1.5, "mm/m") == 0.0015
+
+
+def test_case_blanks_and_underscores_do_not_count_in_closed_words():
+    words = WordList("faults", ("dropped_leaf", "binding"))
+    assert words.judge(" Dropped  LEAF ") == words.judge("dropped-leaf") == ("dropped_leaf", None)
+    assert words.judge_several("binding; dropped leaf;binding;") == ("binding;dropped_leaf", None)
+    assert words.judge_several(" ; ") == (None, None)
+    assert words.judge("drooped_leaf") == (None, "'drooped_leaf' is not one of the known faults; write dropped_leaf")
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [("Left Jamb", "left_jamb"), ("LEAF 3", "leaf_3"), ("leaf12", "leaf_12"), ("Head", "head"), ("top", "top"), ("Bay window", "Bay window")],
+)  # fmt: skip
+def test_members_and_stations_of_the_trade_are_spelt_alike_and_others_kept(text, place):
+    assert known_place(text) == place
