@@ -1,6 +1,6 @@
 """The main job against a known truth: simulated firms of 4,000 doors through the real pipeline, from records to tables.
 
-Ten firms of 24 crews and ten of 6 crews, some 1,800 callbacks each. The truth of a pair is its total effect, adjusted
+Ten firms of 24 crews and five of 6 crews, some 1,800 callbacks each. The truth of a pair is its total effect, adjusted
 as the pipeline says it adjusts; `population` is what a fit of such doors without chance gives, which lies up to a
 tenth nearer to no effect where later steps leave doors unequal. Both are asked for.
 """
@@ -18,8 +18,8 @@ from tests.truth_study import PAIR
 
 pytestmark = pytest.mark.slow
 
-SEEDS = range(1, 11)
-CREWS = (24, 6)
+SEEDS = {24: range(1, 11), 6: range(1, 6)}
+CREWS = tuple(SEEDS)
 ROOT = Path(__file__).parents[1]
 TRUTHS = ("total_effect", "population")
 
@@ -36,7 +36,7 @@ def studies(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One folder a firm, `CREWS-SEED`, and the folder `population`."""
     folder = tmp_path_factory.mktemp("studies")
     jobs = [("population", "0", folder / "population")]
-    jobs += [(str(seed), str(crews), folder / f"{crews}-{seed}") for crews in CREWS for seed in SEEDS]
+    jobs += [(str(seed), str(crews), folder / f"{crews}-{seed}") for crews in CREWS for seed in SEEDS[crews]]
     with ThreadPoolExecutor(2) as pool:
         list(pool.map(run_study, jobs))
     return folder
@@ -50,7 +50,7 @@ def pairs(studies: Path) -> Callable[[int], pl.DataFrame]:
         population = pl.read_parquet(studies / "population" / "population.parquet")
         firms = [
             pl.read_parquet(studies / f"{crews}-{seed}" / "pairs.parquet").with_columns(seed=pl.lit(seed))
-            for seed in SEEDS
+            for seed in SEEDS[crews]
         ]
         return (
             pl.concat(firms)
@@ -65,7 +65,7 @@ def pairs(studies: Path) -> Callable[[int], pl.DataFrame]:
 def steps(studies: Path) -> pl.DataFrame:
     """Crew and step of the firms of 24 crews."""
     firms = [
-        pl.read_parquet(studies / f"24-{seed}" / "steps.parquet").with_columns(seed=pl.lit(seed)) for seed in SEEDS
+        pl.read_parquet(studies / f"24-{seed}" / "steps.parquet").with_columns(seed=pl.lit(seed)) for seed in SEEDS[24]
     ]
     return pl.concat(firms)
 
@@ -90,7 +90,7 @@ def test_every_pair_of_fault_and_cause_has_a_row(pairs: Callable[[int], pl.DataF
 @pytest.mark.parametrize("crews", CREWS)
 def test_intervals_hold_the_truth(pairs: Callable[[int], pl.DataFrame], crews: int, truth: str) -> None:
     table = answered(pairs(crews))
-    assert table.height > 4000
+    assert table.height > 2000
     assert covered(table, truth) >= (0.93 if crews == 24 else 0.92)
     assert covered(table.filter("is_cause"), truth) >= 0.90
 
@@ -121,7 +121,7 @@ def test_causes_that_the_ideal_fit_calls_strong_are_strong(pairs: Callable[[int]
 @pytest.mark.parametrize("crews", CREWS)
 def test_few_that_are_called_strong_are_nothing(pairs: Callable[[int], pl.DataFrame], crews: int) -> None:
     strong = pairs(crews).filter(pl.col("evidence") == "strong")
-    assert strong.height > 150
+    assert strong.height > 100
     assert strong.select(~pl.col("is_cause")).to_series().mean() <= 0.05
 
 
@@ -140,7 +140,7 @@ def test_the_weak_crew_of_a_step_is_among_its_first_two(steps: pl.DataFrame) -> 
     ranked = steps.with_columns(
         pl.col("out_share").rank("min", descending=True).over("seed", "step").alias("place")
     ).filter("is_weak")
-    assert ranked.height == len(SEEDS) * 8
+    assert ranked.height == len(SEEDS[24]) * 8
     assert (ranked["place"] <= 2).mean() >= 0.92
 
 
