@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.catalogue import load_catalogue
+from pipeline.settings import load_settings
+
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -41,6 +44,26 @@ def test_every_file_that_is_named_exists(path: str) -> None:
 @pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([\w./]+)\)", README + DEVELOPERS))))
 def test_every_link_leads_somewhere(link: str) -> None:
     assert (ROOT / link).is_file()
+
+
+def test_the_readme_lists_every_word_that_may_be_written() -> None:
+    catalogue = load_catalogue()
+    rows = (*catalogue.measures, *catalogue.checks, *catalogue.faults)
+    words = [row.name for row in rows] + [
+        word for name in ("steps", "outcomes", "responsibilities") for word in catalogue.words[name]
+    ]
+    assert [word for word in words if f"`{word}`" not in README] == []
+
+
+def test_the_settings_that_the_documents_show_are_taken(tmp_path: Path) -> None:
+    blocks = re.findall(r"```toml\n(.*?)```", README + DEVELOPERS, re.DOTALL)
+    assert len(blocks) >= 2
+    for number, block in enumerate(blocks):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        (folder / "fitback.toml").write_text(block, encoding="utf-8")
+        settings, catalogue = load_settings(folder)
+        assert settings.firm or catalogue.deviations[-1].name
 
 
 def test_the_readme_shows_what_the_demo_prints(tmp_path: Path) -> None:
