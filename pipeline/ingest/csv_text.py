@@ -75,7 +75,7 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     fitting: list[tuple[int, list[str]]] = []
     misfits: list[tuple[int, int]] = []
     for row, cells in rows:
-        if cells is not None and len(cells) == header.width and cells[0]:
+        if cells is not None and len(cells) == header.width and cells[0].strip():
             fitting.append((row, cells))
         elif cells is None:
             misfits.append((row, 0))

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, Record
-from pipeline.ingest.segments import all_rows
+from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import NO_CREW, NO_DOOR, NO_LENGTH, TOO_LATE, UNFIT, one_row
 from pipeline.ingest.words import plain
 
@@ -99,7 +99,10 @@ def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
     for (crew,) in connection.execute("SELECT crew FROM crews").fetchall():
         known.setdefault(plain(crew), []).append(crew)
     connection.execute("DELETE FROM crew_spellings")
-    written = " UNION ".join(f"SELECT crew FROM {all_rows(record)}" for record in _HANGS_ON_CREW)
+    if not known:
+        return
+    in_use = [record for record in records_in_use(connection) if record in _HANGS_ON_CREW]
+    written = " UNION ".join(f"SELECT crew FROM {all_rows(record)}" for record in in_use)
     for (crew,) in connection.execute(f"{written} EXCEPT SELECT crew FROM crews").fetchall():
         meant = known.get(plain(crew), [])
         if len(meant) == 1:

@@ -6,8 +6,8 @@ import polars as pl
 
 from pipeline.errors import did_you_mean
 from pipeline.ingest.as_of import LastDay
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, RECORDS, Record
-from pipeline.ingest.segments import all_rows
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, Record
+from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import (
     CONTRADICTS,
     NO_CREW,
@@ -40,7 +40,7 @@ def write_rejections(
     for record_name, file, reason in refused:
         connection.execute(f"{_INTO} VALUES (?, NULL, NULL, NULL, NULL, ?, ?, 'file')", [file, reason, record_name])
     _find_doors_set_aside(connection)
-    for record in RECORDS:
+    for record in records_in_use(connection):
         connection.execute(f"{_INTO} {_from_reading(record)}")
         for select in _cells_emptied(record, late[record.name], last_day):
             connection.execute(f"{_INTO} {select}")

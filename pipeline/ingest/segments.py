@@ -7,7 +7,7 @@ said of single rows stands beside them: `marks` (why a row does not count) and `
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import Record
+from pipeline.ingest.records import INSTALLS, RECORDS, Record
 from pipeline.ingest.store import rows_columns, rows_table
 
 if TYPE_CHECKING:
@@ -83,6 +83,12 @@ def find_segments(connection: "duckdb.DuckDBPyConnection", record: Record, in_fo
         table = load_table(record, load)
         found.append(Segment(record, table, load, _columns(connection, table), load in hiding))
     return found
+
+
+def records_in_use(connection: "duckdb.DuckDBPyConnection") -> tuple[Record, ...]:
+    """The records that have ever been taken in, in the order in which they are judged."""
+    names = {name for (name,) in connection.execute("SELECT DISTINCT record FROM loads").fetchall()}
+    return tuple(record for record in RECORDS if record.name in names or record is INSTALLS)
 
 
 def view_all_rows(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:

@@ -21,7 +21,7 @@ from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import INSTALLS, RECORDS
 from pipeline.ingest.rejections import write_rejections
-from pipeline.ingest.segments import drop_strays, view_all_rows
+from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
 from pipeline.ingest.store import one_row, open_store
 from pipeline.ingest.views import make_current_view, make_views
 from pipeline.settings import Settings
@@ -80,9 +80,11 @@ def _take_in(
     connection: "duckdb.DuckDBPyConnection", reader: Reader, listing: Listing, plan: Plan, rules: _Rules
 ) -> Intake:
     run = _begin_run(connection, rules)
+    if run == 1:
+        make_views(connection, RECORDS, rules.last_day.day)
     outcomes = reader.read(plan.to_read, run)
     _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules.last_day.day)
-    late = make_views(connection, rules.last_day.day)
+    late = make_views(connection, records_in_use(connection), rules.last_day.day)
     refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
     write_rejections(connection, refused, late, rules.last_day)
     as_of = find_as_of(connection, rules.settings.as_of)
@@ -98,9 +100,10 @@ def _take_in(
 
 def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], last_day: date) -> None:
     """Settles which rows count, record by record: what others hang on comes first."""
-    for record in RECORDS:
+    records = records_in_use(connection)
+    for record in records:
         view_all_rows(connection, record)
-    for record in RECORDS:
+    for record in records:
         if record is INSTALLS:
             find_crew_spellings(connection)
         if judge_fitness(connection, record, last_day) or record.name in changed:

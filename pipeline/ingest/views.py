@@ -3,7 +3,7 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, RECORDS, TRAINING, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, TRAINING, Record
 from pipeline.ingest.segments import Segment, find_segments
 from pipeline.ingest.store import STATES, SUPERSEDED, one_row, rows_columns
 
@@ -17,13 +17,15 @@ _READINGS_RAW = (
 )
 
 
-def make_views(connection: "duckdb.DuckDBPyConnection", last_day: date) -> dict[str, list[str]]:
-    """Makes every view anew. Optional days after last_day read as empty; they stay in the history.
+def make_views(
+    connection: "duckdb.DuckDBPyConnection", records: tuple[Record, ...], last_day: date
+) -> dict[str, list[str]]:
+    """Makes the views of the records anew. Optional days after last_day read as empty; they stay in the history.
 
     Returns, by record, the columns that hold such days.
     """
     late = {}
-    for record in RECORDS:
+    for record in records:
         make_current_view(connection, record)
         late[record.name] = _late_days(connection, record, last_day)
         if late[record.name]:

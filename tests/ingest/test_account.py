@@ -88,7 +88,8 @@ COUNT = 0
 
 def check_account(firm):
     for record, file, n_read, n_in, n_out, n_repeats in firm.ask(
-        "SELECT record, file, rows_read, rows_taken_in, rows_set_aside, rows_repeated FROM files WHERE record IS NOT NULL"
+        "SELECT record, file, rows_read, rows_taken_in, rows_set_aside, rows_repeated FROM files "
+        "WHERE record IS NOT NULL"
     ):
         assert n_read == n_in + n_out + n_repeats
         assert n_read == expected_rows((firm.folder / file).read_text())

@@ -69,59 +69,69 @@ def test_columns_the_record_does_not_have_are_named(firm):
     ]
 
 
-@pytest.mark.parametrize(
-    ("cells", "column", "reason"),
-    [
-        ("D1,frame_width,3,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),
-        ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN or kgf"),
-        ("D1,frame_widht,3000,mm,", "measure", "'frame_widht' is not one of the known measures; write frame_width"),
-        ("D9,frame_width,3000,mm,", "install_id", "no door D9 in installs; add the door or correct the install_id"),
-        ("D1,frame_width,ok,mm,", "value", "this is not a number"),
-        ("D1,frame_width,inf,mm,", "value", "this is not a number"),
-        ("D1,frame_width,1e999,mm,", "value", "the number is too large to be true"),
-        ("D1,frame_width,true,mm,", "value", "this is not a number"),
-        ("D1,frame_width,3000mm,mm,", "value", "write the number alone (3000) and its unit in a column of its own"),
-        ("D1,frame_width,-3000,mm,", "value", "this cannot be negative"),
-        ("D1,frame_width,3,mm,", "value", "this is not plausible; expected 300 to 20,000 mm"),
-        (
-            "D1,jamb_face,60,deg,",
-            "value",
-            "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg",
-        ),
-        (",frame_width,3000,mm,", "install_id", "this must not be empty"),
-        ("D1,frame_width,3000,,", "unit", "this must not be empty"),
-    ],
-)
-def test_a_bad_required_cell_sets_its_row_aside(firm, cells, column, reason):
-    firm.write("readings.csv", f"install_id,measure,value,unit,read_on\n{cells}\nD1,frame_width,3000,mm,\n")
+BAD_READINGS = [
+    ("D1,frame_width,3,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),
+    ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN or kgf"),
+    ("D1,frame_widht,3000,mm,", "measure", "'frame_widht' is not one of the known measures; write frame_width"),
+    ("D9,frame_width,3000,mm,", "install_id", "no door D9 in installs; add the door or correct the install_id"),
+    ("D1,frame_width,ok,mm,", "value", "this is not a number"),
+    ("D1,frame_width,inf,mm,", "value", "this is not a number"),
+    ("D1,frame_width,1e999,mm,", "value", "the number is too large to be true"),
+    ("D1,frame_width,true,mm,", "value", "this is not a number"),
+    ("D1,frame_width,3000mm,mm,", "value", "write the number alone (3000) and its unit in a column of its own"),
+    ("D1,frame_width,-3000,mm,", "value", "this cannot be negative"),
+    ("D1,frame_width,3,mm,", "value", "this is not plausible; expected 300 to 20,000 mm"),
+    ("D1,jamb_face,60,deg,", "value", "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg"),
+    (",frame_width,3000,mm,", "install_id", "this must not be empty"),
+    ("D1,frame_width,3000,,", "unit", "this must not be empty"),
+    (
+        "D1,x,3000,,",
+        "measure",
+        "'x' is not one of the known measures; fitback knows 23 measures, none is near; unit: this",
+    ),
+]
+
+
+def test_a_bad_required_cell_sets_its_row_aside(firm):
+    rows = ["install_id,measure,value,unit,read_on", *(cells for cells, _, _ in BAD_READINGS)]
+    firm.write("readings.csv", "\n".join([*rows, "D1,frame_width,3000,mm,"]))
     firm.take_in()
-    ((file, row, found, _, scope),) = firm.set_aside()
-    assert (file, row, found, scope) == ("readings.csv", 2, column, "row")
-    assert firm.reasons()[0].startswith(reason)
-    assert firm.account("readings") == (2, 1, 1, 0)
+    found = firm.ask('SELECT "row", "column", reason, scope FROM rejections ORDER BY 1')
+    for number, (_, column, reason) in enumerate(BAD_READINGS):
+        assert found[number][:2] == (number + 2, column)
+        assert found[number][2].startswith(reason)
+        assert found[number][3] == "row"
+    assert firm.account("readings") == (len(BAD_READINGS) + 1, 1, len(BAD_READINGS), 0)
 
 
-@pytest.mark.parametrize(
-    "day", ["31/02/2025", "2025-02-31", "25-01-31", "1.2.2025", "yesterday", "2025-13-01", "20250131"]
-)
-def test_a_bad_optional_date_is_left_empty_and_listed(firm, day):
-    firm.write("readings.csv", f"install_id,measure,value,unit,read_on\nD1,frame_width,3000,mm,{day}\n")
+def test_a_bad_optional_date_is_left_empty_and_listed(firm):
+    days = ["31/02/2025", "2025-02-31", "25-01-31", "1.2.2025", "yesterday", "2025-13-01", "20250131"]
+    rows = [f"D1,frame_width,3000,mm,{day},{day}" for day in days]
+    firm.write("readings.csv", "install_id,measure,value,unit,read_on,read_by\n" + "\n".join(rows))
     firm.take_in()
-    assert firm.set_aside() == [("readings.csv", 2, "read_on", day, "cell")]
-    assert firm.ask("SELECT value, read_on FROM readings") == [(3000.0, None)]
+    assert firm.set_aside() == [("readings.csv", row, "read_on", day, "cell") for row, day in enumerate(days, start=2)]
+    assert firm.ask("SELECT count(*), count(read_on) FROM readings") == [(len(days), 0)]
 
 
-@pytest.mark.parametrize(
-    ("column", "cell"),
-    [("width_mm", "-4000"), ("width_mm", "4.2"), ("height_mm", "99999"), ("leaves", "2.5"), ("leaves", "40"),
-     ("leaf_weight_kg", "heavy"), ("work", "repair"), ("colour", "blue"), ("removed_on", "soon")],
-)  # fmt: skip
-def test_a_bad_optional_cell_of_a_door_leaves_the_door_in(firm, column, cell):
-    firm.write("installs.csv", f"install_id,crew,fitted_on,{column}\nD1,Alder,2025-01-10,{cell}\n")
+def test_a_bad_optional_cell_of_a_door_leaves_the_door_in(firm):
+    cells = {
+        "width_mm": ["-4000", "4.2"], "height_mm": ["99999"], "leaves": ["2.5", "40"], "leaf_weight_kg": ["heavy"],
+        "work": ["repair"], "colour": ["blue"], "removed_on": ["soon"],
+    }  # fmt: skip
+    rows = [
+        [f"D{column} {cell}", "Alder", "2025-01-10", *(cell if other == column else "" for other in cells)]
+        for column, bad in cells.items()
+        for cell in bad
+    ]
+    header = ["install_id", "crew", "fitted_on", *cells]
+    firm.write("installs.csv", "\n".join(map(",".join, [header, *rows])))
     firm.write("readings.csv", "install_id,measure,value,unit\n")
     firm.take_in()
-    assert firm.set_aside() == [("installs.csv", 2, column, cell, "cell")]
-    assert firm.ask(f"SELECT install_id, {column} FROM installs") == [("D1", None)]
+    expected = [(column, cell) for column, bad in cells.items() for cell in bad]
+    assert [(column, cell) for _, _, column, cell, scope in firm.set_aside() if scope == "cell"] == expected
+    assert firm.account("installs") == (len(expected), len(expected), 0, 0)
+    (emptied,) = firm.ask(f"SELECT {', '.join(f'count({column})' for column in cells)} FROM installs")
+    assert set(emptied) == {0}
 
 
 def test_unknown_words_name_the_nearest_known_ones(firm):

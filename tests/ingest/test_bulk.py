@@ -10,15 +10,17 @@ INSTALLS = "install_id,crew,fitted_on\nD1,Alder,2025-01-10\nD2,Birch,2025-02-10\
 HEADER = "install_id,measure,member,station,position_mm,value,unit,instrument,read_on,read_by"
 CELLS = {
     "install_id": ["D1", "D2", "D9", "", " D1", "D1\u00a0", "'=D1", '"D1"', '"D,1"'],
-    "measure": ["fixing", "Fixing", "sill_height", "fixin", "", "frame_width", "temperature", "jamb_face", "seal_compression"],
+    "measure": ["fixing", "Fixing", "sill_height", "fixin", "", "frame_width", "temperature",
+                "jamb_face", "seal_compression"],
     "member": ["head", "", "Left Jamb", "leaf_3", "leaf 03", "window", '"head"'],
     "station": ["1", "", "Top", "1a", "-"],
     "position_mm": ["0", "250.5", "", "-0", "1/2", "x", "99999", "1e3", "nan", "1_0", "+5", ".5"],
-    "value": ["150", "150.0", "-0", "1/8", "ok", "", "inf", "-5", "1e400", "20001", "1,5", " 7 ", "0x10", "1_50", '"12"', "NaN"],
+    "value": ["150", "150.0", "-0", "1/8", "ok", "", "inf", "-5", "1e400", "20001", "1,5", " 7 ", "0x10",
+              "1_50", '"12"', "NaN"],
     "unit": ["mm", "cm", "MM", "in", "inches", "", "deg", "mm/m", "N", "°C", "°F", "F", "quarter_turn", "furlong"],
     "instrument": ["T1", "", "t1"],
-    "read_on": ["2025-01-10", "", "2025-1-5", "2025/01/05", "31/02/2025", "2025-01-10 10:00", "2025-01-10T25:00", "epoch",
-                "infinity", "0025-01-05", "12025-01-05", "1899-12-31", "2199-12-31", "20250105"],
+    "read_on": ["2025-01-10", "", "2025-1-5", "2025/01/05", "31/02/2025", "2025-01-10 10:00", "2025-01-10T25:00",
+                "epoch", "infinity", "0025-01-05", "12025-01-05", "1899-12-31", "2199-12-31", "20250105"],
     "read_by": ["C1", "", "'-C1", "=C1"],
 }  # fmt: skip
 SURE = ["D1", "fixing", "head", "1", "0", "150", "mm", "T1", "2025-01-10", "C1"]
@@ -103,8 +105,14 @@ def test_csv_that_readers_may_split_differently_is_read_as_text(new_firm, monkey
 
 
 def test_large_checks_give_what_the_text_gives(new_firm, monkeypatch):
-    rows = "install_id,check,member,outcome,checked_on\nD1,sill_bedded,,pass,2025-01-01\nD1,Sill bedded,,FAIL,\nD1,x,,pass,\n"
-    text, typed = by_both_paths(new_firm, monkeypatch, "checks.csv", rows + "D2,toe_and_heel,Leaf 1,pass,x\n")
+    rows = [
+        "install_id,check,member,outcome,checked_on",
+        "D1,sill_bedded,,pass,2025-01-01",
+        "D1,Sill bedded,,FAIL,",
+        "D1,x,,pass,",
+        "D2,toe_and_heel,Leaf 1,pass,x",
+    ]
+    text, typed = by_both_paths(new_firm, monkeypatch, "checks.csv", "\n".join(rows))
     assert_same(typed, text)
 
 
