@@ -3,20 +3,33 @@
 -- grain: one row per install_id and deviation (the check's name)
 -- key: install_id, deviation
 -- columns:
---   install_id  text     part of the key
---   deviation   text     part of the key
---   value       double   failed / (passed + failed); empty where neither
---   readings    integer  passed + failed
---   undated     integer  of these, undated
+--   install_id   text     part of the key
+--   deviation    text     part of the key
+--   value        double   failed / (passed + failed); empty where neither
+--   unclipped    double   empty: nothing is cut
+--   uncertainty  double   empty: checks carry none
+--   readings     integer  passed + failed
+--   undated      integer  of these, undated
+with
+counted as (
+    select
+        staged_checks.install_id,
+        staged_checks."check",
+        case staged_checks.outcome when 'fail' then 1.0 when 'pass' then 0.0 end as is_failed,
+        staged_checks.checked_on
+    from staged_checks
+    -- reading_windows is unique on install_id: no check doubles
+    join reading_windows on reading_windows.install_id = staged_checks.install_id
+    where staged_checks.checked_on is null or staged_checks.checked_on <= reading_windows.last_on
+)
+
 select
-    staged_checks.install_id,
-    staged_checks."check" as deviation,
-    sum(case when staged_checks.outcome = 'fail' then 1.0 else 0.0 end)
-        / nullif(sum(case when staged_checks.outcome in ('pass', 'fail') then 1 else 0 end), 0) as "value",
-    cast(sum(case when staged_checks.outcome in ('pass', 'fail') then 1 else 0 end) as bigint) as readings,
-    cast(sum(case when staged_checks.outcome in ('pass', 'fail') and staged_checks.checked_on is null then 1 else 0 end)
-        as bigint) as undated
-from staged_checks
-join reading_windows on reading_windows.install_id = staged_checks.install_id
-where staged_checks.checked_on is null or staged_checks.checked_on <= reading_windows.last_on
-group by staged_checks.install_id, staged_checks."check"
+    install_id,
+    "check" as deviation,
+    avg(is_failed) as "value",
+    cast(null as double) as unclipped,
+    cast(null as double) as uncertainty,
+    count(is_failed) as readings,
+    count(case when checked_on is null then is_failed end) as undated
+from counted
+group by install_id, "check"

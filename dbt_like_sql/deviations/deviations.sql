@@ -12,26 +12,23 @@
 --   undated      integer  of the readings, undated
 with
 gathered as (
-    select install_id, deviation, "value", uncertainty, readings, cast(null as double) as unclipped, undated
-    from measured_deviations
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from measured_deviations
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from sill_shapes
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from sill_shapes
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from frame_shapes
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from frame_shapes
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from jamb_shapes
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from jamb_shapes
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from leaf_shapes
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from leaf_shapes
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from fixing_layouts
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from fixing_layouts
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from gap_shortfalls
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from gap_shortfalls
     union all
-    select install_id, deviation, "value", uncertainty, readings, unclipped, undated from tape_misclosures
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from tape_misclosures
     union all
-    select install_id, deviation, "value", cast(null as double) as uncertainty, readings,
-        cast(null as double) as unclipped, undated
-    from check_shares
+    select install_id, deviation, "value", unclipped, uncertainty, readings, undated from check_shares
 )
 
 -- catalogue_deviations is unique on name: no row doubles

@@ -1,4 +1,5 @@
 -- frame_shapes: racking of the frame over its height, from its diagonals: abs(d1^2 - d2^2) / (4 w).
+-- The width is the frame's own where it was read, else the door's. The error common to both diagonals cancels.
 -- grain: one row per install_id and deviation
 -- key: install_id, deviation
 -- columns:
@@ -10,46 +11,37 @@
 --   readings     integer  readings behind it
 --   undated      integer  of these, undated
 with
-diagonals as (
-    select
-        reading_fits.install_id,
-        reading_fits.first_mean as rising,
-        reading_fits.second_mean as falling,
-        reading_fits.n,
-        reading_fits.undated,
-        member_fits.u_random
-    from reading_fits
-    join member_fits
-        on member_fits.install_id = reading_fits.install_id
-        and member_fits.measure = reading_fits.measure
-        and member_fits.member = reading_fits.member
-    where reading_fits.measure = 'frame_diagonal'
-),
-
 widths as (
-    select install_id, sum(total) / sum(n) as width_mm
-    from reading_fits
+    select install_id, sum(n * mean) / sum(n) as width_mm
+    from member_fits
     where measure = 'frame_width'
     group by install_id
 ),
 
--- widths and staged_installs are unique on install_id
-joined as (
+-- d1^2 - d2^2 = (d1 - d2)(d1 + d2); staged_installs and widths are unique on install_id: no row doubles
+diagonals as (
     select
-        diagonals.*,
+        member_fits.install_id,
+        member_fits.difference,
+        2 * member_fits.mean as total,
+        member_fits.u_random,
+        member_fits.n,
+        member_fits.undated,
         coalesce(widths.width_mm, staged_installs.width_mm) as width_mm
-    from diagonals
-    join staged_installs on staged_installs.install_id = diagonals.install_id
-    left join widths on widths.install_id = diagonals.install_id
+    from member_fits
+    join staged_installs on staged_installs.install_id = member_fits.install_id
+    left join widths on widths.install_id = member_fits.install_id
+    where member_fits.measure = 'frame_diagonal'
 )
 
 select
     install_id,
     'frame_racking' as deviation,
-    max(abs(rising * rising - falling * falling) / (4 * width_mm)) as "value",
+    max(abs(difference) * total / (4 * width_mm)) as "value",
     cast(null as double) as unclipped,
-    max(u_random * sqrt(rising * rising + falling * falling) / (2 * width_mm)) as uncertainty,
-    cast(sum(n) as bigint) as readings,
-    cast(sum(undated) as bigint) as undated
-from joined
+    -- sensitivity to each diagonal: d / (2 w)
+    max(u_random * sqrt((total * total + difference * difference) / 2) / (2 * width_mm)) as uncertainty,
+    sum(n) as readings,
+    sum(undated) as undated
+from diagonals
 group by install_id

@@ -1,5 +1,7 @@
 -- gap_shortfalls: how far the tightest perimeter gap falls short of what the frame needs to move.
--- left out: doors outside the table of gaps (width, material or colour unknown or beyond it): value empty, not zero
+-- The gap needed is that of catalogue_gaps for the width of the opening, else of the door. A door outside the table
+-- (wider than it, or material or colour not in it) is not judged: value empty, not zero. A gap wide enough counts 0,
+-- but stays in unclipped.
 -- grain: one row per install_id and deviation
 -- key: install_id, deviation
 -- columns:
@@ -13,24 +15,15 @@
 with
 tightest as (
     select
-        reading_fits.install_id,
-        min(reading_fits.low) as gap_mm,
-        max(member_fits.u_reading) as uncertainty,
-        sum(reading_fits.n) as n,
-        sum(reading_fits.undated) as undated
-    from reading_fits
-    join member_fits
-        on member_fits.install_id = reading_fits.install_id
-        and member_fits.measure = reading_fits.measure
-        and member_fits.member = reading_fits.member
-    where reading_fits.measure = 'perimeter_gap'
-    group by reading_fits.install_id
-),
-
-openings as (
-    select install_id, min(low) as width_mm
-    from reading_fits
-    where measure = 'aperture_width'
+        install_id,
+        min(case when measure = 'perimeter_gap' then low end) as gap_mm,
+        min(case when measure = 'aperture_width' then low end) as opening_mm,
+        max(case when measure = 'perimeter_gap' then sqrt(u_random * u_random + u_common * u_common) end)
+            as uncertainty,
+        sum(case when measure = 'perimeter_gap' then n end) as readings,
+        sum(case when measure = 'perimeter_gap' then undated end) as undated
+    from member_fits
+    where measure in ('perimeter_gap', 'aperture_width')
     group by install_id
 ),
 
@@ -38,27 +31,26 @@ openings as (
 needed as (
     select
         tightest.install_id,
-        tightest.gap_mm,
         tightest.uncertainty,
-        tightest.n,
+        tightest.readings,
         tightest.undated,
-        catalogue_gaps.gap_mm as needed_mm
+        catalogue_gaps.gap_mm - tightest.gap_mm as shortfall
     from tightest
     join staged_installs on staged_installs.install_id = tightest.install_id
-    left join openings on openings.install_id = tightest.install_id
     left join catalogue_gaps
         on catalogue_gaps.material = lower(trim(staged_installs.material))
         and (catalogue_gaps.colour is null or catalogue_gaps.colour = staged_installs.colour)
-        and coalesce(openings.width_mm, staged_installs.width_mm) > catalogue_gaps.over_mm
-        and coalesce(openings.width_mm, staged_installs.width_mm) <= catalogue_gaps.up_to_mm
+        and coalesce(tightest.opening_mm, staged_installs.width_mm) > catalogue_gaps.over_mm
+        and coalesce(tightest.opening_mm, staged_installs.width_mm) <= catalogue_gaps.up_to_mm
+    where tightest.gap_mm is not null
 )
 
 select
     install_id,
     'perimeter_gap_shortfall' as deviation,
-    case when needed_mm is not null then greatest(needed_mm - gap_mm, 0.0) end as "value",
-    needed_mm - gap_mm as unclipped,
-    case when needed_mm is not null then uncertainty end as uncertainty,
-    cast(n as bigint) as readings,
-    cast(undated as bigint) as undated
+    case when shortfall is not null then greatest(shortfall, 0.0) end as "value",
+    shortfall as unclipped,
+    uncertainty,
+    readings,
+    undated
 from needed

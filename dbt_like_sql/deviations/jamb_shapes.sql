@@ -1,4 +1,6 @@
--- jamb_shapes: plumb of the jambs in both planes, lean across the door, and twist between the jambs.
+-- jamb_shapes: plumb of the jambs in both planes, and the twist between them (lean across the door is one measure,
+-- so it has no file). Twist compares slopes over the longer of the two spans, so that a jamb read over part of its
+-- height is compared fairly; with equal spans it is the difference of the leans.
 -- grain: one row per install_id and deviation
 -- key: install_id, deviation
 -- columns:
@@ -10,28 +12,34 @@
 --   readings     integer  readings behind it
 --   undated      integer  of these, undated
 with
-fitted as (
-    select reading_fits.*, member_fits.u_lean
-    from reading_fits
-    join member_fits
-        on member_fits.install_id = reading_fits.install_id
-        and member_fits.measure = reading_fits.measure
-        and member_fits.member = reading_fits.member
-    where reading_fits.measure in ('jamb_face', 'jamb_edge')
+leans as (
+    select install_id, measure, member, lean, u_lean, span, n, undated
+    from member_fits
+    where measure in ('jamb_face', 'jamb_edge')
 ),
 
 faces as (
     select
         install_id,
         max(case when member = 'left_jamb' then lean end) as left_lean,
-        max(case when member = 'right_jamb' then lean end) as right_lean,
         max(case when member = 'left_jamb' then u_lean end) as left_u,
+        max(case when member = 'left_jamb' then span end) as left_span,
+        max(case when member = 'right_jamb' then lean end) as right_lean,
         max(case when member = 'right_jamb' then u_lean end) as right_u,
-        sum(n) as n,
+        max(case when member = 'right_jamb' then span end) as right_span,
+        sum(n) as readings,
         sum(undated) as undated
-    from fitted
+    from leans
     where measure = 'jamb_face'
     group by install_id
+),
+
+scaled as (
+    select
+        faces.*,
+        greatest(left_span, right_span) / nullif(left_span, 0.0) as left_scale,
+        greatest(left_span, right_span) / nullif(right_span, 0.0) as right_scale
+    from faces
 )
 
 select
@@ -40,23 +48,9 @@ select
     max(abs(lean)) as "value",
     cast(null as double) as unclipped,
     arg_max(u_lean, abs(lean)) as uncertainty,
-    cast(sum(n) as bigint) as readings,
-    cast(sum(undated) as bigint) as undated
-from fitted
-group by install_id
-
-union all
-
-select
-    install_id,
-    'jamb_lean_out' as deviation,
-    max(abs(lean)) as "value",
-    cast(null as double) as unclipped,
-    arg_max(u_lean, abs(lean)) as uncertainty,
-    cast(sum(n) as bigint) as readings,
-    cast(sum(undated) as bigint) as undated
-from fitted
-where measure = 'jamb_face'
+    sum(n) as readings,
+    sum(undated) as undated
+from leans
 group by install_id
 
 union all
@@ -64,10 +58,9 @@ union all
 select
     install_id,
     'jamb_twist' as deviation,
-    abs(left_lean - right_lean) as "value",
+    abs(left_lean * left_scale - right_lean * right_scale) as "value",
     cast(null as double) as unclipped,
-    case when left_lean is not null and right_lean is not null then sqrt(left_u * left_u + right_u * right_u) end
-        as uncertainty,
-    cast(n as bigint) as readings,
-    cast(undated as bigint) as undated
-from faces
+    sqrt(power(left_u * left_scale, 2) + power(right_u * right_scale, 2)) as uncertainty,
+    readings,
+    undated
+from scaled

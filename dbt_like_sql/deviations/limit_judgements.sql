@@ -1,8 +1,8 @@
 -- limit_judgements: each door's deviations held against every limit, as the instrument allows.
--- JCGM 106: out where the probability of being beyond the limit is 95 % or more, within where it is 5 % or less,
--- undecided between. Without an uncertainty the value itself decides, and a value at the limit is within.
--- The normal distribution function is that of Abramowitz and Stegun 7.1.26 (error below 1.5e-7).
--- grain: one row per install_id and limit that applies to the door, those for comparison only included
+-- JCGM 106: p = 1 - (Phi((high - y) / u) - Phi((low - y) / u)); out where p is 95 % or more, within where it is 5 % or
+-- less, undecided between. Without an uncertainty the value itself decides, and a value at the limit is within.
+-- Phi by Abramowitz and Stegun 7.1.26, error below 7.5e-8. A value cut at 0 is judged by what it was before the cut.
+-- grain: one row per install_id, limit and status that applies to the door
 -- key: none
 -- kind: view
 -- columns:
@@ -10,87 +10,102 @@
 --   limit            text    limit
 --   deviation        text    what is limited
 --   value            double  the door's deviation; empty: not recorded
---   limit_value      double  the limit that governs, in the deviation's unit
+--   limit_value      double  the limit that governs, in the deviation's unit; empty where the door's size is not known
 --   decision         text    within, out, undecided or not recorded
 --   probability_out  double  probability of being beyond the limit
 --   status           text    in use, or for comparison
+--   source           text    where the limit is from
+--   edition          text    its edition; '' where none is known
 with
-sizes as (
-    select install_id, 'width' as along, width_mm as length_mm from staged_installs
-    union all
-    select install_id, 'height' as along, height_mm as length_mm from staged_installs
-    union all
-    select install_id, 'none' as along, cast(null as double) as length_mm from staged_installs
+-- Rows of one limit by rank: the firm's own, then the most specific, then the latest.
+ranked_limits as (
+    select
+        catalogue_limits.*,
+        row_number() over (
+            partition by name, status
+            order by
+                is_own desc,
+                case when product is null then 0 else 1 end + case when material is null then 0 else 1 end desc,
+                coalesce(starts_on, date '1900-01-01') desc,
+                deviation
+        ) as rank,
+        count(*) over (partition by name, status) as n_rows
+    from catalogue_limits
 ),
 
--- The most specific row of a limit's name governs, then the latest.
-candidates as (
+applying as (
     select
         staged_installs.install_id,
-        catalogue_limits.name,
-        catalogue_limits.deviation,
-        catalogue_limits.low,
-        catalogue_limits.unless_recorded,
-        catalogue_limits.is_own,
-        catalogue_limits.status,
-        -- least() passes over an empty value: without a length only the fixed limit is left, which may be none
-        case
-            when sizes.length_mm is null or catalogue_limits.high_per_m is null then catalogue_limits.high
-            else least(
-                coalesce(catalogue_limits.high, 1e300), catalogue_limits.high_per_m * sizes.length_mm / 1000
-            )
-        end as high,
-        row_number() over (
-            partition by staged_installs.install_id, catalogue_limits.name
-            order by
-                catalogue_limits.is_own desc,
-                case when catalogue_limits.product is null then 0 else 1 end
-                + case when catalogue_limits.material is null then 0 else 1 end desc,
-                coalesce(catalogue_limits.starts_on, date '1900-01-01') desc
-        ) as turn
+        ranked_limits.name,
+        ranked_limits.deviation,
+        ranked_limits.status,
+        ranked_limits.source,
+        ranked_limits.edition,
+        ranked_limits.is_own,
+        ranked_limits.unless_recorded,
+        ranked_limits.rank,
+        ranked_limits.n_rows,
+        ranked_limits.low,
+        ranked_limits.high,
+        ranked_limits.high_per_m
+            * case ranked_limits.along
+                when 'width' then staged_installs.width_mm
+                when 'height' then staged_installs.height_mm
+            end / 1000 as high_by_size
     from staged_installs
-    join catalogue_limits
-        on coalesce(catalogue_limits.starts_on, staged_installs.fitted_on) <= staged_installs.fitted_on
-        and (
-            catalogue_limits.product is null
-            or lower(trim(catalogue_limits.product)) = lower(trim(staged_installs.product))
-        )
-        and (
-            catalogue_limits.material is null
-            or lower(trim(catalogue_limits.material)) = lower(trim(staged_installs.material))
-        )
-    -- sizes is unique on door and direction: no row doubles
-    join sizes
-        on sizes.install_id = staged_installs.install_id
-        and sizes.along = coalesce(catalogue_limits.along, 'none')
+    join ranked_limits
+        on coalesce(ranked_limits.starts_on, staged_installs.fitted_on) <= staged_installs.fitted_on
+        and coalesce(lower(trim(ranked_limits.product)) = lower(trim(staged_installs.product)),
+            ranked_limits.product is null)
+        and coalesce(lower(trim(ranked_limits.material)) = lower(trim(staged_installs.material)),
+            ranked_limits.material is null)
 ),
 
-own as (
-    select distinct install_id, deviation from candidates where is_own and status = 'in use'
+-- Only limits of several rows need to be settled door by door.
+first_rows as (
+    select install_id, name, status, min(rank) as rank
+    from applying
+    where n_rows > 1
+    group by install_id, name, status
 ),
 
--- A firm's own limit on a deviation goes before the built-in ones. own is unique, deviations too.
+own_limits as (
+    select distinct install_id, deviation
+    from applying
+    where is_own and status = 'in use'
+),
+
+-- first_rows and own_limits are unique on what they are joined on, deviations on door and deviation: no row doubles.
+-- A firm's own limit on a deviation goes before the built-in ones.
 governing as (
     select
-        candidates.install_id,
-        candidates.name,
-        candidates.deviation,
-        candidates.low,
-        candidates.status,
-        candidates.high,
+        applying.install_id,
+        applying.name,
+        applying.deviation,
+        applying.status,
+        applying.source,
+        applying.edition,
+        applying.low,
+        -- the tighter of the two; least() passes over an empty one
+        least(applying.high, applying.high_by_size) as high,
         deviations."value",
         coalesce(deviations.unclipped, deviations."value") as measured,
         nullif(deviations.uncertainty, 0.0) as u
-    from candidates
-    left join own on own.install_id = candidates.install_id and own.deviation = candidates.deviation
+    from applying
+    left join first_rows
+        on first_rows.install_id = applying.install_id
+        and first_rows.name = applying.name
+        and first_rows.status = applying.status
+    left join own_limits
+        on own_limits.install_id = applying.install_id and own_limits.deviation = applying.deviation
     left join deviations
-        on deviations.install_id = candidates.install_id and deviations.deviation = candidates.deviation
+        on deviations.install_id = applying.install_id and deviations.deviation = applying.deviation
     left join deviations as instead
-        on instead.install_id = candidates.install_id
-        and instead.deviation = candidates.unless_recorded
+        on instead.install_id = applying.install_id
+        and instead.deviation = applying.unless_recorded
         and instead."value" is not null
-    where candidates.turn = 1
-        and (candidates.is_own or candidates.status <> 'in use' or own.install_id is null)
+    where coalesce(first_rows.rank, applying.rank) = applying.rank
+        and (applying.is_own or applying.status <> 'in use' or own_limits.install_id is null)
         and instead.install_id is null
 ),
 
@@ -129,8 +144,11 @@ judged as (
             when u is null then
                 case when measured > high + 1e-9 or measured < low - 1e-9 then 1.0 else 0.0 end
             else
-                coalesce(case when z_high >= 0 then tail_high else 1 - tail_high end, 0.0)
-                + coalesce(case when z_low >= 0 then tail_low else 1 - tail_low end, 0.0)
+                least(
+                    coalesce(case when z_high >= 0 then tail_high else 1 - tail_high end, 0.0)
+                    + coalesce(case when z_low >= 0 then tail_low else 1 - tail_low end, 0.0),
+                    1.0
+                )
         end as probability_out
     from beyond
 )
@@ -152,7 +170,8 @@ select
         when probability_out <= 0.05 then 'within'
         else 'undecided'
     end as decision,
-    -- least() passes over an empty value, so it is kept away from one
-    case when probability_out is not null then least(probability_out, 1.0) end as probability_out,
-    status
+    probability_out,
+    status,
+    source,
+    edition
 from judged

@@ -1,45 +1,45 @@
 -- measured_deviations: the deviations that one measure gives, built in and a firm's own, by the catalogue's one path.
+-- level, bow, step and difference are taken per member, and the worst member counts; spread, min, max and mean run over
+-- all readings of the measure. An error common to all readings cancels in differences, not in a mean or an extreme.
 -- grain: one row per install_id and deviation whose measure has any reading that counts
 -- key: install_id, deviation
 -- columns:
 --   install_id   text     part of the key
 --   deviation    text     part of the key
 --   value        double   in the deviation's unit; empty where there are too few readings
+--   unclipped    double   empty: nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts
 --   readings     integer  readings behind it
 --   undated      integer  of these, undated
 with
 per_member as (
     select
-        reading_fits.install_id,
+        member_fits.install_id,
         catalogue_deviations.name as deviation,
         catalogue_deviations.how,
         catalogue_deviations.worse,
-        reading_fits.n,
-        reading_fits.undated,
-        reading_fits.low,
-        reading_fits.high,
-        reading_fits.total,
+        member_fits.n,
+        member_fits.undated,
+        member_fits.low,
+        member_fits.high,
+        member_fits.mean,
         member_fits.u_random,
-        member_fits.u_reading,
+        member_fits.u_common,
+        member_fits.u_tilt * member_fits.span / 1000 as u_tilted,
         case catalogue_deviations.how
-            when 'level' then abs(reading_fits.lean)
-            when 'bow' then reading_fits.bow
-            when 'step' then reading_fits.gap
-            when 'difference' then abs(reading_fits.difference)
+            when 'level' then abs(member_fits.lean)
+            when 'bow' then member_fits.bow
+            when 'step' then member_fits.gap
+            when 'difference' then abs(member_fits.difference)
         end as amount,
         case catalogue_deviations.how
             when 'level' then member_fits.u_lean
-            when 'bow' then member_fits.u_random * reading_fits.bow_factor
+            when 'bow' then member_fits.u_bow
             else member_fits.u_random * sqrt(2)
         end as u_amount
-    from reading_fits
+    from member_fits
     -- several deviations may share a measure: one row each, as the grain says
-    join catalogue_deviations on catalogue_deviations.measure = reading_fits.measure
-    join member_fits
-        on member_fits.install_id = reading_fits.install_id
-        and member_fits.measure = reading_fits.measure
-        and member_fits.member = reading_fits.member
+    join catalogue_deviations on catalogue_deviations.measure = member_fits.measure
 ),
 
 per_door as (
@@ -51,11 +51,12 @@ per_door as (
         sum(undated) as undated,
         min(low) as low,
         max(high) as high,
-        sum(total) as total,
+        sum(n * mean) / sum(n) as mean,
         case when worse = 'lower' then min(amount) else max(amount) end as amount,
         case when worse = 'lower' then arg_min(u_amount, amount) else arg_max(u_amount, amount) end as u_amount,
         max(u_random) as u_random,
-        max(u_reading) as u_reading
+        max(u_common) as u_common,
+        max(coalesce(u_tilted, 0.0)) as u_tilted
     from per_member
     group by install_id, deviation, how, worse
 )
@@ -67,18 +68,19 @@ select
         when 'spread' then case when readings > 1 then high - low end
         when 'max' then high
         when 'min' then low
-        when 'mean' then total / readings
-        when 'value' then total / readings
+        when 'mean' then mean
+        when 'value' then mean
         else amount
     end as "value",
+    cast(null as double) as unclipped,
     case how
-        when 'spread' then case when readings > 1 then u_random * sqrt(2) end
-        when 'max' then u_reading
-        when 'min' then u_reading
-        when 'mean' then sqrt(u_reading * u_reading - u_random * u_random * (1 - 1.0 / readings))
-        when 'value' then sqrt(u_reading * u_reading - u_random * u_random * (1 - 1.0 / readings))
-        else u_amount
+        when 'spread' then case when readings > 1 then sqrt(2 * u_random * u_random + u_tilted * u_tilted) end
+        when 'max' then sqrt(u_random * u_random + u_common * u_common)
+        when 'min' then sqrt(u_random * u_random + u_common * u_common)
+        when 'mean' then sqrt(u_random * u_random / readings + u_common * u_common)
+        when 'value' then sqrt(u_random * u_random / readings + u_common * u_common)
+        else case when amount is not null then u_amount end
     end as uncertainty,
-    cast(readings as bigint) as readings,
-    cast(undated as bigint) as undated
+    readings,
+    undated
 from per_door

@@ -1,29 +1,66 @@
--- member_fits: the fits of a door's members, each with the standard uncertainties of what is made of them.
+-- member_fits: the fits of a door's members, every place read once, with the uncertainty of one reading.
 -- grain: one row per install_id, measure and member
 -- key: install_id, measure, member
+-- kind: view
 -- columns:
---   install_id     text    part of the key
---   measure        text    part of the key
---   member         text    part of the key; '' where none is named
---   u_reading      double  standard uncertainty of one reading, common part included
---   u_random       double  the part that differs between readings
---   u_lean         double  standard uncertainty of lean
---   u_mean         double  standard uncertainty of the mean
+--   install_id     text      part of the key
+--   measure        text      part of the key
+--   member         text      part of the key; '' where none is named
+--   n              integer   readings behind the fit
+--   undated        integer   of these, undated
+--   low            double    smallest reading
+--   high           double    largest reading
+--   mean           double    mean of the readings
+--   lean           double    least-squares slope on position times span, signed; empty under two positions
+--   u_lean         double    standard uncertainty of lean
+--   span           double    mm between first and last position
+--   bow            double    largest residual from the least-squares line; empty under three positions
+--   u_bow          double    standard uncertainty of bow
+--   chord_bow      double    largest offset from the line through first and last position; empty under three
+--   u_chord_bow    double    standard uncertainty of chord_bow
+--   value_at_low   double    reading at the lowest position
+--   value_at_high  double    reading at the highest position
+--   gap            double    largest step between neighbours in order of size; empty under two readings
+--   difference     double    hinge, top or rising less lock, bottom or falling; else larger less smaller of two
+--   places         double[]  the readings themselves, of measures that are places along a member
+--   u_random       double    standard uncertainty of one reading, the part that differs between readings
+--   u_common       double    the part common to all readings of the instrument
+--   u_tilt         double    standard uncertainty of the instrument's tilt, mm per m
+with
+fits as (
+    select * from reading_fits where not is_questioned
+    union all
+    select * from repeated_fits
+)
+
 select
-    reading_fits.install_id,
-    reading_fits.measure,
-    reading_fits.member,
-    sqrt(reading_errors.u_random * reading_errors.u_random + reading_errors.u_common * reading_errors.u_common)
-        as u_reading,
-    reading_errors.u_random,
+    fits.install_id,
+    fits.measure,
+    fits.member,
+    fits.n,
+    fits.undated,
+    fits.low,
+    fits.high,
+    fits.mean,
+    fits.lean,
     sqrt(
-        power(reading_errors.u_random * reading_fits.lean_factor, 2)
-        + power(reading_errors.u_tilt * reading_fits.span / 1000, 2)
+        power(reading_errors.u_random * fits.lean_factor, 2) + power(reading_errors.u_tilt * fits.span / 1000, 2)
     ) as u_lean,
-    sqrt(
-        power(reading_errors.u_random, 2) / reading_fits.n + power(reading_errors.u_common, 2)
-    ) as u_mean
-from reading_fits
+    fits.span,
+    fits.bow,
+    reading_errors.u_random * fits.bow_factor as u_bow,
+    fits.chord_bow,
+    reading_errors.u_random * fits.chord_factor as u_chord_bow,
+    fits.value_at_low,
+    fits.value_at_high,
+    fits.gap,
+    fits.difference,
+    fits.places,
+    reading_errors.u_random,
+    reading_errors.u_common,
+    reading_errors.u_tilt
+from fits
+-- unique on measure and instrument, and made from these very fits: no fit doubles, none is lost
 join reading_errors
-    on reading_errors.measure = reading_fits.measure
-    and reading_errors.instrument = coalesce(reading_fits.instrument, '')
+    on reading_errors.measure = fits.measure
+    and reading_errors.instrument = fits.instrument

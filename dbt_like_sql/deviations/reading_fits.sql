@@ -1,199 +1,149 @@
 -- reading_fits: the readings of one measure on one member of a door, reduced to what deviations are made of.
--- Of several readings of one place the latest counts. Only groups read on more than one day can hold such, so only
--- those take the second look.
+-- One pass over the long table, as if every place had been read once; members on which a place may stand twice are
+-- marked, and repeated_fits holds what they come to.
 -- grain: one row per install_id, measure and member
 -- key: install_id, measure, member
 -- columns:
---   install_id       text      part of the key
---   measure          text      part of the key
---   member           text      part of the key; '' where none is named
---   instrument       text      what it was measured with
---   n                integer   readings
---   undated          integer   of these, undated
---   low              double    smallest reading
---   high             double    largest reading
---   total            double    sum of the readings
---   lean             double    least-squares slope times span, signed; empty under two places
---   lean_factor      double    standard uncertainty of lean over that of one reading
---   span             double    mm between first and last place
---   bow              double    largest residual from the least-squares line; empty under three places
---   bow_factor       double    its standard uncertainty over that of one reading
---   chord_bow        double    largest offset from the line through first and last place; empty under three
---   gap              double    largest step between neighbouring readings in order of size; empty under two
---   value_at_low     double    reading at the lowest position
---   value_at_high    double    reading at the highest position
---   first_mean       double    mean at hinge, top or rising
---   second_mean      double    mean at lock, bottom or falling
---   first_position   double    mm, where these were read
---   second_position  double    mm, where these were read
---   difference       double    first_mean - second_mean, else the larger of two readings less the smaller
---   places           double[]  the readings themselves, for measures that are places
---   step             double    finest step written, in the measure's unit
+--   install_id     text      part of the key
+--   measure        text      part of the key
+--   member         text      part of the key; '' where none is named
+--   instrument     text      what it was measured with, the last by name of several; '' where none is named
+--   n              integer   readings behind the fit; a place read twice is one
+--   undated        integer   of these, undated
+--   low            double    smallest reading
+--   high           double    largest reading
+--   mean           double    mean of the readings
+--   lean           double    least-squares slope on position times span, signed; empty under two positions
+--   lean_factor    double    standard uncertainty of lean over that of one reading
+--   span           double    mm between first and last position
+--   bow            double    largest residual from the least-squares line; empty under three positions
+--   bow_factor     double    its standard uncertainty over that of one reading
+--   chord_bow      double    largest offset from the line through first and last position; empty under three
+--   chord_factor   double    its standard uncertainty over that of one reading
+--   value_at_low   double    reading at the lowest position
+--   value_at_high  double    reading at the highest position
+--   gap            double    largest step between neighbours in order of size; empty under two readings
+--   difference     double    hinge, top or rising less lock, bottom or falling; else of two readings the larger less
+--                            the smaller; empty otherwise
+--   places         double[]  the readings themselves, of measures that are places along a member
+--   step           double    finest decimal place of the readings as written, in the measure's unit
+--   is_questioned  boolean   a place may stand twice: repeated_fits has its fit
 with
-curved as (
-    select measure from catalogue_deviations where how = 'bow'
+-- What a measure's deviations ask for; what nobody asks for is not worked out.
+wanted as (
+    select
+        name as measure,
+        name in (select measure from catalogue_deviations where how = 'bow') as is_curved,
+        name in ('sill_height', 'frame_width', 'frame_height', 'aperture_width', 'aperture_height') as has_ends,
+        name in ('fixing', 'packer') or name in (select measure from catalogue_deviations where how = 'step')
+            as is_spaced
+    from catalogue_measures
 ),
 
-spaced as (
-    select 'fixing' as measure
-    union all
-    select 'packer' as measure
-    union all
-    select measure from catalogue_deviations where how = 'step'
-),
-
-by_day as (
+-- station_bits: bits 0 and 1 are the two ends of a leaf or a diagonal; the other bits are shared out among whatever
+-- else a station may be called. Stations that happen to share a bit only cost a second look.
+gathered as (
     select
         install_id,
         measure,
-        coalesce(member, '') as member,
-        coalesce(read_on, date '1900-01-01') as day,
+        member,
         max(instrument) as instrument,
-        count(*) as n,
-        count(*) - count(read_on) as undated,
+        count(*) as n_rows,
+        count(case when is_implied then 1 end) as n_implied,
+        count(case when read_on is null and not is_implied then 1 end) as undated,
         min("value") as low,
         max("value") as high,
-        sum("value") as total,
-        count(position_mm) as n_placed,
-        min(position_mm) as position_low,
-        max(position_mm) as position_high,
-        avg(position_mm) as position_mean,
+        avg("value") as mean,
+        regr_avgx("value", position_mm) as at_mean,
+        regr_avgy("value", position_mm) as v_mean,
         regr_slope("value", position_mm) as slope,
         regr_sxx("value", position_mm) as sxx,
-        avg(case when position_mm is not null then "value" end) as placed_mean,
-        arg_min("value", position_mm) as value_at_low,
-        arg_max("value", position_mm) as value_at_high,
-        avg(case when station in ('hinge', 'top', 'rising') then "value" end) as first_mean,
-        avg(case when station in ('lock', 'bottom', 'falling') then "value" end) as second_mean,
-        avg(case when station in ('hinge', 'top', 'rising') then position_mm end) as first_position,
-        avg(case when station in ('lock', 'bottom', 'falling') then position_mm end) as second_position,
+        sum(case
+            when station in ('hinge', 'top', 'rising') then "value"
+            when station in ('lock', 'bottom', 'falling') then -"value"
+        end) as signed_sum,
+        bit_or(cast(1 as bigint) << case
+            when station in ('hinge', 'top', 'rising') then 0
+            when station in ('lock', 'bottom', 'falling') then 1
+            else 2 + (58 * ascii(station) + 50 * length(station) + 45 * ascii(right(station, 1))) % 59
+        end) as station_bits,
+        count(case when position_mm is null then station end) as n_stationed,
         min(case
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value")) then 1.0
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 1) then 0.1
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 2) then 0.01
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 3) then 0.001
-            else 0.0001
-        end * case written_unit
-            when 'cm' then 10.0
-            when 'm' then 1000.0
-            when 'in' then 25.4
-            when 'ft' then 304.8
-            else 1.0
-        end) as step,
-        list(struct_pack(p := position_mm, v := "value")) filter (
-            where position_mm is not null and measure in (select measure from curved)
-        ) as points,
-        list("value") filter (where measure in (select measure from spaced)) as places
+            when position_mm is null and station is null and measure not in ('fixing', 'packer')
+                then coalesce(read_on, date '1900-01-01')
+        end) as first_on,
+        max(case
+            when position_mm is null and station is null and measure not in ('fixing', 'packer')
+                then coalesce(read_on, date '1900-01-01')
+        end) as last_on,
+        min(converted_step) as converted_step,
+        list(struct_pack(at := position_mm, v := "value")) filter (where position_mm is not null) as points,
+        list("value") filter (
+            where position_mm is null
+                and (
+                    station is null
+                    or station not in ('hinge', 'top', 'rising', 'lock', 'bottom', 'falling')
+                    or measure in ('fixing', 'packer')
+                )
+        ) as unpositioned
     from counted_readings
-    group by install_id, measure, coalesce(member, ''), coalesce(read_on, date '1900-01-01')
-),
-
-revisited as (
-    select install_id, measure, member
-    from by_day
     group by install_id, measure, member
-    having count(*) > 1
 ),
 
--- revisited is unique on its three columns: no reading doubles. Undated readings are taken as the earliest.
-latest as (
+-- wanted is unique on measure: no row doubles
+centred as (
     select
-        counted_readings.*,
-        row_number() over (
-            partition by
-                counted_readings.install_id, counted_readings.measure, counted_readings.member,
-                counted_readings.station, counted_readings.position_mm,
-                -- a fixing that carries no number is its own place
-                case
-                    when counted_readings.station is null and counted_readings.measure in ('fixing', 'packer')
-                        then counted_readings."value"
-                end
-            order by coalesce(counted_readings.read_on, date '1900-01-01') desc, counted_readings."value"
-        ) as turn
-    from counted_readings
-    join revisited
-        on revisited.install_id = counted_readings.install_id
-        and revisited.measure = counted_readings.measure
-        and revisited.member = coalesce(counted_readings.member, '')
+        gathered.*,
+        wanted.is_curved,
+        wanted.has_ends,
+        case
+            when not wanted.is_spaced then null
+            when points is null then unpositioned
+            when unpositioned is null then list_transform(points, lambda point: point.v)
+            else list_concat(unpositioned, list_transform(points, lambda point: point.v))
+        end as places,
+        coalesce(array_length(points), 0) as n_points,
+        list_transform(points, lambda point: point.at) as positions
+    from gathered
+    join wanted on wanted.measure = gathered.measure
 ),
 
-again as (
+spanned as (
     select
-        install_id,
-        measure,
-        coalesce(member, '') as member,
-        date '1900-01-01' as day,
-        max(instrument) as instrument,
-        count(*) as n,
-        count(*) - count(read_on) as undated,
-        min("value") as low,
-        max("value") as high,
-        sum("value") as total,
-        count(position_mm) as n_placed,
-        min(position_mm) as position_low,
-        max(position_mm) as position_high,
-        avg(position_mm) as position_mean,
-        regr_slope("value", position_mm) as slope,
-        regr_sxx("value", position_mm) as sxx,
-        avg(case when position_mm is not null then "value" end) as placed_mean,
-        arg_min("value", position_mm) as value_at_low,
-        arg_max("value", position_mm) as value_at_high,
-        avg(case when station in ('hinge', 'top', 'rising') then "value" end) as first_mean,
-        avg(case when station in ('lock', 'bottom', 'falling') then "value" end) as second_mean,
-        avg(case when station in ('hinge', 'top', 'rising') then position_mm end) as first_position,
-        avg(case when station in ('lock', 'bottom', 'falling') then position_mm end) as second_position,
-        min(case
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value")) then 1.0
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 1) then 0.1
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 2) then 0.01
-            when coalesce(written_value, "value") = round(coalesce(written_value, "value"), 3) then 0.001
-            else 0.0001
-        end * case written_unit
-            when 'cm' then 10.0
-            when 'm' then 1000.0
-            when 'in' then 25.4
-            when 'ft' then 304.8
-            else 1.0
-        end) as step,
-        list(struct_pack(p := position_mm, v := "value")) filter (
-            where position_mm is not null and measure in (select measure from curved)
-        ) as points,
-        list("value") filter (where measure in (select measure from spaced)) as places
-    from latest
-    where turn = 1
-    group by install_id, measure, coalesce(member, '')
+        centred.*,
+        list_min(positions) as at_low,
+        list_max(positions) as at_high,
+        coalesce(array_length(list_distinct(positions)), 0) as n_positions
+    from centred
 ),
 
-grouped as (
-    select by_day.*
-    from by_day
-    left join revisited
-        on revisited.install_id = by_day.install_id
-        and revisited.measure = by_day.measure
-        and revisited.member = by_day.member
-    where revisited.install_id is null
-    union all
-    select again.* from again
-),
-
--- Each point's offset from both lines, with what its uncertainty needs; the largest is taken below.
-measured as (
+-- square stays empty where all readings stand at one position: the slope is NaN there, not null
+sloped as (
     select
-        grouped.*,
-        case when n_placed > 1 and sxx > 0 then slope * (position_high - position_low) end as lean,
-        case when n_placed > 1 and sxx > 0 then (position_high - position_low) / sqrt(sxx) end as lean_factor,
-        case when n_placed > 2 and sxx > 0 then list_max(list_transform(points, lambda point: struct_pack(
-            size := abs(point.v - placed_mean - slope * (point.p - position_mean)),
-            factor := sqrt(greatest(1 - 1.0 / n_placed - power(point.p - position_mean, 2) / sxx, 0.0))
-        ))) end as worst,
-        case when n_placed > 2 and position_high > position_low then list_max(list_transform(points, lambda point:
-            abs(point.v - value_at_low
-                - (value_at_high - value_at_low) * (point.p - position_low) / (position_high - position_low))
-        )) end as chord_bow,
-        list_max(list_transform(places, lambda place:
-            list_min(list_filter(places, lambda other: other > place)) - place
-        )) as gap
-    from grouped
+        spanned.*,
+        case when n_positions > 1 then sxx end as square,
+        case when has_ends and n_positions > 1 then list_max(list_transform(points, lambda point:
+            case when point.at = at_low then point.v end)) end as value_at_low,
+        case when has_ends and n_positions > 1 then list_max(list_transform(points, lambda point:
+            case when point.at = at_high then point.v end)) end as value_at_high
+    from spanned
+),
+
+-- Offsets from both lines; of structs the largest first field comes last in order, so the largest offset wins and
+-- brings its position.
+bowed as (
+    select
+        sloped.*,
+        case when is_curved and n_positions > 2 then list_max(list_transform(points, lambda point: struct_pack(
+            size := abs(point.v - v_mean - slope * (point.at - at_mean)), at := point.at
+        ))) end as bow,
+        case when is_curved and has_ends and n_positions > 2 then list_max(list_transform(points, lambda point:
+            struct_pack(
+                size := abs(point.v - value_at_low
+                    - (value_at_high - value_at_low) * (point.at - at_low) / (at_high - at_low)),
+                at := point.at
+            ))) end as chord
+    from sloped
 )
 
 select
@@ -201,28 +151,45 @@ select
     measure,
     member,
     instrument,
-    n,
+    n_rows - n_implied as n,
     undated,
     low,
     high,
-    total,
-    lean,
-    lean_factor,
-    position_high - position_low as span,
-    worst.size as bow,
-    worst.factor as bow_factor,
-    chord_bow,
-    gap,
+    mean,
+    case when n_positions > 1 then slope * (at_high - at_low) end as lean,
+    -- an implied zero has no error of its own
+    (at_high - at_low)
+        * sqrt(greatest(square - case when n_implied > 0 then at_mean * at_mean else 0.0 end, 0.0)) / square
+        as lean_factor,
+    at_high - at_low as span,
+    bow.size as bow,
+    sqrt(greatest(1 - 1.0 / n_points - (bow.at - at_mean) * (bow.at - at_mean) / square, 0.0)) as bow_factor,
+    chord.size as chord_bow,
+    -- the chord's ends are readings too
+    sqrt(
+        1 + power((chord.at - at_low) / (at_high - at_low), 2) + power((at_high - chord.at) / (at_high - at_low), 2)
+    ) as chord_factor,
     value_at_low,
     value_at_high,
-    first_mean,
-    second_mean,
-    first_position,
-    second_position,
+    case when array_length(places) > 1 then coalesce(list_max(list_transform(places, lambda place:
+        list_min(list_filter(places, lambda other: other > place)) - place)), 0.0) end as gap,
     case
-        when first_mean is not null and second_mean is not null then first_mean - second_mean
-        when n = 2 and first_mean is null and second_mean is null then high - low
+        when (station_bits & 3) = 3 then signed_sum
+        when coalesce(station_bits & 3, 0) = 0 and n_rows = 2 then high - low
     end as difference,
     places,
-    step
-from measured
+    -- low, high and total of a member show the decimal places of its readings
+    coalesce(converted_step, case
+        when abs(low - round(low)) + abs(high - round(high)) + abs(mean * n_rows - round(mean * n_rows)) < 1e-6
+            then 1.0
+        when abs(low - round(low, 1)) + abs(high - round(high, 1))
+            + abs(mean * n_rows - round(mean * n_rows, 1)) < 1e-6 then 0.1
+        when abs(low - round(low, 2)) + abs(high - round(high, 2))
+            + abs(mean * n_rows - round(mean * n_rows, 2)) < 1e-6 then 0.01
+        when abs(low - round(low, 3)) + abs(high - round(high, 3))
+            + abs(mean * n_rows - round(mean * n_rows, 3)) < 1e-6 then 0.001
+        else 0.0001
+    end) as step,
+    n_points > n_positions or n_stationed > coalesce(bit_count(station_bits), 0) or coalesce(first_on < last_on, false)
+        as is_questioned
+from bowed

@@ -127,8 +127,9 @@ def test_racking_from_diagonals(deviations):
 def test_six_lengths_that_do_not_close(deviations, name, misclosure):
     value, uncertainty = deviations[name, "tape_misclosure"]
     assert value == pytest.approx(misclosure, abs=0.05 if abs(misclosure) > 1 else 0.005)
-    # u(m) = 2.26 u; the widths of this file are written to the whole millimetre
-    assert uncertainty == pytest.approx(2.26 / math.sqrt(12), rel=0.01)
+    # The widths of this file are written to the whole millimetre, jambs and diagonals to a thousandth: only the error
+    # of sill and head weighs, each with sensitivity 1.
+    assert uncertainty == pytest.approx(math.sqrt(2 / 12), rel=0.01)
 
 
 def test_sill_from_staff_readings(deviations):

@@ -1,0 +1,1 @@
+"""Tables of the deviations layer that need more than one SELECT: one module per table, named after it."""
