@@ -78,7 +78,7 @@ CREW_OUTS = f"""
         {DEVIATION_WORDS} AS words, deviation."do"
     FROM crew_outs
     JOIN catalogue_deviations AS deviation ON deviation.name = crew_outs.deviation
-    WHERE crew_outs.doors_out > 0 AND deviation.role NOT IN ('variant', 'record')
+    WHERE crew_outs.doors_recorded > 0 AND deviation.role NOT IN ('variant', 'record')
     ORDER BY crew_outs.crew, deviation.ordinal
 """
 RECORDED = f"""
@@ -171,7 +171,7 @@ class Results:
         return self._typed(WeakStep, WEAK_STEPS)
 
     def crew_outs(self) -> list[CrewOut]:
-        """What was out, by crew."""
+        """What was recorded and what of it was out, by crew."""
         return self._typed(CrewOut, CREW_OUTS)
 
     def recorded(self) -> list[RecordedShare]:

@@ -5,6 +5,13 @@ from datetime import date
 
 from pipeline.report.numbers import Interval, interval
 
+LEAST_DOORS = 10  # below this a share of doors is too few to tell anything by
+LEAST_DOOR_YEARS = 1.0
+
+
+def _rate(door_years: float, rate: float | None, low: float | None, high: float | None) -> Interval | None:
+    return interval(rate, low, high) if door_years >= LEAST_DOOR_YEARS else None
+
 
 @dataclass(frozen=True)
 class Firm:
@@ -152,6 +159,8 @@ class WeakStep:
     @property
     def side(self) -> int:
         """1: more often out than the firm, -1: less often, 0: cannot be told. Both intervals must clear the firm's."""
+        if self.doors < LEAST_DOORS:
+            return 0
         sides = {part.side if part else 0 for part in (self.share, self.shrunk)}
         return sides.pop() if len(sides) == 1 else 0
 
@@ -191,8 +200,8 @@ class CrewRate:
 
     @property
     def per_100(self) -> Interval | None:
-        """The crew's rate as it is."""
-        return interval(self.rate, self.rate_low, self.rate_high)
+        """The crew's rate as it is; none where doors were watched for less than a year together."""
+        return _rate(self.door_years, self.rate, self.rate_low, self.rate_high)
 
     @property
     def fair(self) -> Interval | None:
@@ -227,8 +236,8 @@ class Month:
 
     @property
     def per_100(self) -> Interval | None:
-        """Callbacks per 100 door-years in that month."""
-        return interval(self.rate, self.rate_low, self.rate_high)
+        """Callbacks per 100 door-years in that month; none where doors were watched for less than a year together."""
+        return _rate(self.door_years, self.rate, self.rate_low, self.rate_high)
 
 
 @dataclass(frozen=True)

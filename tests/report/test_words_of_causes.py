@@ -168,6 +168,12 @@ def test_the_limit_most_often_passed_is_named_with_its_doors():
     )
 
 
+def test_below_ten_doors_no_limit_is_most_often_out():
+    few = limit_count(within=0, out=1, undecided=0, doors=1, not_recorded=0)
+    assert limits.limits_says([few]).startswith("How doors stand against limits: too few doors to tell")
+    assert limits.other_editions([few, limit_count("other", status="for comparison")]) == []
+
+
 def test_another_edition_is_set_beside_the_one_in_use():
     other = limit_count(
         "plumb, warranty",

@@ -80,6 +80,36 @@ def test_practice_takes_the_acts_of_what_is_out_most_often():
     assert steps.practise("frame", [USUAL], outs) == "Nothing in this step is out; keep it so."
 
 
+def test_below_ten_doors_no_step_is_called_out_or_good():
+    few = [weak_step("K1", 1.0, 0.3, firm=1.0, doors=2)]
+    assert steps.headline(few) == "Too few doors to tell: no step of the work is recorded on 10 doors yet."
+    assert steps.step_says("frame", few) == "Frame: something is recorded on 2 doors, too few doors to tell"
+    out = [crew_out("K1", "bow", 1, doors=1)]
+    for outs in ([], out):
+        assert steps.practise("sill", few, outs) == "What to practise: too few doors to tell."
+    assert steps.practise("sill", [USUAL], out) == "What to practise: too few doors to tell."
+    assert weak_step("K4", 1.0, 0.1, doors=9).side == 0
+    assert weak_step("K4", 1.0, 0.1, doors=10).side == 1
+
+
+def test_doors_of_crews_without_anything_out_count_too():
+    outs = [crew_out("K1", "bow", 10), crew_out("K2", "bow", 0)]
+    assert "bow on 10 of 200 doors" in steps.practise("sill", [USUAL], outs)
+
+
+def test_less_than_a_door_year_gives_no_rate():
+    month = month_of("2026-04", door_years=0.3, callbacks=0)
+    assert rates.months_says([month]) == "Complete to April 2026: 0 callbacks in it, too few door-years for a rate"
+    assert crew_rate("K1", door_years=0.9).per_100 is None
+
+
+def test_two_crews_are_both():
+    two = [WHOLE, crew_rate("K1"), crew_rate("K2")]
+    says = "crews lie within what chance and the usual differences explain"
+    assert rates.funnel_says(two) == f"Both {says}"
+    assert rates.funnel_says([*two, crew_rate("K3")]) == f"All three {says}"
+
+
 def test_a_name_that_says_crew_keeps_its_words():
     assert [crew_name(name) for name in ("K4", "Crew B", "team north", "Ann\u202ea")] == [
         "crew K4",

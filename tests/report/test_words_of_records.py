@@ -42,6 +42,36 @@ def test_the_reason_that_sets_most_aside_is_named_with_all_that_were():
     )
 
 
+def test_reasons_of_one_line_each_are_not_called_one_kind():
+    reasons = [Reason("readings, value", "no number", 1), Reason("checks, outcome", "not known", 1)]
+    assert intake.reasons_say(reasons) == (
+        "Each of 2 lines set aside has a reason of its own, such as readings, value: no number"
+    )
+
+
+def test_one_is_one_and_a_handful_has_no_percentage():
+    assert intake.linked_sentence([Tally("install_id", 3), Tally("none", 1)]) == (
+        "3 of 4 callbacks are linked to a door; 1 is not and counts in no rate."
+    )
+    assert intake.coded_sentence([Tally("keyed", 3), Tally("note", 1)]).startswith("1 has no fault keyed: it counts in")
+
+
+def test_what_is_never_recorded_says_which_set_is_counted():
+    shares = [recorded("a", 0), recorded("b", 0, role="variant"), recorded("c", 90)]
+    assert intake.recorded_says(shares).endswith(
+        "2 on none (1 possible cause among them; the rest are signs and other ways of measuring)"
+    )
+    assert "Never recorded, so never judged, 1 of 2 possible causes: a." in letter.not_known([], [], [], shares)
+
+
+def test_a_check_is_done_and_a_reading_is_taken():
+    thin = [recorded("sill_bow", 10), recorded("drainage_not_clear", 10, is_check=True)]
+    [act] = letter.next_acts([], [], [], thin)
+    assert act.why == (
+        "Take the readings for “sill bow”. Do the checks for “drainage not clear”. On every door, good ones too."
+    )
+
+
 def test_unlinked_callbacks_are_said_to_count_in_no_rate():
     said = intake.linked_sentence([Tally("install_id", 95), Tally("none", 5)])
     assert plain(said) == "95 of 100 callbacks are linked to a door; 5 (5 %) are not and count in no rate."
@@ -61,7 +91,8 @@ def test_checks_and_recorded_shares_are_counted():
     assert intake.checks_says(checks[1:]) == "1 check of the records found nothing odd"
     shares = [recorded("a", 90), recorded("b", 10), recorded("c", 0)]
     assert (
-        plain(intake.recorded_says(shares)) == "1 of 3 deviations are recorded on 20 % of 100 doors or more, 1 on none"
+        plain(intake.recorded_says(shares))
+        == "1 of 3 deviations is recorded on 20 % of 100 doors or more, 1 on none (1 possible cause among them)"
     )
     assert "no cause can be looked for" in intake.recorded_says(shares[1:])
     assert intake.recorded_says([]) == "No door is on record"
@@ -118,8 +149,8 @@ def test_what_is_not_known_names_what_was_never_recorded_and_what_was_set_aside(
         "For 1 of 1 pair of a deviation and a fault there are too few records, mostly because the fault came back"
     )
     assert said[1:] == [
-        "Never recorded, so never judged: sill bow.",
-        "0 of 1 callback are linked to a door; 1 (100 %) are not and count in no rate.",
+        "Never recorded, so never judged, 1 of 1 possible cause: sill bow.",
+        "0 of 1 callback are linked to a door; 1 is not and counts in no rate.",
         "What the 3 rows set aside (3 % of those read) would add.",
     ]
 

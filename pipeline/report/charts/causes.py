@@ -7,8 +7,8 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.numbers import Interval, count, percent
-from pipeline.report.rows import Effect, LimitCount
+from pipeline.report.numbers import Interval, count, counted, percent
+from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
 PENCIL = {"strong": INK, "suggestive": BLUE}
@@ -46,7 +46,7 @@ def pencil_of(effect: Effect) -> str:
 
 
 def _label(effect: Effect) -> Label:
-    counts = f"{count(effect.events)} on {count(effect.doors)} doors"
+    counts = f"{count(effect.events)} on {counted(effect.doors, 'door')}"
     return Label(effect.words, "", f"→ {fitted(effect.fault_words, 150)} · {counts}", pencil_of(effect))
 
 
@@ -84,12 +84,13 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
 def _limit_label(limit: LimitCount) -> Label:
     is_other = limit.is_for_comparison
     name = f"or by {limit.limit}" if is_other else limit.limit
-    return Label(name, f" · {count(limit.decided)} doors", "", GREY if is_other else INK)
+    return Label(name, f" · {counted(limit.decided, 'door')}", "", GREY if is_other else INK)
 
 
 def _out_words(limit: LimitCount, y: float) -> dict[str, Any]:
-    words = f"{percent(limit.out / limit.decided)} out"
-    return {"at": 100, **row(y, words, RED if limit.out else GREY)}
+    is_few = limit.decided < LEAST_DOORS
+    words = "too few" if is_few else f"{percent(limit.out / limit.decided)} out"
+    return {"at": 100, **row(y, words, RED if limit.out and not is_few else GREY)}
 
 
 def _parts(limit: LimitCount, y: float) -> list[dict[str, Any]]:

@@ -19,7 +19,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, count, natural, percent
+from pipeline.report.numbers import Interval, counted, natural, percent
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
@@ -54,7 +54,7 @@ def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
 
 
 def _label(weak: WeakStep) -> Label:
-    return Label(weak.crew, f" · {count(weak.doors)} doors", "", _pencil(weak))
+    return Label(weak.crew, f" · {counted(weak.doors, 'door')}", "", _pencil(weak))
 
 
 def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dimension]:

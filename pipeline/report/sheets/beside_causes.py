@@ -1,7 +1,7 @@
 """What stands beside the causes without being one: another measure of a cause, the signs by which a fault begins."""
 
 from pipeline.report.numbers import as_name, count, counted, percent
-from pipeline.report.rows import Effect, RecordedShare
+from pipeline.report.rows import LEAST_DOORS, Effect, RecordedShare
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words.causes import times
 
@@ -47,7 +47,9 @@ def symptoms_table(recorded: list[RecordedShare]) -> list[Block]:
 
 
 def _sign(symptom: RecordedShare) -> tuple[str, ...]:
-    failed = f"{count(symptom.doors_out)} ({percent(symptom.doors_out / symptom.doors_recorded)})"
+    is_few = symptom.doors_recorded < LEAST_DOORS
+    share = "too few to tell" if is_few else percent(symptom.doors_out / symptom.doors_recorded)
+    failed = f"{count(symptom.doors_out)} ({share})"
     return (
         as_name(symptom.words),
         symptom.step,

@@ -3,7 +3,7 @@
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import DataCheck, FileAccount, RecordedShare, SetAside, Tally
+from pipeline.report.rows import LEAST_DOORS, DataCheck, FileAccount, RecordedShare, SetAside, Tally
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import sentence
@@ -32,7 +32,7 @@ def account_tables(account: list[FileAccount], results: Results) -> list[Block]:
         "The account: rows read = taken in + set aside + exact repeats",
         ("record", "from", "rows read", "= taken in", "+ set aside", "+ repeats"),
         (*rows, everything),
-        "A row is a row of the record after a wide sheet became long.",
+        "A row is one line of a file; where one line holds several readings side by side, each of them is a row.",
         frozenset({2, 3, 4, 5}),
         is_open=True,
     )
@@ -101,7 +101,8 @@ def recorded_table(recorded: list[RecordedShare], results: Results) -> Table:
 
 
 def _recorded_cells(share: RecordedShare) -> tuple[str, ...]:
-    out = percent(share.doors_out / share.doors_recorded) if share.doors_recorded else ""
+    few = "too few" if share.doors_recorded else ""
+    out = percent(share.doors_out / share.doors_recorded) if share.doors_recorded >= LEAST_DOORS else few
     return (as_name(share.words), share.step, count(share.doors_recorded), percent(share.share), out)
 
 

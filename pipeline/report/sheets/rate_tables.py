@@ -48,7 +48,7 @@ def _crew_cells(rate: CrewRate, firm: Firm) -> tuple[str, ...]:
         number(rate.door_years, 1),
         count(rate.callbacks),
         count(rate.callbacks_all),
-        rate.per_100.words() if rate.per_100 else "not watched",
+        rate.per_100.words() if rate.per_100 else "too few" if rate.door_years > 0 else "not watched",
         "" if rate.expected is None else number(rate.expected, 1),
         rate.fair.words() if rate.fair else "",
         "" if is_firm or rate.fair is None else TOLD[rate.side] or PERHAPS[rate.hint],
@@ -72,7 +72,7 @@ def _month_cells(entry: Month, firm: Firm) -> tuple[str, ...]:
         count(entry.callbacks),
         count(entry.callbacks_all),
         number(entry.door_years, 1),
-        entry.per_100.words() if entry.per_100 else "",
+        entry.per_100.words() if entry.per_100 else "too few" if entry.door_years > 0 else "",
         "" if entry.cost is None else money(entry.cost, firm.currency),
         "" if entry.is_complete else "not complete",
     )

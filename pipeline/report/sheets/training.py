@@ -70,7 +70,7 @@ def _not_recorded(recorded: list[RecordedShare], steps: set[str]) -> list[Block]
 
 def _to_record(recorded: list[RecordedShare], step: str) -> str:
     causes = [share for share in recorded if share.step == step and share.role == "cause"]
-    return f"{listed([as_name(share.deviation.replace('_', ' ')) for share in causes], 6)}."
+    return f"{listed([as_name(share.words) for share in causes], 6)}."
 
 
 def _table(weak_steps: list[WeakStep], results: Results) -> Table:

@@ -1,7 +1,7 @@
 """Words that more than one sheet uses: who was counted, evidence, units, cautions."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, day
-from pipeline.report.rows import CrewRate, Firm
+from pipeline.report.rows import LEAST_DOOR_YEARS, CrewRate, Firm
 
 EVIDENCE = {
     "strong": "strong evidence",
@@ -25,7 +25,7 @@ SITE_WORK = (
     "cables, pipes and heating, and stop at board or putty that may hold asbestos. Never cut, trim or jack a lintel or "
     "beam; ask a structural engineer."
 )
-LEAST_DOOR_YEARS = 1.0
+FEW_DOORS = "too few doors to tell"
 NUMBERS_IN_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 

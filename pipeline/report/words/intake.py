@@ -1,7 +1,7 @@
 """What came in and what did not: sentences about files, rows, links and codes."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
-from pipeline.report.rows import DataCheck, FileAccount, Reason, RecordedShare, Tally
+from pipeline.report.rows import LEAST_DOORS, DataCheck, FileAccount, Reason, RecordedShare, Tally
 from pipeline.report.words.common import few_in_words
 
 LEAST_SHARE = 0.2
@@ -43,7 +43,9 @@ def reasons_say(reasons: list[Reason]) -> str:
     """Caption of the reasons: the most frequent one."""
     total, first = sum(reason.rows for reason in reasons), reasons[0]
     what = f"{as_name(first.place)}: {as_name(first.words)}"
-    return f"{count(first.rows)} of {counted(total, 'line')} set aside are of one kind, such as {what}"
+    if first.rows == 1 < total:
+        return f"Each of {counted(total, 'line')} set aside has a reason of its own, such as {what}"
+    return f"{count(first.rows)} of {counted(total, 'line')} set aside {_is(first.rows)} of one kind, such as {what}"
 
 
 def linked_sentence(linked: list[Tally]) -> str:
@@ -53,10 +55,23 @@ def linked_sentence(linked: list[Tally]) -> str:
     if not total:
         return "No callback has been reported."
     if not lost:
-        return f"All {counted(total, 'callback')} are linked to a door."
-    share = f"{count(lost)} ({percent(lost / total)})"
-    known = f"{count(total - lost)} of {counted(total, 'callback')} are linked to a door"
-    return f"{known}; {share} are not and count in no rate."
+        return (
+            "The one callback is linked to a door."
+            if total == 1
+            else f"All {count(total)} callbacks are linked to a door."
+        )
+    known = f"{count(total - lost)} of {counted(total, 'callback')} {_is(total - lost)} linked to a door"
+    rest = "is not and counts" if lost == 1 else "are not and count"
+    return f"{known}; {_with_share(lost, total)} {rest} in no rate."
+
+
+def _is(number: int) -> str:
+    return "is" if number == 1 else "are"
+
+
+def _with_share(part: int, total: int) -> str:
+    # Of a handful a share in per cent says more than is known.
+    return count(part) if total < LEAST_DOORS else f"{count(part)} ({percent(part / total)})"
 
 
 def coded_sentence(coded: list[Tally]) -> str:
@@ -67,8 +82,8 @@ def coded_sentence(coded: list[Tally]) -> str:
         return ""
     if not unclear:
         return "Every callback has its fault keyed."
-    share = f"{count(unclear)} ({percent(unclear / total)})"
-    return f"{share} have no fault keyed: they count in the rates, but can be tied to no cause."
+    has = "has no fault keyed: it counts" if unclear == 1 else "have no fault keyed: they count"
+    return f"{_with_share(unclear, total)} {has} in the rates, but can be tied to no cause."
 
 
 def checks_says(checks: list[DataCheck]) -> str:
@@ -89,6 +104,13 @@ def recorded_says(recorded: list[RecordedShare]) -> str:
     doors, least = counted(recorded[0].doors, "door"), percent(LEAST_SHARE)
     if not enough:
         return f"Nothing is recorded on as many as {least} of {doors}, so no cause can be looked for"
-    never = sum(not share.doors_recorded for share in recorded)
     which = f"{count(enough)} of {count(len(recorded))} deviations"
-    return f"{which} are recorded on {least} of {doors} or more, {count(never)} on none"
+    return f"{which} {_is(enough)} recorded on {least} of {doors} or more, {_on_none(recorded)}"
+
+
+def _on_none(recorded: list[RecordedShare]) -> str:
+    never = [share for share in recorded if not share.doors_recorded]
+    possible = sum(share.role == "cause" for share in never)
+    others = "; the rest are signs and other ways of measuring" if len(never) > possible else ""
+    causes = f" ({counted(possible, 'possible cause')} among them{others})" if possible else ""
+    return f"{count(len(never))} on none{causes}"

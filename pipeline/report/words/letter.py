@@ -57,9 +57,11 @@ def not_known(
 ) -> list[str]:
     """What the records cannot say, a sentence each."""
     parts = [_open_pairs(effects)]
-    never = [as_name(share.words) for share in recorded if not share.doors_recorded and share.role == "cause"]
+    possible = [share for share in recorded if share.role == "cause"]
+    never = [as_name(share.words) for share in possible if not share.doors_recorded]
     if never:
-        parts.append(f"Never recorded, so never judged: {listed(never, 5)}.")
+        which = f"{count(len(never))} of {counted(len(possible), 'possible cause')}"
+        parts.append(f"Never recorded, so never judged, {which}: {listed(never, 5)}.")
     if any(tally.name == "none" for tally in linked):
         parts.append(intake.linked_sentence(linked))
     read, _, aside, _ = intake.totals(account)
@@ -94,12 +96,21 @@ def next_acts(
     ]
     thin = [share for share in recorded if share.role == "cause" and 0 < share.share < intake.LEAST_SHARE]
     if thin:
-        names = listed([f"“{as_name(share.words)}”" for share in thin], 3)
-        acts.append(Act("Record more.", f"Take the readings for {names} on every door, good ones too.", "records.html"))
+        acts.append(Act("Record more.", _record_more(thin), "records.html"))
     if acts:
         return acts
     everything = "Take the same few readings on every door, and log every callback with its door number and its fault."
     return [Act("Record.", everything, "records.html")]
+
+
+def _record_more(thin: list[RecordedShare]) -> str:
+    kinds = {"Take the readings": False, "Do the checks": True}
+    named = {
+        lead: listed([f"“{as_name(share.words)}”" for share in thin if share.is_check == is_check], 3)
+        for lead, is_check in kinds.items()
+    }
+    said = " ".join(f"{lead} for {names}." for lead, names in named.items() if names)
+    return f"{said} On every door, good ones too."
 
 
 def _cause_act(effect: Effect) -> Act:

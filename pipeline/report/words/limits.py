@@ -1,7 +1,8 @@
 """How the doors stand against limits: sentences, and what another edition of a limit would say."""
 
 from pipeline.report.numbers import as_name, counted, percent
-from pipeline.report.rows import LimitCount
+from pipeline.report.rows import LEAST_DOORS, LimitCount
+from pipeline.report.words.common import FEW_DOORS
 
 
 def limits_says(limits: list[LimitCount]) -> str:
@@ -9,6 +10,9 @@ def limits_says(limits: list[LimitCount]) -> str:
     used = [limit for limit in limits if not limit.is_for_comparison and limit.decided]
     if not used:
         return "No door has a reading that a limit could be held against"
+    used = [limit for limit in used if limit.decided >= LEAST_DOORS]
+    if not used:
+        return f"How doors stand against limits: {FEW_DOORS}, no limit has {LEAST_DOORS} with readings"
     worst = max(used, key=lambda limit: limit.out / limit.decided)
     if not worst.out:
         return f"No limit is passed for certain on any of {counted(worst.decided, 'door')} with readings"
@@ -22,9 +26,9 @@ def other_editions(limits: list[LimitCount]) -> list[str]:
     compared = [
         (used, other)
         for other in limits
-        if other.is_for_comparison and other.decided
+        if other.is_for_comparison and other.decided >= LEAST_DOORS
         for used in limits
-        if used.deviation == other.deviation and not used.is_for_comparison and used.decided
+        if used.deviation == other.deviation and not used.is_for_comparison and used.decided >= LEAST_DOORS
     ]
     return [_compared(used, other) for used, other in compared]
 

@@ -28,7 +28,7 @@ def firm_rate(rates: list[CrewRate]) -> str:
 def headline(rates: list[CrewRate]) -> str:
     """The answer of the sheet in one sentence."""
     whole = whole_firm(rates)
-    if whole is None or whole.per_100 is None:
+    if whole is None or whole.rate is None:
         return "No door has been watched yet, so there is no callback rate."
     came = counted(whole.callbacks, "callback")
     if not is_watched_enough(rates):
@@ -72,8 +72,11 @@ def funnel_says(rates: list[CrewRate]) -> str:
     if len(compared) < 2:
         return "One crew on record: its rate stands alone"
     held = sum(rate.side == 0 for rate in compared)
-    who = "All" if held == len(compared) else f"{capital(few_in_words(held))} of"
-    return f"{who} {few_in_words(len(compared))} crews lie within what chance and the usual differences explain"
+    number = few_in_words(len(compared))
+    everyone = "Both" if len(compared) == 2 else f"All {number}"
+    who = everyone if held == len(compared) else f"{capital(few_in_words(held))} of {number}"
+    verb = "lies" if held == 1 else "lie"
+    return f"{who} crews {verb} within what chance and the usual differences explain"
 
 
 def fair_says(rates: list[CrewRate]) -> str:
@@ -106,7 +109,8 @@ def months_says(months: list[Month]) -> str:
     if not complete:
         return "No month is complete yet"
     last, late = complete[-1], len(months) - len(complete)
-    rate = f"{last.per_100.words()} per 100 door-years" if last.per_100 else "no door at risk"
+    few = "too few door-years for a rate" if last.door_years > 0 else "no door at risk"
+    rate = f"{last.per_100.words()} per 100 door-years" if last.per_100 else few
     return f"Complete to {month(last.month)}: {counted(last.callbacks, 'callback')} in it, {rate}{_late_words(late)}"
 
 

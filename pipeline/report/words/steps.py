@@ -3,8 +3,8 @@
 from itertools import groupby
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
-from pipeline.report.rows import CrewOut, WeakStep
-from pipeline.report.words.common import crew_name, few_in_words
+from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
+from pipeline.report.words.common import FEW_DOORS, crew_name, few_in_words
 
 Steps = dict[str, list[WeakStep]]
 
@@ -43,7 +43,10 @@ def headline(weak_steps: list[WeakStep]) -> str:
         firm = percent(weak.firm_out_share)
         who = f"Practice pays most in the {weak.step} step, with {crew(weak)}"
         return f"{who}: {out_of(weak)}, against {firm} in the firm."
-    step, share = most_often_out(steps)
+    enough = {step: crews for step, crews in steps.items() if doors_of(crews) >= LEAST_DOORS}
+    if not enough:
+        return f"{capital(FEW_DOORS)}: no step of the work is recorded on {LEAST_DOORS} doors yet."
+    step, share = most_often_out(enough)
     if all(len(crews) == 1 for crews in steps.values()):
         return f"With one crew on record no crews can be compared; the step most often out is {step}, {share}."
     return f"No crew is out more often than the firm in any step; the step most often out is {step}, {share}."
@@ -52,8 +55,12 @@ def headline(weak_steps: list[WeakStep]) -> str:
 def most_often_out(steps: Steps) -> tuple[str, str]:
     """The step that the firm as a whole leaves out most often, with the share and the doors behind it."""
     step = max(steps, key=lambda name: steps[name][0].firm_out_share or 0.0)
-    doors = sum(weak.doors for weak in steps[step])
-    return step, f"{percent(steps[step][0].firm_out_share)} of {counted(doors, 'door')}"
+    return step, f"{percent(steps[step][0].firm_out_share)} of {counted(doors_of(steps[step]), 'door')}"
+
+
+def doors_of(crews: list[WeakStep]) -> int:
+    """Doors with anything recorded in one step, over its crews."""
+    return sum(weak.doors for weak in crews)
 
 
 def crew(weak: WeakStep) -> str:
@@ -65,8 +72,7 @@ def out_of(weak: WeakStep) -> str:
     """`31 % (23 to 40) of its 120 doors have something out`."""
     if weak.share is None:
         return "nothing recorded"
-    doors = "1 door has" if weak.doors == 1 else f"{count(weak.doors)} doors have"
-    return f"{weak.share.words(100, ' %')} of its {doors} something out"
+    return f"{weak.share.words(100, ' %')} of its {count(weak.doors)} doors have something out"
 
 
 def summary(weak_steps: list[WeakStep]) -> str:
@@ -89,7 +95,9 @@ def step_says(step: str, crews: list[WeakStep]) -> str:
     if found:
         also = f"; also {listed([crew(weak) for weak in found[1:]])}" if len(found) > 1 else ""
         return f"{capital(step)}: {crew(found[0])} has most to gain, {out_of(found[0])}, the firm {firm}{also}"
-    doors = counted(sum(weak.doors for weak in crews), "door")
+    doors = counted(doors_of(crews), "door")
+    if doors_of(crews) < LEAST_DOORS:
+        return f"{capital(step)}: something is recorded on {doors}, {FEW_DOORS}"
     who = "no crew is more often out than the firm" if len(crews) > 1 else "one crew on record, nothing to compare"
     return f"{capital(step)}: {firm} of {doors} have something out; {who}"
 
@@ -111,7 +119,7 @@ def expected(weak: WeakStep) -> str:
 
 
 def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[CrewOut]:
-    """What is out in a step, for one crew or (None) for all; what is out on most doors first."""
+    """What is out in a step, for one crew or (None) for all, on how many of how many doors; the most doors first."""
     wanted = [out for out in outs if out.step == step and of_crew in (None, out.crew)]
     totals: dict[str, CrewOut] = {}
     for out in wanted:
@@ -119,13 +127,16 @@ def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[Cre
         doors, doors_out = (before.doors, before.doors_out) if before else (0, 0)
         merged = CrewOut("", out.deviation, out.words, out.do, step, doors + out.doors, doors_out + out.doors_out)
         totals[out.deviation] = merged
-    return sorted(totals.values(), key=lambda out: -out.doors_out)
+    return sorted((out for out in totals.values() if out.doors_out), key=lambda out: -out.doors_out)
 
 
 def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
     """What to practise: the acts that put right what is most often out, for the crew with most to gain or all."""
     found = apart(crews)
-    most = what_is_out(outs, step, found[0].crew if found else None)[:2]
+    is_out = what_is_out(outs, step, found[0].crew if found else None)
+    most = [out for out in is_out if out.doors >= LEAST_DOORS][:2]
+    if doors_of(crews) < LEAST_DOORS or (is_out and not most):
+        return f"What to practise: {FEW_DOORS}."
     if not most:
         return "Nothing in this step is out; keep it so."
     whom = f"Practise with {crew(found[0])}" if found else "Practise with everyone"
