@@ -12,10 +12,10 @@ class UserError(Exception):
     exit_code = 2
 
 
-def nearest(word: str, known: list[str], count: int = 2) -> list[str]:
-    """The known words closest to a misspelt one, best first; none where nothing is near."""
+def nearest(word: str, known: list[str], count: int = 2, cutoff: float = 0.6) -> list[str]:
+    """The known words closest to a misspelt one, best first; none where nothing is as near as `cutoff` (1: equal)."""
     lowered = {name.lower(): name for name in known}
-    found = get_close_matches(word.strip().lower().replace(" ", "_"), list(lowered), n=count, cutoff=0.6)
+    found = get_close_matches(word.strip().lower().replace(" ", "_"), list(lowered), n=count, cutoff=cutoff)
     return [lowered[name] for name in found]
 
 
@@ -23,3 +23,8 @@ def did_you_mean(word: str, known: list[str]) -> str:
     """`, did you mean a or b?` for an error sentence; empty where nothing known is near."""
     near = nearest(word, known)
     return f"; did you mean {' or '.join(near)}?" if near else ""
+
+
+def as_sentence(text: str) -> str:
+    """The text with a full stop, unless it ends as a question does."""
+    return text if text.endswith("?") else f"{text}."

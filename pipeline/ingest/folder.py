@@ -10,6 +10,8 @@ from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet")
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".jsonl", ".gz", ".zip", ".numbers")
+# hidden on some system, or there for people
+_HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)
 _NAME = re.compile(r"(?P<record>[^\W\d_]+)(?:[\W_].*)?", re.DOTALL)
 
 
@@ -35,7 +37,7 @@ class Listing:
 
 
 def list_folder(folder: Path, out: Path) -> Listing:
-    """What stands in the folder itself; subfolders are not entered, the output folder and hidden files are passed over.
+    """What stands in the folder itself: no subfolder is entered, and hidden and README files are passed over.
 
     Raises UserError where the folder cannot be listed or holds no file of a record.
     """
@@ -45,7 +47,7 @@ def list_folder(folder: Path, out: Path) -> Listing:
         raise UserError(f"{folder} cannot be listed: {error.strerror}.") from None
     files, others = [], []
     for entry in entries:
-        if entry.name.startswith(".") or entry.name == SETTINGS_FILE or _is_output(entry, out):
+        if _HIDDEN.match(entry.name) or entry.name == SETTINGS_FILE or _is_output(entry, out):
             continue
         record, reason = _sort_out(entry)
         if record:
@@ -92,6 +94,6 @@ def _record_names() -> list[str]:
 
 def _nothing(folder: Path, others: list[tuple[str, str]]) -> str:
     if not others:
-        return f"{folder} is empty; put installs.csv into it, with one row per door fitted."
+        return f"{folder} holds no file of records; put installs.csv into it, with one row per door fitted."
     shown = "; ".join(f"{name}: {reason}" for name, reason in others[:3])
     return f"{folder} holds no file of records: put installs.csv into it, with one row per door fitted ({shown})."

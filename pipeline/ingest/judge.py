@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import judged, problem_of, text_of
 from pipeline.ingest.instruments import convert_errors
+from pipeline.ingest.meanings import word_meanings
 from pipeline.ingest.readings import WRITTEN_COLUMNS, convert_values
 from pipeline.ingest.records import DAY, INSTRUMENTS, NUMBER, READINGS, WHOLE, Column, Record
 from pipeline.ingest.units import Units
@@ -46,7 +47,8 @@ class Judge:
         self.record = record
         self.catalogue = catalogue
         self.units = Units(catalogue)
-        self.lists = {name: WordList(name, words) for name, words in word_lists(catalogue).items()}
+        meanings = word_meanings(catalogue)
+        self.lists = {name: WordList(name, words, meanings.get(name)) for name, words in word_lists(catalogue).items()}
 
     def __call__(self, frame: pl.DataFrame) -> Judged:
         """Judges a frame of `row` and text columns; a column of the record that is missing counts as empty."""

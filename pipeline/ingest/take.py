@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
-from pipeline.errors import UserError
+from pipeline.errors import UserError, as_sentence
 from pipeline.ingest.account import Account, FileLine, accounts, write_files
 from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.deliveries import settle
@@ -59,13 +59,13 @@ def take_in(
         put_people_right(connection)
         drop_strays(connection)
         plan = make_plan(connection, listing, catalogue)
+        say(_told(plan))
         reader = Reader(connection, connection.cursor(), catalogue)
         reader.land_large(plan.to_read)
         connection.execute("BEGIN")
         intake = _take_in(connection, reader, listing, plan, rules)
         connection.execute("COMMIT")
         put_people_right(connection)
-    say(_told(intake))
     return intake
 
 
@@ -94,7 +94,9 @@ def _take_in(
     write_files(connection, lines)
     _end_run(connection, run, as_of)
     return Intake(
-        as_of, accounts(connection), [f"{one.file} {one.status}: {one.reason}." for one in lines if one.reason]
+        as_of,
+        accounts(connection),
+        [as_sentence(f"{one.file} {one.status}: {one.reason}") for one in lines if one.reason],
     )
 
 
@@ -115,12 +117,12 @@ def _kept(outcome: Outcome) -> str:
     return "; its rows of the time before are kept" if outcome.planned.was_known else ""
 
 
-def _told(intake: Intake) -> str:
-    n_read, n_in, n_out, n_repeats = (
-        sum(getattr(account, name) for account in intake.accounts.values())
-        for name in ("read", "taken_in", "set_aside", "repeats")
-    )
-    return f"Read {n_read:,} rows: {n_in:,} taken in, {n_out:,} set aside, {n_repeats:,} exact repeats."
+def _told(plan: Plan) -> str:
+    n_read, n_unchanged = len(plan.to_read), len(plan.unchanged)
+    if not n_read:
+        return f"No file to read; {n_unchanged} unchanged since the last run."
+    unchanged = f"; {n_unchanged} unchanged since the last run" if n_unchanged else ""
+    return f"Reading {n_read} {'file' if n_read == 1 else 'files'}{unchanged}."
 
 
 def _begin_run(connection: "duckdb.DuckDBPyConnection", rules: _Rules) -> int:
@@ -155,7 +157,7 @@ def _no_doors(connection: "duckdb.DuckDBPyConnection") -> str:
     file, row, column, reason, n_all = found[0]
     place = ", ".join(str(part) for part in (file, row and f"row {row}", column and f"column {column}") if part)
     more = f" ({n_all - 1:,} more in installs)" if n_all > 1 else ""
-    return f"No door could be taken in: {place}: {reason}{more}."
+    return as_sentence(f"No door could be taken in: {place}: {reason}{more}")
 
 
 def _file_lines(listing: Listing, plan: Plan, outcomes: list[Outcome]) -> list[FileLine]:

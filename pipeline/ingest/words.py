@@ -4,6 +4,7 @@ import re
 
 from pipeline.catalogue import Catalogue
 from pipeline.errors import nearest
+from pipeline.ingest.meanings import Meaning, meant
 
 MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
 STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
@@ -27,11 +28,12 @@ def word_lists(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
 
 
 class WordList:
-    """One closed list, ready to judge cells."""
+    """One closed list, ready to judge cells. meanings: of its words, where names alone do not say enough."""
 
-    def __init__(self, name: str, words: tuple[str, ...]) -> None:
+    def __init__(self, name: str, words: tuple[str, ...], meanings: dict[str, Meaning] | None = None) -> None:
         self.name = name
         self.words = words
+        self.meanings = meanings or {}
         self._by_plain = {plain(word): word for word in words}
 
     def judge(self, text: str) -> tuple[str | None, str | None]:
@@ -52,10 +54,18 @@ class WordList:
 
     def _unknown(self, text: str) -> str:
         known = list(self.words)
-        near = nearest(plain(text), known)
+        near = self._near(plain(text))
         shown = near or (known if len(known) <= 8 else [])
-        hint = f"; write {any_of(shown)}" if shown else f"; fitback knows {len(known)} {self.name}, none is near"
-        return f"'{text}' is not one of the known {self.name}{hint}"
+        told = [f"{word} ({self.meanings[word].told})" if word in self.meanings else word for word in shown]
+        hint = f"; write {any_of(told)}" if told else f"; fitback knows {len(known)} {self.name}, none is near"
+        where = "; README lists the words" if self.meanings else ""
+        return f"'{text}' is not one of the known {self.name}{hint}{where}"
+
+    def _near(self, text: str) -> list[str]:
+        """At most two: a slip of the pen foremost, then what means all that was written, then what is spelt alike."""
+        known = list(self.words)
+        found = nearest(text, known, cutoff=0.85) or meant(text, self.meanings) or nearest(text, known)
+        return found[:2]
 
 
 def any_of(words: list[str]) -> str:

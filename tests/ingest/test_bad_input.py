@@ -18,7 +18,7 @@ def sentence(firm):
 
 
 def test_an_empty_folder(empty_firm):
-    assert "is empty; put installs.csv into it" in sentence(empty_firm)
+    assert "holds no file of records; put installs.csv into it" in sentence(empty_firm)
 
 
 def test_a_folder_without_any_record(empty_firm):
@@ -87,7 +87,8 @@ BAD_READINGS = [
     (
         "D1,x,3000,,",
         "measure",
-        "'x' is not one of the known measures; fitback knows 23 measures, none is near; unit: this",
+        "'x' is not one of the known measures; fitback knows 23 measures, none is near; README lists the words; "
+        "unit: this",
     ),
 ]
 
@@ -144,9 +145,10 @@ def test_unknown_words_name_the_nearest_known_ones(firm):
     )
     firm.take_in()
     assert sorted(firm.reasons()) == [
-        "'bindin' is not one of the known faults; write binding",
+        "'bindin' is not one of the known faults; write binding (sticks or rubs); README lists the words",
         "'glasing' is not one of the known steps; write glazing",
-        "'sill_beded' is not one of the known checks; write sill_bedded",
+        "'sill_beded' is not one of the known checks; write sill_bedded (fail: sill not supported along its full "
+        "length); README lists the words",
         "'yes' is not one of the known outcomes; write pass, fail or not_applicable",
     ]
     assert firm.ask("SELECT fault FROM callbacks ORDER BY callback_id") == [("binding;dropped_leaf",), (None,)]
@@ -203,6 +205,30 @@ def test_what_is_not_read_is_listed(firm):
         f"{name} not read" for name in ("notes.txt", "old", "reading.csv", "readings.xls")
     ]
     assert "save it as one of them" in notes[3]
+
+
+def test_what_is_there_for_people_or_hidden_is_passed_over(firm):
+    for name in ("README", "readme.TXT", "ReadMe first.csv", ".hidden.csv", "Thumbs.db", "desktop.ini"):
+        firm.write(name, "x")
+    assert firm.take_in().notes == []
+
+
+def test_a_note_that_asks_ends_as_a_question(firm):
+    firm.write("instals.csv", "x")
+    (note,) = firm.take_in().notes
+    assert note.endswith("did you mean installs.csv?")
+
+
+def test_what_is_read_is_told_before_it_is_read(firm):
+    firm.take_in()
+    firm.take_in()
+    firm.write("crews.csv", "crew\nAlder\nBirch\n")
+    firm.take_in()
+    assert firm.said == [
+        "Reading 2 files.",
+        "No file to read; 2 unchanged since the last run.",
+        "Reading 1 file; 2 unchanged since the last run.",
+    ]
 
 
 def test_rows_longer_or_shorter_than_the_header(firm):
