@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+ACCOUNT = "intake_account"
+
 
 @dataclass(frozen=True)
 class BuildInputs:
@@ -68,9 +70,12 @@ class BuildReport:
         return sum(table.rows is not None for table in self.tables)
 
     @property
-    def n_rebuilt(self) -> int:
-        """How many tables were made anew."""
-        return sum(table.is_rebuilt for table in self.tables)
+    def sentence(self) -> str:
+        """What the build did. The account is of the run itself: a file once taken in is `unchanged` the next time."""
+        anew = {table.table for table in self.tables if table.is_rebuilt}
+        if anew <= {ACCOUNT}:
+            return f"Nothing changed; all {self.n_tables} tables are as they were."
+        return f"Built {self.n_tables} tables, {len(anew)} of them anew."
 
 
 def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:

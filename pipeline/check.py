@@ -10,6 +10,7 @@ from pipeline.folders import records_folder
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
+from pipeline.report.reading import MOST_SET_ASIDE
 from pipeline.run import RECORDS, source_tables
 from pipeline.settings import load_settings
 from pipeline.summary import Account, account_sentence, read_account
@@ -52,8 +53,15 @@ class CheckSummary:
             hows = (f"{n:,} {'to no door' if how == 'none' else f'by {how}'}" for how, n in self.linked.items())
             lines.append(f"Callbacks linked: {', '.join(hows)}.")
         if self.set_aside:
-            lines.append(f"Set aside or left empty, by example (fitback run lists all {self.n_set_aside:,}):")
+            lines.append(f"Set aside or left empty, by example ({self._where_all}):")
         return lines + [f"  {sentence}" for sentence in self.set_aside]
+
+    @property
+    def _where_all(self) -> str:
+        shown = "all" if self.n_set_aside <= MOST_SET_ASIDE else f"the first {MOST_SET_ASIDE}"
+        return (
+            f"fitback run lists all {self.n_set_aside:,} in tables/set_aside.csv and shows {shown} on the records page"
+        )
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
@@ -73,6 +81,7 @@ def check_firm(folder: Path, progress: Progress) -> CheckSummary:
     settings, catalogue = load_settings(folder)
     with tempfile.TemporaryDirectory(prefix="fitback-check-") as name:
         out = Path(name)
+        progress.at("Reading the records")
         intake = take_in(folder, out, settings, catalogue, progress)
         inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake), only=NEEDED)
         build_results(inputs, out / RESULTS, progress)

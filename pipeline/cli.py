@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Annotated, Any, Protocol
 
 import typer
+from typer.core import TyperCommand
 
 from pipeline.errors import UserError
-from pipeline.folders import demo_output, usual_output
+from pipeline.folders import demo_output, standing, usual_output
 
 DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
 
@@ -33,6 +34,26 @@ Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")
 Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 when anything was set aside.")]
 
 
+def _tell_version(is_asked: bool) -> None:
+    if is_asked:
+        from importlib.metadata import version
+
+        typer.echo(f"fitback {version('fitback')}")
+        raise typer.Exit
+
+
+Version = Annotated[
+    bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell the version and exit.")
+]
+
+
+class _Command(TyperCommand):
+    """A command whose help names its argument as the text below it does: FOLDER, without braces."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
+
+
 class Summary(Protocol):
     """What a job hands back to be printed."""
 
@@ -44,7 +65,12 @@ class Summary(Protocol):
         """The same for a program."""
 
 
-@app.command()
+@app.callback()
+def _common(version: Version = False) -> None:
+    pass
+
+
+@app.command(cls=_Command)
 def demo(out: Out = None, quiet: Quiet = False, as_json: Json = False) -> None:
     """Run everything on the invented firm that comes with fitback.
 
@@ -63,7 +89,7 @@ def demo(out: Out = None, quiet: Quiet = False, as_json: Json = False) -> None:
     _print(_guarded(job, out or demo_output()), as_json)
 
 
-@app.command()
+@app.command(cls=_Command)
 def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
     """Take the records in and write tables and pages: the main job.
 
@@ -72,7 +98,10 @@ def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = F
 
     Results land in FOLDER-fitback beside it. Settings stand in FOLDER/fitback.toml.
 
-    Examples: fitback run doors2025    fitback run doors2025 --out results --json
+    \b
+    Examples:
+      fitback run doors2025
+      fitback run doors2025 --out results --json
     """
 
     def job() -> Summary:
@@ -87,7 +116,7 @@ def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = F
     _end_strictly(summary, strict)
 
 
-@app.command()
+@app.command(cls=_Command)
 def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
     """Tell what would be taken in, set aside and linked; write nothing.
 
@@ -114,24 +143,27 @@ def main() -> None:
     app(prog_name="fitback")
 
 
-def _guarded(job: Callable[[], Summary], log_folder: Path) -> Summary:
-    """Runs the job. Whatever goes wrong ends as one sentence and an exit code, never as a traceback."""
+def _guarded(job: Callable[[], Summary], out: Path) -> Summary:
+    """Runs the job. Whatever goes wrong ends as one sentence and an exit code, never as a traceback.
+
+    out  the folder that the job writes into, which is also where a fault is logged
+    """
     try:
         return job()
     except UserError as error:
         raise _ended(error.exit_code, str(error)) from None
     except KeyboardInterrupt:
-        raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
+        raise _ended(STOPPED, f"Stopped; {standing(out)}.") from None
     except Exception as error:
         from pipeline.fault_log import is_interrupt, out_of_room, told, write_fault
 
         if is_interrupt(error):
-            raise _ended(STOPPED, "Stopped; the last results are as they were.") from None
+            raise _ended(STOPPED, f"Stopped; {standing(out)}.") from None
         if place := out_of_room(error):
             raise _ended(CANNOT, place) from None
-        log = write_fault(log_folder, error)
+        log = write_fault(out, error)
         details = f"; the details are in {log}" if log else ""
-        message = f"fitback failed through a fault of its own ({told(error)}); the last results are as they were"
+        message = f"fitback failed through a fault of its own ({told(error)}); {standing(out)}"
         raise _ended(OUR_FAULT, f"{message}{details}.") from None
 
 

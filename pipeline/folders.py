@@ -2,10 +2,11 @@
 
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pipeline.errors import UserError
+from pipeline.publish import RESULTS, is_published
 
 
 def records_folder(folder: Path) -> Path:
@@ -32,15 +33,23 @@ def usual_output(folder: Path) -> Path:
     return folder.with_name(f"{folder.name}-fitback")
 
 
+def standing(out: Path) -> str:
+    """What a run that did not end well left of the results in `out`, to be told in a sentence."""
+    return "the last results are as they were" if (out / RESULTS).is_file() else "nothing was put in place"
+
+
 @contextmanager
 def left_as_found(out: Path) -> Iterator[None]:
-    """Takes an output folder that was not there before away again when the run cannot be done as asked."""
-    was_there = out.exists()
+    """Takes an output folder that was not there before away again when a run ends before it publishes anything."""
+    new_folders = [folder for folder in (out, *out.parents) if not folder.exists()]
     try:
         yield
-    except UserError:
-        if not was_there:
+    except BaseException:
+        if new_folders and not is_published(out):
             shutil.rmtree(out, ignore_errors=True)
+            for folder in new_folders[1:]:
+                with suppress(OSError):  # something else lies in it by now
+                    folder.rmdir()
         raise
 
 

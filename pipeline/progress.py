@@ -9,14 +9,25 @@ if TYPE_CHECKING:
     from rich.progress import Progress as RichProgress
 
 
+# the ink and the blue pencil of the pages; the rest is as the terminal shows it
+_STYLES = {
+    "bar.back": "dim",
+    "bar.complete": "#1f5fa8",
+    "bar.finished": "#1f5fa8",
+    "bar.pulse": "#1f5fa8",
+    "progress.elapsed": "none",
+    "progress.spinner": "none",
+}
+
+
 class Progress(Protocol):
     """Called with a sentence as each stage ends; `at` is told how far a stage has come."""
 
     def __call__(self, sentence: str) -> None:
         """Tells one sentence, which stays."""
 
-    def at(self, what: str, done: int, total: int) -> None:
-        """Shows how far the stage has come; each call replaces the last."""
+    def at(self, what: str, done: int = 0, total: int = 0) -> None:
+        """Shows what is done and how far it has come; each call replaces the last. total 0: nobody knows."""
 
 
 class Silence:
@@ -25,7 +36,7 @@ class Silence:
     def __call__(self, sentence: str) -> None:
         """Says nothing."""
 
-    def at(self, what: str, done: int, total: int) -> None:
+    def at(self, what: str, done: int = 0, total: int = 0) -> None:
         """Shows nothing."""
 
 
@@ -36,7 +47,7 @@ class PlainLines:
         """Prints the sentence."""
         print(sentence, file=sys.stderr, flush=True)
 
-    def at(self, what: str, done: int, total: int) -> None:
+    def at(self, what: str, done: int = 0, total: int = 0) -> None:
         """Shows nothing: a log needs no moving parts."""
 
 
@@ -52,9 +63,9 @@ class TerminalBar:
         self._bar.console.print(sentence, highlight=False, markup=False)
         self._bar.update(self._task, total=None, completed=0)
 
-    def at(self, what: str, done: int, total: int) -> None:
+    def at(self, what: str, done: int = 0, total: int = 0) -> None:
         """Moves the bar."""
-        self._bar.update(self._task, description=what, completed=done, total=total)
+        self._bar.update(self._task, description=what, completed=done, total=total or None)
 
 
 @contextmanager
@@ -67,7 +78,9 @@ def showing(is_quiet: bool) -> Iterator[Progress]:
     else:
         from rich.console import Console
         from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+        from rich.theme import Theme
 
         columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
-        with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        console = Console(stderr=True, theme=Theme(_STYLES))
+        with Progress(*columns, console=console, transient=True) as bar:
             yield TerminalBar(bar)

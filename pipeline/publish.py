@@ -74,6 +74,11 @@ def complete(out: Path) -> bool:
     return True
 
 
+def is_published(out: Path) -> bool:
+    """True where results are in place, or whole and on their way into it."""
+    return (out / RESULTS).is_file() or (out / _JOURNAL).is_file()
+
+
 def _write_journal(out: Path, run_id: str) -> None:
     draft = out / _NEXT / "publish.json"
     with draft.open("w", encoding="utf-8") as file:

@@ -33,12 +33,15 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
     settings, catalogue = load_settings(folder)
     run_id = new_run_id()
     with left_as_found(out), locked(out), built_aside(out) as aside:
+        progress.at("Reading the records")
         intake = take_in(folder, out, settings, catalogue, progress)
         sources = source_tables(settings, catalogue, intake)
         inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)
         report = build_results(inputs, aside / RESULTS, progress)
-        progress(f"Built {report.n_tables} tables, {report.n_rebuilt} of them anew.")
+        progress(report.sentence)
+        progress.at("Writing tables")
         export_tables(aside / RESULTS, aside / "tables")
+        progress.at("Drawing pages")
         write_pages(aside / RESULTS, aside / "pages")
         publish(out, run_id)
     with open_results(out / RESULTS) as results:

@@ -4,8 +4,11 @@ Reads results.duckdb only. Computes nothing: it picks rows and puts them into se
 """
 
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from pipeline.report.numbers import KEPT, day
 
 if TYPE_CHECKING:
     import duckdb
@@ -21,6 +24,9 @@ _STRONGEST = """
     ORDER BY contrast_low DESC, effects.deviation, effects.fault
     LIMIT 1
 """
+
+
+FEWEST_DOOR_YEARS = 1.0
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,10 @@ class Cause:
 
 @dataclass(frozen=True)
 class RunSummary:
-    """What a run found, and where it left it. cause is None where no cause is sure; `no_cause` says why."""
+    """What a run found, and where it left it. cause is None where no cause is sure; `no_cause` says why.
+
+    as_of  the day to which the records run
+    """
 
     out: Path
     account: Account
@@ -76,6 +85,7 @@ class RunSummary:
     cause: Cause | None
     no_cause: str
     notes: tuple[str, ...]
+    as_of: date
 
     @property
     def index_page(self) -> Path:
@@ -88,7 +98,7 @@ class RunSummary:
         return [
             *self.notes,
             account_sentence(self.account),
-            _rate_sentence(self.rate),
+            _rate_sentence(self.rate, self.as_of),
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
             f"Pages:  {_from_here(self.index_page)}",
             f"Tables: {_from_here(self.out / 'tables')}",
@@ -97,6 +107,7 @@ class RunSummary:
     def as_json(self) -> dict[str, Any]:
         """The same for a program; rates per 100 door-years, intervals 95 %."""
         return {
+            "as_of": self.as_of.isoformat(),
             "rows": vars(self.account),
             "callback_rate": vars(self.rate),
             "strongest_cause": vars(self.cause) if self.cause else None,
@@ -118,6 +129,7 @@ def summarise(results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str,
         cause=cause,
         no_cause="" if cause else _why_no_cause(results),
         notes=notes,
+        as_of=results.execute("SELECT as_of FROM settings").fetchall()[0][0],
     )
 
 
@@ -164,12 +176,15 @@ def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
     return "too few callbacks or readings to tell yet."
 
 
-def _rate_sentence(rate: Rate) -> str:
+def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
     seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
-    if rate.rate is None:
-        return f"Callback rate: cannot be known yet, no door has been watched for any time ({seen})."
-    return f"Callback rate: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
+    until = f"to {day(as_of)}".replace(KEPT, " ")
+    if rate.rate is None or rate.door_years < FEWEST_DOOR_YEARS:
+        return f"Callback rate {until}: too few door-years to tell ({seen})."
+    return (
+        f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
+    )
 
 
 def _cause_sentence(cause: Cause) -> str:

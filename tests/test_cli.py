@@ -6,6 +6,9 @@ import subprocess
 import sys
 import types
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +29,7 @@ SUMMARY = RunSummary(
     ),
     no_cause="",
     notes=("checks.csv is no longer there; its rows were kept.",),
+    as_of=date(2025, 6, 30),
 )
 
 Invoke = Callable[..., Result]
@@ -55,7 +59,8 @@ def test_run_prints_the_answers(invoke):
     assert result.stdout.splitlines() == [
         "checks.csv is no longer there; its rows were kept.",
         "Read 61,234 rows: 60,912 taken in, 301 set aside, 21 exact repeats.",
-        "Callback rate: 8.3 per 100 door-years (95 % 7.6 to 9.0; 512 callbacks, 1,488 doors, 6,169 door-years).",
+        "Callback rate to 30 June 2025: 8.3 per 100 door-years (95 % 7.6 to 9.0; 512 callbacks, 1,488 doors, "
+        "6,169 door-years).",
         "Strongest cause: sill out of level, for water coming in: 2.4 times as many callbacks at its worse end as at "
         "its better (95 % 1.8 to 3.1; 1,203 doors, 93 first callbacks); an association, not proof.",
         "Pages:  /somewhere/doors-fitback/pages/index.html",
@@ -63,9 +68,22 @@ def test_run_prints_the_answers(invoke):
     ]
 
 
+@pytest.mark.parametrize(
+    ("rate", "seen"),
+    [
+        (Rate(269_472.6, 6_822.4, 1_501_404.1, 1, 1, 1 / 2695), "1 callback, 1 door, 0.0 door-years"),
+        (Rate(None, None, None, 0, 2, 0.0), "0 callbacks, 2 doors, 0.0 door-years"),
+    ],
+)
+def test_less_than_one_door_year_gives_no_rate(invoke, rate, seen):
+    lines = invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()
+    assert lines[2] == f"Callback rate to 30 June 2025: too few door-years to tell ({seen})."
+
+
 def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
     answers = json.loads(invoke("run", "doors", "--json").stdout)
     assert answers["rows"]["rows_set_aside"] == 301
+    assert answers["as_of"] == "2025-06-30"
     assert answers["callback_rate"] == vars(SUMMARY.rate)
     assert answers["strongest_cause"]["ratio"] == 2.41
     assert answers["pages"] == "/somewhere/doors-fitback/pages/index.html"
@@ -73,9 +91,9 @@ def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
 
 def test_strict_ends_with_1_only_when_something_was_set_aside(invoke):
     assert invoke("run", "doors", "--strict").exit_code == 1
-    clean = RunSummary(SUMMARY.out, Account(5, 4, 0, 1, 0), SUMMARY.rate, None, "too few", ())
+    clean = replace(SUMMARY, account=Account(5, 4, 0, 1, 0))
     assert invoke("run", "doors", "--strict", job=clean).exit_code == 0
-    refused = RunSummary(SUMMARY.out, Account(5, 5, 0, 0, 1), SUMMARY.rate, None, "too few", ())
+    refused = replace(SUMMARY, account=Account(5, 5, 0, 0, 1))
     assert invoke("run", "doors", "--strict", job=refused).exit_code == 1
 
 
@@ -88,7 +106,7 @@ def test_our_own_fault_is_one_sentence_and_its_traceback_is_logged_without_what_
     result = invoke("run", "doors", "--out", str(tmp_path), job=ValueError("could not read 'Mrs Example, 1 Street'"))
     assert result.exit_code == 3
     assert result.stderr == (
-        "fitback failed through a fault of its own (ValueError); the last results are as they were; "
+        "fitback failed through a fault of its own (ValueError); nothing was put in place; "
         f"the details are in {tmp_path / 'fitback.log'}.\n"
     )
     log = (tmp_path / "fitback.log").read_text(encoding="utf-8")
@@ -106,8 +124,11 @@ def test_a_fault_of_a_model_names_the_model(invoke, tmp_path):
     assert "marts/effects.py: the key must be whole" in (tmp_path / "fitback.log").read_text(encoding="utf-8")
 
 
-def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke):
-    result = invoke("run", "doors", job=KeyboardInterrupt())
+def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke, tmp_path):
+    result = invoke("run", "doors", "--out", str(tmp_path), job=KeyboardInterrupt())
+    assert (result.exit_code, result.stderr) == (130, "Stopped; nothing was put in place.\n")
+    (tmp_path / "results.duckdb").touch()
+    result = invoke("run", "doors", "--out", str(tmp_path), job=KeyboardInterrupt())
     assert (result.exit_code, result.stderr) == (130, "Stopped; the last results are as they were.\n")
 
 
@@ -136,6 +157,20 @@ def test_a_command_that_is_not_whole_ends_with_2(invoke, arguments):
 def test_every_command_has_help_with_an_example(invoke, command):
     text = invoke(command, "--help").stdout
     assert f"fitback {command}" in text.split("Example", 1)[1]
+
+
+@pytest.mark.parametrize("command", ["run", "check"])
+def test_help_names_its_folder_plainly(invoke, command):
+    assert invoke(command, "--help").stdout.splitlines()[0].endswith(f" {command} [OPTIONS] FOLDER")
+
+
+def test_help_keeps_an_example_on_one_line(invoke):
+    assert "    fitback run doors2025 --out results --json" in invoke("run", "--help").stdout.splitlines()
+
+
+def test_the_version_is_told(invoke):
+    result = invoke("--version")
+    assert (result.exit_code, result.stdout) == (0, f"fitback {version('fitback')}\n")
 
 
 HEAVY = ("altair", "duckdb", "numpy", "openpyxl", "pandas", "polars", "pyarrow", "rich", "scipy", "sqlglot")

@@ -1,6 +1,7 @@
 """What a run tells while it works: a bar on a terminal, plain lines in a pipe, nothing when asked to be quiet."""
 
 import os
+import re
 import subprocess
 import sys
 
@@ -60,3 +61,11 @@ def test_no_color_is_respected():
     colours = [f"\x1b[{code}m" for code in range(30, 38)] + ["\x1b[38;"]
     assert any(colour in on_a_terminal(NO_COLOR="") for colour in colours)
     assert not any(colour in on_a_terminal(NO_COLOR="1") for colour in colours)
+
+
+def test_the_bar_has_our_own_blue_and_none_of_the_red_of_a_failure():
+    sent = on_a_terminal(NO_COLOR="", COLORTERM="truecolor")
+    shades = [tuple(map(int, shade)) for shade in re.findall(r"\x1b\[38;2;(\d+);(\d+);(\d+)m", sent)]
+    assert (31, 95, 168) in shades
+    assert all(red <= green <= blue for red, green, blue in shades)
+    assert not re.search(r"\x1b\[(?:3[0-7]|9[0-7])m", sent)

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -17,6 +18,7 @@ from typer.testing import CliRunner, Result
 
 from pipeline.cli import app
 from pipeline.demo import simulate, write_firm
+from pipeline.folders import left_as_found
 from pipeline.progress import Silence
 from pipeline.publish import PREVIOUS, RESULTS
 from pipeline.run import run_firm
@@ -156,6 +158,8 @@ def test_check_names_the_rows_that_would_be_set_aside(firm):
     result = invoke("check", firm, "--strict")
     assert result.exit_code == 1
     assert "installs extra.csv, row 2, fitted_on, '31/02/2025': " in result.stdout
+    n_lines = json.loads(invoke("check", firm, "--json").stdout)["n_set_aside"]
+    assert f"lists all {n_lines:,} in tables/set_aside.csv and shows all on the records page" in result.stdout
 
 
 @pytest.mark.parametrize(
@@ -179,8 +183,17 @@ def test_a_command_that_cannot_run_as_asked_says_so_in_one_sentence(firm, tmp_pa
     assert not (tmp_path / "empty-fitback").exists()
 
 
-def start(folder: Path) -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-m", "pipeline", "run", str(folder)]
+def test_a_second_run_says_that_nothing_changed_and_no_sentence_twice(firm):
+    done = invoke("run", firm)
+    told, answers = done.stderr.splitlines(), done.stdout.splitlines()
+    assert told[0].startswith("No file to read; ")
+    assert re.fullmatch(r"Nothing changed; all \d+ tables are as they were\.", told[1])
+    assert not set(told) & set(answers)
+    assert not any("README" in line for line in answers)
+
+
+def start(folder: Path, *options: str) -> subprocess.Popen[bytes]:
+    command = [sys.executable, "-m", "pipeline", "run", str(folder), *options]
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
 
 
@@ -215,3 +228,31 @@ def test_ctrl_c_ends_in_one_sentence_and_spares_the_last_results(firm):
     assert process.returncode == 130
     assert told.decode().splitlines()[-1] == "Stopped; the last results are as they were."
     assert run_ids(out) == before
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals")
+def test_ctrl_c_on_a_first_run_leaves_nothing_behind(firm):
+    out = firm.parent / "new" / "results"
+    process = start(firm, "--out", str(out))
+    deadline = time.monotonic() + 20
+    while not (out / ".next").exists() and time.monotonic() < deadline:
+        time.sleep(0.01)
+    os.kill(process.pid, signal.SIGINT)
+    _, told = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert told.decode().splitlines()[-1] == "Stopped; nothing was put in place."
+    assert not out.parent.exists()
+
+
+def test_a_stop_once_results_are_in_place_keeps_them(tmp_path):
+    out = tmp_path / "out"
+
+    def stopped_late() -> None:
+        with left_as_found(out):
+            out.mkdir()
+            (out / RESULTS).touch()
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        stopped_late()
+    assert (out / RESULTS).exists()
