@@ -75,8 +75,9 @@ callbacks as (
     from linked_callbacks
     union all
     select
-        'coded with a fault', 'callbacks', count(*),
-        sum(case when fault = 'unclear' then 1 else 0 end),
+        'coded with a fault', 'callbacks', count(distinct callback_id),
+        -- a callback without a code has one row only, and that says unclear
+        count(distinct case when fault = 'unclear' then callback_id end),
         'callbacks have no fault code; write one of the fault kinds'
     from coded_callbacks
 ),
@@ -104,7 +105,7 @@ readings as (
     union all
     select
         'readings dated', 'readings', coalesce(sum(n), 0), coalesce(sum(undated), 0),
-        'readings carry no date; they are taken as of handover, write read_on to be sure'
+        'readings that count carry no date; they are taken as of handover, write read_on to be sure'
     from sessions
     union all
     select

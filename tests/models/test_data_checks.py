@@ -1,0 +1,36 @@
+"""Data checks: each claim counts the rows it is about, and says so in a sentence."""
+
+DOORS = """
+    install_id | crew | fitted_on  | handed_over_on | width_mm | leaves
+    D1         | A    | 2024-01-10 | 2024-01-09     | 3000     | 3
+    D2         | A    | 2024-01-10 | 2024-01-11     | 9000     | 3
+"""
+CALLS = """
+    callback_id | install_id | reported_on | fault
+    C1          | D1         | 2024-02-01  | draught;noise
+    C2          |            | 2024-02-01  |
+"""
+
+
+def checks(run_model, **given):
+    rows = run_model("data_checks", installs=DOORS, **given).pick("check", "rows_checked", "rows_failing", "sentence")
+    return {row[0]: row[1:] for row in rows}
+
+
+def test_a_callback_with_two_faults_is_one_callback(run_model):
+    found = checks(run_model, callbacks=CALLS)
+    assert found["coded with a fault"][:2] == (2, 1)
+    assert found["linked to a door"][:2] == (2, 1)
+
+
+def test_dates_out_of_order_and_odd_sizes_are_counted(run_model):
+    found = checks(run_model)
+    assert found["handed over on or after fitting"][:2] == (2, 1)
+    assert found["leaf width between 300 and 1,500 mm"][:2] == (2, 1)
+    assert found["has readings that count"][:2] == (2, 2)
+
+
+def test_sentences_say_how_many_of_how_many_or_that_there_is_nothing(run_model):
+    found = checks(run_model)
+    assert found["handed over on or after fitting"][2].startswith("1 of 2 doors")
+    assert found["coded with a fault"][2] == "Nothing to check: coded with a fault."
