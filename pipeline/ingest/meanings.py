@@ -5,30 +5,10 @@ from dataclasses import dataclass
 
 from pipeline.catalogue import Catalogue
 
-_SMALL_WORDS = frozenset(
-    (
-        "a",
-        "an",
-        "and",
-        "at",
-        "by",
-        "from",
-        "in",
-        "into",
-        "is",
-        "it",
-        "its",
-        "not",
-        "of",
-        "off",
-        "on",
-        "or",
-        "out",
-        "the",
-        "to",
-        "with",
-    )
-)
+_SMALL_WORDS = frozenset({
+    "a", "an", "and", "at", "by", "from", "in", "into", "is", "it", "its", "not", "of", "off", "on", "or", "out", "the",
+    "to", "with",
+})  # fmt: skip
 
 
 @dataclass(frozen=True)
