@@ -72,6 +72,8 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
             hint = did_you_mean(key, known + list(FIRM_TABLES)) or f"; known keys are {', '.join(known)}."
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
         values[key] = _checked(key, value)
+    if values.get("log_ends_with_warranty") and not values.get("warranty_months"):
+        raise UserError(f"{SETTINGS_FILE}: log_ends_with_warranty needs warranty_months; add how many months it lasts.")
     return Settings(**values), load_catalogue(table)
 
 

@@ -50,6 +50,7 @@ def test_every_setting_is_read(tmp_path):
         ("repeat_days = 2.5", "repeat_days = 2.5 must be a whole number, zero or more."),
         ('log_ends_with_warranty = "yes"', "must be true or false"),
         ('[[measure]]\nname = "x"', "[[measure]] x: 'unit' is missing; add it."),
+        ("log_ends_with_warranty = true", "log_ends_with_warranty needs warranty_months"),
         ('[[mesure]]\nname = "x"', "'mesure' is not a setting; did you mean measure"),
     ],
 )

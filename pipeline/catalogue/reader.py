@@ -55,9 +55,9 @@ def load_catalogue(firm: Table | None = None) -> Catalogue:
     own = {kind: _firm_rows(kind, (firm or {}).get(kind, [])) for kind in FIRM_TABLES}
     catalogue = replace(
         built_in,
-        measures=built_in.measures + tuple(Measure(**row, is_own=True) for row in own["measure"]),
+        measures=built_in.measures + tuple(Measure(**_worded(row), is_own=True) for row in own["measure"]),
         checks=built_in.checks + tuple(Check(**row) for row in own["check"]),
-        faults=built_in.faults + tuple(Fault(**row) for row in own["fault"]),
+        faults=built_in.faults + tuple(Fault(**_worded(row)) for row in own["fault"]),
     )
     deviations = tuple(Deviation(**row) for row in own["deviation"])
     catalogue = replace(
@@ -118,8 +118,11 @@ def _from_checks(checks: tuple[Check, ...]) -> tuple[Deviation, ...]:
 
 
 def _with_families(rows: tuple[Deviation, ...], own: dict[str, list[Table]]) -> tuple[Deviation, ...]:
-    by_measure = {row.measure: row.family or row.name for row in reversed(rows) if row.measure and row.role == "cause"}
     own_names = {row["name"] for row in own["deviation"]}
+    # the family of a measure: of its first built-in cause, else variant, else of the firm's own first cause
+    measured = [row for row in reversed(rows) if row.measure and row.role in ("variant", "cause")]
+    measured.sort(key=lambda row: (row.name not in own_names, row.role == "cause"))
+    by_measure = {row.measure: row.family or row.name for row in measured}
 
     def family(row: Deviation) -> str:
         if row.family:
@@ -132,6 +135,10 @@ def _with_families(rows: tuple[Deviation, ...], own: dict[str, list[Table]]) -> 
 
 def _plain(name: str) -> str:
     return name.replace("_", " ")
+
+
+def _worded(row: Table) -> Table:
+    return {"words": _plain(row["name"]), **row}
 
 
 def _firm_rows(kind: str, rows: object) -> list[Table]:
@@ -153,6 +160,8 @@ def _firm_row(kind: str, number: int, row: Table) -> Table:
         raise UserError(f"{where}: give it a low, a high or a high_per_m.")
     if kind == "limit" and "high_per_m" in row and "along" not in row:
         raise UserError(f'{where}: say whether high_per_m is along = "width" or "height".')
+    if "low" in row and "high" in row and row["low"] > row["high"]:
+        raise UserError(f"{where}: low = {row['low']} is above high = {row['high']}; exchange or correct them.")
     return row
 
 
@@ -177,9 +186,33 @@ def _check_names(catalogue: Catalogue) -> None:
         "deviation or check": [row.name for row in catalogue.deviations],
     }
     for kind, names in groups.items():
-        twice = [name for name in names if names.count(name) > 1]
-        if twice:
-            raise UserError(f"fitback.toml: the {kind} '{twice[0]}' is already in the catalogue; choose another name.")
+        # records may write a name with other case, blanks or hyphens, so these do not make another name
+        known: set[str] = set()
+        for name in names:
+            if _as_written(name) in known:
+                raise UserError(f"fitback.toml: the {kind} '{name}' is already in the catalogue; choose another name.")
+            known.add(_as_written(name))
+    _check_limit_names(catalogue)
+
+
+def _as_written(name: str) -> str:
+    return "_".join(name.casefold().replace("_", " ").replace("-", " ").split())
+
+
+def _check_limit_names(catalogue: Catalogue) -> None:
+    """A limit may have several rows, one for each product, material and first day; all limit one deviation."""
+    deviations: dict[str, str] = {}
+    seen: set[tuple[object, ...]] = set()
+    for row in catalogue.limits:
+        where = f"fitback.toml, [[limit]] {row.name}"
+        other = deviations.setdefault(row.name, row.deviation)
+        if other != row.deviation:
+            raise UserError(f"{where}: this is already the name of a limit on {other}; choose another name.")
+        product, material = (text and text.strip().casefold() for text in (row.product, row.material))
+        place = (row.name, row.status, row.is_own, product, material, row.starts_on)
+        if place in seen:
+            raise UserError(f"{where}: it stands twice for the same product, material and first day; keep one.")
+        seen.add(place)
 
 
 def _check_references(catalogue: Catalogue, own: dict[str, list[Table]]) -> None:
@@ -193,6 +226,7 @@ def _check_references(catalogue: Catalogue, own: dict[str, list[Table]]) -> None
         for row in rows:
             for key, names in known.items():
                 # a family named by nobody else is the row's own
-                if key in row and row[key] not in names and row.get("name") != row[key]:
+                is_own_family = key == "family" and row["name"] == row.get(key)
+                if key in row and row[key] not in names and not is_own_family:
                     where = f"fitback.toml, [[{kind}]] {row['name']}"
                     raise UserError(f"{where}: {key} '{row[key]}' is not known{did_you_mean(row[key], names)}")
