@@ -12,10 +12,13 @@ from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
 
+import polars as pl
+
+from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.encodings import Encoding, find_encoding
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
 from pipeline.ingest.records import Record
-from pipeline.ingest.sheets import PART_ROWS, Part, Sheet, part_of
+from pipeline.ingest.sheets import PART_ROWS, Part, Sheet, column_names, part_of
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_QUOTED_LINES = 200
@@ -75,7 +78,7 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     fitting: list[tuple[int, list[str]]] = []
     misfits: list[tuple[int, int]] = []
     for row, cells in rows:
-        if cells is not None and len(cells) == header.width and cells[0].strip():
+        if cells is not None and len(cells) == header.width and cells[0].strip(BLANKS):
             fitting.append((row, cells))
         elif cells is None:
             misfits.append((row, 0))
@@ -86,10 +89,26 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     return part_of(record, header, fitting, misfits)
 
 
+def plain_part(record: Record, header: Header, after: tuple[int, str], lines: list[str]) -> Part:
+    """The same for lines without a quote, all at once. after: the row before the first line, and the separator."""
+    row, separator = after
+    frame = pl.DataFrame({"line": lines}).with_row_index("row", offset=row + 1).cast({"row": pl.Int64})
+    fits = frame["line"].str.count_matches(separator, literal=True) == header.width - 1
+    is_filled = frame["line"].str.strip_chars(BLANKS + separator) != ""
+    cells = pl.col("line").str.split_exact(separator, header.width - 1).struct
+    fitting = frame.filter(fits & is_filled).select(
+        "row",
+        *(cells.field(f"field_{header.places[name]}").alias(name) for name in column_names(record, header)),
+    )
+    others = frame.filter(~fits)
+    part = make_part(record, header, ((row, line.split(separator)) for row, line in others.rows()))
+    return Part(pl.concat([fitting, part.rows]), part.misfits)
+
+
 def _filled(cells: list[str]) -> int:
     """Cells up to the last that holds something."""
     n_cells = len(cells)
-    while n_cells and not cells[n_cells - 1].strip():
+    while n_cells and not cells[n_cells - 1].strip(BLANKS):
         n_cells -= 1
     return n_cells
 
@@ -98,19 +117,26 @@ def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
     try:
         with _opened(csv_file.path, csv_file.encoding) as file:
             lines = _lines(file)
-            for _ in range(csv_file.header_row):
-                next(lines)
-            rows = _rows(lines, csv_file)
-            for first in rows:
-                yield make_part(record, csv_file.header, chain([first], islice(rows, PART_ROWS - 1)))
+            row = sum(1 for _ in islice(lines, csv_file.header_row))
+            while some := list(islice(lines, PART_ROWS)):
+                if any('"' in line for line in some):
+                    yield from _quoted_parts(record, csv_file, chain(some, lines), row)
+                    return
+                yield plain_part(record, csv_file.header, (row, csv_file.separator), some)
+                row += len(some)
     except UnicodeError:
         raise Unreadable("its text is damaged; save it again as CSV, UTF-8") from None
 
 
-def _rows(lines: Iterator[str], csv_file: CsvFile) -> Iterator[Row]:
-    """(row, cells) of every row after the header; cells None where a quote does not close."""
+def _quoted_parts(record: Record, csv_file: CsvFile, lines: Iterator[str], row: int) -> Iterator[Part]:
+    rows = _rows(lines, csv_file, row)
+    for first in rows:
+        yield make_part(record, csv_file.header, chain([first], islice(rows, PART_ROWS - 1)))
+
+
+def _rows(lines: Iterator[str], csv_file: CsvFile, row: int) -> Iterator[Row]:
+    """(row, cells) of every row after `row`; cells None where a quote does not close."""
     separator = csv_file.separator
-    row = csv_file.header_row
     waiting: deque[str] = deque()
     while (line := waiting.popleft() if waiting else next(lines, None)) is not None:
         row += 1

@@ -38,7 +38,7 @@ def scan_file(path: Path) -> FileScan:
     with path.open("rb") as file, ThreadPoolExecutor(n_threads) as pool:
         blocks = _blocks(file)
         while some := list(islice(blocks, n_threads)):
-            parts += pool.map(_scan_block, some)
+            parts += pool.map(_Block.scanned, some)
     digest = hashlib.sha256("".join(part.content_hash for part in parts).encode())
     return FileScan(
         digest.hexdigest(),
@@ -58,39 +58,46 @@ def lines_at(path: Path, rows: list[int]) -> Iterator[tuple[int, str]]:
         for block in _blocks(file):
             if row is None:
                 return
-            n_lines = _n_lines(block)
-            lines = block.split(b"\n") if row <= before + n_lines else []
+            n_lines = block.n_lines
+            lines = b"".join(block.pieces).split(b"\n") if row <= before + n_lines else []
             while row is not None and row <= before + n_lines:
                 yield row, lines[row - before - 1].removesuffix(b"\r").decode("utf-8-sig" if row == 1 else "utf-8")
                 row = next(wanted, None)
             before += n_lines
 
 
-def _blocks(file: BufferedReader) -> Iterator[bytes]:
-    """Blocks that end with a line."""
+@dataclass(frozen=True)
+class _Block:
+    """Bytes that end with a line, in two pieces: joining them would cost as much as reading them."""
+
+    pieces: tuple[bytes, bytes]
+
+    @property
+    def n_lines(self) -> int:
+        """Lines; the last is counted whether or not it is ended."""
+        n_ended = sum(int(np.count_nonzero(np.frombuffer(piece, np.uint8) == _NEWLINE)) for piece in self.pieces)
+        return n_ended + (not (self.pieces[1] or self.pieces[0]).endswith(b"\n"))
+
+    def scanned(self) -> FileScan:
+        """What the block adds to the scan of its file."""
+        digest = hashlib.sha256()
+        for piece in self.pieces:
+            digest.update(piece)
+        return FileScan(
+            digest.hexdigest(),
+            self.n_lines,
+            all(piece.isascii() for piece in self.pieces) or _is_utf8(b"".join(self.pieces)),
+            any(b"\0" in piece for piece in self.pieces),
+            any(b'"' in piece for piece in self.pieces) and _has_odd_quotes(b"".join(self.pieces)),
+        )
+
+
+def _blocks(file: BufferedReader) -> Iterator[_Block]:
     while block := file.read(_BLOCK):
-        yield block if block.endswith(b"\n") else block + file.readline()
-
-
-def _n_lines(block: bytes) -> int:
-    """Lines of a block; the last is counted whether or not it is ended."""
-    n_ended = int(np.count_nonzero(np.frombuffer(block, np.uint8) == _NEWLINE))
-    return n_ended if block.endswith(b"\n") else n_ended + 1
-
-
-def _scan_block(block: bytes) -> FileScan:
-    return FileScan(
-        hashlib.sha256(block).hexdigest(),
-        _n_lines(block),
-        _is_utf8(block),
-        b"\0" in block,
-        b'"' in block and _has_odd_quotes(block),
-    )
+        yield _Block((block, b"" if block.endswith(b"\n") else file.readline()))
 
 
 def _is_utf8(block: bytes) -> bool:
-    if block.isascii():
-        return True
     try:
         block.decode()
     except UnicodeDecodeError:

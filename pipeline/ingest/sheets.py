@@ -37,11 +37,15 @@ class Sheet:
     notes: tuple[str, ...] = ()
 
 
+def column_names(record: Record, header: Header) -> list[str]:
+    """The record's columns that a sheet has, in the record's order."""
+    return [column.name for column in record.columns if column.name in header.places]
+
+
 def part_of(record: Record, header: Header, rows: list[tuple[int, list[str]]], misfits: list[tuple[int, int]]) -> Part:
     """A part made of rows of cells, each as long as the header at least."""
-    names = [column.name for column in record.columns if column.name in header.places]
     data: dict[str, object] = {"row": pl.Series([row for row, _ in rows], dtype=pl.Int64)}
-    for name in names:
+    for name in column_names(record, header):
         place = header.places[name]
         data[name] = pl.Series([cells[place] for _, cells in rows], dtype=pl.String)
     return Part(pl.DataFrame(data), misfits)
