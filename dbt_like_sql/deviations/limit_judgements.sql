@@ -11,11 +11,11 @@
 --   deviation        text    what is limited
 --   value            double  the door's deviation; empty: not recorded
 --   limit_value      double  the limit that governs, in the deviation's unit; empty where the door's size is not known
+--   lower_limit      double  the least that the limit allows; empty: no such side
+--   upper_limit      double  the most that it allows; empty: no such side, or the door's size is not known
 --   decision         text    within, out, undecided or not recorded
 --   probability_out  double  probability of being beyond the limit
 --   status           text    in use, or for comparison
---   source           text    where the limit is from
---   edition          text    its edition; '' where none is known
 with
 -- Rows of one limit by rank: the firm's own, then the most specific, then the latest.
 ranked_limits as (
@@ -39,8 +39,6 @@ applying as (
         ranked_limits.name,
         ranked_limits.deviation,
         ranked_limits.status,
-        ranked_limits.source,
-        ranked_limits.edition,
         ranked_limits.is_own,
         ranked_limits.unless_recorded,
         ranked_limits.rank,
@@ -75,7 +73,17 @@ own_limits as (
     where is_own and status = 'in use'
 ),
 
--- first_rows and own_limits are unique on what they are joined on, deviations on door and deviation: no row doubles.
+-- Limits that hold only where another deviation has no value, and it has one. Unique: deviations are, on both columns.
+waived as (
+    select distinct applying.install_id, applying.name
+    from applying
+    join deviations
+        on deviations.install_id = applying.install_id
+        and deviations.deviation = applying.unless_recorded
+    where deviations."value" is not null
+),
+
+-- first_rows, own_limits, waived and deviations are unique on what they are joined on: no row doubles.
 -- A firm's own limit on a deviation goes before the built-in ones.
 governing as (
     select
@@ -83,8 +91,6 @@ governing as (
         applying.name,
         applying.deviation,
         applying.status,
-        applying.source,
-        applying.edition,
         applying.low,
         -- the tighter of the two; least() passes over an empty one
         least(applying.high, applying.high_by_size) as high,
@@ -100,13 +106,10 @@ governing as (
         on own_limits.install_id = applying.install_id and own_limits.deviation = applying.deviation
     left join deviations
         on deviations.install_id = applying.install_id and deviations.deviation = applying.deviation
-    left join deviations as instead
-        on instead.install_id = applying.install_id
-        and instead.deviation = applying.unless_recorded
-        and instead."value" is not null
+    left join waived on waived.install_id = applying.install_id and waived.name = applying.name
     where coalesce(first_rows.rank, applying.rank) = applying.rank
         and (applying.is_own or applying.status <> 'in use' or own_limits.install_id is null)
-        and instead.install_id is null
+        and waived.install_id is null
 ),
 
 -- z: how many standard uncertainties the limit lies beyond the value
@@ -164,6 +167,8 @@ select
         when abs(measured - low) < abs(high - measured) then low
         else high
     end as limit_value,
+    low as lower_limit,
+    high as upper_limit,
     case
         when probability_out is null then 'not recorded'
         when probability_out >= 0.95 then 'out'
@@ -171,7 +176,5 @@ select
         else 'undecided'
     end as decision,
     probability_out,
-    status,
-    source,
-    edition
+    status
 from judged

@@ -1,10 +1,11 @@
 -- staged_installs: every door taken in, with the day its watch can start.
+-- Tables by crew keep the name all for the whole firm, so a crew that is really called so becomes crew all.
 -- grain: one row per install_id
 -- key: install_id
 -- columns:
 --   install_id        text     key
 --   job_no            text     the firm's own number of the job
---   crew              text     who fitted it
+--   crew              text     who fitted it; crew all where that is written all
 --   product           text     as written
 --   material          text     as written
 --   colour            text     light or dark
@@ -26,7 +27,7 @@
 select
     installs.install_id,
     installs.job_no,
-    installs.crew,
+    case when installs.crew = 'all' then 'crew all' else installs.crew end as crew,
     installs.product,
     installs.material,
     installs.colour,

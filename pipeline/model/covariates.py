@@ -70,9 +70,10 @@ def _factors(installs: pl.DataFrame) -> dict[str, pl.Series]:
 
 
 def _levels(name: str, series: pl.Series) -> dict[str, Floats]:
-    counts = series.fill_null(NOT_RECORDED).value_counts(sort=True)
-    kept = [level for level, count in counts.iter_rows() if count >= LEAST_DOORS][:MOST_LEVELS]
     values = series.fill_null(NOT_RECORDED)
+    # levels seen alike often go by name, so that the same records always give the same columns
+    counts = sorted(values.value_counts().iter_rows(), key=lambda row: (-row[1], row[0]))
+    kept = [level for level, count in counts if count >= LEAST_DOORS][:MOST_LEVELS]
     marks = {f"{name} {level}": (values == level).to_numpy().astype(float) for level in sorted(kept)}
     rare = (~values.is_in(kept)).to_numpy().astype(float)
     return _varying({**marks, f"{name} {RARE}": rare})

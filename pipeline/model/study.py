@@ -71,7 +71,11 @@ def _two_sided(by_name: dict[str, Place]) -> list[Place]:
 
 
 def _both_limits(place: Place, limits: pl.DataFrame) -> tuple[float, float] | None:
+    """The band in use: the firm's own goes first, and of several rows the one for every product and material."""
     both = limits.filter(
-        (pl.col("deviation") == place.name) & pl.col("low").is_not_null() & pl.col("high").is_not_null()
+        (pl.col("deviation") == place.name) & (pl.col("status") == "in use"),
+        pl.col("low").is_not_null() & pl.col("high").is_not_null(),
+    ).sort(
+        pl.col("is_own").not_(), pl.col("product").is_not_null(), pl.col("material").is_not_null(), maintain_order=True
     )
     return (both["low"][0], both["high"][0]) if both.height else None

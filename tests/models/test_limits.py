@@ -148,3 +148,16 @@ def test_a_step_is_out_by_one_limit_or_one_failed_check(run_model):
     )
     found = run_model("door_steps", installs=DOORS, deviations=frame).pick("step", "is_out", "is_undecided")
     assert sorted(found) == [("handover", True, False), ("sill", True, False), ("survey", False, False)]
+
+
+def test_only_a_limit_on_the_worse_side_governs_what_could_be_spared(run_model):
+    # sill_bow is worse when higher, fixing_corner_distance when lower
+    limits = [
+        Limit("floor", "sill_bow", low=5.0),
+        Limit("band", "sill_bow", low=0.5, high=3.0),
+        Limit("ceiling", "fixing_corner_distance", high=400.0),
+    ]
+    given = deviations_of(("sill_bow", 0.6, None, None), ("fixing_corner_distance", 120.0, None, None))
+    found = run_model("door_limits", installs=DOORS, deviations=given, catalogue_limits=limits_of(*limits))
+    # nearest to 0.6 is the floor of the band, but its ceiling is what a bow can exceed; the corner has none
+    assert found.pick("install_id", "amounts") == [("D1", [3.0])]

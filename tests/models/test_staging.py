@@ -73,3 +73,12 @@ def test_several_fault_codes_in_one_cell_become_one_row_each(run_model):
         ("C1", "draught", "keyed", 1.0),
         ("C2", "unclear", "note", 0.0),
     ]
+
+
+def test_a_crew_called_all_is_not_taken_for_the_firm(run_model):
+    result = run_model("staged_installs", installs="""
+        install_id | crew | fitted_on
+        D1         | all  | 2024-03-01
+        D2         | Red  | 2024-03-01
+    """)  # fmt: skip
+    assert result.pick("crew") == ["crew all", "Red"]
