@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.report.numbers import KEPT, day
+from pipeline.report.rows import LEAST_DOOR_YEARS
 
 if TYPE_CHECKING:
     import duckdb
@@ -24,9 +25,6 @@ _STRONGEST = """
     ORDER BY contrast_low DESC, effects.deviation, effects.fault
     LIMIT 1
 """
-
-
-FEWEST_DOOR_YEARS = 1.0
 
 
 @dataclass(frozen=True)
@@ -180,7 +178,7 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
     seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
     until = f"to {day(as_of)}".replace(KEPT, " ")
-    if rate.rate is None or rate.door_years < FEWEST_DOOR_YEARS:
+    if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
     return (
         f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
