@@ -104,8 +104,11 @@ def data(rows: Sequence[dict[str, Any]]) -> alt.InlineData:
     return alt.InlineData(values=list(rows))
 
 
-def dimension_lines(board: Board, dimensions: Sequence[Dimension]) -> Layers:
-    """Thin lines with an oblique stroke at both ends; an end beyond the axis is an arrow head instead."""
+def dimension_lines(board: Board, dimensions: Sequence[Dimension], size: int = 70) -> Layers:
+    """Thin lines with an oblique stroke at both ends; an end beyond the axis is an arrow head instead.
+
+    size  square pixels of an end, which the estimate on the line follows
+    """
     rows = [_placed(board, dimension) for dimension in dimensions]
     if not rows:
         return []
@@ -113,8 +116,8 @@ def dimension_lines(board: Board, dimensions: Sequence[Dimension]) -> Layers:
     pencil = alt.Stroke("pencil", type="nominal", scale=None)
     return [
         base.mark_rule().encode(x=board.x("low"), x2="high", stroke=pencil),
-        *(_ends(base, board, pencil, end) for end in ("low", "high")),
-        base.mark_point(size=46).encode(
+        *(_ends(base, board, pencil, end, size) for end in ("low", "high")),
+        base.mark_point(size=0.65 * size).encode(
             x=board.x("value"),
             stroke=pencil,
             fill=alt.Fill("fill", type="nominal", scale=None),
@@ -128,9 +131,9 @@ def dimension_lines(board: Board, dimensions: Sequence[Dimension]) -> Layers:
     ]
 
 
-def _ends(base: alt.Chart, board: Board, pencil: alt.Stroke, end: str) -> alt.Chart:
+def _ends(base: alt.Chart, board: Board, pencil: alt.Stroke, end: str, size: int) -> alt.Chart:
     shape = alt.Shape(f"{end}_end", type="nominal", scale=None)
-    return base.mark_point(size=70, strokeWidth=1.4).encode(x=board.x(end), stroke=pencil, shape=shape)
+    return base.mark_point(size=size, strokeWidth=1.4).encode(x=board.x(end), stroke=pencil, shape=shape)
 
 
 def _placed(board: Board, dimension: Dimension) -> dict[str, Any]:

@@ -5,6 +5,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from datetime import date
+from statistics import median_high
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
@@ -60,6 +61,11 @@ class Interval:
         """The same in another unit."""
         datum = None if self.datum is None else self.datum * scale
         return Interval(self.estimate * scale, self.low * scale, self.high * scale, datum)
+
+
+def one_precision(intervals: list[Interval], scale: float = 1.0) -> int:
+    """The decimals for every number of one figure: the middle one of what each interval supports, else 0."""
+    return median_high(part.scaled(scale).decimals() for part in intervals) if intervals else 0
 
 
 def interval(

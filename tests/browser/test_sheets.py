@@ -165,3 +165,37 @@ def test_a_sheet_prints_whole_on_a4_with_its_title_block(open_page, name):
     n_pages = len(re.findall(rb"/Type\s*/Page\b", printed))
     assert n_pages == 1 if name == "index" else 1 < n_pages <= 12
     assert b"/MediaBox [0 0 595" in printed or b"/MediaBox [0 0 594" in printed
+
+
+@pytest.mark.parametrize("key", ["account", "checks"])
+def test_an_open_table_shows_every_cell_with_its_heading_on_a_phone(open_page, key):
+    region = open_page("records", width=360).page.locator(f"[role=region][aria-labelledby={key}]")
+    hidden = region.evaluate(
+        """(region) => [...region.querySelectorAll('tbody td')].filter((cell) => {
+            const box = cell.getBoundingClientRect();
+            const isNamed = getComputedStyle(cell, '::before').content === JSON.stringify(cell.dataset.label);
+            return !isNamed || !box.height || box.left < 0 || box.right > window.innerWidth;
+        }).map((cell) => cell.textContent)"""
+    )
+    assert hidden == []
+    assert region.evaluate("(region) => region.scrollHeight <= region.clientHeight + 1")
+    assert region.evaluate("(region) => region.scrollWidth <= region.clientWidth + 1")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_drawing_is_taller_than_its_printed_page_and_headings_keep_with_what_follows(open_page, name):
+    opened = open_page(name, width=718)
+    opened.page.emulate_media(media="print")
+    # 252 mm of an A4 page lie between head and title block; a view, words and drawing, is never broken.
+    heights = "(views) => views.map((view) => view.getBoundingClientRect().height * 25.4 / 96)"
+    assert all(height < 252 for height in opened.page.locator(".view").evaluate_all(heights))
+    displays = "(views) => views.map((view) => getComputedStyle(view).breakInside)"
+    assert set(opened.page.locator(".view, .passage").evaluate_all(displays)) <= {"avoid"}
+
+
+def test_a_drawing_of_very_many_rows_still_prints_on_one_page(open_page):
+    opened = open_page("records", width=718)
+    opened.page.emulate_media(media="print")
+    svg = opened.page.locator("[aria-labelledby=recorded] .wide svg")
+    svg.evaluate("(svg) => { svg.setAttribute('height', 4000); svg.setAttribute('viewBox', '0 0 720 4000'); }")
+    assert svg.evaluate("(svg) => svg.getBoundingClientRect().height * 25.4 / 96") <= 190.5

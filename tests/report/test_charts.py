@@ -19,7 +19,7 @@ from pipeline.report.drawing import draw
 from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
 from pipeline.report.numbers import Interval
 from pipeline.report.rows import Reason, Tally
-from pipeline.report.theme import CHAIN, HATCH_OUT, HATCH_UNDECIDED, RED
+from pipeline.report.theme import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from tests.report.samples import (
     crew_rate,
     effect,
@@ -110,6 +110,28 @@ def test_crews_stand_from_most_to_least_watched_and_many_are_thinned_to_the_tell
     assert len(drawn) == MOST_CREWS
     assert drawn[:3] == ["K0", "K1", "K2"]
     assert drawn[-1] == "far"
+
+
+def numbers_of(chart: alt.LayerChart) -> list[str]:
+    return [number for number in re.findall(r"'number': '([^']*)'", str(chart.to_dict())) if number]
+
+
+def test_every_number_of_a_figure_has_the_same_decimals():
+    crews = [crew_rate("K1", (1.43, 1.2, 1.7)), crew_rate("K2", (0.96, 0.92, 1.0)), crew_rate("K3", (4.0, 1.8, 8.7))]
+    assert {len(number.partition(".")[2]) for number in numbers_of(fair_chart(crews, False))} == {1}
+
+
+def test_a_crew_that_is_not_told_apart_shows_the_line_that_holds_the_firm():
+    # Its own doors clear the firm; what is to be expected of the next ones does not, and is drawn under it.
+    elm = weak_step("Elm", 0.39, 0.11, firm=0.22, shrunk_share=0.277, shrunk_low=0.218, shrunk_high=0.339)
+    assert elm.side == 0
+    for chart in (step_chart([elm], False), overview_chart({"sill": [elm]}, False)):
+        drawn = [
+            row for rows in chart.to_dict()["datasets"].values() for row in rows if "pencil" in row and "low" in row
+        ]
+        own, expected = sorted(drawn, key=lambda row: row["y"])
+        assert own["pencil"] == expected["pencil"] == GREY
+        assert expected["low"] < own["low"]
 
 
 def test_one_wide_interval_does_not_press_the_others_flat():

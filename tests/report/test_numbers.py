@@ -18,6 +18,7 @@ from pipeline.report.numbers import (
     month,
     natural,
     number,
+    one_precision,
     percent,
     plain,
 )
@@ -128,3 +129,12 @@ def test_a_name_is_one_line_of_visible_text():
 
 def test_names_sort_as_people_count():
     assert sorted(["K10", "K2", "k1", "Anna", "7"], key=natural) == ["7", "Anna", "k1", "K2", "K10"]
+
+
+def test_the_numbers_of_one_figure_share_their_precision():
+    intervals = [Interval(4.1, 2.6, 6.4), Interval(4.0, 1.8, 8.7), Interval(3.02, 1.6, 5.6), Interval(1.43, 1.2, 1.7)]
+    assert len({part.decimals() for part in intervals}) > 1
+    digits = one_precision(intervals)
+    assert [number(part.estimate, digits) for part in intervals] == ["4.1", "4.0", "3.0", "1.4"]
+    assert one_precision([Interval(0.31, 0.23, 0.4)], 100) == 0
+    assert one_precision([]) == 0

@@ -126,6 +126,35 @@ def test_all_pairs_are_accounted_for_in_the_lead():
     assert causes.what_was_tried([]) == ""
 
 
+def test_money_names_each_first_act_with_its_interval_and_adds_nothing_up():
+    other = effect(deviation="toe", words="toe missing", fault_words="dropped leaf", avoidable_cost_per_year=1100.0)
+    said = causes.worth_money([effect(), other, nothing(deviation="x")], "EUR")
+    assert said == (
+        "Cost a year that could be spared with every door at its limit: EUR 2,500 (1,600 to 3,400) with “sill out of "
+        "level” and EUR 1,100 (700 to 1,500) with “toe missing”. They overlap, so do not add them up."
+    )
+    assert causes.worth_money([effect(avoidable_cost_per_year=None)], "EUR") == ""
+    assert causes.worth_money([effect(avoidable_low=-1.0)], "EUR") == ""
+    assert causes.worth_money([open_pair()], None) == ""
+
+
+def test_what_one_callback_of_a_fault_costs_is_set_against_the_average():
+    said = causes.cost_of_one([effect()], "EUR")
+    assert said.startswith(
+        "A fault's callback may cost more or less than the average of all: EUR 230 for stiff running"
+    )
+    assert causes.cost_of_one([nothing()], "EUR") == ""
+
+
+def test_the_base_of_what_could_be_spared_is_named():
+    assert causes.base_of([effect()]) == (
+        "Counted against the last year of the log, which brought 55 callbacks for stiff running a year that crews "
+        "answer for: about 11 (7 to 15) of them go with “sill out of level”."
+    )
+    assert causes.base_of([effect(attributable_share=0.0)]) == ""
+    assert causes.base_of([nothing()]) == ""
+
+
 ENDS = st.floats(0.05, 20)
 
 

@@ -1,6 +1,7 @@
 """Sentences about crews: steps, rates, the trend. No crew is told apart on an interval that does not say so."""
 
 import re
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -201,8 +202,19 @@ def test_cost_is_said_with_the_number_of_callbacks_whose_cost_is_known():
         rates.cost_says([WHOLE], FIRM)
         == "Known cost to date EUR 9,600, for 40 of 96 callbacks: EUR 240 each on average"
     )
+    nameless = replace(FIRM, currency=None)
+    assert rates.cost_says([WHOLE], nameless).startswith(
+        "Known cost to date 9,600 (no currency is set; write it in fitback.toml), for 40"
+    )
     assert rates.cost_says([crew_rate("all", None, cost_known=0)], FIRM) == "The cost of none of 48 callbacks is known"
     assert rates.cost_says([crew_rate("all", None, callbacks_all=0)], FIRM) == "No callback, no cost"
+
+
+def test_the_three_counts_of_callbacks_each_say_what_they_are_of():
+    said = rates.three_counts([WHOLE], FIRM)
+    for words in ("reported: 461.", "whoever answers for them: 96; the cost is known for 40", "crews answer for: 80;"):
+        assert words in said
+    assert rates.three_counts([], FIRM) == ""
 
 
 def test_unknown_responsibility_counts_with_the_crews():

@@ -7,7 +7,7 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.numbers import Interval, count, counted, percent
+from pipeline.report.numbers import Interval, count, counted, number, one_precision, percent
 from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -51,15 +51,16 @@ def _label(effect: Effect) -> Label:
 
 
 def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
-    """The dimension lines of effects: dot, diamond or ring by what is claimed."""
-    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
+    """The dimension lines of effects: dot, diamond or ring by what is claimed; all numbers to one precision."""
+    digits = one_precision([interval for _, interval in drawn])
+    return [_line(*pair, y, digits) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(effect: Effect, interval: Interval, y: float) -> Dimension:
+def _line(effect: Effect, interval: Interval, y: float, digits: int) -> Dimension:
     shape = SHAPE.get(effect.evidence, "circle") if effect.is_claimed else "circle"
     is_filled = effect.evidence == "strong" and effect.is_claimed
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, interval.middle(), pencil_of(effect), shape, is_filled)
+    return Dimension(*ends, y, number(interval.estimate, digits), pencil_of(effect), shape, is_filled)
 
 
 def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:

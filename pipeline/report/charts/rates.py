@@ -4,7 +4,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
-from pipeline.report.numbers import Interval, count, number
+from pipeline.report.numbers import Interval, count, number, one_precision
 from pipeline.report.rows import CrewRate, Tally
 from pipeline.report.theme import BLUE, GREY, INK
 
@@ -26,7 +26,8 @@ def rate_chart(crews: list[CrewRate], firm_rate: float, is_narrow: bool) -> alt.
     layout = RowLayout(tuple(_rate_label(rate) for rate, _ in drawn), is_narrow, LABEL_WIDTH)
     board = layout.board(*linear_reach([interval for _, interval in drawn]), "callbacks per 100 door-years")
     lines = _lines(drawn, layout.lines)
-    datum = chain_line(board, firm_rate, f"firm {number(firm_rate, 1)}")
+    digits = one_precision([interval for _, interval in drawn])
+    datum = chain_line(board, firm_rate, f"firm {number(firm_rate, digits)}")
     return board.chart([*datum, *dimension_lines(board, lines), *layout.words(board)])
 
 
@@ -44,12 +45,14 @@ def fair_chart(crews: list[CrewRate], is_narrow: bool) -> alt.LayerChart:
 
 
 def _lines(drawn: list[tuple[CrewRate, Interval]], ys: list[float]) -> list[Dimension]:
-    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
+    digits = one_precision([interval for _, interval in drawn])
+    return [_line(*pair, y, digits) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(rate: CrewRate, interval: Interval, y: float) -> Dimension:
+def _line(rate: CrewRate, interval: Interval, y: float, digits: int) -> Dimension:
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, interval.middle(), _pencil(rate), "diamond" if rate.hint else "circle", rate.side != 0)
+    shape = "diamond" if rate.hint else "circle"
+    return Dimension(*ends, y, number(interval.estimate, digits), _pencil(rate), shape, rate.side != 0)
 
 
 def _rate_label(rate: CrewRate) -> Label:

@@ -19,11 +19,12 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, counted, natural, percent
+from pipeline.report.numbers import Interval, counted, natural, number, one_precision, percent
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
 MOST_CREWS = 16
+BELOW = 8  # pixels from the line of a crew's own doors down to that of what to expect of its next
 
 
 def shown_crews(crews: list[WeakStep]) -> list[WeakStep]:
@@ -42,11 +43,11 @@ def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
     board = layout.board(0, high, "% of doors with something out")
     pairs = list(zip(drawn, layout.lines, strict=True))
     firm = crews[0].firm_out_share or 0.0
-    expected = [{"at": 100 * weak.shrunk_share, "y": y} for (weak, _), y in pairs if weak.shrunk_share is not None]
+    expected = [_expected(weak, weak.shrunk, y + BELOW) for (weak, _), y in pairs if weak.shrunk]
     return board.chart(
         [
             *chain_line(board, 100 * firm, f"firm {percent(firm)}"),
-            *_expected_marks(board, expected),
+            *dimension_lines(board, expected, size=26),
             *dimension_lines(board, _lines(drawn, layout.lines)),
             *layout.words(board),
         ]
@@ -58,17 +59,18 @@ def _label(weak: WeakStep) -> Label:
 
 
 def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dimension]:
-    return [_line(*pair, y) for pair, y in zip(drawn, ys, strict=True)]
+    digits = one_precision([interval for _, interval in drawn], 100)
+    return [_line(*pair, y, digits) for pair, y in zip(drawn, ys, strict=True)]
 
 
-def _line(weak: WeakStep, interval: Interval, y: float) -> Dimension:
+def _line(weak: WeakStep, interval: Interval, y: float, digits: int) -> Dimension:
     low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
-    return Dimension(low, high, value, y, interval.middle(100), _pencil(weak), "circle", weak.side != 0)
+    return Dimension(low, high, value, y, number(value, digits), _pencil(weak), "circle", weak.side != 0)
 
 
-def _expected_marks(board: Board, rows: list[dict[str, float]]) -> Layers:
-    mark = alt.Chart(data(rows)).mark_point(shape="M-.6,1L0,.1L.6,1Z", size=60, stroke=GREY, strokeWidth=1, yOffset=4)
-    return [mark.encode(x=board.x("at"), y=board.y())]
+def _expected(weak: WeakStep, interval: Interval, y: float) -> Dimension:
+    low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
+    return Dimension(low, high, value, y, "", _pencil(weak), "circle", is_filled=False)
 
 
 def _pencil(weak: WeakStep) -> str:
@@ -133,7 +135,8 @@ class _Overview:
         return [base.encode(x=self.board.across("x"), y=self.board.y(), y2="y2")]
 
     def _cells(self) -> Layers:
-        rows = [self._placed(weak) for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
+        shown = [weak for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
+        rows = [self._placed(weak) for weak in shown]
         pencil = alt.Stroke("pencil", type="nominal", scale=None)
         weight = alt.StrokeWidth("weight", type="quantitative", scale=None)
         base = alt.Chart(data(rows)).encode(y=self.board.y(), stroke=pencil)
@@ -142,7 +145,23 @@ class _Overview:
             base.mark_rule().encode(x=self.board.across("low"), x2="high", strokeWidth=weight),
             *(base.mark_point(shape=OBLIQUE, size=34).encode(x=self.board.across(end)) for end in ("low", "high")),
             dot.encode(x=self.board.across("at")),
+            *self._expected(shown, pencil),
         ]
+
+    def _expected(self, shown: list[WeakStep], pencil: alt.Stroke) -> Layers:
+        rows = [
+            {
+                "low": self._x(weak.step, weak.shrunk.low),
+                "high": self._x(weak.step, weak.shrunk.high),
+                "y": self._y(weak.crew) + 6,
+                "pencil": _pencil(weak),
+            }
+            for weak in shown
+            if weak.shrunk
+        ]
+        base = alt.Chart(data(rows)).encode(y=self.board.y(), stroke=pencil)
+        ends = (base.mark_point(shape=OBLIQUE, size=16).encode(x=self.board.across(end)) for end in ("low", "high"))
+        return [base.mark_rule().encode(x=self.board.across("low"), x2="high"), *ends] if rows else []
 
     def _placed(self, weak: WeakStep) -> dict[str, Any]:
         shares = {"low": weak.out_low, "high": weak.out_high, "at": weak.out_share}

@@ -44,10 +44,11 @@ def _why(sheet: str) -> str:
 
 def _answers(results: Results, firm: Firm) -> Listing:
     all_rates = results.rates()
+    worth = causes.worth_money(results.effects(), firm.currency)
     answers = (
         causes.headline(results.effects()),
         steps.headline(results.weak_steps()),
-        f"{rates.headline(all_rates)} {rates.cost_says(all_rates, firm)}.",
+        " ".join(filter(None, (rates.headline(all_rates), f"{rates.cost_says(all_rates, firm)}.", worth))),
         intake.headline(results.account()),
     )
     items = tuple(

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline.report.charts.months import months_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, count, counted, day, money, percent
+from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
@@ -25,7 +25,8 @@ KINDS = {
 }
 HOW_RATES = (
     "Crews from the most to the least watched: chance makes the lines longer towards the foot, like a funnel. The "
-    "chain line is the firm's average. Ink: clearly apart from the firm; blue diamond: perhaps; grey: not told apart."
+    "chain line is the firm's average. Ink: clearly apart from the firm; blue diamond: perhaps; grey: not told apart. "
+    "What decides is the comparison on the same doors, in the next figure, not whether a line here clears the firm's."
 )
 DO_RATES = "Read along the chain line, not down the list: a crew far out on a long line has few doors, not bad work."
 HOW_FAIR = (
@@ -50,11 +51,11 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     whole = whole_firm(rates)
     firm_rate = whole.rate if whole else None
     blocks = (
+        _cost(rates, results.effects(), firm),
+        *_what_they_were(results.tally("kinds")),
         *_crew_figures(rates, firm_rate),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
-        _cost(rates, results.effects(), firm),
         *_who_answers(results.tally("responsibilities")),
-        *_what_they_were(results.tally("kinds")),
         crews_table(rates, firm, results),
         *months_table(months, firm, results),
     )
@@ -97,15 +98,11 @@ def _trend(months: list[Month], firm_rate: float | None) -> list[Block]:
 
 
 def _cost(rates: list[CrewRate], effects: list[Effect], firm: Firm) -> Passage:
-    strong = cause_words.claimed(effects, "strong")
-    best = [e for e in strong if cause_words.is_worth_known(e) and e.avoidable_cost_per_year]
-    if best:
-        worth = money(best[0].avoidable_cost_per_year, firm.currency)
-        name = as_name(best[0].words)
-        then = f"The first cause, {name}, goes with about {worth} a year. Causes overlap, so their sums do not add up."
-    else:
-        then = "What an improvement is worth cannot be said before a cause is shown; see the causes sheet."
-    return Passage("cost", words.cost_says(rates, firm), (then, COST_RULE))
+    worth = cause_words.worth_money(effects, firm.currency)
+    unknown = "What an improvement is worth cannot be said before a cause is shown; see the causes sheet."
+    each = cause_words.cost_of_one(effects, firm.currency)
+    paragraphs = (worth or unknown, each, COST_RULE, words.three_counts(rates, firm))
+    return Passage("cost", words.cost_says(rates, firm), tuple(filter(None, paragraphs)))
 
 
 def _who_answers(responsibilities: list[Tally]) -> list[Block]:

@@ -26,7 +26,7 @@ from pipeline.report.words.common import (
 )
 
 NAME = SHEETS[1]
-MOST_ROWS, MOST_OTHERS = 14, 5
+MOST_ROWS, MOST_OTHERS = 10, 3  # so that headline and figure share a page of A4
 MOST_OPEN_ROWS = 60
 HOW_RANKED = (
     "Callbacks a year that go with each cause, had every door been at its limit; under its name the first callbacks "
@@ -69,10 +69,15 @@ def _effect_figures(causes: list[Effect]) -> list[Block]:
 def _ranked_figure(causes: list[Effect]) -> Figure:
     worth = [effect for effect in causes if effect.avoidable and not words.is_hardly_any(effect)]
     shown = _shown(worth, lambda effect: effect.avoidable_per_year or 0.0)
+    n_claimed, n_drawn = (sum(effect.is_claimed for effect in part) for part in (worth, shown))
+    more = (
+        f"Drawn are the first {count(n_drawn)} of {count(n_claimed)}; the table has all." if n_claimed > n_drawn else ""
+    )
+    how = " ".join(filter(None, (HOW_RANKED, words.base_of(causes), more)))
     says = words.ranked_says(causes)
     title = "Callbacks spared a year, by cause"
     drawing = draw(lambda is_narrow: avoidable_chart(shown, is_narrow), "avoidable", title, says)
-    return Figure("avoidable", says, HOW_RANKED, drawing, words.ranked_do(causes))
+    return Figure("avoidable", says, how, drawing, words.ranked_do(causes))
 
 
 def _sized_figure(causes: list[Effect]) -> Figure:
@@ -101,7 +106,7 @@ def _shown(causes: list[Effect], rank: Callable[[Effect], float]) -> list[Effect
     claimed = sorted((effect for effect in causes if effect.is_claimed), key=rank, reverse=True)
     others = [effect for effect in causes if effect.is_answered and not effect.is_claimed]
     others.sort(key=lambda effect: (not effect.is_expected, -effect.events))
-    return [*claimed[:MOST_ROWS], *others[: max(MOST_OTHERS, MOST_OTHERS + 3 - len(claimed))]]
+    return [*claimed[:MOST_ROWS], *others[: max(MOST_OTHERS, MOST_OTHERS + 5 - len(claimed))]]
 
 
 def _open_questions(effects: list[Effect]) -> Listing:

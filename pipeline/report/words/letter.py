@@ -88,7 +88,9 @@ def next_acts(
     effects: list[Effect], weak: list[WeakStep], outs: list[CrewOut], recorded: list[RecordedShare]
 ) -> list[Act]:
     """What to do, first things first: the shown causes, the step to practise, what to record."""
-    acts = [_cause_act(effect) for effect in causes.one_a_deviation(causes.claimed(effects, "strong"))[:3]]
+    acts = [
+        _cause_act(effect) for effect in causes.one_a_deviation(causes.claimed(effects, "strong"))[: causes.FIRST_ACTS]
+    ]
     by_step = steps.by_step(weak)
     acts += [
         Act(f"Practise the {told.step} step.", steps.practise(told.step, by_step[told.step], outs), "training.html")

@@ -147,7 +147,21 @@ def cost_says(rates: list[CrewRate], firm: Firm) -> str:
         return f"The cost of none of {counted(whole.callbacks_all, 'callback')} is known"
     each = money(whole.cost / whole.cost_known, firm.currency)
     known = f"for {count(whole.cost_known)} of {counted(whole.callbacks_all, 'callback')}"
-    return f"Known cost to date {money(whole.cost, firm.currency)}, {known}: {each} each on average"
+    unit = "" if firm.currency else " (no currency is set; write it in fitback.toml)"
+    return f"Known cost to date {money(whole.cost, firm.currency)}{unit}, {known}: {each} each on average"
+
+
+def three_counts(rates: list[CrewRate], firm: Firm) -> str:
+    """Why callbacks are counted three ways, with each count and what it is of."""
+    whole = whole_firm(rates)
+    if whole is None or not firm.callbacks:
+        return ""
+    return (
+        f"Three counts of callbacks stand on this sheet. All that were reported: {count(firm.callbacks)}. Those that "
+        f"open an episode on a known door in the time watched, whoever answers for them: "
+        f"{count(whole.callbacks_all)}; the cost is known for {count(whole.cost_known)} of these. Those of them that "
+        f"crews answer for: {count(whole.callbacks)}; only these make the rates."
+    )
 
 
 def others_say(responsibilities: list[Tally]) -> str:
