@@ -148,6 +148,15 @@ def test_rows_keep_apart_and_within_the_drawing():
         assert layout.lines[-1] < layout.board(0, 1, "").height
 
 
+@pytest.mark.parametrize("behind", ["", "behind"])
+def test_on_a_phone_a_number_keeps_clear_of_the_words_above_it(behind):
+    layout = RowLayout(tuple(Label(f"row {n}", "", behind) for n in range(3)), is_narrow=True)
+    words = layout.words(layout.board(0, 1, ""))
+    ys = [row["y"] for part in words for rows in part.to_dict()["datasets"].values() for row in rows]
+    # Letters are 12 pixels high, and a number stands 11 above its line.
+    assert all(abs((line - 11) - y) >= 14 for line in layout.lines for y in ys)
+
+
 def test_a_drawing_is_named_and_its_ids_are_its_own():
     first, second = (draw(CHARTS["rates"][0], key, "A & B", "says <so>") for key in ("one", "two"))
     ids = [re.findall(r'id="([^"]+)"', first.wide + first.narrow), re.findall(r'id="([^"]+)"', second.wide)]

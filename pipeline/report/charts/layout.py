@@ -57,8 +57,8 @@ class RowLayout:
     def step(self) -> int:
         """Pixels from row to row."""
         if self._has_behind:
-            return 58 if self.is_narrow else 44
-        wide, narrow = (21, 36) if self.is_dense else (self.spacing, 42)
+            return 62 if self.is_narrow else 44
+        wide, narrow = (21, 36) if self.is_dense else (self.spacing, 46)
         return narrow if self.is_narrow else wide
 
     @property
