@@ -161,3 +161,10 @@ def test_weak_steps_count_doors_with_anything_recorded() -> None:
     assert found["firm_out_share"].to_list() == pytest.approx([0.5, 0.5])
     # a crew with one door is pulled far towards the firm
     assert found["shrunk_share"][1] < 0.9
+
+
+def test_one_crew_is_not_compared_with_itself() -> None:
+    rates = rates_of(firm(100, 1, calls=[(k, "draught") for k in range(0, 100, 7)]))
+    crew = rates.row(0, named=True)
+    assert (crew["funnel"], crew["fair_ratio"], crew["ratio_low"]) == ("empty", None, None)
+    assert (crew["expected"], crew["ratio"]) == (pytest.approx(15), 1.0)

@@ -8,7 +8,7 @@ from statsmodels.stats.multitest import multipletests
 
 from pipeline.stats.funnel import additive_over_dispersion
 from pipeline.stats.multiplicity import q_values
-from pipeline.stats.shrinkage import beta_prior, gamma_prior, shrunken_ratios
+from pipeline.stats.shrinkage import beta_prior, gamma_prior, shrunken_ratios, shrunken_shares
 
 
 def test_insurance_claims_of_efron_and_hastie() -> None:
@@ -80,3 +80,34 @@ def test_shares_that_do_not_differ_get_the_common_share() -> None:
     prior = beta_prior(np.full(10, 20), np.full(10, 100))
     assert prior.a / (prior.a + prior.b) == pytest.approx(0.2, abs=1e-3)
     assert prior.a + prior.b > 10_000
+
+
+def test_few_groups_that_look_alike_are_not_taken_to_be_alike() -> None:
+    # three crews with the very same counts: likelihood alone would give them intervals of no width
+    alike, expected = np.array([30, 30, 30]), np.array([30.0, 30.0, 30.0])
+    sure = shrunken_ratios(alike, expected, gamma_prior(alike, expected))
+    unsure = shrunken_ratios(alike, expected, gamma_prior(alike, expected, avoids_zero=True))
+    assert (sure.high - sure.low).max() < 0.03
+    assert (unsure.high - unsure.low).min() > 0.2
+    doors = np.array([75, 75, 75])
+    shares = shrunken_shares([20, 20, 20], doors, beta_prior([20, 20, 20], doors, avoids_zero=True))
+    assert (shares.high - shares.low).min() > 0.08
+    # none of 75 does not prove that none can be
+    none = shrunken_shares([0, 0, 0], doors, beta_prior([0, 0, 0], doors, avoids_zero=True))
+    assert 0.02 < none.high.min() < 0.05
+    # where groups plainly differ it changes little
+    failures, time = np.array([2, 60, 5, 90, 8, 120] * 4), np.full(24, 30.0)
+    plain, avoiding = (gamma_prior(failures, time, avoids_zero=flag).shape for flag in (False, True))
+    assert avoiding == pytest.approx(plain, rel=0.05)
+
+
+def test_intervals_of_few_groups_hold() -> None:
+    # simulated: ratios of six groups spread by 0.3 around 1, 15 to 60 callbacks each
+    rng = np.random.default_rng(7)
+    held = []
+    for _ in range(60):
+        truth, expected = rng.gamma(1 / 0.09, 0.09, 6), rng.uniform(15, 60, 6)
+        counts = rng.poisson(expected * truth)
+        found = shrunken_ratios(counts, expected, gamma_prior(counts, expected, avoids_zero=True))
+        held.append(((found.low <= truth) & (truth <= found.high)).mean())
+    assert np.mean(held) > 0.87

@@ -17,7 +17,7 @@ columns:
   ratio             double   callbacks / expected
   ratio_low         double   lower end of its 95 % interval, case-mix error and over-dispersion included
   ratio_high        double   upper end
-  fair_ratio        double   ratio pulled towards 1 as far as its n demands
+  fair_ratio        double   ratio pulled towards 1 as far as its n demands; empty where there is one crew only
   fair_low          double   lower end of its 95 % interval
   fair_high         double   upper end
   funnel            text     inside / above / below the 99.8 % funnel, or empty where there is nothing to compare
@@ -25,7 +25,7 @@ columns:
   cost_known        integer  callbacks in callbacks_all whose cost is known
 
 Sources: Garwood (1936), Biometrika 28, 437-442; Spiegelhalter (2005), Stat. Med. 24, 1185-1202; Efron and Hastie
-(2016), Computer Age Statistical Inference, section 6.1.
+(2016), Computer Age Statistical Inference, section 6.1; Chung et al. (2013), Psychometrika 78, 685-709.
 """
 
 import numpy as np
@@ -101,6 +101,8 @@ def _comparison(installs: pl.DataFrame, door_time: pl.DataFrame, opening: pl.Dat
     names = watched.crews.unique(maintain_order=True)
     counts = pl.DataFrame({"crew": names}).join(answered.group_by("crew").len("y"), on="crew", how="left")
     y = counts["y"].fill_null(0).to_numpy().astype(float)
+    if len(names) == 1:  # a crew is not compared with itself
+        return pl.DataFrame({"crew": names, "expected": found.expected, "ratio": [1.0], "funnel": ["empty"]})
     columns = {"crew": names, "expected": found.expected, **_ratios(y, found), "funnel": _funnel(y, found)}
     return pl.DataFrame(columns)
 
@@ -123,7 +125,8 @@ def _ratios(y: Floats, found: ExpectedCounts) -> dict[str, Floats]:
     counts, expected = y / found.over_dispersion, found.expected / found.over_dispersion
     exact = poisson_interval(counts)
     raw = _widened(Interval(y / found.expected, exact.low / expected, exact.high / expected), found.log_error)
-    fair = _widened(shrunken_ratios(counts, expected, gamma_prior(counts, expected)), found.log_error)
+    prior = gamma_prior(counts, expected, avoids_zero=True)
+    fair = _widened(shrunken_ratios(counts, expected, prior), found.log_error)
     return {
         "ratio": raw.estimate, "ratio_low": raw.low, "ratio_high": raw.high,
         "fair_ratio": fair.estimate, "fair_low": fair.low, "fair_high": fair.high,

@@ -21,7 +21,8 @@ columns:
   priority_low        double   empty until the method for it is in
   priority_high       double   empty until the method for it is in
 
-Sources: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; Griffiths (1973), Biometrics 29, 637-648.
+Sources: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; Griffiths (1973), Biometrics 29, 637-648;
+Chung et al. (2013), Psychometrika 78, 685-709.
 """
 
 import polars as pl
@@ -57,7 +58,7 @@ def build(door_steps: pl.DataFrame, staged_installs: pl.DataFrame) -> pl.DataFra
 def _with_shares(step: pl.DataFrame) -> pl.DataFrame:
     out, doors = step["doors_out"].to_numpy(), step["doors"].to_numpy()
     raw = share_interval(out, doors)
-    shrunk = shrunken_shares(out, doors, beta_prior(out, doors))
+    shrunk = shrunken_shares(out, doors, beta_prior(out, doors, avoids_zero=True))
     columns = {
         "out_share": raw.estimate, "out_low": raw.low, "out_high": raw.high,
         "shrunk_share": shrunk.estimate, "shrunk_low": shrunk.low, "shrunk_high": shrunk.high,
