@@ -199,3 +199,13 @@ def test_a_drawing_of_very_many_rows_still_prints_on_one_page(open_page):
     svg = opened.page.locator("[aria-labelledby=recorded] .wide svg")
     svg.evaluate("(svg) => { svg.setAttribute('height', 4000); svg.setAttribute('viewBox', '0 0 720 4000'); }")
     assert svg.evaluate("(svg) => svg.getBoundingClientRect().height * 25.4 / 96") <= 190.5
+
+
+@pytest.mark.parametrize("name", ["quality", "training"])
+def test_headline_and_first_drawing_share_the_first_printed_page(open_page, name):
+    opened = open_page(name, width=718)
+    opened.page.emulate_media(media="print")
+    foot = opened.page.locator(".view").first.evaluate(
+        "(view) => (view.getBoundingClientRect().bottom - document.querySelector('h1').getBoundingClientRect().top)"
+    )
+    assert foot * 25.4 / 96 < 252
