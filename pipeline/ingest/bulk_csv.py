@@ -4,6 +4,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+import polars as pl
+
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
 from pipeline.ingest.csv_text import CsvFile, make_part, open_csv, split
@@ -11,14 +14,15 @@ from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.records import Record
 from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import Part
-from pipeline.ingest.store import one_row
+from pipeline.ingest.store import one_row, with_frame
 from pipeline.warehouse import escaped
 
 if TYPE_CHECKING:
     import duckdb
 
 # Rows of the wrong length that are counted around; with more of them the file is read as text throughout.
-_MOST_MISFITS = 1_000
+_MOST_MISFITS = 100_000
+_SPAN_BITS = 11
 
 
 class BulkCsv:
@@ -74,14 +78,12 @@ class BulkCsv:
         if not self._misfits:
             return
         connection.execute(f'ALTER TABLE {table} ADD COLUMN "row" INTEGER')
-        start = 0
-        for shift, misfit in enumerate([*self._misfits, self._n_lines + 1]):
-            # rows before this misfit: as many as its number, less the header, itself and the misfits before it
-            end = misfit - FIRST_ROW - shift
-            connection.execute(
-                f'UPDATE {table} SET "row" = rowid + {FIRST_ROW + shift} WHERE rowid >= {start} AND rowid < {end}'
-            )
-            start = end
+        with_frame(
+            connection,
+            _spans(self.n_landed, self._misfits),
+            f'UPDATE {table} SET "row" = {table}.rowid + s.shift FROM incoming AS s '
+            f"WHERE {table}.rowid >> {_SPAN_BITS} = s.span AND {table}.rowid BETWEEN s.first AND s.last",
+        )
 
 
 def bulk_csv(record: Record, path: Path, scan: FileScan) -> BulkCsv | None:
@@ -94,6 +96,24 @@ def bulk_csv(record: Record, path: Path, scan: FileScan) -> BulkCsv | None:
     file = open_csv(record, path)
     is_utf8 = file.encoding.name in ("utf-8", "utf-8-sig")
     return BulkCsv(record, file, scan) if is_utf8 and file.header_row == 1 else None
+
+
+def _spans(n_landed: int, misfits: list[int]) -> pl.DataFrame:
+    """Stretches of a table over which a row's number less its place does not change.
+
+    span, the leading bits of the place, finds the stretches of a row without looking at all of them.
+    """
+    # place of the first row after each misfit: the misfit's number less the header and the misfits before it
+    after = np.asarray(misfits) - FIRST_ROW - np.arange(len(misfits))
+    first = np.unique(np.concatenate([np.arange(0, n_landed, 1 << _SPAN_BITS), after[after < n_landed]]))
+    return pl.DataFrame(
+        {
+            "first": first,
+            "last": np.append(first[1:], n_landed) - 1,
+            "span": first >> _SPAN_BITS,
+            "shift": FIRST_ROW + np.searchsorted(after, first, side="right"),
+        }
+    )
 
 
 def _numbers(connection: "duckdb.DuckDBPyConnection", table: str, ids: list[int]) -> list[int]:

@@ -2,7 +2,10 @@
 
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
 from pipeline.catalogue import Catalogue, Measure
+from pipeline.ingest.store import with_frame
 from pipeline.ingest.units import Conversion, Units
 
 if TYPE_CHECKING:
@@ -17,18 +20,18 @@ def convert_landed(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue
     """
     units = Units(catalogue)
     measures = {measure.name: measure for measure in catalogue.measures}
+    conversions = []
     of_pair = "measure = ? AND unit = ?"
     for measure, unit, low, high in _pairs(connection, table):
         how = _exactly(units, measures, measure, unit)
-        if how is None:
-            connection.execute(f"INSERT INTO unsure SELECT rowid FROM {table} WHERE {of_pair}", [measure, unit])
-            continue
-        if how.written_unit is not None:
-            _convert(connection, table, how, [measure, unit])
-        outside = _outside(measures[measure], low * how.factor + how.offset, high * how.factor + how.offset)
+        outside = _outside(measures[measure], how, low, high) if how else "true"
         if outside:
             found = f"SELECT rowid FROM {table} WHERE {of_pair} AND ({outside})"
-            connection.execute(f"INSERT INTO unsure {found}", [measure, how.unit])
+            connection.execute(f"INSERT INTO unsure {found}", [measure, unit])
+        if how and how.written_unit is not None:
+            conversions.append((measure, unit, how.factor, how.offset, how.unit))
+    if conversions:
+        _convert(connection, table, conversions)
     _fill_members(connection, catalogue, table)
 
 
@@ -50,30 +53,36 @@ def _exactly(units: Units, measures: dict[str, Measure], measure: str, text: str
     return how
 
 
-def _convert(connection: "duckdb.DuckDBPyConnection", table: str, how: Conversion, pair: list[Any]) -> None:
+def _convert(connection: "duckdb.DuckDBPyConnection", table: str, conversions: list[tuple[Any, ...]]) -> None:
+    schema = {"measure": pl.String, "text": pl.String, "factor": pl.Float64, "shift": pl.Float64, "unit": pl.String}
     connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS written_value DOUBLE")
     connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS written_unit TEXT")
-    connection.execute(
-        f'UPDATE {table} SET written_value = "value", written_unit = ?, '
-        '"value" = "value" * ?::DOUBLE + ?::DOUBLE, unit = ? WHERE measure = ? AND unit = ?',
-        [how.written_unit, how.factor, how.offset, how.unit, *pair],
+    with_frame(
+        connection,
+        pl.DataFrame(conversions, schema=schema, orient="row"),
+        f'UPDATE {table} SET written_value = {table}."value", written_unit = c.text, '
+        f'"value" = {table}."value" * c.factor + c.shift, unit = c.unit '
+        f"FROM incoming AS c WHERE c.measure = {table}.measure AND c.text = {table}.unit",
     )
 
 
 def _fill_members(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, table: str) -> None:
-    for measure in catalogue.measures:
-        if measure.member:
-            connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS member TEXT")
-            connection.execute(
-                f"UPDATE {table} SET member = ? WHERE measure = ? AND member IS NULL", [measure.member, measure.name]
-            )
+    members = {measure.name: measure.member for measure in catalogue.measures if measure.member}
+    connection.execute(f"ALTER TABLE {table} ADD COLUMN IF NOT EXISTS member TEXT")
+    frame = pl.DataFrame({"measure": list(members), "member": list(members.values())})
+    with_frame(
+        connection,
+        frame,
+        f"UPDATE {table} SET member = c.member FROM incoming AS c "
+        f"WHERE {table}.member IS NULL AND c.measure = {table}.measure",
+    )
 
 
-def _outside(measure: Measure, low: float, high: float) -> str:
-    """SQL of the values outside the measure's bounds; empty where none of the values from low to high is."""
+def _outside(measure: Measure, how: Conversion, low: float, high: float) -> str:
+    """SQL of the values that are outside the measure's bounds once converted; empty where none from low to high is."""
     conditions = []
-    if measure.low is not None and low < measure.low:
-        conditions.append(f'"value" < {measure.low}')
-    if measure.high is not None and high > measure.high:
-        conditions.append(f'"value" > {measure.high}')
+    if measure.low is not None and low * how.factor + how.offset < measure.low:
+        conditions.append(f'"value" * {how.factor!r} + {how.offset!r} < {measure.low!r}')
+    if measure.high is not None and high * how.factor + how.offset > measure.high:
+        conditions.append(f'"value" * {how.factor!r} + {how.offset!r} > {measure.high!r}')
     return " OR ".join(conditions)
