@@ -229,3 +229,10 @@ def test_the_lead_says_who_was_counted():
         == "1,512 doors of 2 crews, watched for 800 door-years, with 461 callbacks, to 30 June 2026."
     )
     assert plain(who_was_counted(FIRM, [])) == "1,512 doors of 2 crews, with 461 callbacks, to 30 June 2026."
+
+
+def test_crews_without_any_callback_that_counts_are_not_compared():
+    nobody = [WHOLE, crew_rate("K1", None, callbacks=0), crew_rate("K2", None, callbacks=0)]
+    said = "no callback counts yet, so the crews cannot be compared"
+    assert rates.headline(nobody).endswith(f"; {said}.")
+    assert rates.funnel_says(nobody) == rates.fair_says(nobody) == said.capitalize()

@@ -5,6 +5,7 @@ from pipeline.report.rows import CrewRate, Firm, Month, Tally
 from pipeline.report.words.common import crew_name, few_in_words, is_watched_enough, whole_firm
 
 ANSWERED = ("installation", "unknown")
+NOT_COMPARED = "no callback counts yet, so the crews cannot be compared"
 
 
 def crews(rates: list[CrewRate]) -> list[CrewRate]:
@@ -43,6 +44,8 @@ def _years(rate: CrewRate) -> str:
 
 def _crews_apart(rates: list[CrewRate]) -> str:
     compared = [rate for rate in crews(rates) if rate.fair]
+    if not compared and len(crews(rates)) > 1:
+        return NOT_COMPARED
     if len(compared) < 2:
         return "there are no crews to compare"
     sure = _placed({1: apart(rates, 1), -1: apart(rates, -1)})
@@ -71,6 +74,8 @@ def funnel_says(rates: list[CrewRate]) -> str:
     compared = crews(rates)
     if len(compared) < 2:
         return "One crew on record: its rate stands alone"
+    if not any(rate.fair for rate in compared):
+        return capital(NOT_COMPARED)
     held = sum(rate.side == 0 for rate in compared)
     number = few_in_words(len(compared))
     everyone = "Both" if len(compared) == 2 else f"All {number}"
@@ -81,6 +86,8 @@ def funnel_says(rates: list[CrewRate]) -> str:
 
 def fair_says(rates: list[CrewRate]) -> str:
     """Caption of the fair ratios: the crew farthest from the firm, as sure or as a hint."""
+    if not any(rate.fair for rate in crews(rates)):
+        return capital(NOT_COMPARED)
     for says, of_side in (("On the same doors", apart), ("A hint: on the same doors", hinted)):
         above, below = of_side(rates, 1), of_side(rates, -1)
         if above or below:
