@@ -20,8 +20,6 @@ from pipeline.stats.hazards import (
 )
 from pipeline.stats.intervals import Floats
 
-CLOSE_ENOUGH = 1e-5  # last Newton step in standard errors; what is left after it is of the order of its square
-
 
 @dataclass(frozen=True)
 class FaultBase:
@@ -63,7 +61,7 @@ def fault_base(
         everything = np.column_stack([covariates.matrix, *(part.matrix for part in adjusters.values())])
         precision = np.concatenate([covariates.precision, *(part.precision for part in adjusters.values())])
         data = HazardData(everything, faults.time, faults.events, groups)
-        full = fit_hazard(data, Prior(precision, crew_sd**-2), tolerance=CLOSE_ENOUGH)
+        full = fit_hazard(data, Prior(precision, crew_sd**-2))
     except NoEventsError:
         return None
     return FaultBase(faults, crew_sd, full.baseline, dict(zip(names, full.beta, strict=True)), full.group_effects)
@@ -80,7 +78,7 @@ def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:
     log_f = np.zeros(len(design.names))
     log_f[STUDIED] = design.contrast_in_spreads
     prior = Prior(design.precision, base.crew_sd**-2, log_f)
-    fit = fit_hazard(data, prior, start=_start(design, base), tolerance=CLOSE_ENOUGH)
+    fit = fit_hazard(data, prior, start=_start(design, base))
     column = len(fit.baseline) + STUDIED
     own = float(fit.covariance[column, column])
     crews = float(jackknife_variance(deletion_shifts(data, prior, fit))[column])

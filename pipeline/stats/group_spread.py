@@ -23,7 +23,7 @@ def fit_with_group_spread(data: HazardData, precision: np.ndarray) -> tuple[Haza
 
     def loss(log_sd: float) -> float:
         prior = Prior(precision, float(np.exp(-2 * log_sd)))
-        fit = fit_hazard(data, prior, start=best["fit"], tolerance=1e-5)
+        fit = fit_hazard(data, prior, start=best["fit"])
         best["fit"] = fit
         return -marginal_log_likelihood(fit, precision, float(np.exp(log_sd))) - log_sd
 

@@ -24,6 +24,9 @@ BLOCK_ROWS = 2048
 MAX_STEPS = 60
 # Without a start, so many rows as this are first fitted on every tenth, if that leaves enough events a parameter.
 MANY_ROWS, EVERY, EVENTS_A_PARAMETER = 20_000, 10, 20
+# Steps below NEAR standard errors keep the last curvature, which costs most to sum up, while each is at most WORN times
+# as long as the one before.
+NEAR, WORN = 1.0, 0.2
 
 
 @dataclass(frozen=True)
@@ -105,7 +108,7 @@ class _Seen:
 class _Expected:
     """Sums over the expected events at one point."""
 
-    information: Floats  # (q, q), groups not yet profiled out
+    information: Floats | None  # (q, q), groups not yet profiled out; None where it was not asked for
     group_cross: Floats  # (G, q) what each group's intercept shares with the other parameters
     rows: Floats  # (n,)
 
@@ -121,6 +124,18 @@ class _Point:
     log_likelihood: float
 
 
+@dataclass(frozen=True)
+class _Curve:
+    """Curvature of the penalised log likelihood at one point.
+
+    total (q, q) with groups profiled out; cross (G, q) and own (G,) of the groups' intercepts
+    """
+
+    total: Floats
+    cross: Floats
+    own: Floats
+
+
 def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, tolerance: float = 1e-8) -> HazardFit:
     """Fits by Newton steps with halving until no parameter moves by more than `tolerance` standard errors.
 
@@ -131,16 +146,16 @@ def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, t
     with one_blas_thread():
         point = _optimum(data, prior, _start(data, prior, start), tolerance)
     k = data.time.shape[1]
-    cross, curvature = point.expected.group_cross, _group_curvature(point.expected, prior)
+    curve = _curve(point, prior)
     return HazardFit(
         baseline=point.theta[:k],
         beta=point.theta[k:],
         group_effects=point.effects,
-        covariance=_inverse(_profiled(point.expected, curvature) + _curvature(prior, point.theta[k:], k)),
+        covariance=_inverse(curve.total),
         expected=point.expected.rows,
         log_likelihood=point.log_likelihood,
-        group_cross=cross,
-        group_curvature=curvature,
+        group_cross=curve.cross,
+        group_curvature=curve.own,
     )
 
 
@@ -196,12 +211,18 @@ def _check_shapes(data: HazardData, prior: Prior) -> None:
 def _optimum(data: HazardData, prior: Prior, start: tuple[Floats, Floats], tolerance: float) -> _Point:
     seen = _seen(data)
     point = _evaluate(data, prior, seen, start)
+    curve, last = _curve(point, prior), np.inf
     for _ in range(MAX_STEPS):
-        step, size = _newton_step(point, prior, seen)
-        point = _walk(data, prior, seen, (point, step))
+        step, size = _newton_step(point, curve, prior, seen)
         if size < tolerance:
-            break
-    return point
+            return _evaluate(data, prior, seen, (point.theta + step[0], point.effects + step[1]))
+        if size > WORN * last:
+            point = _evaluate(data, prior, seen, (point.theta, point.effects))
+        else:
+            point = _walk(data, prior, seen, (point, step, size >= NEAR))
+        last = size if point.expected.information is None else np.inf
+        curve = curve if point.expected.information is None else _curve(point, prior)
+    return _evaluate(data, prior, seen, (point.theta, point.effects))
 
 
 def _start(data: HazardData, prior: Prior, start: HazardFit | None) -> tuple[Floats, Floats]:
@@ -229,20 +250,21 @@ def _seen(data: HazardData) -> _Seen:
     return _Seen(data.events[rows].sum(axis=0), by_row[rows] @ data.design[rows], by_group)
 
 
-def _evaluate(data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats]) -> _Point:
+def _evaluate(
+    data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats], with_information: bool = True
+) -> _Point:
     theta, effects = at
     n, k = data.time.shape
-    expected = _nothing_expected(n, len(theta), len(effects))
+    q, n_groups = len(theta), len(effects)
+    expected = _Expected(np.zeros((q, q)) if with_information else None, np.zeros((n_groups, q)), np.empty(n))
     for begin in range(0, n, BLOCK_ROWS):
         _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, n)), at)
-    expected.information[k:, :k] = expected.information[:k, k:].T
+    if expected.information is not None:
+        expected.information[k:, :k] = expected.information[:k, k:].T
+        expected.information[np.arange(k), np.arange(k)] = expected.group_cross[:, :k].sum(axis=0)
     fitted = float(seen.by_interval @ theta[:k] + seen.by_column @ theta[k:] + seen.by_group @ effects)
     log_likelihood = fitted - float(expected.rows.sum())
     return _Point(theta, effects, expected, log_likelihood - _penalty(prior, theta[k:], effects), log_likelihood)
-
-
-def _nothing_expected(n: int, q: int, n_groups: int) -> _Expected:
-    return _Expected(np.zeros((q, q)), np.zeros((n_groups, q)), np.empty(n))
 
 
 def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Floats, Floats]) -> None:
@@ -253,17 +275,15 @@ def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Flo
     rates = np.exp(np.clip(theta[:k], -60, 40))
     ratios = np.exp(np.clip(x @ theta[k:] + effects[groups], -60, 40))
     m = (time @ rates) * ratios
-    weighted_time = time * ratios[:, None]
     expected.rows[rows] = m
-    expected.information[:k, k:] += (weighted_time.T @ x) * rates[:, None]
-    expected.information[k:, k:] += (x * m[:, None]).T @ x
+    if expected.information is not None:
+        expected.information[:k, k:] += ((time * ratios[:, None]).T @ x) * rates[:, None]
+        expected.information[k:, k:] += (x * m[:, None]).T @ x
     edges = np.concatenate([[0], np.flatnonzero(groups[1:] != groups[:-1]) + 1, [len(groups)]])
     for first, last in itertools.pairwise(edges):
         cross, part = expected.group_cross[groups[first]], slice(first, last)
-        by_interval = (ratios[part] @ time[part]) * rates
-        cross[:k] += by_interval
+        cross[:k] += (ratios[part] @ time[part]) * rates
         cross[k:] += m[part] @ x[part]
-        expected.information[np.arange(k), np.arange(k)] += by_interval
 
 
 def _group_parts(data: HazardData, prior: Prior, fit: HazardFit) -> tuple[Floats, Floats]:
@@ -273,13 +293,14 @@ def _group_parts(data: HazardData, prior: Prior, fit: HazardFit) -> tuple[Floats
     information = np.zeros((n_groups, q, q))
     edges = np.searchsorted(data.groups, np.arange(n_groups + 1))
     at = (np.concatenate([fit.baseline, fit.beta]), fit.group_effects)
-    expected = _nothing_expected(len(data.groups), q, n_groups)
+    expected = _Expected(None, np.zeros((n_groups, q)), np.empty(len(data.groups)))
     with one_blas_thread():
         for group in range(n_groups):
             expected.information = information[group]
             for begin in range(edges[group], edges[group + 1], BLOCK_ROWS):
                 _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])), at)
     information[:, k:, :k] = information[:, :k, k:].transpose(0, 2, 1)
+    information[:, np.arange(k), np.arange(k)] = fit.group_cross[:, :k]
     # at the optimum the pull on a group's intercept is zero, so its score needs no correction for it
     scores = _group_events(data, n_groups) - fit.group_cross
     if prior.group_precision is None:
@@ -303,30 +324,33 @@ def _group_curvature(expected: _Expected, prior: Prior) -> Floats:
     return expected.group_cross[:, : q - len(prior.precision)].sum(axis=1) + prior.group_precision
 
 
-def _profiled(expected: _Expected, curvature: Floats) -> Floats:
-    return expected.information - (expected.group_cross / curvature[:, None]).T @ expected.group_cross
+def _curve(point: _Point, prior: Prior) -> _Curve:
+    expected, k = point.expected, len(point.theta) - len(prior.precision)
+    assert expected.information is not None
+    cross, own = expected.group_cross, _group_curvature(expected, prior)
+    profiled = expected.information - (cross / own[:, None]).T @ cross
+    return _Curve(profiled + _curvature(prior, point.theta[k:], k), cross, own)
 
 
-def _newton_step(point: _Point, prior: Prior, seen: _Seen) -> tuple[tuple[Floats, Floats], float]:
+def _newton_step(point: _Point, curve: _Curve, prior: Prior, seen: _Seen) -> tuple[tuple[Floats, Floats], float]:
     k = len(point.theta) - len(prior.precision)
-    cross, curvature = point.expected.group_cross, _group_curvature(point.expected, prior)
-    precision = prior.group_precision or 0.0
-    pull = (seen.by_group - cross[:, :k].sum(axis=1) - precision * point.effects) / curvature
-    total = _profiled(point.expected, curvature) + _curvature(prior, point.theta[k:], k)
-    gradient = np.concatenate([seen.by_interval, seen.by_column]) - cross.sum(axis=0) - pull @ cross
+    cross, precision = point.expected.group_cross, prior.group_precision or 0.0
+    pull = (seen.by_group - cross[:, :k].sum(axis=1) - precision * point.effects) / curve.own
+    gradient = np.concatenate([seen.by_interval, seen.by_column]) - cross.sum(axis=0) - pull @ curve.cross
     gradient[k:] += _pull(prior, point.theta[k:])
-    step = _solve(total, gradient)
-    size = float(np.max(np.abs(step) * np.sqrt(np.maximum(np.diag(total), 1e-12))))
-    return (step, pull - (cross @ step) / curvature), size
+    step = _solve(curve.total, gradient)
+    size = float(np.max(np.abs(step) * np.sqrt(np.maximum(np.diag(curve.total), 1e-12))))
+    return (step, pull - (curve.cross @ step) / curve.own), size
 
 
-def _walk(data: HazardData, prior: Prior, seen: _Seen, move: tuple[_Point, tuple[Floats, Floats]]) -> _Point:
+def _walk(data: HazardData, prior: Prior, seen: _Seen, move: tuple[_Point, tuple[Floats, Floats], bool]) -> _Point:
     """The point after the step, halved until the penalised log likelihood does not fall."""
-    here, (step, group_step) = move
+    here, (step, group_step), with_information = move
     there = here
     for halvings in range(12):
         scale = 0.5**halvings
-        there = _evaluate(data, prior, seen, (here.theta + scale * step, here.effects + scale * group_step))
+        at = here.theta + scale * step, here.effects + scale * group_step
+        there = _evaluate(data, prior, seen, at, with_information)
         if there.value >= here.value - 1e-9 * (1 + abs(here.value)):
             break
     return there
