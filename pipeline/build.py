@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 ACCOUNT = "intake_account"
 
+# Doors in one slice of a table made in slices: a hundred readings each make two million rows, which fit the memory.
+SLICE_ROWS = 20_000
+
 
 @dataclass(frozen=True)
 class BuildInputs:
@@ -144,7 +147,7 @@ class _Builder:
     def _make(self, table: str, place: str) -> None:
         evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
         try:
-            make_table(self._connection, self._graph, table, place, evaluate)
+            make_table(self._connection, self._graph, table, place, evaluate, SLICE_ROWS)
         except (ModelError, UserError, OSError):
             raise
         except Exception as error:

@@ -28,7 +28,7 @@ _PACKAGE_FOLDER = Path(__file__).resolve().parent
 SQL_FOLDER = _PACKAGE_FOLDER.parent / "dbt_like_sql"
 PYTHON_FOLDER = _PACKAGE_FOLDER / "model"
 
-_FIELD = re.compile(r"(grain|key|kind|left out|columns):\s*(.*)", re.IGNORECASE)
+_FIELD = re.compile(r"(grain|key|kind|slices|left out|columns):\s*(.*)", re.IGNORECASE)
 _COLUMN = re.compile(r'"?(\w+)"?\s+([a-z]+(?:\[\])?)(?:\s+(.*))?$')
 
 
@@ -52,7 +52,10 @@ class Column:
 
 @dataclass(frozen=True)
 class Header:
-    """What a model file promises of its table. `key` is empty only for a view."""
+    """What a model file promises of its table. `key` is empty only for a view.
+
+    slices  the table by whose key the table is made a slice at a time, so that memory stays bounded; '' makes it whole
+    """
 
     purpose: str
     grain: str
@@ -60,6 +63,7 @@ class Header:
     columns: tuple[Column, ...]
     is_view: bool = False
     left_out: str = ""
+    slices: str = ""
 
 
 @dataclass(frozen=True)
@@ -138,7 +142,7 @@ def _read_python(path: Path, text: str) -> Model:
 def read_header(name: str, lines: list[str]) -> Header:
     """The header of the table `name` from its comment lines, the comment sign taken off.
 
-    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view` and `left out:`, then `columns:`
+    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view`, `slices:` and `left out:`, then `columns:`
     with one indented `column type meaning` a line. A line that is none of these carries on the one before;
     after the columns a blank line ends the header.
     """
@@ -193,4 +197,6 @@ def _checked_header(name: str, fields: dict[str, str], columns: tuple[Column, ..
     unknown = [word for word in key if word not in {column.name for column in columns}]
     if unknown or not (key or is_view):
         raise ModelError(f"{name}: the key must name columns of the header, not '{fields['key']}'")
-    return Header(fields["purpose"], fields["grain"], key, columns, is_view, fields.get("left out", ""))
+    return Header(
+        fields["purpose"], fields["grain"], key, columns, is_view, fields.get("left out", ""), fields.get("slices", "")
+    )

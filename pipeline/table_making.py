@@ -22,10 +22,12 @@ def make_table(
     table: str,
     place: str,
     evaluate: Any = None,
+    slice_rows: int = 0,
 ) -> None:
     """Makes `table` in the catalogue `place` and checks its columns and key.
 
-    evaluate  what a model that asks for it is given (see `evaluation.Evaluator`)
+    evaluate    what a model that asks for it is given (see `evaluation.Evaluator`)
+    slice_rows  where the header names slices: rows of the named table in one; 0 makes the table whole
     Raises ModelError naming the table when its columns are not those of its header, or when its key is empty
     somewhere or repeats.
     """
@@ -34,12 +36,14 @@ def make_table(
         query = model.text.rstrip().rstrip(";")
         columns = connection.execute(f"DESCRIBE FROM ({query}\n)").fetchall()
         _check_columns(model, [row[0] for row in columns])
-        _create(connection, model, place, f"({query}\n)")
+        slices = _slices(connection, graph, model, slice_rows) if slice_rows and model.header.slices else [""]
+        for number, part in enumerate(slices):
+            _write(connection, model, place, f"({query}\n) {part}", is_first=number == 0)
     else:
         frame = _build(connection, graph, model, evaluate)
         _check_columns(model, frame.columns)
         connection.register("built_frame", frame)
-        _create(connection, model, place, "built_frame")
+        _write(connection, model, place, "built_frame")
         connection.unregister("built_frame")
     if model.header.key:
         _check_key(connection, model)
@@ -79,10 +83,25 @@ def _module(model: Model) -> ModuleType:
     return module
 
 
-def _create(connection: "duckdb.DuckDBPyConnection", model: Model, place: str, rows: str) -> None:
+def _slices(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model, slice_rows: int) -> list[str]:
+    """WHERE clauses that cut the model's rows into slices by the key of the table that its header names."""
+    (key,) = graph.models[model.header.slices].header.key
+    numbered = f"SELECT {key}, row_number() OVER (ORDER BY {key}) AS n FROM {quoted(model.header.slices)}"
+    starts = connection.execute(f"SELECT {key} FROM ({numbered}) WHERE n % {slice_rows} = 0 ORDER BY {key}").fetchall()
+    texts = ["'" + str(row[0]).replace("'", "''") + "'" for row in starts]
+    # the first slice has no start and the last no end, so that no row falls between them
+    lows = ["", *(f"{key} >= {text}" for text in texts)]
+    highs = [*(f"{key} < {text}" for text in texts), ""]
+    bounds = [" AND ".join(filter(None, pair)) for pair in zip(lows, highs, strict=True)]
+    return [f"WHERE {bound}" if bound else "" for bound in bounds]
+
+
+def _write(connection: "duckdb.DuckDBPyConnection", model: Model, place: str, rows: str, is_first: bool = True) -> None:
     kind = "VIEW" if model.header.is_view else "TABLE"
     columns = ", ".join(_typed(column) for column in model.header.columns)
-    connection.execute(f"CREATE {kind} {place}.main.{quoted(model.name)} AS SELECT {columns} FROM {rows}")
+    target = f"{place}.main.{quoted(model.name)}"
+    start = f"CREATE {kind} {target} AS" if is_first else f"INSERT INTO {target}"
+    connection.execute(f"{start} SELECT {columns} FROM {rows}")
 
 
 def _typed(column: Column) -> str:

@@ -56,54 +56,62 @@ dropped as (
     from sized
 ),
 
--- Leaves that drop alike: the first by name.
-ranked as (
+certain as (
     select
         dropped.*,
         sqrt((u_over * u_over + u_under * u_under) / 2) * scale as u_total,
-        sqrt(2) * u_beside * leaf_width / leaf_height as u_rotation,
-        row_number() over (partition by install_id order by total is null, total desc, member) as rank,
-        sum(n_drop) over (partition by install_id) as all_drop,
-        sum(undated_drop) over (partition by install_id) as all_undated_drop,
-        sum(n_beside) over (partition by install_id) as all_beside,
-        sum(n_split) over (partition by install_id) as all_split,
-        sum(undated_split) over (partition by install_id) as all_undated_split
+        sqrt(2) * u_beside * leaf_width / leaf_height as u_rotation
     from dropped
+),
+
+-- The largest struct is that of the largest total; leaves that drop alike are told apart by their rotation.
+doors as (
+    select
+        install_id,
+        max(struct_pack(total := total, rotation := rotation, u_total := u_total, u_rotation := u_rotation))
+            filter (where total is not null) as worst,
+        sum(n_beside) as n_beside,
+        sum(n_drop) as n_drop,
+        sum(undated_drop) as undated_drop,
+        sum(n_split) as n_split,
+        sum(undated_split) as undated_split
+    from certain
+    group by install_id
 )
 
 select
     install_id,
     'leaf_drop' as deviation,
-    total as "value",
+    worst.total as "value",
     cast(null as double) as unclipped,
-    u_total as uncertainty,
-    all_drop as readings,
-    all_undated_drop as undated
-from ranked
-where rank = 1 and all_drop > 0
+    worst.u_total as uncertainty,
+    n_drop as readings,
+    undated_drop as undated
+from doors
+where n_drop > 0
 
 union all
 
 select
     install_id,
     'leaf_drop_rotation' as deviation,
-    case when total is not null then rotation end as "value",
+    worst.rotation as "value",
     cast(null as double) as unclipped,
-    u_rotation as uncertainty,
-    all_split as readings,
-    all_undated_split as undated
-from ranked
-where rank = 1 and all_beside > 0
+    worst.u_rotation as uncertainty,
+    n_split as readings,
+    undated_split as undated
+from doors
+where n_beside > 0
 
 union all
 
 select
     install_id,
     'leaf_drop_racking' as deviation,
-    total - rotation as "value",
+    worst.total - worst.rotation as "value",
     cast(null as double) as unclipped,
-    sqrt(u_total * u_total + u_rotation * u_rotation) as uncertainty,
-    all_split as readings,
-    all_undated_split as undated
-from ranked
-where rank = 1 and all_beside > 0
+    sqrt(worst.u_total * worst.u_total + worst.u_rotation * worst.u_rotation) as uncertainty,
+    n_split as readings,
+    undated_split as undated
+from doors
+where n_beside > 0

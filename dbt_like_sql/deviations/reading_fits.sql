@@ -3,6 +3,7 @@
 -- marked, and repeated_fits holds what they come to.
 -- grain: one row per install_id, measure and member
 -- key: install_id, measure, member
+-- slices: reading_windows
 -- columns:
 --   install_id     text      part of the key
 --   measure        text      part of the key
@@ -40,8 +41,20 @@ wanted as (
     from catalogue_measures
 ),
 
--- station_bits: bits 0 and 1 are the two ends of a leaf or a diagonal; the other bits are shared out among whatever
--- else a station may be called. Stations that happen to share a bit only cost a second look.
+-- side: the end of a leaf or a diagonal that was read; 0 for any other place or none.
+sided as (
+    select
+        counted_readings.*,
+        case
+            when station in ('hinge', 'top', 'rising') then 1
+            when station in ('lock', 'bottom', 'falling') then -1
+            else 0
+        end as side
+    from counted_readings
+),
+
+-- station_bits: bits 0 and 1 are the two sides; the other bits are shared out among whatever else a station may be
+-- called. Stations that happen to share a bit only cost a second look.
 gathered as (
     select
         install_id,
@@ -50,7 +63,9 @@ gathered as (
         max(instrument) as instrument,
         count(*) as n_rows,
         count(case when is_implied then 1 end) as n_implied,
-        count(case when read_on is null and not is_implied then 1 end) as undated,
+        count(read_on) as n_dated,
+        min(read_on) as first_on,
+        max(read_on) as last_on,
         min("value") as low,
         max("value") as high,
         avg("value") as mean,
@@ -58,35 +73,18 @@ gathered as (
         regr_avgy("value", position_mm) as v_mean,
         regr_slope("value", position_mm) as slope,
         regr_sxx("value", position_mm) as sxx,
-        sum(case
-            when station in ('hinge', 'top', 'rising') then "value"
-            when station in ('lock', 'bottom', 'falling') then -"value"
-        end) as signed_sum,
+        sum(side * "value") as signed_sum,
+        count(station) as n_stationed,
         bit_or(cast(1 as bigint) << case
-            when station in ('hinge', 'top', 'rising') then 0
-            when station in ('lock', 'bottom', 'falling') then 1
+            when side = 1 then 0
+            when side = -1 then 1
             else 2 + (58 * ascii(station) + 50 * length(station) + 45 * ascii(right(station, 1))) % 59
         end) as station_bits,
-        count(case when position_mm is null then station end) as n_stationed,
-        min(case
-            when position_mm is null and station is null and measure not in ('fixing', 'packer')
-                then coalesce(read_on, date '1900-01-01')
-        end) as first_on,
-        max(case
-            when position_mm is null and station is null and measure not in ('fixing', 'packer')
-                then coalesce(read_on, date '1900-01-01')
-        end) as last_on,
         min(converted_step) as converted_step,
         list(struct_pack(at := position_mm, v := "value")) filter (where position_mm is not null) as points,
-        list("value") filter (
-            where position_mm is null
-                and (
-                    station is null
-                    or station not in ('hinge', 'top', 'rising', 'lock', 'bottom', 'falling')
-                    or measure in ('fixing', 'packer')
-                )
-        ) as unpositioned
-    from counted_readings
+        list("value") filter (where position_mm is null and (side = 0 or measure in ('fixing', 'packer')))
+            as unpositioned
+    from sided
     group by install_id, measure, member
 ),
 
@@ -152,7 +150,8 @@ select
     member,
     instrument,
     n_rows - n_implied as n,
-    undated,
+    -- an implied zero is dated as its reading is
+    n_rows - n_dated - case when n_dated = 0 then n_implied else 0 end as undated,
     low,
     high,
     mean,
@@ -190,6 +189,13 @@ select
             + abs(mean * n_rows - round(mean * n_rows, 3)) < 1e-6 then 0.001
         else 0.0001
     end) as step,
-    n_points > n_positions or n_stationed > coalesce(bit_count(station_bits), 0) or coalesce(first_on < last_on, false)
-        as is_questioned
+    case
+        when n_points = n_rows then n_positions < n_rows
+        when n_points > 0 then true
+        else n_stationed > coalesce(bit_count(station_bits), 0)
+            or (
+                n_rows - n_stationed > 1 and measure not in ('fixing', 'packer')
+                and (first_on < last_on or (n_dated > 0 and n_dated < n_rows))
+            )
+    end as is_questioned
 from bowed

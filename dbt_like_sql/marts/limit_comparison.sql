@@ -13,18 +13,41 @@
 --   out           integer  of these, out
 --   undecided     integer  of these, where the instrument cannot tell
 --   not_recorded  integer  of these, not recorded
+with
+-- Rows of one limit for several products or dates share its name; the last source by name stands for them.
+sources as (
+    select name, status, max(source) as source, max(edition) as edition
+    from catalogue_limits
+    group by name, status
+),
+
+counted as (
+    select
+        "limit",
+        status,
+        max(deviation) as deviation,
+        count(*) as doors,
+        count(case when decision = 'within' then 1 end) as within,
+        count(case when decision = 'out' then 1 end) as "out",
+        count(case when decision = 'undecided' then 1 end) as undecided,
+        count(case when decision = 'not recorded' then 1 end) as not_recorded
+    from limit_judgements
+    group by "limit", status
+)
+
+-- sources is unique on name and status, catalogue_deviations on name: no row doubles
 select
-    limit_judgements."limit",
-    max(limit_judgements.deviation) as deviation,
-    max(catalogue_deviations.step) as step,
-    limit_judgements.status,
-    max(limit_judgements.source) as source,
-    max(limit_judgements.edition) as edition,
-    count(*) as doors,
-    count(case when limit_judgements.decision = 'within' then 1 end) as within,
-    count(case when limit_judgements.decision = 'out' then 1 end) as "out",
-    count(case when limit_judgements.decision = 'undecided' then 1 end) as undecided,
-    count(case when limit_judgements.decision = 'not recorded' then 1 end) as not_recorded
-from limit_judgements
-join catalogue_deviations on catalogue_deviations.name = limit_judgements.deviation  -- unique on name: no row doubles
-group by limit_judgements."limit", limit_judgements.status
+    counted."limit",
+    counted.deviation,
+    catalogue_deviations.step,
+    counted.status,
+    sources.source,
+    sources.edition,
+    counted.doors,
+    counted.within,
+    counted."out",
+    counted.undecided,
+    counted.not_recorded
+from counted
+join sources on sources.name = counted."limit" and sources.status = counted.status
+join catalogue_deviations on catalogue_deviations.name = counted.deviation
