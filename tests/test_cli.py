@@ -209,3 +209,10 @@ def test_output_that_a_terminal_cannot_show_breaks_nothing():
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, env=environment, check=False)
     assert done.returncode in (2, 3)
     assert b"Traceback" not in done.stderr
+
+
+def test_the_command_and_the_pages_tell_a_rate_from_the_same_bound_on():
+    from pipeline import summary
+    from pipeline.report import rows
+
+    assert summary.LEAST_DOOR_YEARS == rows.LEAST_DOOR_YEARS
