@@ -9,11 +9,11 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
-from pipeline.ingest.csv_text import CsvFile, make_part, open_csv, split
+from pipeline.ingest.csv_text import CsvFile, open_csv, split
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.records import Record
 from pipeline.ingest.segments import FIRST_ROW
-from pipeline.ingest.sheets import Part
+from pipeline.ingest.sheets import Part, make_part
 from pipeline.ingest.store import one_row, with_frame
 from pipeline.warehouse import escaped
 

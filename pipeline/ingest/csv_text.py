@@ -7,7 +7,7 @@ break makes no new row. A quote that never closes costs its own row only, not th
 import csv
 import io
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
@@ -18,14 +18,12 @@ from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.encodings import Encoding, find_encoding
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
 from pipeline.ingest.records import Record
-from pipeline.ingest.sheets import PART_ROWS, Part, Sheet, column_names, part_of
+from pipeline.ingest.sheets import PART_ROWS, Part, Row, Sheet, column_names, make_part, parts_of
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_QUOTED_LINES = 200
 _BLOCK = 1 << 22
 csv.field_size_limit(1 << 30)
-
-Row = tuple[int, list[str] | None]
 
 
 @dataclass(frozen=True)
@@ -70,27 +68,8 @@ def split(line: str, separator: str) -> list[str] | None:
     return found[0] if len(found) == 1 else None
 
 
-def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
-    """The rows as a part: blank rows fall away, rows longer or shorter than the header are misfits.
-
-    A surplus of empty cells at the end of a row is none.
-    """
-    fitting: list[tuple[int, list[str]]] = []
-    misfits: list[tuple[int, int]] = []
-    for row, cells in rows:
-        if cells is not None and len(cells) == header.width and cells[0].strip(BLANKS):
-            fitting.append((row, cells))
-        elif cells is None:
-            misfits.append((row, 0))
-        elif n_filled := _filled(cells):
-            n_cells = max(min(len(cells), header.width), n_filled)
-            fits = n_cells == header.width
-            fitting.append((row, cells)) if fits else misfits.append((row, n_cells))
-    return part_of(record, header, fitting, misfits)
-
-
 def plain_part(record: Record, header: Header, after: tuple[int, str], lines: list[str]) -> Part:
-    """The same for lines without a quote, all at once. after: the row before the first line, and the separator."""
+    """The lines as a part, none of them with a quote. after: the row before the first line, and the separator."""
     row, separator = after
     frame = pl.DataFrame({"line": lines}).with_row_index("row", offset=row + 1).cast({"row": pl.Int64})
     fits = frame["line"].str.count_matches(separator, literal=True) == header.width - 1
@@ -105,14 +84,6 @@ def plain_part(record: Record, header: Header, after: tuple[int, str], lines: li
     return Part(pl.concat([fitting, part.rows]), part.misfits)
 
 
-def _filled(cells: list[str]) -> int:
-    """Cells up to the last that holds something."""
-    n_cells = len(cells)
-    while n_cells and not cells[n_cells - 1].strip(BLANKS):
-        n_cells -= 1
-    return n_cells
-
-
 def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
     try:
         with _opened(csv_file.path, csv_file.encoding) as file:
@@ -120,18 +91,12 @@ def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
             row = sum(1 for _ in islice(lines, csv_file.header_row))
             while some := list(islice(lines, PART_ROWS)):
                 if any('"' in line for line in some):
-                    yield from _quoted_parts(record, csv_file, chain(some, lines), row)
+                    yield from parts_of(record, csv_file.header, _rows(chain(some, lines), csv_file, row))
                     return
                 yield plain_part(record, csv_file.header, (row, csv_file.separator), some)
                 row += len(some)
     except UnicodeError:
         raise Unreadable("its text is damaged; save it again as CSV, UTF-8") from None
-
-
-def _quoted_parts(record: Record, csv_file: CsvFile, lines: Iterator[str], row: int) -> Iterator[Part]:
-    rows = _rows(lines, csv_file, row)
-    for first in rows:
-        yield make_part(record, csv_file.header, chain([first], islice(rows, PART_ROWS - 1)))
 
 
 def _rows(lines: Iterator[str], csv_file: CsvFile, row: int) -> Iterator[Row]:

@@ -20,13 +20,13 @@ READING_RULES = 1
 
 @dataclass(frozen=True)
 class Planned:
-    """A file to be read. was_known: rows of it are in force.
+    """A file to be read. was_known: rows of it are in force. scan: None where the file cannot be opened.
 
     version  None for a new delivery, else that of the delivery whose rows are judged again
     """
 
     file: RecordFile
-    scan: FileScan
+    scan: FileScan | None
     judged_by: str
     version: int | None = None
     was_known: bool = False
@@ -52,14 +52,22 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
     to_read, unchanged = [], []
     for file in listing.files:
         key = (file.record, file.name)
-        scan, judged_by = scan_file(file.path), judging_words(record_named(file.record), catalogue)
+        scan, judged_by = _scan(file), judging_words(record_named(file.record), catalogue)
+        content = scan.content_hash if scan else None
         before = known.pop(key, None)
-        if before and before[:2] == (scan.content_hash, judged_by):
+        if before and before[:2] == (content, judged_by):
             unchanged.append(key)
         else:
-            version = before[2] if before and before[0] == scan.content_hash else None
+            version = before[2] if before and before[0] == content else None
             to_read.append(Planned(file, scan, judged_by, version, before is not None))
     return Plan(tuple(to_read), tuple(unchanged), tuple(known))
+
+
+def _scan(file: RecordFile) -> FileScan | None:
+    try:
+        return scan_file(file.path)
+    except OSError:
+        return None
 
 
 def judging_words(record: Record, catalogue: Catalogue) -> str:

@@ -94,6 +94,9 @@ class Reader:
         record = record_named(planned.file.record)
         outcome = Outcome(planned)
         first = self._next
+        if planned.scan is None:
+            outcome.refusal = "it cannot be opened; close it elsewhere, or give yourself the right to read it"
+            return outcome
         try:
             loads = list(self._land(record, planned, outcome))
         except (Unreadable, OSError) as error:
@@ -125,7 +128,9 @@ class Reader:
 
 def _bulk(planned: Planned) -> BulkCsv | BulkParquet | None:
     path, record = planned.file.path, record_named(planned.file.record)
-    if record not in BULKY or path.stat().st_size < SMALLEST_BULK_BYTES.get(path.suffix.lower(), math.inf):
+    if planned.scan is None or record not in BULKY:
+        return None
+    if path.stat().st_size < SMALLEST_BULK_BYTES.get(path.suffix.lower(), math.inf):
         return None
     try:
         return bulk_csv(record, path, planned.scan) if path.suffix.lower() == ".csv" else bulk_parquet(record, path)
@@ -147,6 +152,7 @@ def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Co
 def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _Load, run: int) -> None:
     file = planned.file
     version = run if planned.version is None else planned.version
+    assert planned.scan is not None
     records.execute(
         "INSERT INTO loads VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)",
         [

@@ -1,14 +1,19 @@
 """What every reader gives: the rows of one sheet of one file as text, in parts, with the rows that do not fit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain, islice
 
 import polars as pl
 
+from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.headers import Header
 from pipeline.ingest.records import Record
 
 PART_ROWS = 200_000
+
+# A row of cells and its number; None where it cannot be split into cells.
+Row = tuple[int, list[str] | None]
 
 
 @dataclass
@@ -42,7 +47,40 @@ def column_names(record: Record, header: Header) -> list[str]:
     return [column.name for column in record.columns if column.name in header.places]
 
 
-def part_of(record: Record, header: Header, rows: list[tuple[int, list[str]]], misfits: list[tuple[int, int]]) -> Part:
+def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
+    """The rows as a part: blank rows fall away, rows longer or shorter than the header are misfits.
+
+    A surplus of empty cells at the end of a row is none.
+    """
+    fitting: list[tuple[int, list[str]]] = []
+    misfits: list[tuple[int, int]] = []
+    for row, cells in rows:
+        if cells is not None and len(cells) == header.width and cells[0].strip(BLANKS):
+            fitting.append((row, cells))
+        elif cells is None:
+            misfits.append((row, 0))
+        elif n_filled := _filled(cells):
+            n_cells = max(min(len(cells), header.width), n_filled)
+            fits = n_cells == header.width
+            fitting.append((row, cells)) if fits else misfits.append((row, n_cells))
+    return _part(record, header, fitting, misfits)
+
+
+def parts_of(record: Record, header: Header, rows: Iterator[Row]) -> Iterator[Part]:
+    """The rows as parts of PART_ROWS, so that no more than one is in memory."""
+    for first in rows:
+        yield make_part(record, header, chain([first], islice(rows, PART_ROWS - 1)))
+
+
+def _filled(cells: list[str]) -> int:
+    """Cells up to the last that holds something."""
+    n_cells = len(cells)
+    while n_cells and not cells[n_cells - 1].strip(BLANKS):
+        n_cells -= 1
+    return n_cells
+
+
+def _part(record: Record, header: Header, rows: list[tuple[int, list[str]]], misfits: list[tuple[int, int]]) -> Part:
     """A part made of rows of cells, each as long as the header at least."""
     data: dict[str, object] = {"row": pl.Series([row for row, _ in rows], dtype=pl.Int64)}
     for name in column_names(record, header):

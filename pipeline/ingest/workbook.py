@@ -10,11 +10,10 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.csv_text import make_part
 from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
 from pipeline.ingest.records import DAY, Record
-from pipeline.ingest.sheets import Sheet
+from pipeline.ingest.sheets import Sheet, parts_of
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
@@ -58,7 +57,7 @@ def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoc
     note = f"sheet {', '.join(others)} not read: its first row does not hold the columns of {record.name}"
     notes = (note,) if others else ()
     return [
-        Sheet(name, header, iter([make_part(record, header, rows)]), notes if number == 0 else ())
+        Sheet(name, header, parts_of(record, header, rows), notes if number == 0 else ())
         for number, (name, header, rows) in enumerate(found)
     ]
 
