@@ -7,6 +7,7 @@ import numpy as np
 from scipy import linalg
 
 from pipeline.model.pair_design import STUDIED, PairDesign
+from pipeline.stats.cross_products import cross_products
 from pipeline.stats.intervals import Floats
 
 LEAST_EVENTS = 10
@@ -41,10 +42,13 @@ class DesignRoom:
         """weights  (m,) time at risk of the doors, not all 0."""
         self.design = design
         w = weights / weights.sum()
-        z = np.column_stack([design.matrix[:, 1:], _crew_marks(design)])
-        x = design.matrix[:, STUDIED] - w @ design.matrix[:, STUDIED]
-        z = z - w @ z
-        self._xx, self._xz, self._zz = float(w @ x**2), (z * w[:, None]).T @ x, (z * w[:, None]).T @ z
+        sums = cross_products(design.matrix, w, design.groups)
+        mean = sums.by_group.sum(axis=0)
+        columns = sums.products - np.outer(mean, mean)
+        crews = np.diag(sums.weights) - np.outer(sums.weights, sums.weights)
+        shared = sums.by_group - np.outer(sums.weights, mean)
+        everything = np.block([[columns, shared.T], [shared, crews]])
+        self._xx, self._xz, self._zz = float(everything[0, 0]), everything[1:, STUDIED], everything[1:, 1:]
         crew_precision = np.full(len(design.crews), 1e-6)
         self._precision = np.concatenate([design.precision[1:], crew_precision])
         self._spread = np.sqrt(np.maximum(np.diag(self._zz), 1e-12))
@@ -68,10 +72,6 @@ class DesignRoom:
         crews = len(self.design.crews)
         names = ["the crew", *self.design.names[2:], *["the crew"] * crews]
         return Room(share, names[int(np.argmax(correlation))] if names else "nothing")
-
-
-def _crew_marks(design: PairDesign) -> Floats:
-    return (design.groups[:, None] == np.arange(len(design.crews))[None, :]).astype(float)
 
 
 def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:

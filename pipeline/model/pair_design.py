@@ -10,7 +10,7 @@ from pipeline.model.covariates import Columns, standardised
 from pipeline.stats.intervals import Floats
 
 ADJUSTER_PRECISION = 1 / 0.35**2  # other deviations: normal prior, sd 0.35 on the log hazard per standard deviation
-CREW_MEAN_PRECISION = 1.0
+_OWN_PRECISION = np.array([0.0, 1.0])  # of the deviation itself, none; of its crew mean
 LEAST_RECORDED = 0.05  # an adjuster recorded on fewer doors than this says nothing about the others
 STUDIED, CREW_MEAN = 0, 1  # columns of every pair's design
 
@@ -78,13 +78,14 @@ def pair_design(firm: Firm, place: Place, adjusters: dict[str, Columns]) -> Pair
     scaled = (values[rows] - values[rows].mean()) / spread
     means = np.bincount(groups, scaled) / np.bincount(groups)
     others = [adjusters[name] for name in adjusters_of(place, firm.places) if name in adjusters]
-    parts = _without_repeats([firm.covariates, *others], rows)
+    own = Columns((place.name, f"{place.name} of the crew"), np.column_stack([scaled, means[groups]]), _OWN_PRECISION)
+    columns = _side_by_side(own, [firm.covariates, *others], rows)
     return PairDesign(
         place=place,
         rows=rows,
-        names=(place.name, f"{place.name} of the crew", *parts.names),
-        matrix=np.column_stack([scaled, means[groups], parts.matrix]),
-        precision=np.concatenate([[0.0, CREW_MEAN_PRECISION], parts.precision]),
+        names=columns.names,
+        matrix=columns.matrix,
+        precision=columns.precision,
         groups=groups.astype(np.int64),
         crews=crews,
         values=values[rows],
@@ -101,18 +102,33 @@ def _adjuster(name: str, scaled: Floats, missing: Floats) -> Columns:
     return Columns(tuple(names), np.column_stack(parts), np.full(len(names), ADJUSTER_PRECISION))
 
 
-def _without_repeats(parts: list[Columns], rows: NDArray[np.int64]) -> Columns:
-    """The columns side by side, those left out that are constant or that repeat an earlier one on these rows."""
-    names = np.array([name for part in parts for name in part.names])
-    matrix = np.column_stack([part.matrix[rows] for part in parts])
-    precision = np.concatenate([part.precision for part in parts])
-    # deviations of one measure are missing together: one indicator is enough
-    seen: dict[bytes, int] = {}
-    for column in range(matrix.shape[1]):
-        if np.ptp(matrix[:, column]) > 0:
-            seen.setdefault(matrix[:, column].round(9).tobytes(), column)
-    kept = np.array(sorted(seen.values()), dtype=int)
-    return Columns(tuple(str(name) for name in names[kept]), matrix[:, kept], precision[kept])
+def _side_by_side(own: Columns, parts: list[Columns], rows: NDArray[np.int64]) -> Columns:
+    """own, then these rows of parts, without columns of parts that are constant there or repeat an earlier one."""
+    columns = [own, *parts]
+    matrix = np.empty((len(rows), sum(len(part.names) for part in columns)))
+    matrix[:, :2], end = own.matrix, 2
+    for part in parts:
+        begin, end = end, end + len(part.names)
+        matrix[:, begin:end] = part.matrix if len(rows) == len(part.matrix) else part.matrix[rows]
+    kept = np.concatenate([[0, 1], 2 + _distinct(matrix[:, 2:])])
+    names = [name for part in columns for name in part.names]
+    precision = np.concatenate([part.precision for part in columns])[kept]
+    return Columns(
+        tuple(names[column] for column in kept), matrix if len(kept) == len(names) else matrix[:, kept], precision
+    )
+
+
+def _distinct(matrix: Floats) -> NDArray[np.int64]:
+    """Columns that vary and differ from every earlier one: deviations of one measure are missing together."""
+    varies = matrix.max(axis=0) > matrix.min(axis=0)
+    # columns that are the same have the same sum under any weights; only those are compared row by row
+    sums = np.random.default_rng(0).normal(size=len(matrix)) @ matrix
+    kept: list[int] = []
+    for column in np.flatnonzero(varies):
+        alike = [other for other in kept if abs(sums[other] - sums[column]) < 1e-3]
+        if not any(np.allclose(matrix[:, other], matrix[:, column], rtol=0, atol=1e-9) for other in alike):
+            kept.append(int(column))
+    return np.array(kept, dtype=np.int64)
 
 
 def _contrast(values: Floats, place: Place) -> tuple[float, float]:
