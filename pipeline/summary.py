@@ -8,8 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.report.numbers import KEPT, day
-
 if TYPE_CHECKING:
     import duckdb
 
@@ -178,7 +176,7 @@ def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
 def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
     seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
-    until = f"to {day(as_of)}".replace(KEPT, " ")
+    until = f"to {as_of:%Y-%m-%d}"
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
     return (

@@ -59,7 +59,7 @@ def test_run_prints_the_answers(invoke):
     assert result.stdout.splitlines() == [
         "checks.csv is no longer there; its rows were kept.",
         "Read 61,234 rows: 60,912 taken in, 301 set aside, 21 exact repeats.",
-        "Callback rate to 30 June 2025: 8.3 per 100 door-years (95 % 7.6 to 9.0; 512 callbacks, 1,488 doors, "
+        "Callback rate to 2025-06-30: 8.3 per 100 door-years (95 % 7.6 to 9.0; 512 callbacks, 1,488 doors, "
         "6,169 door-years).",
         "Strongest cause: sill out of level, for water coming in: 2.4 times as many callbacks at its worse end as at "
         "its better (95 % 1.8 to 3.1; 1,203 doors, 93 first callbacks); an association, not proof.",
@@ -77,7 +77,7 @@ def test_run_prints_the_answers(invoke):
 )
 def test_less_than_one_door_year_gives_no_rate(invoke, rate, seen):
     lines = invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()
-    assert lines[2] == f"Callback rate to 30 June 2025: too few door-years to tell ({seen})."
+    assert lines[2] == f"Callback rate to 2025-06-30: too few door-years to tell ({seen})."
 
 
 def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
