@@ -1,10 +1,11 @@
 -- check_shares: the share failed of each check of a door.
 -- Checks count as readings do: up to handover and before the first callback, undated ones too.
 -- grain: one row per install_id and deviation (the check's name)
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   failed / (passed + failed); empty where neither
 --   unclipped    double   empty: nothing is cut
 --   uncertainty  double   empty: checks carry none

@@ -1,6 +1,7 @@
 -- deviations: one number per door and deviation, from what was measured or seen before handover.
 -- grain: one row per install_id and deviation that has any reading or check that counts
 -- key: install_id, deviation
+-- slices: reading_windows
 -- columns:
 --   install_id   text     part of the key
 --   deviation    text     part of the key

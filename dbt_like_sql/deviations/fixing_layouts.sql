@@ -4,10 +4,11 @@
 -- A member's length is the frame's own where it was read, else the door's; unknown, its shortfall is empty and only the
 -- near end counts for the corner. A door whose jambs show no packer at all has none on record: unpackered is empty.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

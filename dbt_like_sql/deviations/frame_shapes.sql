@@ -1,10 +1,11 @@
 -- frame_shapes: racking of the frame over its height, from its diagonals: abs(d1^2 - d2^2) / (4 w).
 -- The width is the frame's own where it was read, else the door's. The error common to both diagonals cancels.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

@@ -2,10 +2,11 @@
 -- so it has no file). Twist compares slopes over the longer of the two spans, so that a jamb read over part of its
 -- height is compared fairly; with equal spans it is the difference of the leans.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

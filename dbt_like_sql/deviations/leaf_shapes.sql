@@ -5,10 +5,11 @@
 -- is empty where that leaf's side gap was not read. Positive is low at the lock side; a door whose leaves all stand
 -- high there has a negative drop, and nothing is cut.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

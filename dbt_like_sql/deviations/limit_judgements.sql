@@ -18,9 +18,21 @@
 --   status           text    in use, or for comparison
 with
 -- Rows of one limit by rank: the firm's own, then the most specific, then the latest.
-ranked_limits as (
+limits as (
     select
-        catalogue_limits.*,
+        row_number() over (order by name, status, is_own, product, material, starts_on, deviation) as number,
+        name,
+        deviation,
+        status,
+        is_own,
+        unless_recorded,
+        low,
+        high,
+        high_per_m,
+        along,
+        starts_on,
+        lower(trim(product)) as product,
+        lower(trim(material)) as material,
         row_number() over (
             partition by name, status
             order by
@@ -33,82 +45,87 @@ ranked_limits as (
     from catalogue_limits
 ),
 
+doors as (
+    select
+        install_id,
+        fitted_on,
+        width_mm,
+        height_mm,
+        lower(trim(product)) as product,
+        lower(trim(material)) as material
+    from staged_installs
+),
+
+-- One row per door and limit row that may hold for it: narrow, for there are many.
 applying as (
     select
-        staged_installs.install_id,
-        ranked_limits.name,
-        ranked_limits.deviation,
-        ranked_limits.status,
-        ranked_limits.is_own,
-        ranked_limits.unless_recorded,
-        ranked_limits.rank,
-        ranked_limits.n_rows,
-        ranked_limits.low,
-        ranked_limits.high,
-        ranked_limits.high_per_m
-            * case ranked_limits.along
-                when 'width' then staged_installs.width_mm
-                when 'height' then staged_installs.height_mm
-            end / 1000 as high_by_size
-    from staged_installs
-    join ranked_limits
-        on coalesce(ranked_limits.starts_on, staged_installs.fitted_on) <= staged_installs.fitted_on
-        and coalesce(lower(trim(ranked_limits.product)) = lower(trim(staged_installs.product)),
-            ranked_limits.product is null)
-        and coalesce(lower(trim(ranked_limits.material)) = lower(trim(staged_installs.material)),
-            ranked_limits.material is null)
+        doors.install_id,
+        limits.number,
+        -- the tighter of the two; least() passes over an empty one
+        least(
+            limits.high,
+            limits.high_per_m * case limits.along when 'width' then doors.width_mm else doors.height_mm end / 1000
+        ) as high
+    from doors
+    join limits
+        on (limits.starts_on is null or limits.starts_on <= doors.fitted_on)
+        and (limits.product is null or limits.product = doors.product)
+        and (limits.material is null or limits.material = doors.material)
 ),
 
 -- Only limits of several rows need to be settled door by door.
 first_rows as (
-    select install_id, name, status, min(rank) as rank
+    select applying.install_id, limits.name, limits.status, min(limits.rank) as rank
     from applying
-    where n_rows > 1
-    group by install_id, name, status
+    join limits on limits.number = applying.number
+    where limits.n_rows > 1
+    group by applying.install_id, limits.name, limits.status
 ),
 
 own_limits as (
-    select distinct install_id, deviation
+    select distinct applying.install_id, limits.deviation
     from applying
-    where is_own and status = 'in use'
+    join limits on limits.number = applying.number
+    where limits.is_own and limits.status = 'in use'
 ),
 
 -- Limits that hold only where another deviation has no value, and it has one. Unique: deviations are, on both columns.
 waived as (
-    select distinct applying.install_id, applying.name
+    select applying.install_id, applying.number
     from applying
+    join limits on limits.number = applying.number
     join deviations
         on deviations.install_id = applying.install_id
-        and deviations.deviation = applying.unless_recorded
+        and deviations.deviation = limits.unless_recorded
     where deviations."value" is not null
 ),
 
--- first_rows, own_limits, waived and deviations are unique on what they are joined on: no row doubles.
+-- limits, first_rows, own_limits, waived and deviations are unique on what they are joined on: no row doubles.
 -- A firm's own limit on a deviation goes before the built-in ones.
 governing as (
     select
         applying.install_id,
-        applying.name,
-        applying.deviation,
-        applying.status,
-        applying.low,
-        -- the tighter of the two; least() passes over an empty one
-        least(applying.high, applying.high_by_size) as high,
+        limits.name,
+        limits.deviation,
+        limits.status,
+        limits.low,
+        applying.high,
         deviations."value",
         coalesce(deviations.unclipped, deviations."value") as measured,
         nullif(deviations.uncertainty, 0.0) as u
     from applying
+    join limits on limits.number = applying.number
     left join first_rows
         on first_rows.install_id = applying.install_id
-        and first_rows.name = applying.name
-        and first_rows.status = applying.status
+        and first_rows.name = limits.name
+        and first_rows.status = limits.status
     left join own_limits
-        on own_limits.install_id = applying.install_id and own_limits.deviation = applying.deviation
+        on own_limits.install_id = applying.install_id and own_limits.deviation = limits.deviation
+    left join waived on waived.install_id = applying.install_id and waived.number = applying.number
     left join deviations
-        on deviations.install_id = applying.install_id and deviations.deviation = applying.deviation
-    left join waived on waived.install_id = applying.install_id and waived.name = applying.name
-    where coalesce(first_rows.rank, applying.rank) = applying.rank
-        and (applying.is_own or applying.status <> 'in use' or own_limits.install_id is null)
+        on deviations.install_id = applying.install_id and deviations.deviation = limits.deviation
+    where coalesce(first_rows.rank, limits.rank) = limits.rank
+        and (limits.is_own or limits.status <> 'in use' or own_limits.install_id is null)
         and waived.install_id is null
 ),
 

@@ -2,10 +2,11 @@
 -- level, bow, step and difference are taken per member, and the worst member counts; spread, min, max and mean run over
 -- all readings of the measure. An error common to all readings cancels in differences, not in a mean or an extreme.
 -- grain: one row per install_id and deviation whose measure has any reading that counts
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   empty: nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts

@@ -1,11 +1,11 @@
 -- member_fits: the fits of a door's members, every place read once, with the uncertainty of one reading.
 -- grain: one row per install_id, measure and member
--- key: install_id, measure, member
+-- key: none
 -- kind: view
 -- columns:
---   install_id     text      part of the key
---   measure        text      part of the key
---   member         text      part of the key; '' where none is named
+--   install_id     text      door
+--   measure        text      what was measured
+--   member         text      which frame member or leaf; '' where none is named
 --   n              integer   readings behind the fit
 --   undated        integer   of these, undated
 --   low            double    smallest reading

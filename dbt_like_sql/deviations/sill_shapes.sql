@@ -1,10 +1,11 @@
 -- sill_shapes: bow of the sill against its chord, and its fall towards the inside at the worst place.
 -- A fall to the outside counts 0, but stays in unclipped: decisions on limits need the true distance.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

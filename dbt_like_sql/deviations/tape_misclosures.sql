@@ -5,10 +5,11 @@
 -- lengths the value is empty. u(m) from the sensitivities near a rectangle w x h with diagonal d: 1 for sill and head,
 -- h / w for each jamb, -d / w for each diagonal; the tape's common error does not cancel wholly.
 -- grain: one row per install_id and deviation
--- key: install_id, deviation
+-- key: none
+-- kind: view
 -- columns:
---   install_id   text     part of the key
---   deviation    text     part of the key
+--   install_id   text     door
+--   deviation    text     which one
 --   value        double   in the deviation's unit; empty where there are too few readings
 --   unclipped    double   the same before it was cut at 0; empty where nothing is cut
 --   uncertainty  double   standard uncertainty; empty for counts and shares

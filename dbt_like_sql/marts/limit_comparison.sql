@@ -21,6 +21,18 @@ sources as (
     group by name, status
 ),
 
+-- Those in use have been judged already.
+judged as (
+    select "limit", 'in use' as status, deviation, decision
+    from limit_decisions
+
+    union all
+
+    select "limit", status, deviation, decision
+    from limit_judgements
+    where status <> 'in use'
+),
+
 counted as (
     select
         "limit",
@@ -31,7 +43,7 @@ counted as (
         count(case when decision = 'out' then 1 end) as "out",
         count(case when decision = 'undecided' then 1 end) as undecided,
         count(case when decision = 'not recorded' then 1 end) as not_recorded
-    from limit_judgements
+    from judged
     group by "limit", status
 )
 
