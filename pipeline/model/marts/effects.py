@@ -39,6 +39,8 @@ columns:
 Source of the method: design notes in DEVELOPERS.md, "What the numbers mean".
 """
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -108,18 +110,21 @@ def build(
 
 def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:
     adjusters = adjuster_columns(study.firm)
-    bases: dict[str, FaultBase | None] = {}
-    for name, first in faults.items():
-        enough = first.n_events >= 10
-        bases[name] = fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if enough else None
-    rows: list[dict[str, Any]] = []
-    for place in study.firm.places.values():
-        recorded = np.isfinite(study.firm.values[:, place.ordinal])
-        if place.role in ("cause", "variant") and recorded.any():
-            design = pair_design(study.firm, place, adjusters)
-            room = DesignRoom(design, _weights(study, design)) if design else None
-            rows += [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in faults]
-    return rows
+    recorded = set(np.flatnonzero((~np.isnan(study.firm.values)).sum(axis=0)))
+    studied = [p for p in study.firm.places.values() if p.role in ("cause", "variant") and p.ordinal in recorded]
+
+    def base(first: FirstFaults) -> FaultBase | None:
+        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if first.n_events >= 10 else None
+
+    def of_place(place: Place) -> list[dict[str, Any]]:
+        design = pair_design(study.firm, place, adjusters)
+        room = DesignRoom(design, _weights(study, design)) if design else None
+        return [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in faults]
+
+    # numpy lets go of the interpreter while it computes, so that threads share the work
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        bases = dict(zip(faults, pool.map(base, faults.values()), strict=True))
+        return [row for rows in pool.map(of_place, studied) for row in rows]
 
 
 def _weights(study: Study, design: PairDesign) -> Floats:
