@@ -116,6 +116,34 @@ readings as (
     from sessions
 ),
 
+-- One pass over the long table; both joins are unique on install_id: no reading doubles.
+days as (
+    select
+        count(staged_readings.read_on) as n_dated,
+        count(case when staged_readings.read_on > reading_windows.last_on then 1 end) as n_later,
+        count(case
+            when staged_readings.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 365) then 1
+        end) as n_earlier
+    from staged_readings
+    join reading_windows on reading_windows.install_id = staged_readings.install_id
+    join staged_installs on staged_installs.install_id = staged_readings.install_id
+    -- the zero that a lean implies is no reading
+    where staged_readings.written_unit is null or staged_readings.written_value is not null
+),
+
+reading_days as (
+    select
+        'read up to handover and before the first callback' as "check", 'readings' as record,
+        n_dated as rows_checked, n_later as rows_failing,
+        'readings are of a later day; they are kept, but not used for causes, limits or weak steps' as words
+    from days
+    union all
+    select
+        'read on or after the survey', 'readings', n_dated, n_earlier,
+        'readings are older than the survey (else a year older than the fitting); check read_on and install_id'
+    from days
+),
+
 crews_known as (
     select
         'fitted while the crew was with the firm' as "check", 'crews' as record, count(*) as rows_checked,
@@ -132,6 +160,8 @@ gathered as (
     select * from callbacks
     union all
     select * from readings
+    union all
+    select * from reading_days
     union all
     select * from crews_known
 )

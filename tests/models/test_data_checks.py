@@ -34,3 +34,20 @@ def test_sentences_say_how_many_of_how_many_or_that_there_is_nothing(run_model):
     found = checks(run_model)
     assert found["handed over on or after fitting"][2].startswith("1 of 2 doors")
     assert found["coded with a fault"][2] == "Nothing to check: coded with a fault."
+
+
+def test_readings_of_another_day_than_the_fitting_are_counted(run_model):
+    readings = """
+        install_id | measure     | position_mm | value | read_on
+        D1         | frame_width | 0           | 3000  | 2023-01-01
+        D1         | frame_width | 1000        | 3000  | 2024-01-10
+        D1         | frame_width | 2000        | 3000  | 2024-09-01
+        D1         | frame_width | 2100        | 3000  |
+    """
+    doors = (
+        "install_id | crew | fitted_on | handed_over_on | surveyed_on\n D1 | A | 2024-01-10 | 2024-01-12 | 2023-12-01"
+    )
+    rows = run_model("data_checks", installs=doors, readings=readings)
+    found = {name: (checked, failing) for name, checked, failing in rows.pick("check", "rows_checked", "rows_failing")}
+    assert found["read up to handover and before the first callback"] == (3, 1)
+    assert found["read on or after the survey"] == (3, 1)
