@@ -40,5 +40,5 @@ def day_of_serial(serial: float, epoch: str) -> date | None:
 
 def _why_not(text: str) -> str:
     if _OTHER_ORDER.fullmatch(text):
-        return "day, month and year cannot be told apart; write the date as year-month-day, such as 2025-02-28"
+        return "day and month can be mixed up in this order; write the date as year-month-day, such as 2025-02-28"
     return "this is not a date; write it as year-month-day, such as 2025-02-28"

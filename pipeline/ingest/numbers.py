@@ -8,7 +8,7 @@ _DIGITS = r"\d+(?:_\d+)*"
 _DECIMAL = re.compile(rf"[+-]?(?:{_DIGITS}\.?(?:{_DIGITS})?|\.{_DIGITS})(?:[eE][+-]?{_DIGITS})?", re.ASCII)
 _FRACTION = re.compile(r"([+-]?)(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
-_WITH_UNIT = re.compile(r"([+-]?\d[\d.]*)\s*([a-zA-Z°\"'%]+.*)", re.ASCII)
+_WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(?:[^\W\d_]+\.?|[°\"'%][CF]?)(?:/m)?")
 
 
 def judge_number(text: str) -> tuple[float | None, str | None]:

@@ -33,7 +33,7 @@ _READERS: dict[str, Callable[[Record, Path], list[Sheet]]] = {
     ".parquet": read_parquet,
 }
 # Smaller files are read as text at once: it takes no time, and there is less to go wrong.
-SMALLEST_BULK_BYTES = {".csv": 8 << 20, ".parquet": 1 << 20}
+SMALLEST_BULK_BYTES = {".csv": 4 << 20, ".parquet": 1 << 20}
 
 
 @dataclass

@@ -33,9 +33,9 @@ def test_a_day_year_first_is_read_and_its_time_cut(text, day):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("31/02/2025", "cannot be told apart"),
-        ("01.02.2025", "cannot be told apart"),
-        ("25-01-05", "cannot be told apart"),
+        ("31/02/2025", "can be mixed up"),
+        ("01.02.2025", "can be mixed up"),
+        ("25-01-05", "can be mixed up"),
         ("2025-02-31", "there is no such day"),
         ("2025-13-01", "there is no such day"),
         ("0205-01-01", "the year cannot be right"),
@@ -73,6 +73,13 @@ def test_numbers_have_a_point_or_are_plain_fractions(text, number):
     found, problem = judge_number(text)
     assert found == number
     assert (problem is None) == (number is not None)
+
+
+def test_a_unit_in_the_cell_of_the_number_is_pointed_at():
+    for text in ("12mm", "12 mm", '12"', "12 °C", "12 mm/m"):
+        assert judge_number(text)[1] == "write the number alone (12) and its unit in a column of its own"
+    for text in ("1h30", "12x9", "about 12", "4'6\""):
+        assert judge_number(text)[1] == "this is not a number"
 
 
 def test_a_whole_number_may_be_written_with_a_point():
