@@ -41,17 +41,18 @@ class BulkSource:
 
 
 def typed_cell(column: Column, name: str) -> str:
-    """The SQL of a cell that is read as text. What cannot be typed becomes a number or day that no record may hold."""
+    """The SQL of a cell that is read as text.
+
+    What cannot be typed becomes null where the column is required, else a number or day that no record may hold.
+    """
     if column.kind == NUMBER:
         # adding zero turns -0.0 into 0.0, as the judge does
-        return _or_else(name, f"try_cast({name} AS DOUBLE) + 0.0", str(NOT_A_NUMBER))
-    if column.kind == DAY:
-        return _or_else(name, f"try_cast({name} AS DATE)", f"DATE '{NOT_A_DAY}'")
-    return name
-
-
-def _or_else(name: str, typed: str, mark: str) -> str:
-    return f"coalesce({typed}, CASE WHEN {name} IS NOT NULL THEN {mark} END)"
+        typed, mark = f"try_cast({name} AS DOUBLE) + 0.0", str(NOT_A_NUMBER)
+    elif column.kind == DAY:
+        typed, mark = f"try_cast({name} AS DATE)", f"DATE '{NOT_A_DAY}'"
+    else:
+        return name
+    return typed if column.is_required else f"coalesce({typed}, CASE WHEN {name} IS NOT NULL THEN {mark} END)"
 
 
 def land_bulk(connection: "duckdb.DuckDBPyConnection", record: Record, source: BulkSource, load: int) -> str:
