@@ -9,16 +9,9 @@ from pipeline.model.covariates import Columns
 from pipeline.model.pair_design import CREW_MEAN, STUDIED, PairDesign
 from pipeline.model.risk import FirstFaults
 from pipeline.stats.group_spread import fit_with_group_spread
-from pipeline.stats.hazards import (
-    HazardData,
-    HazardFit,
-    NoEventsError,
-    Prior,
-    deletion_shifts,
-    fit_hazard,
-    jackknife_variance,
-)
+from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
+from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance
 
 
 @dataclass(frozen=True)
@@ -78,7 +71,7 @@ def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:
     log_f = np.zeros(len(design.names))
     log_f[STUDIED] = design.contrast_in_spreads
     prior = Prior(design.precision, base.crew_sd**-2, log_f)
-    fit = fit_hazard(data, prior, start=_start(design, base))
+    fit = fit_hazard(data, prior, start=_start(design, base), by_group=True)
     column = len(fit.baseline) + STUDIED
     own = float(fit.covariance[column, column])
     crews = float(jackknife_variance(deletion_shifts(data, prior, fit))[column])

@@ -1,17 +1,15 @@
-"""Piecewise-constant hazards: Poisson with log time at risk, priors, pooled groups, deletion of groups.
+"""Piecewise-constant hazards: Poisson with log time at risk, priors, pooled groups.
 
 Model, for door i of group g in age interval j: events_ij ~ Poisson(time_ij exp(a_j + x_i b + u_g)), b_k ~ Normal(0,
 1 / precision_k), u_g ~ Normal(0, 1 / group_precision). Covariates are constant within a door, so every sum over
-intervals factors and one row a door is enough. Groups are eliminated exactly (their block is diagonal), which also
-gives the fit without any one group for one Newton step.
+intervals factors and one row a door is enough. Groups are eliminated exactly (their block is diagonal).
 
 Sources: Holford (1980), Biometrics 36, 299-305; Laird and Olivier (1981), J. Am. Stat. Assoc. 76, 231-240 (the model);
-Greenland and Mansournia (2015), Stat. Med. 34, 3133-3143 (log-F prior); Pregibon (1981), Ann. Stat. 9, 705-724
-(one-step deletion).
+Greenland and Mansournia (2015), Stat. Med. 34, 3133-3143 (log-F prior).
 """
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,6 +71,7 @@ class HazardFit:
     group_cross (G, K + p), group_curvature (G,)   information each group's intercept shares and has
     expected      (n,) events expected of each row
     log_likelihood  without priors
+    group_information (G, K + p, K + p)  each group's own part of the information, where it was asked for
     """
 
     baseline: Floats
@@ -83,6 +82,7 @@ class HazardFit:
     log_likelihood: float
     group_cross: Floats
     group_curvature: Floats
+    group_information: Floats | None = None
 
     @property
     def beta_covariance(self) -> Floats:
@@ -109,6 +109,7 @@ class _Expected:
     """Sums over the expected events at one point."""
 
     information: Floats | None  # (q, q), groups not yet profiled out; None where it was not asked for
+    by_group: Floats | None  # (G, q, q) the same of each group; None where it was not asked for
     group_cross: Floats  # (G, q) what each group's intercept shares with the other parameters
     rows: Floats  # (n,)
 
@@ -136,15 +137,18 @@ class _Curve:
     own: Floats
 
 
-def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, tolerance: float = 1e-8) -> HazardFit:
+def fit_hazard(
+    data: HazardData, prior: Prior, start: HazardFit | None = None, tolerance: float = 1e-8, by_group: bool = False
+) -> HazardFit:
     """Fits by Newton steps with halving until no parameter moves by more than `tolerance` standard errors.
 
-    start  a fit of the same shape (baseline, beta, groups) to start from
+    start     a fit of the same shape (baseline, beta, groups) to start from
+    by_group  keep each group's part of the information, for leaving groups out
     Raises NoEventsError where there are no events or no time; ValueError on shapes that do not match.
     """
     _check_shapes(data, prior)
     with one_blas_thread():
-        point = _optimum(data, prior, _start(data, prior, start), tolerance)
+        point = _optimum(data, prior, _start(data, prior, start), (tolerance, by_group))
     k = data.time.shape[1]
     curve = _curve(point, prior)
     return HazardFit(
@@ -156,46 +160,8 @@ def fit_hazard(data: HazardData, prior: Prior, start: HazardFit | None = None, t
         log_likelihood=point.log_likelihood,
         group_cross=curve.cross,
         group_curvature=curve.own,
+        group_information=point.expected.by_group,
     )
-
-
-def deletion_shifts(data: HazardData, prior: Prior, fit: HazardFit) -> Floats:
-    """(G, K + p) shift of every parameter when one group is left out, by one Newton step.
-
-    Source: Pregibon (1981), Ann. Stat. 9, 705-724.
-    """
-    information, scores = _group_parts(data, prior, fit)
-    total = _inverse(fit.covariance)
-    without = total[None, :, :] - information
-    # a group that alone carries a parameter leaves a singular system: a whisper of ridge keeps the step finite
-    ridge = 1e-9 * np.trace(total) / len(total) * np.eye(len(total))
-    return -np.linalg.solve(without + ridge, scores[:, :, None])[:, :, 0]
-
-
-def jackknife_variance(shifts: Floats) -> Floats:
-    """(q,) delete-one-group jackknife variance from the shifts of G groups; nan with one group.
-
-    Source: Efron and Stein (1981), Ann. Stat. 9, 586-596.
-    """
-    n_groups = len(shifts)
-    if n_groups < 2:
-        return np.full(shifts.shape[1], np.nan)
-    centred = shifts - shifts.mean(axis=0)
-    return (n_groups - 1) / n_groups * (centred**2).sum(axis=0)
-
-
-def sandwich_covariance(data: HazardData, fit: HazardFit) -> Floats:
-    """(K + p, K + p) covariance of all parameters that holds when rows of one group are alike, G / (G - 1) included.
-
-    fit  one without group intercepts: the groups of `data` are clusters only
-    Raises ValueError for a fit with group intercepts, or with one group.
-    Source: Liang and Zeger (1986), Biometrika 73, 13-22.
-    """
-    n_groups = data.n_groups
-    if n_groups < 2 or np.isfinite(fit.group_curvature).any():
-        raise ValueError("two groups or more are needed, and a fit without group intercepts")
-    scores = _group_events(data, n_groups) - fit.group_cross
-    return np.asarray(n_groups / (n_groups - 1) * fit.covariance @ (scores.T @ scores) @ fit.covariance)
 
 
 def _check_shapes(data: HazardData, prior: Prior) -> None:
@@ -208,21 +174,22 @@ def _check_shapes(data: HazardData, prior: Prior) -> None:
         raise NoEventsError("no events or no time at risk")
 
 
-def _optimum(data: HazardData, prior: Prior, start: tuple[Floats, Floats], tolerance: float) -> _Point:
-    seen = _seen(data)
+def _optimum(data: HazardData, prior: Prior, start: tuple[Floats, Floats], asked: tuple[float, bool]) -> _Point:
+    seen, (tolerance, by_group) = _seen(data), asked
+    last_how = _BY_GROUP if by_group else _WHOLE
     point = _evaluate(data, prior, seen, start)
     curve, last = _curve(point, prior), np.inf
     for _ in range(MAX_STEPS):
         step, size = _newton_step(point, curve, prior, seen)
         if size < tolerance:
-            return _evaluate(data, prior, seen, (point.theta + step[0], point.effects + step[1]))
+            return _evaluate(data, prior, seen, (point.theta + step[0], point.effects + step[1]), last_how)
         if size > WORN * last:
             point = _evaluate(data, prior, seen, (point.theta, point.effects))
         else:
-            point = _walk(data, prior, seen, (point, step, size >= NEAR))
+            point = _walk(data, prior, seen, (point, step, _WHOLE if size >= NEAR else _SLOPE))
         last = size if point.expected.information is None else np.inf
         curve = curve if point.expected.information is None else _curve(point, prior)
-    return _evaluate(data, prior, seen, (point.theta, point.effects))
+    return _evaluate(data, prior, seen, (point.theta, point.effects), last_how)
 
 
 def _start(data: HazardData, prior: Prior, start: HazardFit | None) -> tuple[Floats, Floats]:
@@ -231,7 +198,7 @@ def _start(data: HazardData, prior: Prior, start: HazardFit | None) -> tuple[Flo
     n, p = data.design.shape
     part = HazardData(data.design[::EVERY], data.time[::EVERY], data.events[::EVERY], data.groups[::EVERY])
     if n >= MANY_ROWS and part.events.sum() >= EVENTS_A_PARAMETER * (p + data.time.shape[1]):
-        near = _optimum(part, prior, _flat_start(part), tolerance=0.1)
+        near = _optimum(part, prior, _flat_start(part), (0.1, False))
         return near.theta, np.pad(near.effects, (0, data.n_groups - part.n_groups))
     return _flat_start(data)
 
@@ -250,21 +217,36 @@ def _seen(data: HazardData) -> _Seen:
     return _Seen(data.events[rows].sum(axis=0), by_row[rows] @ data.design[rows], by_group)
 
 
-def _evaluate(
-    data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats], with_information: bool = True
-) -> _Point:
+_SLOPE, _WHOLE, _BY_GROUP = range(3)  # how much of the information to sum up: none, all in one, each group's
+
+
+def _evaluate(data: HazardData, prior: Prior, seen: _Seen, at: tuple[Floats, Floats], how: int = _WHOLE) -> _Point:
     theta, effects = at
-    n, k = data.time.shape
-    q, n_groups = len(theta), len(effects)
-    expected = _Expected(np.zeros((q, q)) if with_information else None, np.zeros((n_groups, q)), np.empty(n))
-    for begin in range(0, n, BLOCK_ROWS):
-        _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, n)), at)
-    if expected.information is not None:
-        expected.information[k:, :k] = expected.information[:k, k:].T
-        expected.information[np.arange(k), np.arange(k)] = expected.group_cross[:, :k].sum(axis=0)
+    k, q, n_groups = data.time.shape[1], len(theta), len(effects)
+    expected = _Expected(None, None, np.zeros((n_groups, q)), np.empty(len(data.groups)))
+    if how == _BY_GROUP:
+        expected.by_group = np.zeros((n_groups, q, q))
+        edges = np.searchsorted(data.groups, np.arange(n_groups + 1))
+        for part, (first, last) in zip(expected.by_group, itertools.pairwise(edges), strict=True):
+            _add_rows(replace(expected, information=part), data, slice(first, last), at)
+        expected.by_group[:, np.arange(k), np.arange(k)] = expected.group_cross[:, :k]
+        expected.information = expected.by_group.sum(axis=0)
+    else:
+        expected.information = np.zeros((q, q)) if how == _WHOLE else None
+        _add_rows(expected, data, slice(0, len(data.groups)), at)
+        if expected.information is not None:
+            expected.information[np.arange(k), np.arange(k)] = expected.group_cross[:, :k].sum(axis=0)
     fitted = float(seen.by_interval @ theta[:k] + seen.by_column @ theta[k:] + seen.by_group @ effects)
     log_likelihood = fitted - float(expected.rows.sum())
     return _Point(theta, effects, expected, log_likelihood - _penalty(prior, theta[k:], effects), log_likelihood)
+
+
+def _add_rows(expected: _Expected, data: HazardData, rows: slice, at: tuple[Floats, Floats]) -> None:
+    for begin in range(rows.start, rows.stop, BLOCK_ROWS):
+        _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, rows.stop)), at)
+    if expected.information is not None:
+        k = data.time.shape[1]
+        expected.information[k:, :k] = expected.information[:k, k:].T
 
 
 def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Floats, Floats]) -> None:
@@ -284,37 +266,6 @@ def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Flo
         cross, part = expected.group_cross[groups[first]], slice(first, last)
         cross[:k] += (ratios[part] @ time[part]) * rates
         cross[k:] += m[part] @ x[part]
-
-
-def _group_parts(data: HazardData, prior: Prior, fit: HazardFit) -> tuple[Floats, Floats]:
-    """(G, q, q) information and (G, q) score of each group at the optimum, its intercept profiled out."""
-    k = data.time.shape[1]
-    n_groups, q = fit.group_cross.shape
-    information = np.zeros((n_groups, q, q))
-    edges = np.searchsorted(data.groups, np.arange(n_groups + 1))
-    at = (np.concatenate([fit.baseline, fit.beta]), fit.group_effects)
-    expected = _Expected(None, np.zeros((n_groups, q)), np.empty(len(data.groups)))
-    with one_blas_thread():
-        for group in range(n_groups):
-            expected.information = information[group]
-            for begin in range(edges[group], edges[group + 1], BLOCK_ROWS):
-                _add_block(expected, data, slice(begin, min(begin + BLOCK_ROWS, edges[group + 1])), at)
-    information[:, k:, :k] = information[:, :k, k:].transpose(0, 2, 1)
-    information[:, np.arange(k), np.arange(k)] = fit.group_cross[:, :k]
-    # at the optimum the pull on a group's intercept is zero, so its score needs no correction for it
-    scores = _group_events(data, n_groups) - fit.group_cross
-    if prior.group_precision is None:
-        return information, scores
-    cross = fit.group_cross
-    return information - cross[:, :, None] * (cross / fit.group_curvature[:, None])[:, None, :], scores
-
-
-def _group_events(data: HazardData, n_groups: int) -> Floats:
-    by_row = data.events.sum(axis=1)
-    rows = np.flatnonzero(by_row)
-    sums = np.zeros((n_groups, data.time.shape[1] + data.design.shape[1]))
-    np.add.at(sums, data.groups[rows], np.column_stack([data.events[rows], data.design[rows] * by_row[rows, None]]))
-    return sums
 
 
 def _group_curvature(expected: _Expected, prior: Prior) -> Floats:
@@ -343,14 +294,14 @@ def _newton_step(point: _Point, curve: _Curve, prior: Prior, seen: _Seen) -> tup
     return (step, pull - (curve.cross @ step) / curve.own), size
 
 
-def _walk(data: HazardData, prior: Prior, seen: _Seen, move: tuple[_Point, tuple[Floats, Floats], bool]) -> _Point:
+def _walk(data: HazardData, prior: Prior, seen: _Seen, move: tuple[_Point, tuple[Floats, Floats], int]) -> _Point:
     """The point after the step, halved until the penalised log likelihood does not fall."""
-    here, (step, group_step), with_information = move
+    here, (step, group_step), how = move
     there = here
     for halvings in range(12):
         scale = 0.5**halvings
         at = here.theta + scale * step, here.effects + scale * group_step
-        there = _evaluate(data, prior, seen, at, with_information)
+        there = _evaluate(data, prior, seen, at, how)
         if there.value >= here.value - 1e-9 * (1 + abs(here.value)):
             break
     return there

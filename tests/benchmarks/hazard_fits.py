@@ -12,8 +12,9 @@ from functools import cached_property
 
 import numpy as np
 
-from pipeline.stats.hazards import HazardData, HazardFit, Prior, fit_hazard, sandwich_covariance
+from pipeline.stats.hazards import HazardData, HazardFit, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
+from pipeline.stats.leaving_out import sandwich_covariance
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
 
 PRECISION = 1e-8  # every coefficient, against a fit taken to the last digit

