@@ -1,5 +1,6 @@
 """`run_model`, the fixture that evaluates one model over small tables drawn as text."""
 
+import os
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -8,6 +9,7 @@ from typing import Any
 import duckdb
 import polars as pl
 import pytest
+from hypothesis import settings
 
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
@@ -18,6 +20,11 @@ from pipeline.ingest.store import rows_columns
 from pipeline.model_files import PYTHON_FOLDER, SQL_FOLDER, Model, model_paths, read_model
 from pipeline.settings import Settings, settings_table
 from pipeline.table_making import quoted
+
+# The same examples on every run there: a change is judged by what it changed, not by what was drawn that day.
+settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    settings.load_profile("ci")
 
 Types = dict[str, str]
 Default = pl.DataFrame | Types

@@ -71,7 +71,7 @@ def _settled(record: Record, fit: str) -> str:
     k and c number the rows with the same key, and with the same key and content: exact, however hashes fall.
     """
     people = PEOPLE_TABLES.get(record.name)
-    key = ", ".join(f'r."{name}"' for name in record.key)
+    hashed, key = ", ".join(f'r."{name}"' for name in record.key), ", ".join(record.key_terms)
     content = [f'r."{column.name}"' for column in record.kept if column.name not in record.key]
     content += [f'p."{column.name}"' for column in record.personal]
     personal = f'LEFT JOIN {people} AS p ON p.load = r.load AND p."row" = r."row"' if people else ""
@@ -79,7 +79,7 @@ def _settled(record: Record, fit: str) -> str:
         WITH suspect_rows AS (
             SELECT r.*, l."version" AS v {"".join(f", p.{column.name}" for column in record.personal)}
             FROM (SELECT r.* FROM {fit}) AS r JOIN loads AS l ON l.load = r.load {personal}
-            WHERE hash({key}) IN (SELECT h FROM suspects)
+            WHERE hash({hashed}) IN (SELECT h FROM suspects)
         ),
         numbered AS (
             SELECT load, "row", v, dense_rank() OVER (ORDER BY {_plain(key)}) AS k,

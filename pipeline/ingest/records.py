@@ -31,11 +31,21 @@ class Column:
 
 @dataclass(frozen=True)
 class Record:
-    """A record read. key: the columns under which two different rows contradict each other."""
+    """A record read. key: the columns under which two different rows contradict each other.
+
+    own_place: SQL over a row `r` that further tells rows of one key apart; None where the key says all.
+    """
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...]
+    own_place: str | None = None
+
+    @property
+    def key_terms(self) -> tuple[str, ...]:
+        """SQL terms over a row `r` that are equal for rows of one key."""
+        terms = tuple(f'r."{name}"' for name in self.key)
+        return (*terms, self.own_place) if self.own_place else terms
 
     @property
     def kept(self) -> tuple[Column, ...]:
@@ -92,6 +102,13 @@ INSTALLS = Record(
     key=("install_id",),
 )
 
+# Measures taken at several places of one member. Written without station or position, a value is a place of its own:
+# three widths of an opening, or the fixings of a jamb, do not contradict one another.
+_SEVERAL_PLACES = (
+    "fixing", "packer", "aperture_width", "aperture_height", "frame_width", "frame_height", "clear_height",
+    "sill_tilt", "perimeter_gap", "hinge_packers", "seal_compression",
+)  # fmt: skip
+
 READINGS = Record(
     "readings",
     (
@@ -107,6 +124,9 @@ READINGS = Record(
         Column("read_by"),
     ),
     key=("install_id", "measure", "member", "station", "position_mm", "instrument", "read_on", "read_by"),
+    own_place=(
+        f'CASE WHEN r.station IS NULL AND r.position_mm IS NULL AND r.measure IN {_SEVERAL_PLACES} THEN r."value" END'
+    ),
 )
 
 CHECKS = Record(

@@ -139,7 +139,7 @@ def _too_late(name: str, last_day: LastDay) -> str:
 
 def _contradictions(record: Record) -> str:
     """Names the other rows under the same key in the same delivery."""
-    key = ", ".join(f'r."{name}"' for name in record.key)
+    key = ", ".join(record.key_terms)
     what = record.key[0] if len(record.key) == 1 else f"{', '.join(record.key[:-1])} and {record.key[-1]}"
     return f"""
         SELECT file, sheet, "row", NULL, NULL,

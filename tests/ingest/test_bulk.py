@@ -130,16 +130,16 @@ def test_what_a_large_file_says_is_judged_again_like_any_other(firm, monkeypatch
     monkeypatch.setattr("pipeline.ingest.reading.SMALLEST_BULK_BYTES", {".csv": 0, ".parquet": 0})
     firm.write(
         "readings more.csv",
-        "install_id,measure,value,unit\nD2,frame_width,3000,mm\nD1,frame_width,9000,mm\nD7,frame_width,900,mm\n",
+        "install_id,measure,position_mm,value,unit\nD2,frame_width,,3000,mm\nD1,frame_width,0,9000,mm\nD7,frame_width,0,900,mm\n",
     )
     firm.take_in()
     states = "SELECT state, count(*) FROM readings_history GROUP BY ALL ORDER BY ALL"
     assert firm.ask(states) == [("current", 4), ("no door", 1), ("repeat", 1)]
     assert firm.ask("SELECT \"row\" FROM readings_history WHERE state = 'no door'") == [(4,)]
-    firm.write("readings more.csv", "install_id,measure,value,unit\nD1,frame_width,9001,mm\n")
+    firm.write("readings more.csv", "install_id,measure,position_mm,value,unit\nD1,frame_width,0,9001,mm\n")
     firm.take_in()
     assert firm.ask(states) == [("current", 4), ("superseded", 3)]
-    firm.write("readings 3.csv", "install_id,measure,value,unit\nD1,frame_width,9002,mm\n")
+    firm.write("readings 3.csv", "install_id,measure,position_mm,value,unit\nD1,frame_width,0,9002,mm\n")
     firm.take_in()
     assert firm.ask("SELECT value FROM readings WHERE measure = 'frame_width' ORDER BY 1") == [(3000.0,), (9002.0,)]
 

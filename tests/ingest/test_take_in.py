@@ -43,6 +43,27 @@ def test_rows_that_contradict_in_one_delivery_are_all_set_aside(firm):
     )
 
 
+def test_fixings_without_number_or_position_are_places_of_their_own_and_still_repeat(firm):
+    fixings = "install_id,measure,member,value,unit,read_on\n" + "".join(
+        f"D1,fixing,left_jamb,{place},mm,2025-01-11\n" for place in (200, 750, 1300, 1900, 1300)
+    )
+    widths = "D1,aperture_width,,4012,mm,2025-01-11\nD1,aperture_width,,4010,mm,2025-01-11\n"
+    firm.write("readings.csv", fixings + widths)
+    firm.take_in()
+    assert firm.set_aside() == []
+    assert firm.account("readings") == (7, 6, 0, 1)
+
+
+def test_two_values_of_one_named_place_contradict(firm):
+    firm.write(
+        "readings.csv",
+        "install_id,measure,member,station,value,unit\nD1,fixing,left_jamb,1,200,mm\nD1,fixing,left_jamb,1,210,mm\n"
+        "D1,temperature,,,12,C\nD1,temperature,,,14,C\n",
+    )
+    firm.take_in()
+    assert firm.account("readings") == (4, 0, 4, 0)
+
+
 def test_rows_of_a_door_set_aside_name_it_and_come_in_once_it_is_mended(firm):
     firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-10\nD2,Birch,10/02/2025\n")
     firm.take_in()
