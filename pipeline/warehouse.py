@@ -44,6 +44,9 @@ def open_for_build(records: Path, target: Path, temp_folder: Path) -> "duckdb.Du
     Every view of the records is a view of the same name in the connection's own memory.
     """
     connection = connect(temp_folder)
+    # The file is new and written once: rewriting tables made before, each time another is done, would only cost time.
+    connection.execute("SET max_vacuum_tasks = 0")
+    connection.execute("SET wal_autocheckpoint = '1TB'")
     attach(connection, target, "results", read_only=False)
     attach(connection, records, "records")
     mirror_views(connection)

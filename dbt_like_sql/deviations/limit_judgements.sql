@@ -18,115 +18,132 @@
 --   status           text    in use, or for comparison
 with
 -- Rows of one limit by rank: the firm's own, then the most specific, then the latest.
+-- catalogue_deviations is unique on name: no limit doubles.
 limits as (
     select
-        row_number() over (order by name, status, is_own, product, material, starts_on, deviation) as number,
-        name,
-        deviation,
-        status,
-        is_own,
-        unless_recorded,
-        low,
-        high,
-        high_per_m,
-        along,
-        starts_on,
-        lower(trim(product)) as product,
-        lower(trim(material)) as material,
+        catalogue_limits.name,
+        catalogue_limits.deviation,
+        catalogue_limits.status,
+        catalogue_limits.is_own,
+        catalogue_limits.low,
+        catalogue_limits.high as fixed_high,
+        catalogue_limits.high_per_m,
+        catalogue_limits.along,
+        catalogue_limits.starts_on,
+        lower(trim(catalogue_limits.product)) as for_product,
+        lower(trim(catalogue_limits.material)) as for_material,
+        cast(limited.ordinal as double) as ordinal,
+        cast(waiving.ordinal as double) as waiving_ordinal,
         row_number() over (
-            partition by name, status
+            partition by catalogue_limits.name, catalogue_limits.status
             order by
-                is_own desc,
-                case when product is null then 0 else 1 end + case when material is null then 0 else 1 end desc,
-                coalesce(starts_on, date '1900-01-01') desc,
-                deviation
+                catalogue_limits.is_own desc,
+                case when catalogue_limits.product is null then 0 else 1 end
+                    + case when catalogue_limits.material is null then 0 else 1 end desc,
+                coalesce(catalogue_limits.starts_on, date '1900-01-01') desc,
+                catalogue_limits.deviation
         ) as rank,
-        count(*) over (partition by name, status) as n_rows
+        count(*) over (partition by catalogue_limits.name, catalogue_limits.status) as n_rows
     from catalogue_limits
+    join catalogue_deviations as limited on limited.name = catalogue_limits.deviation
+    left join catalogue_deviations as waiving on waiving.name = catalogue_limits.unless_recorded
 ),
 
+-- door_values is unique on install_id: no door doubles.
 doors as (
     select
-        install_id,
-        fitted_on,
-        width_mm,
-        height_mm,
-        lower(trim(product)) as product,
-        lower(trim(material)) as material
+        staged_installs.install_id,
+        staged_installs.fitted_on,
+        staged_installs.width_mm,
+        staged_installs.height_mm,
+        lower(trim(staged_installs.product)) as product,
+        lower(trim(staged_installs.material)) as material,
+        door_values.ordinals
     from staged_installs
+    left join door_values on door_values.install_id = staged_installs.install_id
 ),
 
--- One row per door and limit row that may hold for it: narrow, for there are many.
-applying as (
-    select
-        doors.install_id,
-        limits.number,
-        -- the tighter of the two; least() passes over an empty one
-        least(
-            limits.high,
-            limits.high_per_m * case limits.along when 'width' then doors.width_mm else doors.height_mm end / 1000
-        ) as high
+-- Only limits of several rows, and a firm's own, have to be settled door by door.
+unsettled as (
+    select doors.install_id, limits.name, limits.deviation, limits.status, limits.is_own, limits.n_rows, limits.rank
     from doors
     join limits
-        on (limits.starts_on is null or limits.starts_on <= doors.fitted_on)
-        and (limits.product is null or limits.product = doors.product)
-        and (limits.material is null or limits.material = doors.material)
+        on (limits.n_rows > 1 or limits.is_own)
+        and (limits.starts_on is null or limits.starts_on <= doors.fitted_on)
+        and (limits.for_product is null or limits.for_product = doors.product)
+        and (limits.for_material is null or limits.for_material = doors.material)
 ),
 
--- Only limits of several rows need to be settled door by door.
 first_rows as (
-    select applying.install_id, limits.name, limits.status, min(limits.rank) as rank
-    from applying
-    join limits on limits.number = applying.number
-    where limits.n_rows > 1
-    group by applying.install_id, limits.name, limits.status
+    select install_id, name, status, min(rank) as rank
+    from unsettled
+    where n_rows > 1
+    group by install_id, name, status
 ),
 
 own_limits as (
-    select distinct applying.install_id, limits.deviation
-    from applying
-    join limits on limits.number = applying.number
-    where limits.is_own and limits.status = 'in use'
+    select distinct install_id, deviation
+    from unsettled
+    where is_own and status = 'in use'
 ),
 
--- Limits that hold only where another deviation has no value, and it has one. Unique: deviations are, on both columns.
-waived as (
-    select applying.install_id, applying.number
-    from applying
-    join limits on limits.number = applying.number
-    join deviations
-        on deviations.install_id = applying.install_id
-        and deviations.deviation = limits.unless_recorded
-    where deviations."value" is not null
-),
-
--- limits, first_rows, own_limits, waived and deviations are unique on what they are joined on: no row doubles.
--- A firm's own limit on a deviation goes before the built-in ones.
-governing as (
+-- What a door has a value for and what it has none for come apart, so that nothing large is looked up in a large table.
+-- Unique are doors on install_id, deviations on install_id and deviation: one row per door and row of a limit.
+held as (
     select
-        applying.install_id,
-        limits.name,
-        limits.deviation,
-        limits.status,
-        limits.low,
-        applying.high,
+        doors.*,
+        limits.*,
         deviations."value",
         coalesce(deviations.unclipped, deviations."value") as measured,
         nullif(deviations.uncertainty, 0.0) as u
-    from applying
-    join limits on limits.number = applying.number
+    from deviations
+    join limits on limits.deviation = deviations.deviation
+    join doors on doors.install_id = deviations.install_id
+    where deviations."value" is not null
+
+    union all
+
+    select
+        doors.*,
+        limits.*,
+        cast(null as double) as "value",
+        cast(null as double) as measured,
+        cast(null as double) as u
+    from doors
+    join limits on not coalesce(list_contains(doors.ordinals, limits.ordinal), false)
+),
+
+-- first_rows and own_limits are unique on what they are joined on: no row doubles.
+-- A firm's own limit on a deviation goes before the built-in ones. waiving: a limit that holds only where another
+-- deviation has no value.
+governing as (
+    select
+        held.install_id,
+        held.name,
+        held.deviation,
+        held.status,
+        held.low,
+        -- the tighter of the two; least() passes over an empty one
+        least(
+            held.fixed_high,
+            held.high_per_m * case held.along when 'width' then held.width_mm else held.height_mm end / 1000
+        ) as high,
+        held."value",
+        held.measured,
+        held.u
+    from held
     left join first_rows
-        on first_rows.install_id = applying.install_id
-        and first_rows.name = limits.name
-        and first_rows.status = limits.status
+        on first_rows.install_id = held.install_id
+        and first_rows.name = held.name
+        and first_rows.status = held.status
     left join own_limits
-        on own_limits.install_id = applying.install_id and own_limits.deviation = limits.deviation
-    left join waived on waived.install_id = applying.install_id and waived.number = applying.number
-    left join deviations
-        on deviations.install_id = applying.install_id and deviations.deviation = limits.deviation
-    where coalesce(first_rows.rank, limits.rank) = limits.rank
-        and (limits.is_own or limits.status <> 'in use' or own_limits.install_id is null)
-        and waived.install_id is null
+        on own_limits.install_id = held.install_id and own_limits.deviation = held.deviation
+    where (held.starts_on is null or held.starts_on <= held.fitted_on)
+        and (held.for_product is null or held.for_product = held.product)
+        and (held.for_material is null or held.for_material = held.material)
+        and coalesce(first_rows.rank, held.rank) = held.rank
+        and (held.is_own or held.status <> 'in use' or own_limits.install_id is null)
+        and not coalesce(list_contains(held.ordinals, held.waiving_ordinal), false)
 ),
 
 -- z: how many standard uncertainties the limit lies beyond the value

@@ -7,18 +7,25 @@
 --   ordinals    double[]  place of each deviation in catalogue_deviations
 --   amounts     double[]  the limits, in the order of ordinals, in the deviation's unit
 with
-governing as (
+-- Signed so that the tightest is the largest. A limit on the better side stops nothing from getting worse.
+sided as (
     select
         limit_decisions.install_id,
         catalogue_deviations.ordinal,
-        -- a limit on the better side stops nothing from getting worse
+        case when catalogue_deviations.worse = 'lower' then 1 else -1 end as sign,
         case
-            when catalogue_deviations.worse = 'lower' then max(limit_decisions.lower_limit)
-            else min(limit_decisions.upper_limit)
-        end as limit_value
+            when catalogue_deviations.worse = 'lower' then limit_decisions.lower_limit
+            else -limit_decisions.upper_limit
+        end as tightness
     from limit_decisions
     inner join catalogue_deviations on catalogue_deviations.name = limit_decisions.deviation  -- unique on name
-    group by limit_decisions.install_id, catalogue_deviations.ordinal, catalogue_deviations.worse
+),
+
+governing as (
+    select install_id, ordinal, max(sign) * max(tightness) as limit_value
+    from sided
+    where tightness is not null
+    group by install_id, ordinal
 )
 
 select
@@ -26,5 +33,4 @@ select
     list(cast(ordinal as double)) as ordinals,
     list(limit_value) as amounts
 from governing
-where limit_value is not null
 group by install_id

@@ -1,7 +1,6 @@
 -- limit_decisions: each door's deviations held against the limits in use, as the instrument allows.
 -- grain: one row per install_id and limit that applies to the door
 -- key: install_id, limit
--- slices: staged_installs
 -- left out: limits for comparison only (see limit_comparison)
 -- columns:
 --   install_id       text    part of the key
