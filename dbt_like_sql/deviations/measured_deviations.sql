@@ -16,9 +16,7 @@ with
 per_member as (
     select
         member_fits.install_id,
-        catalogue_deviations.name as deviation,
-        catalogue_deviations.how,
-        catalogue_deviations.worse,
+        catalogue_deviations.ordinal,
         member_fits.n,
         member_fits.undated,
         member_fits.low,
@@ -27,12 +25,13 @@ per_member as (
         member_fits.u_random,
         member_fits.u_common,
         member_fits.u_tilt * member_fits.span / 1000 as u_tilted,
-        case catalogue_deviations.how
+        -- signed so that the worst member is the largest
+        case when catalogue_deviations.worse = 'lower' then -1 else 1 end * case catalogue_deviations.how
             when 'level' then abs(member_fits.lean)
             when 'bow' then member_fits.bow
             when 'step' then member_fits.gap
             when 'difference' then abs(member_fits.difference)
-        end as amount,
+        end as badness,
         case catalogue_deviations.how
             when 'level' then member_fits.u_lean
             when 'bow' then member_fits.u_bow
@@ -46,42 +45,48 @@ per_member as (
 per_door as (
     select
         install_id,
-        deviation,
-        how,
+        ordinal,
         sum(n) as readings,
         sum(undated) as undated,
         min(low) as low,
         max(high) as high,
         sum(n * mean) / sum(n) as mean,
-        case when worse = 'lower' then min(amount) else max(amount) end as amount,
-        case when worse = 'lower' then arg_min(u_amount, amount) else arg_max(u_amount, amount) end as u_amount,
+        max(badness) as badness,
+        arg_max(u_amount, badness) as u_amount,
         max(u_random) as u_random,
         max(u_common) as u_common,
         max(coalesce(u_tilted, 0.0)) as u_tilted
     from per_member
-    group by install_id, deviation, how, worse
+    group by install_id, ordinal
 )
 
+-- unique on ordinal: no row doubles
 select
-    install_id,
-    deviation,
-    case how
-        when 'spread' then case when readings > 1 then high - low end
-        when 'max' then high
-        when 'min' then low
-        when 'mean' then mean
-        when 'value' then mean
-        else amount
+    per_door.install_id,
+    catalogue_deviations.name as deviation,
+    case catalogue_deviations.how
+        when 'spread' then case when per_door.readings > 1 then per_door.high - per_door.low end
+        when 'max' then per_door.high
+        when 'min' then per_door.low
+        when 'mean' then per_door.mean
+        when 'value' then per_door.mean
+        else abs(per_door.badness)
     end as "value",
     cast(null as double) as unclipped,
-    case how
-        when 'spread' then case when readings > 1 then sqrt(2 * u_random * u_random + u_tilted * u_tilted) end
-        when 'max' then sqrt(u_random * u_random + u_common * u_common)
-        when 'min' then sqrt(u_random * u_random + u_common * u_common)
-        when 'mean' then sqrt(u_random * u_random / readings + u_common * u_common)
-        when 'value' then sqrt(u_random * u_random / readings + u_common * u_common)
-        else case when amount is not null then u_amount end
+    case catalogue_deviations.how
+        when 'spread' then case when per_door.readings > 1
+            then sqrt(2 * per_door.u_random * per_door.u_random + per_door.u_tilted * per_door.u_tilted) end
+        when 'max' then sqrt(per_door.u_random * per_door.u_random + per_door.u_common * per_door.u_common)
+        when 'min' then sqrt(per_door.u_random * per_door.u_random + per_door.u_common * per_door.u_common)
+        when 'mean' then sqrt(
+            per_door.u_random * per_door.u_random / per_door.readings + per_door.u_common * per_door.u_common
+        )
+        when 'value' then sqrt(
+            per_door.u_random * per_door.u_random / per_door.readings + per_door.u_common * per_door.u_common
+        )
+        else case when per_door.badness is not null then per_door.u_amount end
     end as uncertainty,
-    readings,
-    undated
+    per_door.readings,
+    per_door.undated
 from per_door
+join catalogue_deviations on catalogue_deviations.ordinal = per_door.ordinal
