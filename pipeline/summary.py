@@ -44,7 +44,10 @@ class Account:
 
 @dataclass(frozen=True)
 class Rate:
-    """Callbacks per 100 door-years of the firm, with 95 % interval; rate is None without time at risk."""
+    """Callbacks per 100 door-years of the firm, with 95 % interval; rate is None without time at risk.
+
+    unlinked, logged  callbacks linked to no door, which no rate can count, and all callbacks on record
+    """
 
     rate: float | None
     low: float | None
@@ -52,6 +55,8 @@ class Rate:
     callbacks: int
     doors: int
     door_years: float
+    unlinked: int
+    logged: int
 
 
 @dataclass(frozen=True)
@@ -154,7 +159,10 @@ def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
     rows = results.execute(
         "SELECT rate, rate_low, rate_high, callbacks, doors, door_years FROM callback_rates WHERE crew = 'all'"
     ).fetchall()
-    return Rate(*rows[0])
+    links = results.execute(
+        "SELECT count(*) FILTER (WHERE install_id IS NULL), count(*) FROM linked_callbacks"
+    ).fetchall()
+    return Rate(*rows[0], *links[0])
 
 
 def _strongest(results: "duckdb.DuckDBPyConnection") -> Cause | None:
@@ -179,8 +187,10 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
     until = f"to {as_of:%Y-%m-%d}"
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
+    lost = f"; {rate.unlinked:,} of {_count(rate.logged, 'callback')} linked to no door, so not counted"
     return (
-        f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen})."
+        f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen}"
+        f"{lost if rate.unlinked else ''})."
     )
 
 

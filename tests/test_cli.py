@@ -23,7 +23,7 @@ from pipeline.summary import Account, Cause, Rate, RunSummary
 SUMMARY = RunSummary(
     out=Path("/somewhere/doors-fitback"),
     account=Account(61_234, 60_912, 301, 21, 0),
-    rate=Rate(8.29, 7.61, 9.04, 512, 1_488, 6_169.4),
+    rate=Rate(8.29, 7.61, 9.04, 512, 1_488, 6_169.4, 0, 512),
     cause=Cause(
         "sill_level_error", "water_ingress", "sill out of level", "water coming in", 2.41, 1.83, 3.14, 1_203, 93
     ),
@@ -71,13 +71,19 @@ def test_run_prints_the_answers(invoke):
 @pytest.mark.parametrize(
     ("rate", "seen"),
     [
-        (Rate(269_472.6, 6_822.4, 1_501_404.1, 1, 1, 1 / 2695), "1 callback, 1 door, 0.0 door-years"),
-        (Rate(None, None, None, 0, 2, 0.0), "0 callbacks, 2 doors, 0.0 door-years"),
+        (Rate(269_472.6, 6_822.4, 1_501_404.1, 1, 1, 1 / 2695, 0, 1), "1 callback, 1 door, 0.0 door-years"),
+        (Rate(None, None, None, 0, 2, 0.0, 0, 0), "0 callbacks, 2 doors, 0.0 door-years"),
     ],
 )
 def test_less_than_one_door_year_gives_no_rate(invoke, rate, seen):
     lines = invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()
     assert lines[2] == f"Callback rate to 2025-06-30: too few door-years to tell ({seen})."
+
+
+def test_callbacks_that_no_door_is_known_for_are_said_beside_the_rate(invoke):
+    unlinked = replace(SUMMARY.rate, unlinked=480, logged=512)
+    lines = invoke("run", "doors", job=replace(SUMMARY, rate=unlinked)).stdout.splitlines()
+    assert lines[2].endswith("; 480 of 512 callbacks linked to no door, so not counted).")
 
 
 def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):

@@ -3,7 +3,8 @@
 -- (top - bottom) / H_m x W; racking = drop - rotation. W is the leaf's width, W_m and H_m how far apart the gaps were
 -- read, else the leaf itself. The split is that of the very leaf that drops most, so the parts add up to the drop; it
 -- is empty where that leaf's side gap was not read. Positive is low at the lock side; a door whose leaves all stand
--- high there has a negative drop, and nothing is cut.
+-- high there has a negative drop, and nothing is cut. Two gaps whose stations are not named say nothing of which side
+-- is low: they count for no drop.
 -- grain: one row per install_id and deviation
 -- key: none
 -- kind: view
@@ -20,9 +21,9 @@ leaves as (
     select
         install_id,
         member,
-        max(case when measure = 'head_gap' then -difference end) as over_leaf,
-        max(case when measure = 'threshold_gap' then -difference end) as under_leaf,
-        max(case when measure = 'side_gap' then difference end) as beside_leaf,
+        max(case when measure = 'head_gap' and is_sided then -difference end) as over_leaf,
+        max(case when measure = 'threshold_gap' and is_sided then -difference end) as under_leaf,
+        max(case when measure = 'side_gap' and is_sided then difference end) as beside_leaf,
         max(case when measure in ('head_gap', 'threshold_gap') then nullif(span, 0.0) end) as stations_apart,
         max(case when measure = 'side_gap' then nullif(span, 0.0) end) as heights_apart,
         max(case when measure = 'head_gap' then u_random end) as u_over,

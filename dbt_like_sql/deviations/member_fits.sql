@@ -22,6 +22,7 @@
 --   value_at_high  double    reading at the highest position
 --   gap            double    largest step between neighbours in order of size; empty under two readings
 --   difference     double    hinge, top or rising less lock, bottom or falling; else larger less smaller of two
+--   is_sided       boolean   difference has a sign: both sides were named
 --   places         double[]  the readings themselves, of measures that are places along a member
 --   u_random       double    standard uncertainty of one reading, the part that differs between readings
 --   u_common       double    the part common to all readings of the instrument
@@ -55,6 +56,7 @@ select
     fits.value_at_high,
     fits.gap,
     fits.difference,
+    fits.is_sided,
     fits.places,
     reading_errors.u_random,
     reading_errors.u_common,

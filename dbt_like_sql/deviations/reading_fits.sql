@@ -26,6 +26,7 @@
 --   gap            double    largest step between neighbours in order of size; empty under two readings
 --   difference     double    hinge, top or rising less lock, bottom or falling; else of two readings the larger less
 --                            the smaller; empty otherwise
+--   is_sided       boolean   difference has a sign: both sides were named
 --   places         double[]  the readings themselves, of measures that are places along a member
 --   step           double    finest decimal place of the readings as written, in the measure's unit
 --   is_questioned  boolean   a place may stand twice: repeated_fits has its fit
@@ -176,6 +177,7 @@ select
         when (station_bits & 3) = 3 then signed_sum
         when coalesce(station_bits & 3, 0) = 0 and n_rows = 2 then high - low
     end as difference,
+    coalesce(station_bits & 3, 0) = 3 as is_sided,
     places,
     -- low, high and total of a member show the decimal places of its readings
     coalesce(converted_step, case

@@ -13,7 +13,7 @@ def yearly_faults(episodes: pl.DataFrame, staged_callbacks: pl.DataFrame, as_of:
     Counts the episodes that crews answer for in the last year of the log, or in all of it where it is shorter.
     first_day  first day on which a callback could have been logged
     """
-    since = max(first_day, as_of - timedelta(days=365))
+    since = max(first_day - timedelta(days=1), as_of - timedelta(days=365))  # the last day that does not count
     years = max((as_of - since).days, 1) / DAYS_PER_YEAR
     answered = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
     counts = (

@@ -2,7 +2,6 @@
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
 
 from pipeline.stats.intervals import Floats
 
@@ -20,6 +19,11 @@ def q_values(p_values: ArrayLike) -> Floats:
     p = np.asarray(p_values, dtype=float)
     adjusted = np.full(p.shape, np.nan)
     tested = ~np.isnan(p)
-    if tested.any():
-        adjusted[tested] = stats.false_discovery_control(p[tested], method="bh")
+    if not np.all((p[tested] >= 0) & (p[tested] <= 1)):
+        raise ValueError("a p-value lies between 0 and 1")
+    order = np.argsort(p[tested])[::-1]
+    n = len(order)
+    # from the largest down, so that no smaller p-value gets a larger q-value
+    scaled = np.minimum.accumulate(p[tested][order] * n / np.arange(n, 0, -1))
+    adjusted[np.flatnonzero(tested)[order]] = np.minimum(scaled, 1.0)
     return adjusted

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize, special, stats
+from scipy import optimize, special
 
 from pipeline.stats.intervals import Floats, Interval
 
@@ -107,4 +107,4 @@ def shrunken_shares(successes: ArrayLike, trials: ArrayLike, prior: BetaPrior, c
     a = np.asarray(successes, dtype=float) + prior.a
     b = np.asarray(trials, dtype=float) - np.asarray(successes, dtype=float) + prior.b
     tail = (1 - confidence) / 2
-    return Interval(a / (a + b), stats.beta.ppf(tail, a, b), stats.beta.ppf(1 - tail, a, b))
+    return Interval(a / (a + b), special.betaincinv(a, b, tail), special.betaincinv(a, b, 1 - tail))

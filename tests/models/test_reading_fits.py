@@ -76,6 +76,20 @@ def test_readings_without_a_place_are_places_of_their_own_on_their_latest_day(ru
     assert deviation(run_model, "aperture_width_spread", readings, "readings") == 3
 
 
+def test_gaps_whose_sides_are_not_named_show_no_drop(run_model):
+    named = """
+        install_id | measure       | member | station | value
+        D1         | head_gap      | leaf_1 | hinge   | 4
+        D1         | head_gap      | leaf_1 | lock    | 8
+        D1         | threshold_gap | leaf_1 | hinge   | 8
+        D1         | threshold_gap | leaf_1 | lock    | 5
+    """
+    assert deviation(run_model, "leaf_drop", named) == 3.5
+    unnamed = named.replace("hinge", "     ").replace("lock", "    ")
+    assert deviation(run_model, "leaf_drop", unnamed) is None
+    assert deviation(run_model, "gap_taper", unnamed) == 3.0
+
+
 def test_many_stations_are_told_apart_without_a_second_look(run_model):
     rows = "".join(f"D1 | seal_compression | leaf_1 | {number} | {number}\n" for number in range(1, 41))
     readings = "install_id | measure | member | station | value\n" + rows

@@ -99,18 +99,26 @@ def test_checks_and_recorded_shares_are_counted():
 
 
 def test_the_letter_begins_with_the_first_cause():
-    assert letter.headline(FIRM, [effect()], [WHOLE]) == (
+    assert letter.headline(FIRM, [effect()], [WHOLE], []) == (
         "Begin here: level the sill along its length before fixing it. On every door, that could spare about 11 (7 "
         "to 15) callbacks a year."
     )
 
 
 def test_without_a_cause_the_letter_says_so():
-    said = letter.headline(FIRM, [nothing(), open_pair()], [WHOLE])
+    said = letter.headline(FIRM, [nothing(), open_pair()], [WHOLE], [])
     assert said == "It is too early to say anything of causes: 5 doors, 0 callbacks."
     busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
-    assert letter.headline(busy, [nothing()], [WHOLE]).endswith(
+    assert letter.headline(busy, [nothing()], [WHOLE], []).endswith(
         "what causes them the records cannot say for certain yet."
+    )
+
+
+def test_the_letter_puts_callbacks_without_a_door_before_a_rate_that_they_falsify():
+    lost = [Tally("none", 30), Tally("install_id", 50)]
+    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
+    assert letter.headline(busy, [nothing()], [WHOLE], lost) == (
+        "Begin with the paper: 50 of 80 callbacks are linked to a door; 30 (38 %) are not and count in no rate."
     )
 
 

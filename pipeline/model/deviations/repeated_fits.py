@@ -24,6 +24,7 @@ columns:
   value_at_high  double    as in reading_fits
   gap            double    as in reading_fits
   difference     double    as in reading_fits
+  is_sided       boolean   as in reading_fits
   places         double[]  as in reading_fits
   step           double    as in reading_fits
   is_questioned  boolean   as in reading_fits; says nothing here
@@ -43,6 +44,7 @@ FIT_COLUMNS: dict[str, pl.DataType] = {
     **dict.fromkeys(_TEXTS, pl.String()),
     **dict.fromkeys(_COUNTS, pl.Int64()),
     **dict.fromkeys(_NUMBERS, pl.Float64()),
+    "is_sided": pl.Boolean(),
     "places": pl.List(pl.Float64()),
     "step": pl.Float64(),
     "is_questioned": pl.Boolean(),

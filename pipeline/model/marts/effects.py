@@ -45,10 +45,10 @@ from typing import Any
 
 import numpy as np
 import polars as pl
-from scipy import stats
+from scipy import special
 
 from pipeline.model.adjusters import Place, places
-from pipeline.model.evidence import DesignRoom, grade, too_few
+from pipeline.model.evidence import LEAST_EVENTS, DesignRoom, grade, too_few
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
@@ -114,7 +114,8 @@ def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:
     studied = [p for p in study.firm.places.values() if p.role in ("cause", "variant") and p.ordinal in recorded]
 
     def base(first: FirstFaults) -> FaultBase | None:
-        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if first.n_events >= 10 else None
+        is_enough = first.n_events >= LEAST_EVENTS
+        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if is_enough else None
 
     def of_place(place: Place) -> list[dict[str, Any]]:
         design = pair_design(study.firm, place, adjusters)
@@ -171,7 +172,7 @@ def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
         "contrast_high": float(np.exp(turned + width)),
         "contrast_from": better,
         "contrast_to": worse,
-        "p_value": float(2 * stats.norm.sf(abs(estimate.log_ratio) / estimate.error)),
+        "p_value": float(2 * special.ndtr(-abs(estimate.log_ratio) / estimate.error)),
         "evidence": "none",
         "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
     }

@@ -34,7 +34,7 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     )
     lead = (letter.what_the_records_hold(firm, all_rates),)
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
-    return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates), lead, blocks, cautions)
+    return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates, linked), lead, blocks, cautions)
 
 
 def _why(sheet: str) -> str:

@@ -48,6 +48,12 @@ def reasons_say(reasons: list[Reason]) -> str:
     return f"{count(first.rows)} of {counted(total, 'line')} set aside {_is(first.rows)} of one kind, such as {what}"
 
 
+def lost_share(linked: list[Tally]) -> float:
+    """Share of callbacks that are linked to no door; 0 where none was reported."""
+    total = sum(tally.rows for tally in linked)
+    return sum(tally.rows for tally in linked if tally.name == "none") / total if total else 0.0
+
+
 def linked_sentence(linked: list[Tally]) -> str:
     """How many callbacks are known to belong to a door."""
     total = sum(tally.rows for tally in linked)

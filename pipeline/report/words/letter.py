@@ -7,6 +7,9 @@ from pipeline.report.rows import CrewOut, CrewRate, Effect, FileAccount, Firm, R
 from pipeline.report.words import causes, intake, rates, steps
 from pipeline.report.words.common import few_in_words, is_watched_enough, whole_firm
 
+# From this share of callbacks without a door on, what the records say of rates is worth less than mending them.
+MUCH_LOST = 0.2
+
 
 @dataclass(frozen=True)
 class Act:
@@ -31,12 +34,14 @@ def what_the_records_hold(firm: Firm, all_rates: list[CrewRate]) -> str:
     )
 
 
-def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate]) -> str:
-    """The one thing to know: the first shown cause, else the rate, else that it is too early."""
+def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate], linked: list[Tally]) -> str:
+    """The one thing to know: the first shown cause, else callbacks without a door, else the rate, else too early."""
     strong = causes.claimed(effects, "strong")
     if strong:
         act = as_name(strong[0].do) or as_name(strong[0].words)
         return f"Begin here: {act}. {_worth(strong[0])}."
+    if intake.lost_share(linked) >= MUCH_LOST:
+        return f"Begin with the paper: {intake.linked_sentence(linked)}"
     rate = rates.firm_rate(all_rates)
     if rate and firm.callbacks:
         return f"{rate}; what causes them the records cannot say for certain yet."
