@@ -197,7 +197,7 @@ select
         else n_stationed > coalesce(bit_count(station_bits), 0)
             or (
                 n_rows - n_stationed > 1 and measure not in ('fixing', 'packer')
-                and (first_on < last_on or (n_dated > 0 and n_dated < n_rows))
+                and (coalesce(first_on < last_on, false) or (n_dated > 0 and n_dated < n_rows))
             )
     end as is_questioned
 from bowed

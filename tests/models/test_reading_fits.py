@@ -76,6 +76,16 @@ def test_readings_without_a_place_are_places_of_their_own_on_their_latest_day(ru
     assert deviation(run_model, "aperture_width_spread", readings, "readings") == 3
 
 
+def test_undated_readings_without_a_place_count(run_model):
+    readings = """
+        install_id | measure        | value
+        D1         | aperture_width | 4050
+        D1         | aperture_width | 4044
+    """
+    assert deviation(run_model, "aperture_width_spread", readings) == 6.0
+    assert deviation(run_model, "aperture_width_spread", readings, "undated") == 2
+
+
 def test_gaps_whose_sides_are_not_named_show_no_drop(run_model):
     named = """
         install_id | measure       | member | station | value

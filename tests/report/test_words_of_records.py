@@ -117,7 +117,7 @@ def test_without_a_cause_the_letter_says_so():
 def test_the_letter_puts_callbacks_without_a_door_before_a_rate_that_they_falsify():
     lost = [Tally("none", 30), Tally("install_id", 50)]
     busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
-    assert letter.headline(busy, [nothing()], [WHOLE], lost) == (
+    assert plain(letter.headline(busy, [nothing()], [WHOLE], lost)) == (
         "Begin with the paper: 50 of 80 callbacks are linked to a door; 30 (38 %) are not and count in no rate."
     )
 
