@@ -14,6 +14,8 @@ from pipeline.catalogue.reader import FIRM_TABLES
 from pipeline.errors import UserError, did_you_mean
 
 SETTINGS_FILE = "fitback.toml"
+# The tables that say how the firm's own sheets are read; ingest understands them.
+SHEETS_KEY = "sheet"
 
 _POLARS_TYPES: dict[Any, Any] = {
     str: pl.String,
@@ -66,15 +68,23 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
     known = [field.name for field in fields(Settings)]
     values: dict[str, Any] = {}
     for key, value in table.items():
-        if key in FIRM_TABLES:
+        if key in FIRM_TABLES or key == SHEETS_KEY:
             continue
         if key not in known:
-            hint = did_you_mean(key, known + list(FIRM_TABLES)) or f"; known keys are {', '.join(known)}."
+            hint = did_you_mean(key, [*known, *FIRM_TABLES, SHEETS_KEY]) or f"; known keys are {', '.join(known)}."
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
         values[key] = _checked(key, value)
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):
         raise UserError(f"{SETTINGS_FILE}: log_ends_with_warranty needs warranty_months; add how many months it lasts.")
     return Settings(**values), load_catalogue(table)
+
+
+def sheet_tables(folder: Path) -> list[dict[str, Any]]:
+    """The [[sheet]] tables of a folder's fitback.toml, as parsed. Raises UserError where they are none."""
+    tables = _read_toml(folder / SETTINGS_FILE).get(SHEETS_KEY, [])
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+        raise UserError(f"{SETTINGS_FILE}: each sheet is a table of its own, headed [[sheet]] in two brackets.")
+    return tables
 
 
 def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:

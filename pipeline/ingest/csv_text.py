@@ -68,6 +68,33 @@ def split(line: str, separator: str) -> list[str] | None:
     return found[0] if len(found) == 1 else None
 
 
+def decoded_text(path: Path) -> tuple[str, str | None]:
+    """The whole text of a file with LF line ends, and what is worth saying about its encoding.
+
+    Raises Unreadable where it is empty or not text.
+    """
+    encoding = find_encoding(path)
+    try:
+        text = path.read_text(encoding=encoding.name, errors=encoding.errors)
+    except UnicodeError:
+        raise Unreadable("its text is damaged; save it again as CSV, UTF-8") from None
+    return text.replace("\r\n", "\n").replace("\r", "\n"), encoding.note
+
+
+def split_rows(text: str, separator: str) -> list[list[str]]:
+    """The rows of a text, blank ones too; a quote that never closes costs its own row only."""
+    lines = iter(text.split("\n"))
+    csv_file = CsvFile(Path(), Encoding("utf-8"), separator, Header({}, 0, ()), 0)
+    if '"' not in text:
+        return [line.split(separator) for line in lines]
+    waiting: deque[str] = deque()
+    rows = []
+    while (line := waiting.popleft() if waiting else next(lines, None)) is not None:
+        cells = _quoted(line, lines, waiting, csv_file) if '"' in line else line.split(separator)
+        rows.append(line.split(separator) if cells is None else cells)
+    return rows
+
+
 def plain_part(record: Record, header: Header, after: tuple[int, str], lines: list[str]) -> Part:
     """The lines as a part, none of them with a quote. after: the row before the first line, and the separator."""
     row, separator = after
@@ -121,7 +148,8 @@ def _quoted(line: str, lines: Iterator[str], waiting: deque[str], csv_file: CsvF
             break
         taken.append(more)
         cells = split("\n".join(taken), csv_file.separator)
-    if len(taken) > 1 and (cells is None or len(cells) != csv_file.header.width):
+    width = csv_file.header.width or len(cells or [])
+    if len(taken) > 1 and (cells is None or len(cells) != width):
         # the quote was not meant to go on over these lines: they are rows of their own
         waiting.extendleft(reversed(taken[1:]))
         return None

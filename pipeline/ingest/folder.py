@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError, nearest
+from pipeline.ingest.matching.mapping import SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet")
+MAPPED_FORMS = (".csv", ".xlsx")
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".jsonl", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
 _HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)
@@ -17,10 +19,11 @@ _NAME = re.compile(r"(?P<record>[^\W\d_]+)(?:[\W_].*)?", re.DOTALL)
 
 @dataclass(frozen=True)
 class RecordFile:
-    """A file to be read."""
+    """A file to be read. sheet_maps: how the firm's own sheets in it make the record; none where it is canonical."""
 
     record: str
     path: Path
+    sheet_maps: tuple[SheetMap, ...] = ()
 
     @property
     def name(self) -> str:
@@ -36,8 +39,10 @@ class Listing:
     others: tuple[tuple[str, str], ...]
 
 
-def list_folder(folder: Path, out: Path) -> Listing:
+def list_folder(folder: Path, out: Path, mapping: tuple[SheetMap, ...] = ()) -> Listing:
     """What stands in the folder itself: no subfolder is entered, and hidden and README files are passed over.
+
+    mapping  the firm's [[sheet]] tables; a file that one of them names is one for every record it makes
 
     Raises UserError where the folder cannot be listed or holds no file of a record.
     """
@@ -49,8 +54,11 @@ def list_folder(folder: Path, out: Path) -> Listing:
     for entry in entries:
         if _HIDDEN.match(entry.name) or entry.name == SETTINGS_FILE or _is_output(entry, out):
             continue
-        record, reason = _sort_out(entry)
-        if record:
+        mapped = _mapped(entry, mapping)
+        record, reason = ("", "") if mapped else _sort_out(entry)
+        if mapped:
+            files += mapped
+        elif record:
             files.append(RecordFile(record, entry))
         else:
             others.append((entry.name, reason))
@@ -66,6 +74,16 @@ def record_of(name: str) -> str | None:
     return word if word in _record_names() else None
 
 
+def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
+    """One for every record that the firm's [[sheet]] tables make of the file; none where no table names it."""
+    is_sheet = entry.suffix.lower() in MAPPED_FORMS and not entry.name.startswith("~$") and not entry.is_dir()
+    maps = [one for one in mapping if is_sheet and one.is_of(entry.name)]
+    records = [record.name for record in RECORDS if any(one.map_of(record.name) for one in maps)]
+    return [
+        RecordFile(record, entry, tuple(one for one in maps if one.map_of(record) is not None)) for record in records
+    ]
+
+
 def _sort_out(entry: Path) -> tuple[str | None, str]:
     """(record, "") of a file to be read, else (None, why it is not)."""
     if entry.is_dir():
@@ -79,7 +97,8 @@ def _sort_out(entry: Path) -> tuple[str | None, str]:
         return None, f"{record} can be read as .csv, .xlsx or .parquet; save it as one of them"
     if ending in FORMS:
         near = nearest(entry.stem, _record_names(), count=1)
-        hint = f"; did you mean {near[0]}{ending}?" if near else f" ({', '.join(_record_names())})"
+        known = f" ({', '.join(_record_names())}); fitback match reads a firm's own sheets"
+        hint = f"; did you mean {near[0]}{ending}?" if near else known
         return None, f"its name does not begin with the name of a record{hint}"
     return None, "not a file of records"
 

@@ -34,11 +34,12 @@ class Planned:
 
 @dataclass(frozen=True)
 class Plan:
-    """to_read; unchanged and vanished: (record, file)."""
+    """to_read; unchanged, vanished and left_out: (record, file); left_out: no record of a file that is there now."""
 
     to_read: tuple[Planned, ...]
     unchanged: tuple[tuple[str, str], ...]
     vanished: tuple[tuple[str, str], ...]
+    left_out: tuple[tuple[str, str], ...] = ()
 
 
 def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalogue: Catalogue) -> Plan:
@@ -52,7 +53,7 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
     to_read, unchanged = [], []
     for file in listing.files:
         key = (file.record, file.name)
-        scan, judged_by = _scan(file), judging_words(record_named(file.record), catalogue)
+        scan, judged_by = _scan(file), _judging(file, catalogue)
         content = scan.content_hash if scan else None
         before = known.pop(key, None)
         if before and before[:2] == (content, judged_by):
@@ -60,7 +61,15 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
         else:
             version = before[2] if before and before[0] == content else None
             to_read.append(Planned(file, scan, judged_by, version, before is not None))
-    return Plan(tuple(to_read), tuple(unchanged), tuple(known))
+    there = {file.name for file in listing.files}
+    left_out = tuple(key for key in known if key[1] in there)
+    return Plan(tuple(to_read), tuple(unchanged), tuple(key for key in known if key[1] not in there), left_out)
+
+
+def _judging(file: RecordFile, catalogue: Catalogue) -> str:
+    """A short hash of all that decides what the file's rows become: words, units and, where it has one, its mapping."""
+    words = judging_words(record_named(file.record), catalogue)
+    return hashlib.sha256(repr((words, file.sheet_maps)).encode()).hexdigest()[:16] if file.sheet_maps else words
 
 
 def _scan(file: RecordFile) -> FileScan | None:

@@ -13,9 +13,11 @@ from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
 from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
 from pipeline.ingest.csv_text import read_csv
+from pipeline.ingest.folder import RecordFile
 from pipeline.ingest.headers import Header, Unreadable, ignored_note
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
+from pipeline.ingest.matching.own_sheets import OwnSheets
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
@@ -68,6 +70,7 @@ class Reader:
         self._records = records
         self._people = people
         self._catalogue = catalogue
+        self._own_sheets = OwnSheets(catalogue)
         self._bulk: dict[Planned, tuple[int, BulkCsv | BulkParquet]] = {}
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
 
@@ -89,6 +92,12 @@ class Reader:
     def read(self, planned: tuple[Planned, ...], run: int) -> list[Outcome]:
         """Reads every planned file; a refused one leaves its earlier rows as they are."""
         return [self._read_file(one, run) for one in planned]
+
+    def take_out_of_force(self, left_out: tuple[tuple[str, str], ...], run: int) -> None:
+        """Supersedes the rows of records that a file no longer makes: (record, file)."""
+        for record, file in left_out:
+            for load in _loads_in_force(self._records, record, file):
+                _supersede(self._records, load, run)
 
     def _read_file(self, planned: Planned, run: int) -> Outcome:
         record = record_named(planned.file.record)
@@ -116,10 +125,16 @@ class Reader:
             load, bulk = self._bulk[planned]
             yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load))
             return
-        for sheet in _READERS[planned.file.path.suffix.lower()](record, planned.file.path):
+        for sheet in self._sheets(record, planned.file):
             load = self._number()
             outcome.notes += sheet.notes
+            _write_headings(self._records, load, sheet)
             yield _Load(load, False, sheet.name, sheet.header, landing.land(load, sheet))
+
+    def _sheets(self, record: Record, file: RecordFile) -> list[Sheet]:
+        if file.sheet_maps:
+            return self._own_sheets.read(record, file.path, file.sheet_maps)
+        return _READERS[file.path.suffix.lower()](record, file.path)
 
     def _number(self) -> int:
         self._next += 1
@@ -128,7 +143,7 @@ class Reader:
 
 def _bulk(planned: Planned) -> BulkCsv | BulkParquet | None:
     path, record = planned.file.path, record_named(planned.file.record)
-    if planned.scan is None or record not in BULKY:
+    if planned.scan is None or record not in BULKY or planned.file.sheet_maps:
         return None
     if path.stat().st_size < SMALLEST_BULK_BYTES.get(path.suffix.lower(), math.inf):
         return None
@@ -149,6 +164,12 @@ def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Co
     return count
 
 
+def _write_headings(records: "duckdb.DuckDBPyConnection", load: int, sheet: Sheet) -> None:
+    if sheet.headings:
+        rows = [(load, *heading) for heading in sheet.headings]
+        records.executemany("INSERT INTO headings VALUES (?, ?, ?, ?)", rows)
+
+
 def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _Load, run: int) -> None:
     file = planned.file
     version = run if planned.version is None else planned.version
@@ -164,13 +185,19 @@ def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _L
 
 def _replace(records: "duckdb.DuckDBPyConnection", record: Record, planned: Planned, run: int) -> None:
     """Takes the file's earlier rows out of force: superseded by new content, removed where judged again."""
-    which = "FROM loads WHERE record = ? AND file = ? AND replaced_in IS NULL"
-    of_file = [planned.file.record, planned.file.name]
-    loads = [load for (load,) in records.execute(f"SELECT load {which}", of_file).fetchall()]
-    for load in loads:
+    for load in _loads_in_force(records, record.name, planned.file.name):
         if planned.version is None:
-            records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load = {load}")
-            records.execute(f"DELETE FROM marks WHERE load = {load}")
+            _supersede(records, load, run)
         else:
             remove_load(records, record, load)
             records.execute(f"DELETE FROM loads WHERE load = {load}")
+
+
+def _loads_in_force(records: "duckdb.DuckDBPyConnection", record: str, file: str) -> list[int]:
+    which = "FROM loads WHERE record = ? AND file = ? AND replaced_in IS NULL"
+    return [load for (load,) in records.execute(f"SELECT load {which}", [record, file]).fetchall()]
+
+
+def _supersede(records: "duckdb.DuckDBPyConnection", load: int, run: int) -> None:
+    records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load = {load}")
+    records.execute(f"DELETE FROM marks WHERE load = {load}")

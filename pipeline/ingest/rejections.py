@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.errors import did_you_mean
 from pipeline.ingest.as_of import LastDay
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, Record
+from pipeline.ingest.row_keys import place_sql, row_sql
 from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import (
     CONTRADICTS,
@@ -22,7 +23,21 @@ from pipeline.ingest.store import (
 if TYPE_CHECKING:
     import duckdb
 
-_INTO = 'INSERT INTO rejections (file, sheet, "row", "column", "value", reason, record, scope)'
+_KEY = 'r."row"'
+_FOUND = """
+    CREATE OR REPLACE TEMP TABLE found (
+        load INTEGER, file TEXT, sheet TEXT, "row" BIGINT, "column" TEXT, "value" TEXT, reason TEXT, record TEXT,
+        scope TEXT)
+"""
+# What was found, in the order found, where a person finds it: with the spreadsheet's row and, in a mapped sheet, its
+# own heading for the column.
+_WHERE_IT_STANDS = f"""
+    INSERT INTO rejections (file, sheet, "row", "column", "value", reason, record, scope)
+    SELECT r.file, r.sheet, {row_sql(_KEY)}, coalesce(h.heading, r."column"), r."value", r.reason, r.record, r.scope
+    FROM found AS r LEFT JOIN headings AS h
+        ON h.load = r.load AND h."column" = r."column" AND h.place IN (0, {place_sql(_KEY)})
+    ORDER BY r.rowid
+"""
 
 
 def write_rejections(
@@ -37,22 +52,25 @@ def write_rejections(
     late     by record, its optional date columns that hold a day after the last one
     """
     connection.execute("DELETE FROM rejections")
+    connection.execute(_FOUND)
     for record_name, file, reason in refused:
-        connection.execute(f"{_INTO} VALUES (?, NULL, NULL, NULL, NULL, ?, ?, 'file')", [file, reason, record_name])
+        refusal = "INSERT INTO found VALUES (NULL, ?, NULL, NULL, NULL, NULL, ?, ?, 'file')"
+        connection.execute(refusal, [file, reason, record_name])
     _find_doors_set_aside(connection)
     for record in records_in_use(connection):
-        connection.execute(f"{_INTO} {_from_reading(record)}")
+        connection.execute(f"INSERT INTO found {_from_reading(record)}")
         for select in _cells_emptied(record, late[record.name], last_day):
-            connection.execute(f"{_INTO} {select}")
+            connection.execute(f"INSERT INTO found {select}")
         if _find_marked(connection, record):
             for select in _rows_marked(connection, record, last_day):
-                connection.execute(f"{_INTO} {select}")
+                connection.execute(f"INSERT INTO found {select}")
+    connection.execute(_WHERE_IT_STANDS)
 
 
 def _from_reading(record: Record) -> str:
     """What was found wrong while reading; cells of rows that no longer count are left out."""
     return f"""
-        SELECT l.file, l.sheet, p."row", p."column", p."value", p.reason, l.record, p.scope
+        SELECT p.load, l.file, l.sheet, p."row", p."column", p."value", p.reason, l.record, p.scope
         FROM problems AS p JOIN loads AS l ON l.load = p.load
         LEFT JOIN marks AS m ON m.load = p.load AND m."row" = p."row"
         WHERE l.replaced_in IS NULL AND l.record = '{record.name}'
@@ -73,7 +91,7 @@ def _cells_emptied(record: Record, late: list[str], last_day: LastDay) -> list[s
 
 def _cells(record: Record, column: str, condition: str, reason: str) -> str:
     return f"""
-        SELECT l.file, l.sheet, r."row", '{column}', r."{column}"::TEXT, {reason}, l.record, 'cell'
+        SELECT r.load, l.file, l.sheet, r."row", '{column}', r."{column}"::TEXT, {reason}, l.record, 'cell'
         FROM {all_rows(record)} AS r JOIN loads AS l ON l.load = r.load
         ANTI JOIN marks AS m ON m.load = r.load AND m."row" = r."row"
         WHERE {condition}
@@ -117,7 +135,8 @@ def _rows_marked(connection: "duckdb.DuckDBPyConnection", record: Record, last_d
 
 def _rows(record: Record, state: int, column: str, reason: str, value: str = "") -> str:
     return f"""
-        SELECT r.file, r.sheet, r."row", '{column}', {value or f'r."{column}"::TEXT'}, {reason}, '{record.name}', 'row'
+        SELECT r.load, r.file, r.sheet, r."row", '{column}', {value or f'r."{column}"::TEXT'}, {reason},
+            '{record.name}', 'row'
         FROM marked AS r WHERE r.state = {state}
     """
 
@@ -142,13 +161,13 @@ def _contradictions(record: Record) -> str:
     key = ", ".join(record.key_terms)
     what = record.key[0] if len(record.key) == 1 else f"{', '.join(record.key[:-1])} and {record.key[-1]}"
     return f"""
-        SELECT file, sheet, "row", NULL, NULL,
+        SELECT load, file, sheet, "row", NULL, NULL,
             'contradicts ' || CASE WHEN first_place = place THEN last_place ELSE first_place END
                 || CASE WHEN n_rows > 2 THEN ' and ' || (n_rows - 2) || ' more' ELSE '' END
                 || ': the same {what}, other values; keep the right one',
             '{record.name}', 'row'
         FROM (
-            SELECT r.file, r.sheet, r."row", r.place, count(*) OVER same_key AS n_rows,
+            SELECT r.load, r.file, r.sheet, r."row", r.place, count(*) OVER same_key AS n_rows,
                 first_value(r.place) OVER same_key AS first_place, last_value(r.place) OVER same_key AS last_place
             FROM marked AS r WHERE r.state = {CONTRADICTS}
             WINDOW same_key AS (PARTITION BY {key}, r."version" ORDER BY r.load, r."row"
@@ -158,7 +177,8 @@ def _contradictions(record: Record) -> str:
 
 
 def _place(load: str, row: str) -> str:
-    return f"{load}.file || coalesce(', sheet ' || {load}.sheet, '') || ', row ' || {row}.\"row\""
+    number = row_sql(f'{row}."row"')
+    return f"{load}.file || coalesce(', sheet ' || {load}.sheet, '') || ', row ' || {number}"
 
 
 def _find_doors_set_aside(connection: "duckdb.DuckDBPyConnection") -> None:

@@ -33,7 +33,7 @@ class Segment:
     @property
     def number(self) -> str:
         """SQL of the row's number."""
-        return 'r."row"' if "row" in self.columns else f"(r.rowid + {FIRST_ROW})::INTEGER"
+        return 'r."row"' if "row" in self.columns else f"(r.rowid + {FIRST_ROW})::BIGINT"
 
     @property
     def load_sql(self) -> str:
@@ -112,7 +112,7 @@ def drop_strays(connection: "duckdb.DuckDBPyConnection") -> None:
 def remove_load(connection: "duckdb.DuckDBPyConnection", record: Record, load: int) -> None:
     """Removes every trace of a load but its line in `loads`."""
     connection.execute(f"DROP TABLE IF EXISTS {load_table(record, load)}")
-    for table in (rows_table(record), "raw_cells", "door_leans", "problems", "marks", "hidden"):
+    for table in (rows_table(record), "raw_cells", "door_leans", "problems", "marks", "hidden", "headings"):
         connection.execute(f"DELETE FROM {table} WHERE load = {load}")
 
 

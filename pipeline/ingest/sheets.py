@@ -34,12 +34,16 @@ class Part:
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet of a file, or a file that has no sheets (name None). notes: what is worth saying about the reading."""
+    """One sheet of a file, or a file that has no sheets (name None). notes: what is worth saying about the reading.
+
+    headings  of a firm's own sheet: (column of the sheet from 1, or 0 for all rows; column of the record; heading)
+    """
 
     name: str | None
     header: Header
     parts: Iterator[Part]
     notes: tuple[str, ...] = ()
+    headings: tuple[tuple[int, str, str], ...] = ()
 
 
 def column_names(record: Record, header: Header) -> list[str]:

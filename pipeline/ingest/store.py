@@ -36,13 +36,14 @@ _TABLES = """
     CREATE TABLE loads (
         load INTEGER, record TEXT, file TEXT, sheet TEXT, "version" INTEGER, content_hash TEXT, judged_by TEXT,
         is_large BOOLEAN, rows_read BIGINT, rows_refused BIGINT, rows_kept BIGINT, replaced_in INTEGER);
-    CREATE TABLE marks (load INTEGER, "row" INTEGER, state UTINYINT);
-    CREATE TABLE hidden (load INTEGER, "row" INTEGER);
+    CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT);
+    CREATE TABLE marks (load INTEGER, "row" BIGINT, state UTINYINT);
+    CREATE TABLE hidden (load INTEGER, "row" BIGINT);
     CREATE TABLE crew_spellings (written TEXT, crew TEXT);
-    CREATE TABLE door_leans (load INTEGER, "row" INTEGER);
-    CREATE TABLE raw_cells (load INTEGER, "row" INTEGER, raw TEXT);
+    CREATE TABLE door_leans (load INTEGER, "row" BIGINT);
+    CREATE TABLE raw_cells (load INTEGER, "row" BIGINT, raw TEXT);
     CREATE TABLE problems (
-        load INTEGER, "row" INTEGER, "column" TEXT, "value" TEXT, reason TEXT, scope TEXT, door TEXT);
+        load INTEGER, "row" BIGINT, "column" TEXT, "value" TEXT, reason TEXT, scope TEXT, door TEXT);
     CREATE TABLE files (
         record TEXT, file TEXT, status TEXT, reason TEXT, rows_read BIGINT, rows_taken_in BIGINT,
         rows_set_aside BIGINT, rows_repeated BIGINT, content_hash TEXT, "version" INTEGER);
@@ -117,7 +118,7 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
         connection.execute(_TABLES)
         for record in RECORDS:
             columns = ", ".join(f'"{name}" {kind}' for name, kind in rows_columns(record))
-            connection.execute(f'CREATE TABLE {rows_table(record)} ({columns}, load INTEGER, "row" INTEGER)')
+            connection.execute(f'CREATE TABLE {rows_table(record)} ({columns}, load INTEGER, "row" BIGINT)')
         connection.execute("INSERT INTO schema_version VALUES (?)", [SCHEMA_VERSION])
         connection.execute("COMMIT")
     (version,) = one_row(connection, 'SELECT max("version") FROM schema_version')
@@ -136,8 +137,7 @@ def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
         key = record.key[0]
         columns = ", ".join(f"{column} TEXT" for column in (key, *personal))
         connection.execute(
-            f"CREATE TABLE IF NOT EXISTS people.{name}_rows "
-            f'(load INTEGER, "row" INTEGER, {columns}, is_current BOOLEAN)'
+            f'CREATE TABLE IF NOT EXISTS people.{name}_rows (load INTEGER, "row" BIGINT, {columns}, is_current BOOLEAN)'
         )
         connection.execute(
             f"CREATE VIEW IF NOT EXISTS people.{name}_people AS "

@@ -16,6 +16,7 @@ from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.deliveries import settle
 from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
+from pipeline.ingest.matching.mapping import read_mapping
 from pipeline.ingest.people import put_people_right
 from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
@@ -54,7 +55,7 @@ def take_in(
     """
     last_day = LastDay(settings.as_of or today or date.today(), settings.as_of is not None)
     rules = _Rules(settings, catalogue, last_day)
-    listing = list_folder(folder, out)
+    listing = list_folder(folder, out, read_mapping(folder))
     with open_store(out) as connection:
         put_people_right(connection)
         drop_strays(connection)
@@ -83,7 +84,9 @@ def _take_in(
     if run == 1:
         make_views(connection, RECORDS, rules.last_day.day)
     outcomes = reader.read(plan.to_read, run)
-    _judge_states(connection, {one.planned.file.record for one in outcomes if one.refusal is None}, rules.last_day.day)
+    reader.take_out_of_force(plan.left_out, run)
+    changed = {one.planned.file.record for one in outcomes if one.refusal is None}
+    _judge_states(connection, changed | {record for record, _ in plan.left_out}, rules.last_day.day)
     late = make_views(connection, records_in_use(connection), rules.last_day.day)
     refused = [(one.planned.file.record, one.planned.file.name, one.refusal) for one in outcomes if one.refusal]
     write_rejections(connection, refused, late, rules.last_day)

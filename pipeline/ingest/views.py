@@ -4,12 +4,14 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, TRAINING, Record
+from pipeline.ingest.row_keys import place_sql, row_sql
 from pipeline.ingest.segments import Segment, find_segments
 from pipeline.ingest.store import STATES, SUPERSEDED, one_row, rows_columns
 
 if TYPE_CHECKING:
     import duckdb
 
+_KEY = 'r."row"'
 # Written value and unit in their own spelling leave no raw cell of their own: the columns say it.
 _READINGS_RAW = (
     "CASE WHEN r.written_unit IS NULL THEN c.raw ELSE json_merge_patch("
@@ -85,10 +87,11 @@ def _history(record: Record, segments: list[Segment]) -> str:
     rows = " UNION ALL ".join(segment.rows_sql() for segment in segments)
     return (
         f"CREATE OR REPLACE VIEW {record.name}_history AS "
-        f'SELECT {names}, l.file, l.sheet, r."row", l."version", '
+        f'SELECT {names}, l.file, l.sheet, {row_sql(_KEY)} AS "row", h.heading AS "column", l."version", '
         f"{_READINGS_RAW if record is READINGS else 'c.raw'} AS raw, "
         f"{states}[{state} + 1] AS state, {state} = {SUPERSEDED} AS superseded "
         f"FROM ({rows}) AS r JOIN loads AS l ON l.load = r.load "
         'LEFT JOIN marks AS m ON m.load = r.load AND m."row" = r."row" '
-        'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row"'
+        'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row" '
+        f"LEFT JOIN headings AS h ON h.load = r.load AND h.place > 0 AND h.place = {place_sql(_KEY)}"
     )

@@ -6,6 +6,7 @@ Cells of dates become ISO days and, in a date column, serial numbers of the work
 import re
 import zipfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,13 +27,24 @@ _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|
 
 def read_workbook(record: Record, path: Path) -> list[Sheet]:
     """The sheets of a workbook that hold the record. Raises Unreadable where it is none, or no sheet does."""
-    from python_calamine import CalamineError, PasswordError, SheetVisibleEnum, load_workbook
+    with opened_workbook(path) as (workbook, visible, epoch):
+        return _sheets(record, workbook, visible, epoch)
+
+
+@contextmanager
+def opened_workbook(path: Path) -> Iterator[tuple["CalamineWorkbook", list[str], str]]:
+    """A workbook, the names of its visible sheets and its epoch. Raises Unreadable for what is no workbook."""
+    from python_calamine import CalamineError, PasswordError, SheetTypeEnum, SheetVisibleEnum, load_workbook
 
     epoch = _epoch(path)
     try:
         workbook = load_workbook(str(path))
-        visible = [sheet.name for sheet in workbook.sheets_metadata if sheet.visible == SheetVisibleEnum.Visible]
-        return _sheets(record, workbook, visible, epoch)
+        visible = [
+            sheet.name
+            for sheet in workbook.sheets_metadata
+            if sheet.visible == SheetVisibleEnum.Visible and sheet.typ == SheetTypeEnum.WorkSheet
+        ]
+        yield workbook, visible, epoch
     except PasswordError:
         raise Unreadable("the workbook is locked by a password; save it without one") from None
     except CalamineError:
@@ -73,7 +85,7 @@ def _refusal(record: Record, cells: list[str]) -> str:
 def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
     """(row number, its cells as text) of the first filled row; (0, []) where there is none."""
     for row, cells in enumerate(sheet.iter_rows(), start=1):
-        texts = [_text(cell) for cell in cells]
+        texts = [cell_text(cell) for cell in cells]
         if any(texts):
             while not texts[-1]:
                 texts.pop()
@@ -89,18 +101,19 @@ def _rows(
     }
     for row, cells in enumerate(sheet.iter_rows(), start=1):
         if row > header_row:
-            texts = [_day_text(cell, epoch) if place in days else _text(cell) for place, cell in enumerate(cells)]
+            texts = [day_text(cell, epoch) if place in days else cell_text(cell) for place, cell in enumerate(cells)]
             yield row, texts + [""] * (header.width - len(texts))
 
 
-def _day_text(cell: object, epoch: str) -> str:
+def day_text(cell: object, epoch: str) -> str:
+    """A cell of a date column as text: serial numbers become ISO days."""
     if isinstance(cell, float | int) and not isinstance(cell, bool):
         day = day_of_serial(float(cell), epoch)
-        return day.isoformat() if day else _text(cell)
-    return _text(cell)
+        return day.isoformat() if day else cell_text(cell)
+    return cell_text(cell)
 
 
-def _text(cell: object) -> str:
+def cell_text(cell: object) -> str:
     """A cell as it would stand in a CSV: days ISO, numbers in their shortest form, truth as TRUE or FALSE."""
     if isinstance(cell, datetime):
         return cell.date().isoformat()

@@ -1,0 +1,154 @@
+"""The rows under a header as columns of text: blank rows, totals and repeated headers passed over, blanks filled."""
+
+import re
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol
+
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.headings import Heads
+from pipeline.ingest.matching.mapping import SheetMap, folded
+
+# Marks that people write for "the same as above".
+DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
+
+
+class Cells(Protocol):
+    """The cells of a sheet by heading (folded): one text, and where it stands, for each of `height` rows."""
+
+    @property
+    def height(self) -> int:
+        """How many rows there are."""
+
+    def texts(self, heading: str, is_day: bool = False) -> list[str]:
+        """The cells under a heading."""
+
+    def own(self, heading: str) -> list[bool]:
+        """Whether each cell was written itself, not filled from above."""
+
+    def rows(self, heading: str | None = None) -> list[int]:
+        """The spreadsheet rows of the cells, from 1."""
+
+    def place(self, heading: str) -> int:
+        """The spreadsheet column of a heading, from 1."""
+
+    def written(self, heading: str) -> str:
+        """The heading as the sheet writes it."""
+
+    def above(self, label: str) -> str:
+        """What stands beside or after a label above the header; empty where there is none."""
+
+
+@dataclass
+class TableCells:
+    """The cells under a header. passed: rows passed over, by why."""
+
+    grid: Grid
+    heads: Heads
+    sheet_map: SheetMap
+    passed: dict[str, list[int]] = field(default_factory=dict)
+
+    @cached_property
+    def _body(self) -> list[int]:
+        """The rows that hold records, from 0."""
+        return [row for row in range(self.heads.body, len(self.grid.rows)) if not self._is_passed(row)]
+
+    @property
+    def height(self) -> int:
+        """How many rows there are."""
+        return len(self._body)
+
+    def texts(self, heading: str, is_day: bool = False) -> list[str]:
+        """The cells under a heading; with blanks filled from above where the mapping says so."""
+        column = self.heads.places[heading]
+        read = self.grid.day if is_day else self.grid.text
+        texts = [read(row, column) for row in self._body]
+        return _filled(texts) if heading in self.sheet_map.fill_down else texts
+
+    def own(self, heading: str) -> list[bool]:
+        """Whether each cell was written itself."""
+        column = self.heads.places[heading]
+        texts = [self.grid.text(row, column) for row in self._body]
+        if heading not in self.sheet_map.fill_down:
+            return [text != "" for text in texts]
+        return [not _is_same(text) for text in texts]
+
+    def rows(self, heading: str | None = None) -> list[int]:
+        """The spreadsheet rows of the cells."""
+        return [row + 1 for row in self._body]
+
+    def place(self, heading: str) -> int:
+        """The spreadsheet column of a heading."""
+        return self.heads.places[heading] + 1
+
+    def written(self, heading: str) -> str:
+        """The heading as the sheet writes it."""
+        return self.heads.written[self.heads.places[heading]]
+
+    def above(self, label: str) -> str:
+        """What stands after a label above the header, in its cell or the next filled one."""
+        for row in range(self.heads.row):
+            for column in range(self.grid.width):
+                if found := beside(self.grid, row, column, label):
+                    return found
+        return ""
+
+    def _is_passed(self, row: int) -> bool:
+        cells = [self.grid.text(row, column) for column in range(len(self.grid.rows[row]))]
+        filled = [cell for cell in cells if cell]
+        if not filled:
+            return True
+        if _begins_with(filled[0], self.sheet_map.skip):
+            self.passed.setdefault("totals", []).append(row + 1)
+            return True
+        if self._is_header(cells):
+            self.passed.setdefault("headings again", []).append(row + 1)
+            return True
+        return False
+
+    def _is_header(self, cells: list[str]) -> bool:
+        """Whether a row repeats the headings: most of its cells say what stands over them."""
+        own = [(cell, self.heads.written[place]) for place, cell in enumerate(cells) if cell and place < self.width]
+        same = sum(folded(head).split(" [")[0].endswith(folded(cell)) for cell, head in own if head)
+        return same >= 2 and same * 2 > len(own)
+
+    @property
+    def width(self) -> int:
+        """Columns that the header has."""
+        return len(self.heads.written)
+
+    def notes(self) -> list[str]:
+        """What was passed over, in sentences."""
+        return [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
+
+
+def beside(grid: Grid, row: int, column: int, label: str) -> str:
+    """What follows a label: in its own cell after a colon, else in the next filled cell; empty if it is not there."""
+    text = grid.text(row, column)
+    name, _, rest = text.partition(":")
+    if not text or folded(name) != label:
+        return ""
+    if rest.strip():
+        return rest.strip()
+    return next((cell for at in range(column + 1, grid.width) if (cell := grid.text(row, at))), "")
+
+
+def _begins_with(text: str, words: tuple[str, ...]) -> bool:
+    return any(re.match(rf"{re.escape(word)}s?(?!\w)", text, re.IGNORECASE) for word in words)
+
+
+def _is_same(text: str) -> bool:
+    return not text or text.casefold() in DITTO
+
+
+def _filled(texts: list[str]) -> list[str]:
+    filled, last = [], ""
+    for text in texts:
+        last = last if _is_same(text) else text
+        filled.append(last)
+    return filled
+
+
+def _told(rows: list[int]) -> str:
+    shown = ", ".join(map(str, rows[:6])) + (f" and {len(rows) - 6} more" if len(rows) > 6 else "")
+    return f"{'row' if len(rows) == 1 else 'rows'} {shown}"

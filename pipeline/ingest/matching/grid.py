@@ -1,0 +1,95 @@
+"""Any CSV or XLSX as grids of cells, every row with its number; knows nothing of headings or records."""
+
+import csv
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.ingest.cells import BLANKS
+from pipeline.ingest.csv_text import decoded_text, split_rows
+from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.workbook import cell_text, day_text, opened_workbook
+
+if TYPE_CHECKING:
+    from python_calamine import CalamineSheet
+
+LARGEST_GRID = 40_000_000
+_SEPARATORS = (",", ";", "\t", "|")
+Cell = object
+# (first row, first column, last row, last column), from 0, ends included
+Area = tuple[int, int, int, int]
+
+
+@dataclass
+class Grid:
+    """One sheet. rows: from the sheet's first row, cells as the file holds them; merges: areas of merged cells.
+
+    name   the sheet's; None for CSV
+    notes  what is worth saying about the reading
+    """
+
+    name: str | None
+    rows: list[list[Cell]]
+    epoch: str
+    merges: list[Area] = field(default_factory=list)
+    notes: tuple[str, ...] = ()
+
+    def text(self, row: int, column: int) -> str:
+        """A cell as text, from 0; empty beyond the row's end."""
+        cells = self.rows[row] if 0 <= row < len(self.rows) else []
+        return shown(cells[column]) if 0 <= column < len(cells) else ""
+
+    def day(self, row: int, column: int) -> str:
+        """The same for a cell that holds a day: serial numbers of the workbook's own epoch become ISO days."""
+        cells = self.rows[row] if 0 <= row < len(self.rows) else []
+        return day_text(cells[column], self.epoch).strip(BLANKS) if 0 <= column < len(cells) else ""
+
+    @property
+    def width(self) -> int:
+        """Cells of the longest row."""
+        return max((len(row) for row in self.rows), default=0)
+
+    def is_blank(self, row: int) -> bool:
+        """Whether no cell of a row holds anything."""
+        return not any(shown(cell) for cell in self.rows[row])
+
+
+def shown(cell: Cell) -> str:
+    """A cell as it would stand in a CSV, without blanks around."""
+    return (cell if isinstance(cell, str) else cell_text(cell)).strip(BLANKS)
+
+
+def read_grids(path: Path) -> list[Grid]:
+    """The visible sheets of a workbook, or the one grid of a CSV file. Raises Unreadable where it cannot be read."""
+    return _workbook_grids(path) if path.suffix.lower() == ".xlsx" else [_csv_grid(path)]
+
+
+def _csv_grid(path: Path) -> Grid:
+    text, note = decoded_text(path)
+    lines = text.splitlines()[:60]
+    separator = max(_SEPARATORS, key=lambda mark: _merit(lines, mark))
+    rows: list[list[Cell]] = [list(cells) for cells in split_rows(text, separator)]
+    return Grid(None, rows, "", notes=(note,) if note else ())
+
+
+def _merit(lines: list[str], mark: str) -> float:
+    """How evenly a mark splits the lines: cells beyond the first, more where the rows are of one length."""
+    counts = [len(cells) - 1 for cells in csv.reader(lines, delimiter=mark) if any(cells)]
+    wide = [count for count in counts if count]
+    return sum(wide) * max((wide.count(count) for count in wide), default=0) / max(1, len(counts))
+
+
+def _workbook_grids(path: Path) -> list[Grid]:
+    with opened_workbook(path) as (workbook, names, epoch):
+        sheets = [(name, workbook.get_sheet_by_name(name)) for name in names]
+        return [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]
+
+
+def _rows(sheet: "CalamineSheet") -> list[list[Cell]]:
+    if sheet.total_height * sheet.total_width > LARGEST_GRID:
+        raise Unreadable(f"sheet {sheet.name} is too large; save its rows as CSV")
+    return [list(row) for row in sheet.to_python(skip_empty_area=False)]
+
+
+def _merges(sheet: "CalamineSheet") -> list[Area]:
+    return [(*first, *last) for first, last in sheet.merged_cell_ranges or []]

@@ -1,0 +1,95 @@
+"""The header of a sheet: one row of headings, or two and three rows whose merged cells stand over several columns."""
+
+from dataclasses import dataclass
+
+from pipeline.errors import nearest
+from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.mapping import SheetMap, folded
+
+# A header further down than this is not looked for.
+DEEPEST_HEADER = 60
+JOINT = " / "
+
+
+@dataclass(frozen=True)
+class Heads:
+    """row: the first header row, from 0; n_rows: how many. written: the headings by column, empty where there is none.
+
+    A heading that stands twice is told apart by a number: Hinge, Hinge [2].
+    """
+
+    row: int
+    n_rows: int
+    written: tuple[str, ...]
+
+    @property
+    def places(self) -> dict[str, int]:
+        """Column of each heading, folded."""
+        return {folded(text): column for column, text in enumerate(self.written) if text}
+
+    @property
+    def body(self) -> int:
+        """The first row after the header, from 0."""
+        return self.row + self.n_rows
+
+
+def heads_at(grid: Grid, row: int, n_rows: int) -> Heads:
+    """The headings that rows of a grid make together, the upper ones before the lower."""
+    layers = [_spread(grid, at, is_last=at == row + n_rows - 1) for at in range(row, row + n_rows)]
+    texts = [JOINT.join(_without_repeats(parts)) for parts in zip(*layers, strict=True)]
+    seen: dict[str, int] = {}
+    written = []
+    for text in texts:
+        seen[folded(text)] = number = seen.get(folded(text), 0) + 1
+        written.append(f"{text} [{number}]" if text and number > 1 else text)
+    return Heads(row, n_rows, tuple(written))
+
+
+def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
+    """The first rows that hold every heading of the mapping, else those that hold most, with the headings missing."""
+    wanted = sheet_map.headings
+    best, best_missing = Heads(0, sheet_map.header_rows, ()), list(wanted)
+    for row in range(min(len(grid.rows) - sheet_map.header_rows + 1, DEEPEST_HEADER)):
+        heads = heads_at(grid, row, sheet_map.header_rows)
+        places = heads.places
+        missing = [name for name in wanted if name not in places]
+        if len(missing) < len(best_missing):
+            best, best_missing = heads, missing
+        if not missing:
+            break
+    return best, best_missing
+
+
+def changed(grid: Grid, heads: Heads, missing: list[str], sheet_map: SheetMap) -> Unreadable:
+    """The refusal of a sheet whose headings are no longer those of the mapping: the old one and the new one."""
+    known = {*sheet_map.headings, *sheet_map.ignore}
+    new = [text for text in heads.written if text and folded(text) not in known]
+    where = f"sheet {grid.name}: " if grid.name else ""
+    near = nearest(missing[0], new, count=1)
+    found = near[0] if near else new[0] if len(new) == len(missing) == 1 else None
+    instead = f", and '{found}' stands there, which the mapping does not know" if found else ""
+    more = f" ({len(missing) - 1} more missing)" if len(missing) > 1 else ""
+    old = dict(sheet_map.spelt).get(missing[0], missing[0])
+    return Unreadable(
+        f"{where}the heading '{old}' is gone{instead}{more}; correct the sheet, or its [[sheet]] table in fitback.toml"
+    )
+
+
+def _spread(grid: Grid, row: int, is_last: bool) -> list[str]:
+    """The texts of one header row by column; in upper rows a text stands over all columns it was merged over."""
+    texts = [" ".join(grid.text(row, column).split()) for column in range(grid.width)]
+    merges = [area for area in grid.merges if area[0] <= row <= area[2] and area[3] > area[1]]
+    for top, left, _, right in merges:
+        if top == row:
+            texts[left : right + 1] = [texts[left]] * (right + 1 - left)
+    if is_last or merges:
+        return texts
+    for column in range(1, len(texts)):
+        if not texts[column] and grid.text(row + 1, column):
+            texts[column] = texts[column - 1]
+    return texts
+
+
+def _without_repeats(parts: tuple[str, ...]) -> list[str]:
+    return list(dict.fromkeys(part for part in parts if part))

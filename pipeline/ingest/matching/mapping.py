@@ -1,0 +1,273 @@
+"""The [[sheet]] tables of fitback.toml: which cells of a firm's own sheets become which columns of which record.
+
+Checks every word of them; never opens a sheet.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fnmatch import fnmatch
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import UserError, did_you_mean
+from pipeline.ingest.records import CHECKS, READINGS, RECORDS, Record, record_named
+from pipeline.settings import SETTINGS_FILE, sheet_tables
+
+TOTALS = ("total", "totals", "subtotal", "sub-total", "sum", "average", "mean")
+# Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
+VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome"}
+SHEET_NAME = "sheet"
+
+_SHEET_KEYS = ("file", "sheet", "form", "header_rows", "fill_down", "skip", "ignore")
+_SOURCE_KEYS = ("column", "always", "unit", "words", "prefix", "from", "above")
+_EACH_KEYS = ("column", "item", "share")
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a column's cells come from: a heading, one text for all, the sheet's name, or a label above the header.
+
+    unit    the unit in which lengths and masses of the column stand
+    words   the firm's words and what they are here
+    prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
+    """
+
+    heading: str | None = None
+    always: str | None = None
+    unit: str | None = None
+    words: tuple[tuple[str, str], ...] = ()
+    prefix: str = ""
+    sheet_name: bool = False
+    above: str | None = None
+
+
+@dataclass(frozen=True)
+class Each:
+    """One reading or check of every row. heading: its column; item: the text that names it in a column of items.
+
+    fixed   the record's columns that are the same for all of them
+    share   where along the member, 0 to 1 of the length that `share_of` names
+    """
+
+    heading: str | None
+    item: str | None
+    fixed: tuple[tuple[str, str], ...]
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class RecordMap:
+    """How one record is made from a sheet. item: the column of items; share_of: the column of the whole length."""
+
+    record: str
+    columns: tuple[tuple[str, Source], ...]
+    each: tuple[Each, ...] = ()
+    item: str | None = None
+    share_of: Source | None = None
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """Every heading that must be there, once."""
+        sources = [source for _, source in self.columns] + ([self.share_of] if self.share_of else [])
+        named = [source.heading for source in sources] + [one.heading for one in self.each] + [self.item]
+        return tuple(dict.fromkeys(name for name in named if name is not None))
+
+
+@dataclass(frozen=True)
+class SheetMap:
+    """One [[sheet]] table. file, sheet: patterns; header_rows: rows of headings, one above the other.
+
+    form   one door a sheet: cells stand beside their labels
+    spelt  headings as the mapping writes them, by the folded form they are compared in
+    """
+
+    file: str
+    records: tuple[RecordMap, ...]
+    sheet: str = "*"
+    form: bool = False
+    header_rows: int = 1
+    fill_down: tuple[str, ...] = ()
+    skip: tuple[str, ...] = TOTALS
+    ignore: tuple[str, ...] = field(default=(), compare=False)
+    spelt: tuple[tuple[str, str], ...] = field(default=(), compare=False, repr=False)
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """Every heading that must be there, once."""
+        return tuple(dict.fromkeys(name for one in self.records for name in one.headings))
+
+    def is_of(self, file_name: str) -> bool:
+        """Whether a file of that name is read by this table."""
+        return _matches(file_name, self.file)
+
+    def has_sheet(self, name: str | None) -> bool:
+        """Whether a sheet of that name is; a CSV file has no name and always is."""
+        return name is None or _matches(name, self.sheet)
+
+    def map_of(self, record: str) -> RecordMap | None:
+        """How the record is made; None where it is not."""
+        return next((one for one in self.records if one.record == record), None)
+
+
+def read_mapping(folder: Path) -> tuple[SheetMap, ...]:
+    """The [[sheet]] tables of a folder's fitback.toml; none without the file.
+
+    Raises UserError, one sentence that names the table and the key, for what cannot be meant.
+    """
+    return tuple(_sheet(number, table) for number, table in enumerate(sheet_tables(folder), start=1))
+
+
+def _matches(name: str, pattern: str) -> bool:
+    return fnmatch(name.casefold().strip(), pattern.casefold().strip())
+
+
+def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
+    names = [record.name for record in RECORDS]
+    where = f"[[sheet]] {number}" + (f" ({table['file']})" if isinstance(table.get("file"), str) else "")
+    for key in table:
+        if key not in _SHEET_KEYS and key not in names:
+            raise _wrong(where, f"'{key}' is not known{_or_keys(key, [*_SHEET_KEYS, *names])}")
+    if not isinstance(table.get("file"), str) or not table["file"].strip():
+        raise _wrong(where, 'file is missing; write file = "site sheets*.xlsx" or another name or pattern.')
+    records = tuple(_record_map(f"{where}, {name}", record_named(name), table[name]) for name in names if name in table)
+    if not records:
+        raise _wrong(where, f"it makes no record; add [sheet.installs], or one of {', '.join(names)}.")
+    header_rows = table.get("header_rows", 1)
+    if header_rows not in (1, 2, 3) or isinstance(header_rows, bool):
+        raise _wrong(where, f"header_rows = {header_rows} must be 1, 2 or 3.")
+    return SheetMap(
+        file=table["file"],
+        records=records,
+        sheet=_text(where, "sheet", table.get("sheet", "*")),
+        form=_flag(where, "form", table.get("form", False)),
+        header_rows=header_rows,
+        fill_down=tuple(map(folded, _texts(where, "fill_down", table.get("fill_down", [])))),
+        skip=_texts(where, "skip", table.get("skip", list(TOTALS))),
+        ignore=tuple(map(folded, _texts(where, "ignore", table.get("ignore", [])))),
+        spelt=tuple({folded(text): text for text in _all_texts(table)}.items()),
+    )
+
+
+def folded(heading: str) -> str:
+    """A heading without what does not count: case, line breaks and repeated blanks."""
+    return " ".join(heading.split()).casefold()
+
+
+def _all_texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict | list):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from _all_texts(one)
+
+
+def _record_map(where: str, record: Record, table: object) -> RecordMap:
+    if not isinstance(table, dict):
+        raise _wrong(where, f"it must be a table of its own: [sheet.{record.name}].")
+    known = [column.name for column in record.columns]
+    special = ("each", "item", "share_of") if record.name in VALUE_COLUMNS else ()
+    for key in table:
+        if key not in known and key not in special:
+            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
+    columns = tuple((name, _source(f"{where}, {name}", table[name])) for name in known if name in table)
+    each = tuple(_each(where, record, row) for row in _rows(where, table.get("each", [])))
+    item = folded(_text(where, "item", table["item"])) if "item" in table else None
+    share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
+    _check_complete(where, record, columns, each, item)
+    if share_of is None and any(one.share is not None for one in each):
+        raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
+    return RecordMap(record.name, columns, each, item, share_of)
+
+
+def _check_complete(
+    where: str, record: Record, columns: tuple[tuple[str, Source], ...], each: tuple[Each, ...], item: str | None
+) -> None:
+    """Every required column comes from somewhere, in every reading or check of a row."""
+    given = {name for name, _ in columns}
+    for one in each or (Each(None, None, ()),):
+        had = given | {name for name, _ in one.fixed} | ({VALUE_COLUMNS[record.name]} if one.heading else set())
+        missing = [name for name in record.required if name not in had]
+        if missing and not (item and record.name in VALUE_COLUMNS):
+            of = f" of '{one.heading}'" if one.heading else ""
+            raise _wrong(
+                where, f"{missing[0]}{of} is missing; add {missing[0]} = "its heading"."
+            )
+        if one.item is not None and item is None:
+            raise _wrong(where, f"'{one.item}' is an item, and item = is missing; name the column of items.")
+
+
+def _source(where: str, value: object) -> Source:
+    if isinstance(value, str):
+        return Source(heading=folded(value))
+    if not isinstance(value, dict):
+        raise _wrong(where, 'write the heading, such as "Door ref", or { always = "..." }.')
+    for key in value:
+        if key not in _SOURCE_KEYS:
+            raise _wrong(where, f"'{key}' is not known{_or_keys(key, list(_SOURCE_KEYS))}")
+    if sum(key in value for key in ("column", "always", "from", "above")) != 1:
+        raise _wrong(where, "write exactly one of column, always, from and above.")
+    if value.get("from", SHEET_NAME) != SHEET_NAME:
+        raise _wrong(where, 'from must be "sheet", the name of the sheet.')
+    words = value.get("words", {})
+    if not isinstance(words, dict):
+        raise _wrong(where, 'words must be a table such as { "cill level" = "sill_height" }.')
+    return Source(
+        heading=folded(_text(where, "column", value["column"])) if "column" in value else None,
+        always=_text(where, "always", value["always"]) if "always" in value else None,
+        unit=_text(where, "unit", value["unit"]) if "unit" in value else None,
+        words=tuple((folded(str(word)), _text(where, "words", meant)) for word, meant in words.items()),
+        prefix=_text(where, "prefix", value.get("prefix", "")),
+        sheet_name="from" in value,
+        above=folded(_text(where, "above", value["above"])) if "above" in value else None,
+    )
+
+
+def _each(where: str, record: Record, row: object) -> Each:
+    if not isinstance(row, dict) or ("column" in row) == ("item" in row):
+        raise _wrong(where, 'every line of each names one column (or one item), such as { column = "Sill L", ... }.')
+    known = [column.name for column in record.columns]
+    for key in row:
+        if key not in known and key not in _EACH_KEYS:
+            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *_EACH_KEYS])}")
+    share = row.get("share")
+    if share is not None and (isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1):
+        raise _wrong(where, f"share = {share} must be a number from 0 to 1.")
+    fixed = tuple((name, str(row[name])) for name in known if name in row)
+    return Each(
+        heading=folded(str(row["column"])) if "column" in row else None,
+        item=folded(str(row["item"])) if "item" in row else None,
+        fixed=fixed,
+        share=None if share is None else float(share),
+    )
+
+
+def _rows(where: str, value: object) -> list[object]:
+    if not isinstance(value, list):
+        raise _wrong(where, "each must be a list of lines in square brackets.")
+    return value
+
+
+def _text(where: str, key: str, value: object) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise _wrong(where, f"{key} must be a text in quotes.")
+    return str(value)
+
+
+def _texts(where: str, key: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise _wrong(where, f'{key} must be a list of texts, such as ["Door ref"].')
+    return tuple(value)
+
+
+def _flag(where: str, key: str, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise _wrong(where, f"{key} must be true or false.")
+    return value
+
+
+def _or_keys(word: str, known: list[str]) -> str:
+    return did_you_mean(word, known) or f"; known are {', '.join(known)}."
+
+
+def _wrong(where: str, what: str) -> UserError:
+    return UserError(f"{SETTINGS_FILE}, {where}: {what}")

@@ -1,0 +1,194 @@
+"""Makes canonical rows of text from the cells of a mapped sheet: wide becomes long, every value keeps its cell."""
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.matching.body import Cells
+from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
+from pipeline.ingest.records import DAY, INSTALLS, READINGS, Record, record_named
+from pipeline.ingest.row_keys import row_key
+from pipeline.ingest.units import Units
+
+_OWN_UNITS = {"_mm": "mm", "_kg": "kg"}
+
+
+@dataclass(frozen=True)
+class MappedRows:
+    """rows: `row` (key of the cell) and text columns of the record. headings: (place, column, heading)."""
+
+    rows: pl.DataFrame
+    headings: tuple[tuple[int, str, str], ...]
+    notes: tuple[str, ...] = ()
+
+
+def mapped_rows(cells: Cells, sheet_name: str | None, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
+    """The rows of one record that a sheet gives."""
+    return _Maker(cells, sheet_name, record_map, Units(catalogue), record_named(record_map.record)).make()
+
+
+@dataclass
+class _Maker:
+    cells: Cells
+    sheet_name: str | None
+    record_map: RecordMap
+    units: Units
+    record: Record
+
+    def make(self) -> MappedRows:
+        shared = {name: self._texts(name, source) for name, source in self.record_map.columns}
+        headings = [
+            (0, name, self.cells.written(source.heading)) for name, source in self.record_map.columns if source.heading
+        ]
+        if self.record_map.item is not None:
+            return MappedRows(self._by_item(shared), tuple(headings))
+        if self.record_map.each:
+            return self._by_column(shared, headings)
+        rows = self._frame(shared, self._key_rows()).filter(pl.Series(self._is_there(), dtype=pl.Boolean))
+        return MappedRows(_same_door(rows) if self.record is INSTALLS else rows, tuple(headings))
+
+    def _key_rows(self) -> list[int]:
+        """The spreadsheet row of each record row: that of its key."""
+        key = dict(self.record_map.columns).get(self.record.key[0])
+        return self.cells.rows(key.heading if key else None)
+
+    def _frame(self, columns: dict[str, list[str]], rows: list[int]) -> pl.DataFrame:
+        data = {name: pl.Series(texts, dtype=pl.String) for name, texts in columns.items()}
+        return pl.DataFrame({"row": pl.Series(rows, dtype=pl.Int64), **data})
+
+    def _by_column(self, shared: dict[str, list[str]], headings: list[tuple[int, str, str]]) -> MappedRows:
+        """One row for every filled cell of the columns that hold readings or checks."""
+        base = self._frame(shared, [0] * self.cells.height)
+        value_column = VALUE_COLUMNS[self.record.name]
+        lengths = self._lengths()
+        parts, notes = [], []
+        for one in self.record_map.each:
+            assert one.heading is not None
+            place = self.cells.place(one.heading)
+            headings.append((place, value_column, self.cells.written(one.heading)))
+            texts = self.cells.texts(one.heading)
+            if one.share is not None and any(
+                text and length is None for text, length in zip(texts, lengths, strict=True)
+            ):
+                notes.append(f"'{self.cells.written(one.heading)}' has no place where the whole length is not known")
+            parts.append(self._values(base, one, (texts, lengths)))
+        rows = pl.concat(parts, how="diagonal") if parts else base
+        return MappedRows(rows, tuple(headings), tuple(notes))
+
+    def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[Decimal | None]]) -> pl.DataFrame:
+        texts, lengths = given
+        assert one.heading is not None
+        place = self.cells.place(one.heading)
+        keys = [row_key(row, place) for row in self.cells.rows(one.heading)]
+        fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
+        frame = base.with_columns(
+            pl.Series("row", keys, dtype=pl.Int64),
+            pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String),
+            *fixed,
+        )
+        if one.share is not None:
+            share = Decimal(repr(one.share))
+            places = [None if length is None else _plain(length * share) for length in lengths]
+            frame = frame.with_columns(pl.Series("position_mm", places, dtype=pl.String))
+        return frame.filter(pl.Series([text != "" for text in texts], dtype=pl.Boolean))
+
+    def _by_item(self, shared: dict[str, list[str]]) -> pl.DataFrame:
+        """One row for every row that names an item and holds a value."""
+        assert self.record_map.item is not None
+        value_column = VALUE_COLUMNS[self.record.name]
+        what = "measure" if self.record is READINGS else "check"
+        items = self.cells.texts(self.record_map.item)
+        fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
+        columns = dict(shared)
+        for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
+            texts = shared.get(name, [""] * len(items))
+            unknown = items if name == what else texts
+            columns[name] = [
+                fixed.get(folded(item), {}).get(name, other) or text
+                for item, other, text in zip(items, unknown, texts, strict=True)
+            ]
+        is_filled = [text != "" for text in columns.get(value_column, [])]
+        return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
+
+    def _is_there(self) -> list[bool]:
+        """Whether a row says something of this record: more than a key, and more than what was filled from above."""
+        key = self.record.key[0]
+        own_key, own, filled = ([False] * self.cells.height for _ in range(3))
+        for name, source in self.record_map.columns:
+            if source.heading is None:
+                continue
+            is_own = self.cells.own(source.heading)
+            if name == key:
+                own_key = is_own
+                continue
+            own = [a or b for a, b in zip(own, is_own, strict=True)]
+            filled = [a or text != "" for a, text in zip(filled, self.cells.texts(source.heading), strict=True)]
+        return [b or (a and c) for a, b, c in zip(own_key, own, filled, strict=True)]
+
+    def _texts(self, name: str, source: Source) -> list[str]:
+        if source.heading is not None:
+            return self._worded(name, source, self.cells.texts(source.heading, self._is_day(name)))
+        text = source.always if source.always is not None else self.sheet_name or ""
+        if source.above is not None:
+            text = self.cells.above(source.above)
+        return self._worded(name, source, [text]) * self.cells.height
+
+    def _is_day(self, name: str) -> bool:
+        return self.record.column(name).kind == DAY
+
+    def _worded(self, name: str, source: Source, texts: list[str]) -> list[str]:
+        words = dict(source.words)
+        texts = [words.get(folded(text), text) for text in texts] if words else texts
+        if source.prefix:
+            texts = [f"{source.prefix}{text}" if text.isdecimal() else text for text in texts]
+        return self._converted(name, source, texts)
+
+    def _converted(self, name: str, source: Source, texts: list[str]) -> list[str]:
+        """Numbers of a column in its own unit; what is no plain number keeps its text, with its unit."""
+        own = next((unit for end, unit in _OWN_UNITS.items() if name.endswith(end)), None)
+        if source.unit is None or own is None or source.unit == own:
+            return texts
+        factor = self._factor(source.unit, own)
+        numbers = [_number(text) for text in texts]
+        return [
+            _plain(number * factor) if number is not None else f"{text} {source.unit}" if text[-1:].isdigit() else text
+            for text, number in zip(texts, numbers, strict=True)
+        ]
+
+    def _factor(self, written: str, own: str) -> Decimal:
+        unit, target = self.units.find(written), self.units.find(own)
+        assert target is not None
+        if unit is None or unit.dimension != target.dimension:
+            raise Unreadable(f"'{written}' in its [[sheet]] table is not a unit of {own}; write mm, cm, m, in or ft")
+        return Decimal(repr(unit.factor)) / Decimal(repr(target.factor))
+
+    def _lengths(self) -> list[Decimal | None]:
+        """The whole length of each row in mm, over which shares are taken."""
+        source = self.record_map.share_of
+        if source is None:
+            return [None] * self.cells.height
+        texts = self._texts("position_mm", source)
+        return [_number(text) for text in texts]
+
+
+def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
+    """Rows that go on with a door say of it what its first row says, where they are silent."""
+    if "install_id" not in rows.columns or not rows["install_id"].is_duplicated().any():
+        return rows
+    names = [name for name in rows.columns if name not in ("row", "install_id")]
+    return rows.with_columns(pl.col(name).replace("", None).forward_fill().over("install_id") for name in names)
+
+
+def _number(text: str) -> Decimal | None:
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() and text.isascii() else None
+
+
+def _plain(number: Decimal) -> str:
+    return format(number.normalize(), "f")
