@@ -1,7 +1,8 @@
 -- intake_account: for every file, rows read = rows taken in + rows set aside + exact repeats.
--- grain: one row per file
--- key: file
+-- grain: one row per file and record made of it
+-- key: file, part
 -- columns:
+--   part            integer  1 for the first record of a file; a firm's own sheet may make several
 --   record          text     installs, readings, checks, callbacks, crews, training or instruments
 --   file            text     file name
 --   status          text     taken in, unchanged, vanished, refused or not read
@@ -11,6 +12,7 @@
 --   rows_set_aside  integer  rows that wait to be mended
 --   rows_repeated   integer  exact repeats of another row
 select
+    row_number() over (partition by files.file order by files.record) as part,
     files.record,
     files.file,
     files.status,

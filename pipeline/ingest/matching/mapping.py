@@ -189,9 +189,7 @@ def _check_complete(
         missing = [name for name in record.required if name not in had]
         if missing and not (item and record.name in VALUE_COLUMNS):
             of = f" of '{one.heading}'" if one.heading else ""
-            raise _wrong(
-                where, f"{missing[0]}{of} is missing; add {missing[0]} = "its heading"."
-            )
+            raise _wrong(where, f"{missing[0]}{of} is missing; add {missing[0]} = 'its heading'.")
         if one.item is not None and item is None:
             raise _wrong(where, f"'{one.item}' is an item, and item = is missing; name the column of items.")
 
