@@ -10,6 +10,7 @@ from typing import Any, get_type_hints
 import polars as pl
 
 from pipeline.catalogue import Catalogue, load_catalogue
+from pipeline.catalogue.customs import CUSTOM_KEYS
 from pipeline.catalogue.reader import FIRM_TABLES
 from pipeline.errors import UserError, did_you_mean
 
@@ -68,10 +69,10 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
     known = [field.name for field in fields(Settings)]
     values: dict[str, Any] = {}
     for key, value in table.items():
-        if key in FIRM_TABLES or key == SHEETS_KEY:
+        if key in (*FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY):
             continue
         if key not in known:
-            hint = did_you_mean(key, [*known, *FIRM_TABLES, SHEETS_KEY]) or f"; known keys are {', '.join(known)}."
+            hint = did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY]) or f"; known keys are {', '.join(known)}."
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
         values[key] = _checked(key, value)
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):

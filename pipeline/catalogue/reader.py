@@ -11,6 +11,7 @@ from datetime import date, datetime
 from importlib.resources import files
 from typing import Any
 
+from pipeline.catalogue.customs import load_customs
 from pipeline.catalogue.rows import Catalogue, Check, Deviation, Fault, Gap, Limit, Measure, Pair, Unit
 from pipeline.errors import UserError, did_you_mean
 
@@ -67,7 +68,14 @@ def load_catalogue(firm: Table | None = None) -> Catalogue:
     )
     _check_names(catalogue)
     _check_references(catalogue, own)
-    return catalogue
+    return replace(catalogue, customs=load_customs(firm or {}, _closed_words(catalogue)))
+
+
+def _closed_words(catalogue: Catalogue) -> dict[str, list[str]]:
+    measures = [row.name for row in catalogue.measures]
+    named = [row.name for rows in (catalogue.checks, catalogue.faults) for row in rows]
+    lists = [catalogue.words[name] for name in ("outcomes", "responsibilities", "works", "colours")]
+    return {"measure": measures, "word": [*catalogue.steps, *measures, *named, *(w for words in lists for w in words)]}
 
 
 def _built_in() -> Catalogue:
@@ -189,6 +197,8 @@ def _check_names(catalogue: Catalogue) -> None:
         # records may write a name with other case, blanks or hyphens, so these do not make another name
         known: set[str] = set()
         for name in names:
+            if ";" in name:
+                raise UserError(f"fitback.toml: the {kind} '{name}' holds a ; which parts faults; choose another name.")
             if _as_written(name) in known:
                 raise UserError(f"fitback.toml: the {kind} '{name}' is already in the catalogue; choose another name.")
             known.add(_as_written(name))

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from datetime import date
 
+from pipeline.catalogue.customs import Customs
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -137,6 +139,7 @@ class Catalogue:
     limits: tuple[Limit, ...]
     pairs: tuple[Pair, ...]
     gaps: tuple[Gap, ...] = field(default=())
+    customs: Customs = field(default=Customs())
 
     def deviation(self, name: str) -> Deviation:
         """The deviation of that name. Raises KeyError where there is none."""

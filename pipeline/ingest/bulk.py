@@ -2,9 +2,10 @@
 
 Certain is only what the judge would take in exactly so: exact words, exact unit names, plain numbers, days year
 first. Whether it is, is asked after landing, once for each distinct text, measure and unit. Faster than the judge,
-never other.
+never other: where the rows left to the judge show that a point may not be a decimal mark, none is certain.
 """
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -15,10 +16,13 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk_units import convert_landed
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.dates import LAST_DAY
+from pipeline.ingest.judge import Judge
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import CHECKS, DAY, NUMBER, PLACE, READINGS, UNIT, WORD, Column, Record
 from pipeline.ingest.segments import make_load_table
+from pipeline.ingest.sheets import Part
 from pipeline.ingest.store import quoted, with_frame
-from pipeline.ingest.words import known_place, word_lists
+from pipeline.ingest.words import known_place, plain, word_lists
 
 if TYPE_CHECKING:
     import duckdb
@@ -77,6 +81,21 @@ def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalog
     return [id_ for (id_,) in connection.execute("SELECT DISTINCT id FROM unsure ORDER BY id").fetchall()]
 
 
+def certain_manners(judge: Judge, parts: Iterable[Part], find_point: Callable[[str], str | None]) -> Manners | None:
+    """How the rows left to the judge are written; None where a typed number may have been another than it seemed.
+
+    find_point  gives, for a number column, a text that shows a decimal point, or None
+    """
+    evidence = judge.evidence()
+    for part in parts:
+        evidence.add(part.rows)
+    for name in evidence.doubtful_points:
+        text = find_point(name)
+        if text is not None:
+            evidence.show_point(name, text)
+    return None if evidence.doubtful_points else evidence.manners()
+
+
 def _doubts(column: Column) -> list[str]:
     """SQL conditions under which the judge has to see a typed cell."""
     doubts = [f'"{column.name}" IS NULL'] if column.is_required else []
@@ -99,10 +118,17 @@ def _find_odd_texts(
             continue
         name = column.name
         texts = connection.sql(f'SELECT DISTINCT "{name}" AS t FROM {table} WHERE "{name}" IS NOT NULL').pl()
-        odd = texts.filter(_is_odd(column, texts["t"], lists))
+        odd = texts.filter(_is_odd(column, texts["t"], lists) | _is_turned(column, texts["t"], catalogue))
         if odd.height:
             found = f'SELECT rowid FROM {table} WHERE "{name}" IN (SELECT t FROM incoming)'
             with_frame(connection, odd, f"INSERT INTO unsure {found}")
+
+
+def _is_turned(column: Column, texts: pl.Series, catalogue: Catalogue) -> pl.Expr:
+    """Whether plain numbers of a person are turned by a declared sign."""
+    people = {plain(sign.read_by) for sign in catalogue.customs.signs if sign.text is None and sign.read_by}
+    is_turned = [column.name == "read_by" and plain(text) in people for text in texts]
+    return pl.lit(pl.Series(is_turned, dtype=pl.Boolean))
 
 
 def _is_odd(column: Column, texts: pl.Series, lists: dict[str, tuple[str, ...]]) -> pl.Expr:

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from pipeline.catalogue import Catalogue
-from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell
 from pipeline.ingest.csv_text import CsvFile, open_csv, split
+from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.file_scan import FileScan, lines_at
+from pipeline.ingest.judge import Judge
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import Record
 from pipeline.ingest.segments import FIRST_ROW
-from pipeline.ingest.sheets import Part, make_part
+from pipeline.ingest.sheets import PART_ROWS, Part, make_part
 from pipeline.ingest.store import one_row, with_frame
 from pipeline.warehouse import escaped
 
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
 # Rows of the wrong length that are counted around; with more of them the file is read as text throughout.
 _MOST_MISFITS = 100_000
 _SPAN_BITS = 11
+# What becomes of rows of the wrong length.
+_KEEP, _SKIP = "store_rejects = true, rejects_table = 'misfits', rejects_scan = 'scans'", "ignore_errors = true"
 
 
 class BulkCsv:
@@ -32,6 +36,7 @@ class BulkCsv:
         self.record = record
         self.header = file.header
         self.n_landed = 0
+        self.manners = Manners()
         self._file = file
         self._n_lines = scan.n_lines
         self._misfits: list[int] = []
@@ -42,7 +47,7 @@ class BulkCsv:
         """Numbers of the landed rows that the judge takes over."""
         return self._unsure
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, load: int) -> bool:
+    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
         """Lands the file in a table of its own; false where it cannot be read so."""
         import duckdb
 
@@ -61,9 +66,18 @@ class BulkCsv:
         if not are_lines_rows or len(misfits) > _MOST_MISFITS:
             return False
         self._number_rows(connection, table)
-        ids = find_unsure(connection, self.record, catalogue, table)
+        ids = find_unsure(connection, self.record, judge.catalogue, table)
         self._unsure = [id_ + FIRST_ROW for id_ in ids] if not misfits else _numbers(connection, table, ids)
-        return True
+        manners = certain_manners(judge, self.parts(PART_ROWS), lambda name: self._point(connection, name))
+        self.manners = manners or self.manners
+        return manners is not None
+
+    def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
+        """A text of a number column that shows a decimal point, as unsigned digits."""
+        text = f"trim(s.c{self.header.places[name]})"
+        found = f"SELECT min(ltrim({text}, '+-')) FROM {_relation(self._file, _SKIP)} AS s"
+        (point,) = one_row(connection, f"{found} WHERE regexp_matches({text}, '{SHOWS_POINT}')")
+        return point
 
     def parts(self, size: int) -> Iterator[Part]:
         """The rows that the judge has to see and the misfits, as text."""
@@ -95,7 +109,8 @@ def bulk_csv(record: Record, path: Path, scan: FileScan) -> BulkCsv | None:
         return None
     file = open_csv(record, path)
     is_utf8 = file.encoding.name in ("utf-8", "utf-8-sig")
-    return BulkCsv(record, file, scan) if is_utf8 and file.header_row == 1 else None
+    is_plain = is_utf8 and file.header_row == 1 and not file.header.units
+    return BulkCsv(record, file, scan) if is_plain else None
 
 
 def _spans(n_landed: int, misfits: list[int]) -> pl.DataFrame:
@@ -123,10 +138,9 @@ def _numbers(connection: "duckdb.DuckDBPyConnection", table: str, ids: list[int]
     return [row for (row,) in rows]
 
 
-def _relation(file: CsvFile) -> str:
+def _relation(file: CsvFile, misfits: str = _KEEP) -> str:
     columns = ", ".join(f"'c{place}': 'VARCHAR'" for place in range(file.header.width))
     return (
         f"read_csv('{escaped(file.path)}', columns = {{{columns}}}, header = true, auto_detect = false, "
-        f"delim = '{file.separator}', quote = '\"', escape = '\"', "
-        "store_rejects = true, rejects_table = 'misfits', rejects_scan = 'scans')"
+        f"delim = '{file.separator}', quote = '\"', escape = '\"', {misfits})"
     )

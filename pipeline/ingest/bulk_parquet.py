@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.catalogue import Catalogue
-from pipeline.ingest.bulk import BULKY, BulkSource, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.headers import Header
+from pipeline.ingest.judge import Judge
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.parquet_text import as_part, open_parquet
 from pipeline.ingest.records import DAY, NUMBER, Column, Record
 from pipeline.ingest.segments import FIRST_ROW
-from pipeline.ingest.sheets import Part
+from pipeline.ingest.sheets import PART_ROWS, Part
 from pipeline.ingest.store import one_row
 from pipeline.warehouse import escaped
 
@@ -29,13 +31,14 @@ class BulkParquet:
         self.record = record
         self.header = header
         self.n_landed = 0
+        self.manners = Manners()
         self.unsure: list[int] = []
         self._relation = f"read_parquet('{escaped(path)}')"
         self._numbered = f"read_parquet('{escaped(path)}', file_row_number = true)"
         self._names = {name: names[place] for name, place in header.places.items()}
         self._connection: duckdb.DuckDBPyConnection | None = None
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue, load: int) -> bool:
+    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
         """Lands the file in a table of its own; false where its columns have types that are read as text."""
         import duckdb
 
@@ -53,8 +56,20 @@ class BulkParquet:
         except duckdb.Error:
             return False
         (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
-        self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, catalogue, table)]
-        return True
+        self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, judge.catalogue, table)]
+        texts = {name for name, written in self._names.items() if kinds[written] == "VARCHAR"}
+        manners = certain_manners(
+            judge, self.parts(PART_ROWS), lambda name: self._point(connection, name) if name in texts else "0.5"
+        )
+        self.manners = manners or self.manners
+        return manners is not None
+
+    def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
+        """A text of a number column that shows a decimal point, as unsigned digits."""
+        text = f's."{self._names[name]}"'
+        found = f"SELECT min(ltrim(trim({text}), '+-')) FROM {self._relation} AS s"
+        (point,) = one_row(connection, f"{found} WHERE regexp_matches(trim({text}), '{SHOWS_POINT}')")
+        return point
 
     def parts(self, size: int) -> Iterator[Part]:
         """The rows that the judge has to see, as text."""
@@ -68,7 +83,7 @@ class BulkParquet:
                 f'JOIN wanted AS w ON w."row" = s.file_row_number + {FIRST_ROW} ORDER BY w."row"'
             ).pl()
             self._connection.unregister("wanted")
-            yield as_part(frame, self.header)
+            yield as_part(self.record, frame, self.header)
 
 
 def bulk_parquet(record: Record, path: Path) -> BulkParquet | None:
@@ -76,7 +91,7 @@ def bulk_parquet(record: Record, path: Path) -> BulkParquet | None:
     if record not in BULKY:
         return None
     file, header = open_parquet(record, path)
-    return BulkParquet(record, path, header, file.schema_arrow.names)
+    return None if header.units else BulkParquet(record, path, header, file.schema_arrow.names)
 
 
 def _cell(column: Column, name: str, kind: str) -> str | None:

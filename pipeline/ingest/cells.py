@@ -1,25 +1,26 @@
 """Judges text cells a column at a time: each distinct text once, however many rows hold it.
 
-Takes text columns, gives typed columns and, beside each, its text and what is wrong. Never sees more than one column.
+Takes text columns, gives typed columns and, beside each, its text, how it was read and what is wrong. Never sees more
+than one column.
 """
 
-from collections.abc import Callable
 from typing import Any
 
 import polars as pl
 
-from pipeline.ingest.dates import judge_day
-from pipeline.ingest.numbers import bounds_problem, judge_number, judge_whole
+from pipeline.ingest.manners import Manners
+from pipeline.ingest.numbers import bounds_problem, judge_whole, read_number
 from pipeline.ingest.records import DAY, NUMBER, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
+from pipeline.ingest.sizes import SizeJudge
+from pipeline.ingest.verdicts import Verdict, Verdicts
 from pipeline.ingest.words import WordList, known_place
-
-Verdict = tuple[Any, str | None]
-Verdicts = Callable[[str], Verdict]
 
 TYPES: dict[str, pl.DataType] = {NUMBER: pl.Float64(), WHOLE: pl.Int32(), DAY: pl.Date()}
 BLANKS = " \t\r\n\u00a0\u200b\ufeff"
 # Text that a spreadsheet would take for a formula gets an apostrophe in our own CSV; on the way back it goes.
 _GUARDED = r"^'([=+\-@\t\r])"
+# Numbers whose unit stands in a column of its own, so that row and unit are judged together.
+WITH_UNIT = ("value", "max_error")
 
 
 def problem_of(name: str) -> str:
@@ -32,47 +33,109 @@ def text_of(name: str) -> str:
     return f"text of {name}"
 
 
+def rule_of(name: str) -> str:
+    """The column that says how a cell of `name` was read; null where it is plain."""
+    return f"rule of {name}"
+
+
+def unit_in(name: str) -> str:
+    """The column that holds the unit written in a cell of the number `name`; null where none is."""
+    return f"unit in {name}"
+
+
+def side_in(name: str) -> str:
+    """The column that holds the word, other than a unit, beside the number in a cell of `name`."""
+    return f"side in {name}"
+
+
+def is_fine(name: str) -> str:
+    """The column that says whether a cell of the number `name` holds a fraction that only inches have."""
+    return f"fine fraction in {name}"
+
+
 def cleaned(name: str) -> pl.Expr:
     """A text column without blanks around, without the apostrophe of our own CSV; an empty text is null."""
     return pl.col(name).str.strip_chars(BLANKS).str.replace(_GUARDED, "$1").replace("", None)
 
 
-def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList]) -> pl.DataFrame:
-    """The frame with text column `column` typed, and beside it its text and its problem."""
+def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
+    """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
     frame = frame.with_columns(cleaned(name).alias(text_of(name))).drop(name)
     if column.kind in (TEXT, UNIT):
-        return frame.with_columns(pl.col(text_of(name)).alias(name), pl.lit(None, pl.String).alias(problem_of(name)))
+        nothing = pl.lit(None, pl.String)
+        return frame.with_columns(
+            pl.col(text_of(name)).alias(name), nothing.alias(rule_of(name)), nothing.alias(problem_of(name))
+        )
     texts = frame[text_of(name)].unique().drop_nulls().to_list()
-    verdict = _verdicts(column, lists)
-    verdicts = [verdict(text) for text in texts]
-    answers = pl.DataFrame(
-        {
-            text_of(name): pl.Series(texts, dtype=pl.String),
-            name: pl.Series([value for value, _ in verdicts], dtype=TYPES.get(column.kind, pl.String())),
-            problem_of(name): pl.Series([problem for _, problem in verdicts], dtype=pl.String),
-        }
-    )
-    return frame.join(answers, on=text_of(name), how="left", maintain_order="left")
+    verdict = _verdicts(column, lists, manners)
+    answers = _answers(column, texts, [verdict(text) for text in texts])
+    frame = frame.join(answers, on=text_of(name), how="left", maintain_order="left")
+    # readers give the decimals of a typed cell an exponent, which nobody wrote
+    shown = pl.col(text_of(name)).str.replace(r"^([+-]?\d+\.\d+)e0$", "$1")
+    return frame.with_columns(shown) if column.kind == NUMBER else frame
 
 
-def _verdicts(column: Column, lists: dict[str, WordList]) -> Verdicts:
+def _answers(column: Column, texts: list[str], verdicts: list[Verdict]) -> pl.DataFrame:
+    name = column.name
+    answers = {
+        text_of(name): pl.Series(texts, dtype=pl.String),
+        name: pl.Series([one.value for one in verdicts], dtype=TYPES.get(column.kind, pl.String())),
+        rule_of(name): pl.Series([one.rule for one in verdicts], dtype=pl.String),
+        problem_of(name): pl.Series([one.problem for one in verdicts], dtype=pl.String),
+    }
+    if name in WITH_UNIT:
+        answers[unit_in(name)] = pl.Series([one.unit for one in verdicts], dtype=pl.String)
+        answers[side_in(name)] = pl.Series([one.side for one in verdicts], dtype=pl.String)
+        answers[is_fine(name)] = pl.Series([one.is_fine for one in verdicts], dtype=pl.Boolean)
+    return pl.DataFrame(answers)
+
+
+def _verdicts(column: Column, lists: dict[str, WordList], manners: Manners) -> Verdicts:
     if column.kind == DAY:
-        return judge_day
-    if column.kind == WORD:
-        return lists[column.list_name].judge
-    if column.kind == WORDS:
-        return lists[column.list_name].judge_several
+        order = manners.order(column.name)
+        return lambda text: _of_day(*order.judge(text))
+    if column.kind in (WORD, WORDS):
+        return _of_words(column, lists[column.list_name])
     if column.kind == PLACE:
-        return lambda text: (known_place(text), None)
-    return _within(judge_number if column.kind == NUMBER else judge_whole, column)
+        return lambda text: Verdict(known_place(text))
+    if column.name in WITH_UNIT:
+        return _number_with_unit(column, manners)
+    return SizeJudge(column, manners).judge if column.kind == NUMBER else _whole(column, manners)
 
 
-def _within(judge: Callable[[str], Verdict], column: Column) -> Verdicts:
+def _of_day(day: Any, rule: str | None, problem: str | None) -> Verdict:
+    return Verdict(day, problem, rule)
+
+
+def _of_words(column: Column, words: WordList) -> Verdicts:
+    judge = words.judge if column.kind == WORD else words.judge_several
+
     def verdict(text: str) -> Verdict:
-        number, problem = judge(text)
-        problem = problem or bounds_problem(number, column.low, column.high)
+        word, problem = judge(text)
+        return Verdict(word, problem, words.rule(text) if word else None)
+
+    return verdict
+
+
+def _whole(column: Column, manners: Manners) -> Verdicts:
+    def verdict(text: str) -> Verdict:
+        number, problem = judge_whole(text, manners.mark(column.name))
+        problem = problem or bounds_problem(number or 0, column.low, column.high)
+        return Verdict(None, problem) if problem else Verdict(number)
+
+    return verdict
+
+
+def _number_with_unit(column: Column, manners: Manners) -> Verdicts:
+    def verdict(text: str) -> Verdict:
+        # a largest error is a size, so the sign before it is of both kinds
+        written = text.removeprefix("±").removeprefix("+/-").strip() if column.name == "max_error" else text
+        number, problem = read_number(written, manners.mark(column.name))
+        problem = problem or (bounds_problem(number.value, column.low, column.high) if number else None)
+        if number is None or problem:
+            return Verdict(None, problem)
         # adding zero turns -0.0 into 0.0, so that equal numbers are equal rows
-        return (None, problem) if problem else (number + 0, None)
+        return Verdict(number.value + 0, None, number.rule, number.unit, number.side, number.is_fine_fraction)
 
     return verdict

@@ -16,7 +16,7 @@ import polars as pl
 
 from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.encodings import Encoding, find_encoding
-from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
+from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns, heading_name
 from pipeline.ingest.records import Record
 from pipeline.ingest.sheets import PART_ROWS, Part, Row, Sheet, column_names, make_part, parts_of
 
@@ -180,7 +180,7 @@ def _separator(record: Record, line: str) -> str:
     known = {column.name for column in record.columns}
 
     def merit(separator: str) -> tuple[bool, int]:
-        names = [cell.strip().casefold() for cell in cells[separator]]
+        names = [heading_name(cell) for cell in cells[separator]]
         return has_columns(record, cells[separator]), sum(name in known for name in names)
 
     return max(SEPARATORS, key=merit)

@@ -1,10 +1,19 @@
-"""Finds a record's columns in the first row of a file or sheet."""
+"""Finds a record's columns in the first row of a file or sheet, whatever their case, blanks, hyphens and dots.
 
-from dataclasses import dataclass
+A heading may say the unit of its numbers: `value (mm)`, `width cm`, `position [in]`.
+"""
+
+import re
+from dataclasses import dataclass, field
 
 from pipeline.errors import nearest
-from pipeline.ingest.cells import BLANKS
-from pipeline.ingest.records import Record
+from pipeline.ingest.cells import BLANKS, WITH_UNIT
+from pipeline.ingest.own_units import factor, known_units, own_unit
+from pipeline.ingest.records import Column, Record
+
+# Without any unit, these tell theirs by their size; see sizes.
+_TELLING = ("width_mm", "height_mm")
+_WITH_WORD = re.compile(r"(.*?)[\s_,.-]*(?:\(([^()]*)\)|\[([^\[\]]*)\]|[\s_,.-](?:in )?([^\s_()\[\]]+))\s*", re.DOTALL)
 
 
 class Unreadable(Exception):
@@ -13,34 +22,48 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True)
 class Header:
-    """places: column name to its place from 0; width: cells of the row; unknown: other columns, as written."""
+    """places: column name to its place from 0; width: cells of the row; unknown: other columns, as written.
+
+    units  by column, the unit that its heading gives instead of its own; empty where the heading leaves it open
+    """
 
     places: dict[str, int]
     width: int
     unknown: tuple[str, ...]
+    units: dict[str, str] = field(default_factory=dict)
 
 
 def find_header(record: Record, cells: list[str]) -> Header:
-    """The record's columns among the cells, by exact name in any case.
+    """The record's columns among the cells.
 
     Raises Unreadable where a required column is missing or a column of the record stands twice.
     """
-    known = [column.name for column in record.columns]
-    names = [cell.strip(BLANKS).casefold() for cell in cells]
-    twice = [name for name in known if names.count(name) > 1]
+    found = [_column_of(record, cell) for cell in cells]
+    names = [name for name, _ in found]
+    twice = next((column.name for column in record.columns if names.count(column.name) > 1), None)
     if twice:
-        raise Unreadable(f"the column '{twice[0]}' stands twice in the first row; keep one")
-    missing = [name for name in record.required if name not in names]
-    unknown = [cell.strip(BLANKS) for cell, name in zip(cells, names, strict=True) if name and name not in known]
+        raise Unreadable(f"the column '{twice}' stands twice in the first row; keep one")
+    units = {name: unit for name, unit in found if name is not None and unit is not None}
+    unknown = [
+        cell.strip(BLANKS) for cell, name in zip(cells, names, strict=True) if name is None and heading_name(cell)
+    ]
+    missing = _missing_of(record, names, units)
     if missing:
         raise Unreadable(_missing(missing, unknown))
-    return Header({name: names.index(name) for name in known if name in names}, len(cells), tuple(unknown))
+    places = {column.name: names.index(column.name) for column in record.columns if column.name in names}
+    return Header(places, len(cells), tuple(unknown), units)
 
 
 def has_columns(record: Record, cells: list[str]) -> bool:
     """Whether a first row holds every column that the record must have."""
-    names = {cell.strip(BLANKS).casefold() for cell in cells}
-    return set(record.required) <= names
+    found = [_column_of(record, cell) for cell in cells]
+    units = {name: unit for name, unit in found if name is not None and unit is not None}
+    return not _missing_of(record, [name for name, _ in found], units)
+
+
+def heading_name(cell: str) -> str:
+    """A heading as names of columns are written: small letters, underscores for blanks, hyphens and dots."""
+    return re.sub(r"[\s_.-]+", "_", cell.strip(BLANKS).casefold()).strip("_")
 
 
 def ignored_note(record: Record, header: Header) -> str | None:
@@ -55,6 +78,44 @@ def ignored_note(record: Record, header: Header) -> str | None:
     more = f" and {len(header.unknown) - 8} more" if len(header.unknown) > 8 else ""
     is_one = len(header.unknown) == 1
     return f"{'column' if is_one else 'columns'} {', '.join(shown)}{more} not read: {record.name} has no such column"
+
+
+def _column_of(record: Record, cell: str) -> tuple[str | None, str | None]:
+    """(column of the record, unit that the heading gives it); None for what it does not say."""
+    name = heading_name(cell)
+    for column in record.columns:
+        if name == column.name:
+            return name, None
+        if column.name in _TELLING and name == column.name.removesuffix("_mm"):
+            return column.name, ""
+    with_word = _WITH_WORD.fullmatch(cell.strip(BLANKS))
+    if not with_word:
+        return None, None
+    base, word = heading_name(with_word[1]), (with_word[2] or with_word[3] or with_word[4] or "").strip()
+    columns = (column for column in record.columns if _takes(column, base, word))
+    return next(((column.name, _other_unit(column, word)) for column in columns), (None, None))
+
+
+def _other_unit(column: Column, word: str) -> str | None:
+    """The unit of a heading where it is not the column's own."""
+    return None if own_unit(column) and factor(column, word) == 1.0 else word
+
+
+def _takes(column: Column, base: str, word: str) -> bool:
+    """Whether a heading of a base and a unit is the column."""
+    if column.name in WITH_UNIT:
+        unit = known_units().find(word)
+        return base == column.name and unit is not None and unit.dimension != "count"
+    own = own_unit(column)
+    if own is None or factor(column, word) is None:
+        return False
+    return base == column.name.removesuffix(f"_{own}") or (base == column.name and factor(column, word) == 1.0)
+
+
+def _missing_of(record: Record, names: list[str | None], units: dict[str, str]) -> list[str]:
+    """Required columns that are not there; a unit in the heading of the value stands for its column."""
+    spared = "unit" if "value" in units else None
+    return [name for name in record.required if name not in names and name != spared]
 
 
 def _missing(missing: list[str], found: list[str]) -> str:

@@ -2,15 +2,19 @@
 
 import polars as pl
 
-from pipeline.ingest.cells import problem_of, text_of
+from pipeline.ingest.cells import problem_of, side_in, text_of, unit_in
 from pipeline.ingest.units import Units, slope_per_length
 
 _NO_UNIT = "an error without a unit cannot be used; write mm, mm/m, deg or another unit beside it"
 
 
-def convert_errors(frame: pl.DataFrame, units: Units) -> pl.DataFrame:
-    """The judged instruments with max_error and unit canonical; an error whose unit is not known is left empty."""
-    rows = [_converted(units, *row) for row in frame.select("max_error", text_of("unit")).rows()]
+def convert_errors(frame: pl.DataFrame, units: Units, heading: str | None = None) -> pl.DataFrame:
+    """The judged instruments with max_error and unit canonical; an error whose unit is not known is left empty.
+
+    heading  the unit that the heading of `max_error` gives
+    """
+    cells = frame.select("max_error", text_of("unit"), unit_in("max_error"), side_in("max_error")).rows()
+    rows = [_judged(units, heading, *row) for row in cells]
     columns = list(zip(*rows, strict=True)) or [(), (), (), ()]
     error_problem = pl.Series(columns[3], dtype=pl.String)
     return frame.with_columns(
@@ -21,9 +25,23 @@ def convert_errors(frame: pl.DataFrame, units: Units) -> pl.DataFrame:
     )
 
 
-def _converted(
-    units: Units, error: float | None, text: str | None
-) -> tuple[float | None, str | None, str | None, str | None]:
+_Answer = tuple[float | None, str | None, str | None, str | None]
+
+
+def _judged(
+    units: Units, heading: str | None, error: float | None, text: str | None, in_cell: str | None, side: str | None
+) -> _Answer:
+    """(error, unit, what is wrong with the unit, what is wrong with the error)."""
+    word = side or (in_cell if in_cell and units.find(in_cell) is None else None)
+    if word:
+        return None, None, None, f"'{word}' is not a unit we know; write the error alone, and its unit beside it"
+    other = text or heading
+    if in_cell and other and units.find(in_cell) != units.find(other):
+        return None, None, None, f"the cell says {in_cell} and its unit column {other}; correct one of them"
+    return _converted(units, error, in_cell or other)
+
+
+def _converted(units: Units, error: float | None, text: str | None) -> _Answer:
     """(error, unit, what is wrong with the unit, what is wrong with the error)."""
     if text is None:
         return None, None, None, None if error is None else _NO_UNIT

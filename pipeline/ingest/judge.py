@@ -4,12 +4,16 @@ One authority for every form of file and every path: rows that a faster path is 
 """
 
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.cells import judged, problem_of, text_of
+from pipeline.ingest.cell_units import UNIT_SAID
+from pipeline.ingest.cells import judged, problem_of, rule_of, text_of
+from pipeline.ingest.evidence import Evidence
 from pipeline.ingest.instruments import convert_errors
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.meanings import word_meanings
 from pipeline.ingest.readings import WRITTEN_COLUMNS, convert_values
 from pipeline.ingest.records import DAY, INSTRUMENTS, NUMBER, READINGS, WHOLE, Column, Record
@@ -24,7 +28,7 @@ PROBLEMS = {
     "scope": pl.String,
     "door": pl.String,
 }
-EMPTY = "this must not be empty"
+EMPTY = "this must not be empty; fill it in"
 _PLAIN_NUMBER = r"^[+-]?[0-9_.]+([eE][+-]?[0-9_]+)?$"
 
 
@@ -41,40 +45,59 @@ class Judged:
 
 
 class Judge:
-    """Judges text frames of one record by the words and units of a catalogue."""
+    """Judges text frames of one record by the words, units and customs of a catalogue.
 
-    def __init__(self, record: Record, catalogue: Catalogue) -> None:
+    last_day  the last day on which anything can have happened; today where it is not known
+    """
+
+    def __init__(self, record: Record, catalogue: Catalogue, last_day: date | None = None) -> None:
         self.record = record
         self.catalogue = catalogue
         self.units = Units(catalogue)
         meanings = word_meanings(catalogue)
-        self.lists = {name: WordList(name, words, meanings.get(name)) for name, words in word_lists(catalogue).items()}
+        spellings = catalogue.customs.words
+        self.lists = {
+            name: WordList(name, words, meanings.get(name), spellings) for name, words in word_lists(catalogue).items()
+        }
+        self.last_day = last_day or date.today()
 
-    def __call__(self, frame: pl.DataFrame) -> Judged:
-        """Judges a frame of `row` and text columns; a column of the record that is missing counts as empty."""
-        frame = self._typed(frame)
+    def evidence(self) -> Evidence:
+        """What to gather the evidence of a sheet with, before its parts are judged."""
+        return Evidence(self.record, self.catalogue.customs, self.last_day)
+
+    def __call__(self, frame: pl.DataFrame, manners: Manners | None = None) -> Judged:
+        """Judges a frame of `row` and text columns; a column of the record that is missing counts as empty.
+
+        manners  how the columns of its sheet are written; by the frame's own evidence where they are not given
+        """
+        if manners is None:
+            evidence = self.evidence()
+            evidence.add(frame)
+            manners = evidence.manners()
+        frame = self._typed(frame, manners)
         is_out = pl.any_horizontal(pl.col(problem_of(name)).is_not_null() for name in self.record.required)
         kept = frame.filter(~is_out)
         problems = pl.concat([self._rows_set_aside(frame.filter(is_out)), self._cells_left_empty(kept)])
         return Judged(self._rows(kept), problems)
 
-    def _typed(self, frame: pl.DataFrame) -> pl.DataFrame:
+    def _typed(self, frame: pl.DataFrame, manners: Manners) -> pl.DataFrame:
         names = [column.name for column in self.record.columns]
         missing = [pl.lit(None, pl.String).alias(name) for name in names if name not in frame.columns]
         frame = frame.with_columns(missing).select("row", *names)
         for column in self.record.columns:
-            frame = judged(frame, column, self.lists)
+            frame = judged(frame, column, self.lists, manners)
         if self.record is READINGS:
-            frame = convert_values(frame, self.units, self.catalogue)
+            frame = convert_values(frame, self.units, self.catalogue, manners.units.get("value"))
         if self.record is INSTRUMENTS:
-            frame = convert_errors(frame, self.units)
-        return frame.with_columns(
-            pl.when(pl.col(text_of(name)).is_null())
-            .then(pl.lit(EMPTY))
-            .otherwise(pl.col(problem_of(name)))
-            .alias(problem_of(name))
-            for name in self.record.required
-        )
+            frame = convert_errors(frame, self.units, manners.units.get("max_error"))
+        return frame.with_columns(self._with_empty(name) for name in self.record.required)
+
+    def _with_empty(self, name: str) -> pl.Expr:
+        """The problem of a required cell, that of being empty included."""
+        is_unit = self.record is READINGS and name == "unit"
+        empty = pl.concat_str(pl.lit(EMPTY), pl.col("unit hint").fill_null("")) if is_unit else pl.lit(EMPTY)
+        is_empty = pl.col(UNIT_SAID if is_unit else text_of(name)).is_null()
+        return pl.when(is_empty).then(empty).otherwise(pl.col(problem_of(name))).alias(problem_of(name))
 
     def _rows_set_aside(self, out: pl.DataFrame) -> pl.DataFrame:
         """One line a row: its first bad required cell; the reason names the other bad required cells."""
@@ -102,7 +125,7 @@ class Judge:
         )
 
     def _rows(self, kept: pl.DataFrame) -> pl.DataFrame:
-        changed = [self._changed(column) for column in self.record.kept]
+        changed = [text for column in self.record.kept for text in (self._changed(column), _rule(column))]
         written = WRITTEN_COLUMNS if self.record is READINGS else ()
         names = [column.name for column in self.record.columns]
         return kept.select("row", *names, *written, _as_json(changed).alias("raw"))
@@ -123,7 +146,14 @@ class Judge:
             is_same = text.str.contains(_PLAIN_NUMBER)
         if self.record is INSTRUMENTS and column.name == "max_error":
             is_same = value == text.cast(pl.Float64, strict=False)
+        is_same = is_same & pl.col(rule_of(column.name)).is_null()
         return pl.when(is_same.fill_null(False)).then(None).otherwise(text).alias(column.name)
+
+
+def _rule(column: Column) -> pl.Expr:
+    """How a cell was read, beside its text; null where the text is plain or was not taken."""
+    is_taken = pl.col(column.name).is_not_null() | (pl.lit(column.name == "value"))
+    return pl.when(is_taken).then(pl.col(rule_of(column.name))).alias(f"{column.name} rule")
 
 
 def _as_json(changed: list[pl.Expr]) -> pl.Expr:

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.ingest.judge import PROBLEMS, Judge
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import READINGS
 from pipeline.ingest.sheets import Part, Sheet
 from pipeline.ingest.store import PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
+from pipeline.ingest.waiting import Waiting
 
 if TYPE_CHECKING:
     import duckdb
@@ -32,15 +34,23 @@ class Landing:
         self.judge = judge
 
     def land(self, load: int, sheet: Sheet) -> Count:
-        """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read."""
-        count = Count()
-        for part in sheet.parts:
-            self.land_part(load, part, sheet.header.width, count)
+        """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read.
+
+        All parts are looked at before the first is judged: they show together how the sheet is written.
+        """
+        count, evidence = Count(), self.judge.evidence()
+        with Waiting(self.records) as waiting:
+            for part in sheet.parts:
+                evidence.add(part.rows)
+                waiting.add(part)
+            manners = evidence.manners(sheet.header.units)
+            for part in waiting.parts():
+                self.land_part(load, part, sheet.header.width, count, manners)
         return count
 
-    def land_part(self, load: int, part: Part, width: int, count: Count) -> None:
-        """Lands one part and counts its rows."""
-        judged = self.judge(part.rows)
+    def land_part(self, load: int, part: Part, width: int, count: Count, manners: Manners) -> None:
+        """Lands one part and counts its rows. manners: how the columns of its sheet are written."""
+        judged = self.judge(part.rows, manners)
         problems = pl.concat([judged.problems, _misfit_problems(part.misfits, width)])
         self._insert_rows(load, judged.rows)
         self._insert_problems(load, problems)

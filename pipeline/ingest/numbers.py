@@ -1,36 +1,95 @@
-"""Numbers as people write them in a canonical file: a decimal point, or a plain fraction such as 1/8 or 4 1/2."""
+"""Numbers as people write them: 3.5, 3,5, 1,234.5, 1.234,5, 1/8, 1 1/8", 3mm, 3 L.
+
+Reads one text by itself. Where a comma or point can be both a decimal mark and a separator of thousands, the column
+that the text stands in decides (see marks); what remains doubtful is never read.
+"""
 
 import math
 import re
+import unicodedata
+from dataclasses import dataclass, replace
+
+from pipeline.ingest.marks import COMMA, POINT, Mark, doubtful_mark
+
+NOT_A_NUMBER = "this is not a number; write it in digits, such as 3.5"
 
 # An underscore between digits is how programs write long numbers; it leaves no doubt.
 _DIGITS = r"\d+(?:_\d+)*"
-_DECIMAL = re.compile(rf"[+-]?(?:{_DIGITS}\.?(?:{_DIGITS})?|\.{_DIGITS})(?:[eE][+-]?{_DIGITS})?", re.ASCII)
-_FRACTION = re.compile(r"([+-]?)(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
-_COMMA = re.compile(r"[+-]?\d+,\d+", re.ASCII)
-_WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(?:[^\W\d_]+\.?|[°\"'%][CF]?)(?:/m)?")
+_PROGRAM = re.compile(rf"(?:{_DIGITS}\.?(?:{_DIGITS})?|\.{_DIGITS})(?:[eE][+-]?{_DIGITS})?", re.ASCII)
+# ISO 80000-1, 7.3.1: groups of three digits are set apart by a small space, the decimal sign is a point or a comma.
+_SPACES = "\u00a0\u2009\u202f"
+_SPACED = re.compile(rf"\d{{1,3}}(?:[{_SPACES}]\d{{3}})+(?:[.,]\d+)?", re.ASCII)
+_MARKED = re.compile(r"\d*[.,][\d.,]*\d", re.ASCII)
+_FRACTION = re.compile(r"(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
+_FEET = re.compile(
+    r"([+-]?)(\d+)\s*(?:'|\u2032|ft\.?|feet|foot)[ -]*(.+?)\s*(?:\"|\u2033|''|in\.?|inch|inches)", re.ASCII
+)
+_NUMBER = rf"[+-]?(?:\d+[ -]\d+\s*/\s*\d+|\d+\s*/\s*\d+|[\d.,][\d.,_{_SPACES}]*(?:[eE][+-]?\d+)?|\d*\s?[¼-¾⅐-⅞])"
+_WORD = r"[A-Za-z°]+\.?(?:[ /_][A-Za-z]+){0,2}"
+_UNIT_AFTER = re.compile(rf"({_NUMBER})\s*({_WORD}|[\"%\u2033]|'')", re.ASCII)
+_SIDE_BEFORE = re.compile(rf"([A-Za-z]+)\.?\s*({_NUMBER})", re.ASCII)
+_FRACTIONS = (2, 4, 8, 16, 32, 64)
+_FINE = 8
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1,2}", re.ASCII)
+_WITHIN = frozenset({
+    "ok", "okay", "o.k.", "fine", "good", "pass", "passed", "yes", "y", "tick", "✓", "✔", "☑", "✅", "level", "plumb",
+    "square", "straight", "within", "in tolerance", "within tolerance",
+})  # fmt: skip
+_NOT_TAKEN = frozenset({"-", "--", "n/a", "na", "none", "?", "??", "not taken", "not measured", "tbc", "tba"})
 
 
-def judge_number(text: str) -> tuple[float | None, str | None]:
-    """(number, None), or (None, what is wrong and what to do) for a text that is not a finite number."""
-    if _DECIMAL.fullmatch(text):
-        number = float(text)
-        return (number, None) if math.isfinite(number) else (None, "the number is too large to be true")
-    fraction = _FRACTION.fullmatch(text)
-    if fraction and int(fraction[4]):
-        sign = -1.0 if fraction[1] == "-" else 1.0
-        return sign * (int(fraction[2] or 0) + int(fraction[3]) / int(fraction[4])), None
-    return None, _why_not(text)
+@dataclass(frozen=True)
+class Number:
+    """A number read. unit: as written in the cell. side: another word beside it, such as the L of `L 3`.
+
+    rule              how it was read, where the text is not a plain number
+    is_fine_fraction  in eighths, sixteenths and so on, which only inches have
+    """
+
+    value: float
+    rule: str | None = None
+    unit: str | None = None
+    side: str | None = None
+    is_fine_fraction: bool = False
 
 
-def judge_whole(text: str) -> tuple[int | None, str | None]:
+def read_number(text: str, mark: Mark = POINT) -> tuple[Number | None, str | None]:
+    """(the number with what is written beside it, None), or (None, what is wrong and what to do).
+
+    mark  what a comma or point means in the text's column where the text alone does not say it
+    """
+    written = text.replace("\u2212", "-")
+    number, problem = _alone(written, mark)
+    if number or problem:
+        return number, problem
+    number, problem = _with_words(written, mark)
+    return number, problem if number or problem else _why_not(text)
+
+
+def judge_number(text: str, mark: Mark = POINT) -> tuple[float | None, str | None]:
+    """(number, None), or (None, what is wrong and what to do) for a text that is not a finite number alone."""
+    number, problem = read_number(text, mark)
+    if number and (number.unit or number.side):
+        return None, f"write the number alone ({number.value:.10g}), without '{number.unit or number.side}'"
+    return (number.value, None) if number else (None, problem)
+
+
+def judge_whole(text: str, mark: Mark = POINT) -> tuple[int | None, str | None]:
     """(whole number, None), or (None, what is wrong and what to do)."""
-    number, problem = judge_number(text)
+    number, problem = judge_number(text, mark)
     if number is None:
         return None, problem
     if number != int(number):
-        return None, "this must be a whole number"
+        return None, "this must be a whole number; correct it"
     return int(number), None
+
+
+def digits_of(text: str) -> str:
+    """The digits and marks of a number without its sign, unit and side; empty where the text holds no such number."""
+    written = text.replace("\u2212", "-")
+    after, before = _UNIT_AFTER.fullmatch(written), _SIDE_BEFORE.fullmatch(written)
+    body = after[1] if after else before[2] if before else written
+    return body.lstrip("+-")
 
 
 def bounds_problem(number: float, low: float | None, high: float | None, unit: str = "") -> str | None:
@@ -38,7 +97,7 @@ def bounds_problem(number: float, low: float | None, high: float | None, unit: s
     if (low is None or number >= low) and (high is None or number <= high):
         return None
     if low is not None and low >= 0 and number < 0:
-        return "this cannot be negative"
+        return "this cannot be negative; correct it"
     shown = [f"{bound:,.10g}" for bound in (low, high) if bound is not None]
     span = " to ".join(shown)
     if len(shown) == 1:
@@ -46,10 +105,99 @@ def bounds_problem(number: float, low: float | None, high: float | None, unit: s
     return f"this is not plausible; expected {span}{' ' + unit if unit else ''}"
 
 
+def _alone(text: str, mark: Mark) -> tuple[Number | None, str | None]:
+    """A text that is a number from end to end; (None, None) where it is none."""
+    body = text[1:] if text[:1] in ("+", "-") else text
+    sign = -1.0 if text[:1] == "-" else 1.0
+    fraction = _fraction(body)
+    if fraction:
+        return replace(fraction, value=sign * fraction.value), None
+    if doubtful_mark(body) and mark.decimal is None:
+        return None, mark.problem(body)
+    value, rule = _valued(body, mark)
+    if value is None:
+        return None, None
+    if not math.isfinite(value):
+        return None, "the number is too large to be true; correct it"
+    return Number(sign * value, rule), None
+
+
+def _valued(body: str, mark: Mark) -> tuple[float | None, str | None]:
+    """(value, rule) of unsigned digits and marks; (None, None) where it is no such number."""
+    doubt = doubtful_mark(body)
+    if _SPACED.fullmatch(body):
+        return float(re.sub(f"[{_SPACES}]", "", body).replace(",", ".")), "spaces between thousands"
+    if _PROGRAM.fullmatch(body) and not (doubt and mark.decimal == COMMA):
+        return float(body), None
+    return _marked(body, mark.decimal if doubt else None) if _MARKED.fullmatch(body) else (None, None)
+
+
+def _marked(body: str, decimal: str | None) -> tuple[float | None, str | None]:
+    """The value of digits with points and commas. decimal: the mark of decimals, None where the text shows it."""
+    last = body[max(body.rfind("."), body.rfind(","))]
+    if decimal is None:
+        decimal = _other(last) if body.count(last) > 1 else last
+    whole, _, decimals = body.partition(decimal)
+    thousands = _other(decimal)
+    is_grouped = thousands in whole
+    if thousands in decimals or (is_grouped and not re.fullmatch(rf"[1-9]\d{{0,2}}(?:\{thousands}\d{{3}})+", whole)):
+        return None, None
+    value = float(f"{whole.replace(thousands, '') or '0'}.{decimals or '0'}")
+    names = {".": "point", ",": "comma"}
+    rules = [f"decimal {names[decimal]}"] if decimal in body else []
+    return value, ", ".join([*rules, *([f"{names[thousands]} between thousands"] if is_grouped else [])])
+
+
+def _other(mark: str) -> str:
+    return "," if mark == "." else "."
+
+
+def _fraction(body: str) -> Number | None:
+    found = _FRACTION.fullmatch(body)
+    if found:
+        whole, above, below = int(found[1] or 0), int(found[2]), int(found[3])
+        # 31/8 is 3 1/8 with its blank lost, 12/25 a day: only what stands on a tape is read
+        is_of_tape = below in _FRACTIONS and 0 < above < below
+        return Number(whole + above / below, "fraction", None, None, below >= _FINE) if is_of_tape else None
+    if not body or not unicodedata.decomposition(body[-1]).startswith("<fraction>"):
+        return None
+    whole_text, part = body[:-1].strip(), unicodedata.numeric(body[-1])
+    if whole_text and not (whole_text.isascii() and whole_text.isdigit()):
+        return None
+    return Number(int(whole_text or 0) + part, "fraction", None, None, part * 8 in (1, 3, 5, 7))
+
+
+def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
+    """A number with a unit or side behind it, or a side before it; (None, None) where it is none."""
+    feet = _FEET.fullmatch(text)
+    if feet:
+        inches, problem = _alone(feet[3], mark)
+        is_foot = inches is not None and 0 <= inches.value < 12
+        if inches is None or not is_foot:
+            return None, problem
+        total = (int(feet[2]) * 12 + inches.value) * (-1 if feet[1] == "-" else 1)
+        return Number(total, "feet and inches", "in"), None
+    after, before = _UNIT_AFTER.fullmatch(text), _SIDE_BEFORE.fullmatch(text)
+    if not after and not before:
+        return None, None
+    number, problem = _alone(after[1] if after else before[2], mark)  # type: ignore[index]
+    if number is None:
+        return None, problem
+    if after:
+        unit = "in" if after[2] in ("\u2033", "''") else after[2].removesuffix(".")
+        return replace(number, unit=unit), None
+    return replace(number, side=before[1]), None  # type: ignore[index]
+
+
 def _why_not(text: str) -> str:
-    if _COMMA.fullmatch(text):
-        return "write the number with a decimal point, not a comma, and without separators of thousands"
-    with_unit = _WITH_UNIT.fullmatch(text)
-    if with_unit:
-        return f"write the number alone ({with_unit[1]}) and its unit in a column of its own"
-    return "this is not a number"
+    word = " ".join(text.casefold().split())
+    if word in _WITHIN:
+        return (
+            f"'{text}' is not a number: it says that the reading was within what was allowed, not what it was, "
+            "and is never taken as zero; write the reading"
+        )
+    if word in _NOT_TAKEN:
+        return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
+    if _DAY.fullmatch(text):
+        return "this is a date, which a spreadsheet makes of a fraction such as 1/8; write the reading in decimals"
+    return NOT_A_NUMBER

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.ingest.headers import Header, Unreadable, find_header
-from pipeline.ingest.records import Record
+from pipeline.ingest.records import NUMBER, Record
 from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import PART_ROWS, Part, Sheet
 
@@ -32,16 +32,17 @@ def open_parquet(record: Record, path: Path) -> tuple["pq.ParquetFile", Header]:
 def read_parquet(record: Record, path: Path) -> list[Sheet]:
     """The one sheet of a Parquet file. Raises Unreadable, as open_parquet."""
     file, header = open_parquet(record, path)
-    return [Sheet(None, header, _parts(file, header))]
+    return [Sheet(None, header, _parts(record, file, header))]
 
 
-def as_part(frame: pl.DataFrame, header: Header) -> Part:
+def as_part(record: Record, frame: pl.DataFrame, header: Header) -> Part:
     """Rows with their numbers (`row`) as text; columns stand under the names of the record."""
-    texts = frame.select("row", *(_as_text(frame.schema[name], name) for name in header.places))
+    kinds = {name: record.column(name).kind for name in header.places}
+    texts = frame.select("row", *(_as_text(frame.schema[name], name, kinds[name]) for name in header.places))
     return Part(texts.filter(pl.any_horizontal(pl.exclude("row").is_not_null())))
 
 
-def _parts(file: "pq.ParquetFile", header: Header) -> Iterator[Part]:
+def _parts(record: Record, file: "pq.ParquetFile", header: Header) -> Iterator[Part]:
     import pyarrow as pa
 
     names = file.schema_arrow.names
@@ -51,12 +52,12 @@ def _parts(file: "pq.ParquetFile", header: Header) -> Iterator[Part]:
         for batch in file.iter_batches(batch_size=PART_ROWS, columns=list(wanted)):
             frame = pl.DataFrame(batch).rename(wanted).with_row_index("row", offset=row)
             row += frame.height
-            yield as_part(frame.cast({"row": pl.Int64}), header)
+            yield as_part(record, frame.cast({"row": pl.Int64}), header)
     except (pa.ArrowException, pl.exceptions.PolarsError, OSError):
         raise Unreadable("the file is damaged; save it again as .parquet") from None
 
 
-def _as_text(kind: pl.DataType, name: str) -> pl.Expr:
+def _as_text(kind: pl.DataType, name: str, wanted: str) -> pl.Expr:
     column = pl.col(name)
     if isinstance(kind, pl.Datetime):
         # the day as the file's own clock shows it
@@ -64,7 +65,12 @@ def _as_text(kind: pl.DataType, name: str) -> pl.Expr:
     elif kind.is_float():
         whole = (column == column.round(0)) & (column.abs() < 1e15)
         as_whole = column.cast(pl.Int64, strict=False).cast(pl.String)
-        text = pl.when(whole).then(as_whole).otherwise(column.cast(pl.Float64).cast(pl.String))
+        decimal = column.cast(pl.Float64).cast(pl.String)
+        if wanted == NUMBER:
+            # with an exponent, the point of a number that is one already is in no doubt
+            has_point = decimal.str.contains(".", literal=True) & ~decimal.str.contains("e", literal=True)
+            decimal = pl.when(has_point).then(decimal + "e0").otherwise(decimal)
+        text = pl.when(whole).then(as_whole).otherwise(decimal)
     elif kind.is_nested() or kind in (pl.Binary, pl.Object):
         text = pl.when(column.is_not_null()).then(pl.lit("(not a text)"))
     else:

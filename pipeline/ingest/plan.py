@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import duckdb
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
-READING_RULES = 1
+READING_RULES = 2
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,7 @@ def judging_words(record: Record, catalogue: Catalogue) -> str:
     words: dict[str, object] = {
         column.list_name: lists[column.list_name] for column in record.columns if column.list_name
     }
+    words["customs"] = repr(catalogue.customs)
     if record in (READINGS, INSTRUMENTS):
         words["units"] = [repr(unit) for unit in catalogue.units]
     if record is READINGS:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,15 +62,21 @@ class _Load:
 class Reader:
     """Reads files under load numbers of their own.
 
-    records  the connection whose transaction takes the rows in; people: another, whose writes stand before it ends
+    records   the connection whose transaction takes the rows in; people: another, whose writes stand before it ends
+    last_day  the last day on which anything can have happened
     """
 
     def __init__(
-        self, records: "duckdb.DuckDBPyConnection", people: "duckdb.DuckDBPyConnection", catalogue: Catalogue
+        self,
+        records: "duckdb.DuckDBPyConnection",
+        people: "duckdb.DuckDBPyConnection",
+        catalogue: Catalogue,
+        last_day: date,
     ) -> None:
         self._records = records
         self._people = people
         self._catalogue = catalogue
+        self._last_day = last_day
         self._own_sheets = OwnSheets(catalogue)
         self._bulk: dict[Planned, tuple[int, BulkCsv | BulkParquet]] = {}
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
@@ -84,7 +91,8 @@ class Reader:
             if bulk is None:
                 continue
             load = self._number()
-            if bulk.land(self._records, self._catalogue, load):
+            judge = Judge(bulk.record, self._catalogue, self._last_day)
+            if bulk.land(self._records, judge, load):
                 self._bulk[one] = load, bulk
             else:
                 remove_load(self._records, bulk.record, load)
@@ -120,7 +128,7 @@ class Reader:
         return outcome
 
     def _land(self, record: Record, planned: Planned, outcome: Outcome) -> Iterator[_Load]:
-        landing = Landing(self._records, self._people, Judge(record, self._catalogue))
+        landing = Landing(self._records, self._people, Judge(record, self._catalogue, self._last_day))
         if planned in self._bulk:
             load, bulk = self._bulk[planned]
             yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load))
@@ -160,7 +168,7 @@ def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Co
     n_sure = bulk.n_landed - len(bulk.unsure)
     count = Count(n_read=n_sure, n_kept=n_sure)
     for part in bulk.parts(PART_ROWS):
-        landing.land_part(load, part, bulk.header.width, count)
+        landing.land_part(load, part, bulk.header.width, count, bulk.manners)
     return count
 
 

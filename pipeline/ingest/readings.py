@@ -4,31 +4,36 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.catalogue import Catalogue
-from pipeline.ingest.cells import problem_of, text_of
+from pipeline.catalogue import Catalogue, Measure
+from pipeline.ingest.cell_units import UNIT_SAID, CellUnits
+from pipeline.ingest.cells import problem_of, unit_in
 from pipeline.ingest.numbers import bounds_problem
 from pipeline.ingest.units import Conversion, Units, slope_per_length
+from pipeline.ingest.words import any_of
 
 WRITTEN_COLUMNS = ("written_value", "written_unit")
 # mm per mm: beyond it no jamb or sill leans, whatever the length
 _STEEPEST = 0.2
-_TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg"
+_TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg; correct it or its unit"
 _NO_LENGTH = "a lean needs the length it was read over; write it in position_mm, above zero"
 
 
-def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue) -> pl.DataFrame:
+def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue, heading: str | None = None) -> pl.DataFrame:
     """The judged readings with `value` and `unit` canonical, written_value and written_unit beside them.
+
+    heading  the unit that the heading of `value` gives
 
     A lean without position_mm keeps a null value: the door's own height or width makes it millimetres later.
     A unit that the measure does not take, or a value outside the measure's bounds, becomes that cell's problem.
     """
     frame = _with_default_member(frame, catalogue)
+    frame = CellUnits(units, catalogue, heading).settle(frame)
     frame = _with_conversions(frame, units)
     frame = frame.with_columns(pl.col("value").alias("written_value"))
     frame = _with_leans(frame)
     plain = pl.col("value") * pl.col("factor") + pl.col("offset")
     frame = frame.with_columns(pl.when(pl.col("is_slope")).then(pl.col("lean_mm")).otherwise(plain).alias("value"))
-    frame = _with_bounds(frame, catalogue)
+    frame = _with_bounds(frame, units, catalogue)
     is_converted = pl.col("written_unit").is_not_null()
     frame = frame.with_columns(pl.when(is_converted).then(pl.col("written_value")).alias("written_value"))
     return frame.drop("factor", "offset", "is_slope", "lean_mm")
@@ -41,11 +46,11 @@ def _with_default_member(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFr
 
 
 def _with_conversions(frame: pl.DataFrame, units: Units) -> pl.DataFrame:
-    pairs = frame.select("measure", text_of("unit")).unique().drop_nulls()
+    pairs = frame.select("measure", UNIT_SAID).unique().drop_nulls()
     answers = [_answer(measure, text, *units.convert(measure, text)) for measure, text in pairs.rows()]
     schema = {
         "measure": pl.String,
-        text_of("unit"): pl.String,
+        UNIT_SAID: pl.String,
         "unit": pl.String,
         "factor": pl.Float64,
         "offset": pl.Float64,
@@ -55,7 +60,13 @@ def _with_conversions(frame: pl.DataFrame, units: Units) -> pl.DataFrame:
     }
     conversions = pl.DataFrame(answers, schema=schema, orient="row")
     frame = frame.drop("unit", problem_of("unit"))
-    return frame.join(conversions, on=["measure", text_of("unit")], how="left", maintain_order="left")
+    frame = frame.join(conversions, on=["measure", UNIT_SAID], how="left", maintain_order="left")
+    # a unit of the value's own cell is what is wrong with that cell
+    in_cell = pl.col(unit_in("value")).is_not_null()
+    return frame.with_columns(
+        pl.coalesce(problem_of("value"), pl.when(in_cell).then(pl.col(problem_of("unit")))).alias(problem_of("value")),
+        pl.when(~in_cell).then(pl.col(problem_of("unit"))).alias(problem_of("unit")),
+    )
 
 
 def _answer(measure: str, text: str, conversion: Conversion | None, problem: str | None) -> tuple[Any, ...]:
@@ -82,16 +93,27 @@ def _with_leans(frame: pl.DataFrame) -> pl.DataFrame:
     ).drop("per_mm")
 
 
-def _with_bounds(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
+def _with_bounds(frame: pl.DataFrame, units: Units, catalogue: Catalogue) -> pl.DataFrame:
+    measures = {measure.name: measure for measure in catalogue.measures}
     bounds = pl.DataFrame(
-        [(measure.name, measure.low, measure.high, measure.unit) for measure in catalogue.measures],
-        schema={"measure": pl.String, "low": pl.Float64, "high": pl.Float64, "unit of measure": pl.String},
+        [(measure.name, measure.low, measure.high) for measure in catalogue.measures],
+        schema={"measure": pl.String, "low": pl.Float64, "high": pl.Float64},
         orient="row",
     )
     frame = frame.join(bounds, on="measure", how="left", maintain_order="left")
     is_out = ((pl.col("value") < pl.col("low")) | (pl.col("value") > pl.col("high"))).fill_null(False)
-    rows = frame.filter(is_out).select("row", "value", "low", "high", "unit of measure").rows()
-    problems = {row: bounds_problem(*rest) for row, *rest in rows}
+    rows = frame.filter(is_out).select("row", "measure", "value", "written_value", UNIT_SAID).rows()
+    problems = {row: _out_of_bounds(units, measures[name], *rest) for row, name, *rest in rows}
     problem = pl.col("row").replace_strict(problems, default=None, return_dtype=pl.String)
     frame = frame.with_columns(pl.coalesce(problem_of("value"), problem).alias(problem_of("value")))
-    return frame.drop("low", "high", "unit of measure")
+    return frame.drop("low", "high")
+
+
+def _out_of_bounds(units: Units, measure: Measure, value: float, written: float, unit: str) -> str | None:
+    problem = bounds_problem(value, measure.low, measure.high, measure.unit)
+    if problem is None or value < 0:
+        return problem
+    said = units.find(unit)
+    others = [name for name in units.fitting(measure, written) if said is None or name != said.name]
+    hint = f"correct it, or its unit if it is in {any_of(others)}" if others else "correct it"
+    return f"{problem}; {hint}"

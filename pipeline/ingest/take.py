@@ -61,7 +61,7 @@ def take_in(
         drop_strays(connection)
         plan = make_plan(connection, listing, catalogue)
         say(_told(plan))
-        reader = Reader(connection, connection.cursor(), catalogue)
+        reader = Reader(connection, connection.cursor(), catalogue, last_day.day)
         reader.land_large(plan.to_read)
         connection.execute("BEGIN")
         intake = _take_in(connection, reader, listing, plan, rules)

@@ -54,6 +54,18 @@ class Units:
             return Conversion(measure.unit, written.factor, written.offset, written.name), None
         return None, f"{measure.name} is not measured in {written.name}; write {self._taken(measure)}"
 
+    def fitting(self, measure: Measure, value: float) -> list[str]:
+        """The units in which a value of a measure is within its plausible bounds; each where it has no bounds."""
+        own = self.find(measure.unit)
+        dimensions = (own.dimension if own else None, *measure.extra)
+        names = [unit.name for unit in dict.fromkeys(self._exact.values()) if unit.dimension in dimensions]
+        found = []
+        for name in names or [measure.unit]:
+            how, _ = self.convert(measure.name, name)
+            if how is None or how.is_slope or _is_within(measure, value * how.factor + how.offset):
+                found.append(name)
+        return found
+
     def convert_error(self, text: str) -> tuple[Conversion | None, str | None]:
         """How an instrument's error in the unit as written is converted: a size, so without offset; a lean in mm/m."""
         written = self.find(text)
@@ -73,6 +85,10 @@ class Units:
 def slope_per_length(value: float, unit: str) -> float:
     """mm of lean per mm of length, for a lean in degrees or in mm per metre."""
     return math.tan(math.radians(value)) if unit == "deg" else value / 1000.0
+
+
+def _is_within(measure: Measure, value: float) -> bool:
+    return (measure.low is None or value >= measure.low) and (measure.high is None or value <= measure.high)
 
 
 def _is_canonical(unit: Unit) -> bool:

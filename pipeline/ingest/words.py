@@ -1,6 +1,7 @@
 """Closed words: the lists a cell may come from, whatever its case, blanks or underscores; nothing else is guessed."""
 
 import re
+from collections.abc import Iterable
 
 from pipeline.catalogue import Catalogue
 from pipeline.errors import nearest
@@ -9,6 +10,14 @@ from pipeline.ingest.meanings import Meaning, meant
 MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
 STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
 _LEAF = re.compile(r"leaf_?0*([1-9]\d?)", re.ASCII)
+
+_SAY_WHICH = "; write pass or fail, or say what it means in fitback.toml under [[word]], with text and means"
+_TWO_MEANINGS = {
+    "x": "'{}' can be a tick or a cross" + _SAY_WHICH,
+    "false": "'{}' can be a failed check or a box that was left empty" + _SAY_WHICH,
+    "0": "'{}' can be a failed check or none at all" + _SAY_WHICH,
+    "1": "'{}' can be a tick or a count" + _SAY_WHICH,
+}
 
 
 def plain(text: str) -> str:
@@ -30,16 +39,30 @@ def word_lists(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
 class WordList:
     """One closed list, ready to judge cells. meanings: of its words, where names alone do not say enough."""
 
-    def __init__(self, name: str, words: tuple[str, ...], meanings: dict[str, Meaning] | None = None) -> None:
+    def __init__(
+        self,
+        name: str,
+        words: tuple[str, ...],
+        meanings: dict[str, Meaning] | None = None,
+        spellings: Iterable[tuple[str, str]] = (),
+    ) -> None:
+        """spellings: (text, the word it means); of other lists' words they are passed over."""
         self.name = name
         self.words = words
         self.meanings = meanings or {}
+        self._spellings = {plain(text): word for text, word in spellings if word in words}
         self._by_plain = {plain(word): word for word in words}
 
     def judge(self, text: str) -> tuple[str | None, str | None]:
         """(the list's own spelling, None), or (None, what is wrong with the nearest known words)."""
-        word = self._by_plain.get(plain(text))
+        word = self._by_plain.get(plain(text)) or self._spellings.get(plain(text))
         return (word, None) if word else (None, self._unknown(text))
+
+    def rule(self, text: str) -> str | None:
+        """How a text was understood that is another spelling of a word; None where it is the word itself."""
+        parts = [part.strip() for part in text.split(";")]
+        meant = {part: self._spellings[plain(part)] for part in parts if plain(part) in self._spellings}
+        return "; ".join(f"{part} means {word}" for part, word in meant.items()) or None
 
     def judge_several(self, text: str) -> tuple[str | None, str | None]:
         """The same for several words split by `;`: all of them are known, or the cell is not taken."""
@@ -53,6 +76,8 @@ class WordList:
         return ";".join(words) or None, None
 
     def _unknown(self, text: str) -> str:
+        if plain(text) in _TWO_MEANINGS and self.name == "outcomes":
+            return _TWO_MEANINGS[plain(text)].format(text)
         known = list(self.words)
         near = self._near(plain(text))
         shown = near or (known if len(known) <= 8 else [])

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
-from pipeline.ingest.records import DAY, Record
+from pipeline.ingest.records import DAY, NUMBER, Record
 from pipeline.ingest.sheets import Sheet, parts_of
 
 if TYPE_CHECKING:
@@ -96,13 +96,25 @@ def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
 def _rows(
     record: Record, header: Header, sheet: "CalamineSheet", header_row: int, epoch: str
 ) -> Iterator[tuple[int, list[str]]]:
-    days = {
-        header.places[column.name] for column in record.columns if column.kind == DAY and column.name in header.places
-    }
+    kinds = {header.places[name]: record.column(name).kind for name in header.places}
     for row, cells in enumerate(sheet.iter_rows(), start=1):
         if row > header_row:
-            texts = [day_text(cell, epoch) if place in days else cell_text(cell) for place, cell in enumerate(cells)]
+            texts = [_text_for(kinds.get(place), cell, epoch) for place, cell in enumerate(cells)]
             yield row, texts + [""] * (header.width - len(texts))
+
+
+def _text_for(kind: str | None, cell: object, epoch: str) -> str:
+    """A cell as text, as the kind of its column needs it."""
+    if kind == DAY:
+        return day_text(cell, epoch)
+    return number_text(cell) if kind == NUMBER else cell_text(cell)
+
+
+def number_text(cell: object) -> str:
+    """A cell of a number column as text. A number with decimals gets an exponent: its point is in no doubt then."""
+    text = cell_text(cell)
+    is_typed = isinstance(cell, float) and "." in text and "e" not in text
+    return f"{text}e0" if is_typed else text
 
 
 def day_text(cell: object, epoch: str) -> str:

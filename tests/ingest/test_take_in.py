@@ -239,7 +239,7 @@ def test_the_history_says_where_a_row_stood_and_what_was_written(firm):
     firm.write("readings.csv", "install_id,measure,value,unit,read_on\nD1,Frame Width,157 1/2,IN,2025-01-10 09:30\n")
     firm.take_in()
     asked = 'SELECT file, sheet, "row", "version", raw, value, unit, read_on FROM readings_history'
-    raw = '{"measure":"Frame Width","value":"157 1/2","unit":"IN"}'
+    raw = '{"measure":"Frame Width","value":"157 1/2","value rule":"fraction","unit":"IN"}'
     assert firm.ask(asked) == [("readings.csv", None, 2, 1, raw, 4000.5, "mm", date(2025, 1, 10))]
 
 

@@ -1,0 +1,166 @@
+"""What stands beside the number of a reading, in its cell or its column's heading: its unit, or a side that has a sign.
+
+Settles which unit holds for each row, and turns signs as the firm has declared; never guesses either.
+"""
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue, Measure, Sign
+from pipeline.ingest.cells import is_fine, problem_of, rule_of, side_in, text_of, unit_in
+from pipeline.ingest.units import Units
+from pipeline.ingest.words import any_of, plain
+
+UNIT_SAID = "unit said"
+_SIDE = "side"
+_IN_CELL, _IN_HEADING = "unit in the cell", "unit in the heading"
+
+
+@dataclass(frozen=True)
+class CellUnits:
+    """Settles unit and sign of judged readings. heading: the unit that the heading of `value` gives."""
+
+    units: Units
+    catalogue: Catalogue
+    heading: str | None = None
+
+    def settle(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """The readings with `unit said` (text, null where no unit is), value signed, its rule and problem in line."""
+        frame = self._with_said(frame)
+        frame = _with_signs(frame, self.catalogue.customs.signs)
+        return self._with_only_unit(frame).drop(_SIDE)
+
+    def _with_said(self, frame: pl.DataFrame) -> pl.DataFrame:
+        keys = ["measure", unit_in("value"), side_in("value"), is_fine("value"), text_of("unit")]
+        measures = {measure.name: measure for measure in self.catalogue.measures}
+        cases = frame.select(keys).unique(maintain_order=True)
+        answers = [self._said(measures.get(name), *rest) for name, *rest in cases.rows()]
+        schema = dict.fromkeys((UNIT_SAID, _SIDE, "more", "trouble"), pl.String)
+        found = pl.DataFrame(answers, schema=schema, orient="row")
+        frame = frame.join(
+            pl.concat([cases, found], how="horizontal"), on=keys, how="left", nulls_equal=True, maintain_order="left"
+        )
+        has_number = pl.col("value").is_not_null()
+        return frame.with_columns(
+            _added(rule_of("value"), pl.when(has_number).then(pl.col("more"))).alias(rule_of("value")),
+            pl.coalesce(problem_of("value"), "trouble").alias(problem_of("value")),
+        ).drop("more", "trouble")
+
+    def _said(
+        self,
+        measure: Measure | None,
+        in_cell: str | None,
+        side: str | None,
+        is_fine: bool | None,
+        in_column: str | None,
+    ) -> tuple[str | None, str | None, str | None, str | None]:
+        """(unit said, side, rule, what is wrong with the value)."""
+        if in_cell and not self._is_unit(measure, in_cell):
+            in_cell, side = None, in_cell
+        said = in_cell or in_column or self.heading
+        rule = _IN_CELL if in_cell else _IN_HEADING if said and not in_column else None
+        trouble = self._contradiction(in_cell, in_column) or self._direction(measure, in_cell, in_column)
+        if is_fine and said and self._is_metric(said):
+            trouble = trouble or f"fractions like this are of inches, and the unit is {said}; correct one of them"
+        return said, side, rule, trouble
+
+    def _contradiction(self, in_cell: str | None, in_column: str | None) -> str | None:
+        other = in_column or self.heading
+        if not in_cell or not other or self._same(in_cell, other):
+            return None
+        place = "its unit column" if in_column else "the heading"
+        return f"the cell says {in_cell} and {place} {other}; correct one of them"
+
+    def _direction(self, measure: Measure | None, in_cell: str | None, in_column: str | None) -> str | None:
+        is_signed = measure is not None and measure.low is not None and measure.low < 0
+        other = in_column or self.heading
+        if is_signed and in_cell and in_cell.casefold() == "in" and not other:
+            return "'in' can be inches or a direction; write inches in the unit column, or the sign instead"
+        return None
+
+    def _same(self, one: str, other: str) -> bool:
+        return self.units.find(one) == self.units.find(other) and (self.units.find(one) is not None or one == other)
+
+    def _is_unit(self, measure: Measure | None, text: str) -> bool:
+        return self.units.find(text) is not None or (measure is not None and plain(text) == plain(measure.unit))
+
+    def _is_metric(self, text: str) -> bool:
+        unit = self.units.find(text)
+        return unit is not None and unit.dimension == "length" and unit.name not in ("in", "ft")
+
+    def _with_only_unit(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """Gives a number without any unit the one in which it is plausible, where there is only one."""
+        is_open = pl.col(UNIT_SAID).is_null() & pl.col("value").is_not_null() & pl.col("measure").is_not_null()
+        cases = frame.filter(is_open).select("measure", "value").unique(maintain_order=True)
+        if not cases.height:
+            return frame.with_columns(pl.lit(None, pl.String).alias("unit hint"))
+        measures = {measure.name: measure for measure in self.catalogue.measures}
+        fits = [self.units.fitting(measures[name], value) for name, value in cases.rows()]
+        found = cases.with_columns(
+            pl.Series("only unit", [one[0] if len(one) == 1 else None for one in fits], dtype=pl.String),
+            pl.Series("unit hint", [_hint(one) for one in fits], dtype=pl.String),
+        )
+        frame = frame.join(found, on=["measure", "value"], how="left", maintain_order="left")
+        only = pl.when(is_open).then(pl.col("only unit"))
+        return frame.with_columns(
+            pl.coalesce(UNIT_SAID, only).alias(UNIT_SAID),
+            _added(rule_of("value"), pl.concat_str(only, pl.lit(", the only plausible unit"))).alias(rule_of("value")),
+            pl.when(is_open).then(pl.col("unit hint")).alias("unit hint"),
+        ).drop("only unit")
+
+
+def _hint(units: list[str]) -> str | None:
+    return f"; {any_of(units)} would be plausible" if len(units) > 1 else None
+
+
+def _with_signs(frame: pl.DataFrame, signs: tuple[Sign, ...]) -> pl.DataFrame:
+    """Turns the numbers that a declared side or person turns; a side that is not declared is the value's problem."""
+    keys = [_SIDE, "measure", "read_by"]
+    has_plain = any(sign.text is None for sign in signs)
+    is_case = pl.col("value").is_not_null() & (pl.lit(has_plain) | pl.col(_SIDE).is_not_null())
+    cases = frame.filter(is_case).select(keys).unique(maintain_order=True)
+    if not cases.height:
+        return frame
+    answers = [_sign(signs, *case) for case in cases.rows()]
+    schema = {"turn": pl.Float64, "more": pl.String, "trouble": pl.String}
+    found = pl.concat([cases, pl.DataFrame(answers, schema=schema, orient="row")], how="horizontal")
+    frame = frame.join(found, on=keys, how="left", nulls_equal=True, maintain_order="left")
+    # adding zero turns -0.0 into 0.0
+    turned = pl.col("value") * pl.col("turn").fill_null(1.0) + 0.0
+    return frame.with_columns(
+        turned.alias("value"),
+        _added(rule_of("value"), pl.when(pl.col("value").is_not_null()).then(pl.col("more"))).alias(rule_of("value")),
+        pl.coalesce(problem_of("value"), pl.when(is_case).then(pl.col("trouble"))).alias(problem_of("value")),
+    ).drop("turn", "more", "trouble")
+
+
+def _sign(
+    signs: tuple[Sign, ...], side: str | None, measure: str | None, read_by: str | None
+) -> tuple[float, str | None, str | None]:
+    """(factor, rule, what is wrong): the declared sign that says the most of where it holds."""
+    wanted = plain(side) if side else None
+    found = [
+        sign
+        for sign in signs
+        if (plain(sign.text) if sign.text else None) == wanted
+        and sign.measure in (None, measure)
+        and (sign.read_by is None or (read_by is not None and plain(sign.read_by) == plain(read_by)))
+    ]
+    if found:
+        best = max(found, key=lambda sign: (sign.read_by is not None, sign.measure is not None))
+        told = f"{side or read_by} means {'minus' if best.factor < 0 else 'plus'}"
+        return best.factor, told if side or best.factor < 0 else None, None
+    if side is None:
+        return 1.0, None, None
+    trouble = (
+        f"'{side}' beside the number is neither a unit nor a declared side; write the number with its sign, "
+        f'or say under [[sign]] in fitback.toml what it means: text = "{side}", sign = "+" or "-"'
+    )
+    return 1.0, None, trouble
+
+
+def _added(name: str, more: pl.Expr) -> pl.Expr:
+    """The rules of a column with one more; null where there is none at all."""
+    joined = pl.concat_str(pl.col(name), more, separator=", ", ignore_nulls=True)
+    return pl.when(joined != "").then(joined)

@@ -1,0 +1,118 @@
+"""Whether day or month stands first in the dates of one column, by the column's own evidence.
+
+A day past the 12th decides; so do the other date columns of the sheet, and what the firm says in its settings.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from pipeline.ingest.dates import (
+    DAY_FIRST,
+    ISO,
+    MONTH_FIRST,
+    REMEDY,
+    YEAR_FIRST,
+    possible_days,
+    short_style,
+    why_no_day,
+)
+
+_LAST = (DAY_FIRST, MONTH_FIRST)
+
+
+@dataclass(frozen=True)
+class DayOrder:
+    """order: DAY_FIRST or MONTH_FIRST, None where it cannot be told; why: what to say then.
+
+    short  by mark between the parts, whether a year of two digits stands first; a mark in doubt is not among them
+    """
+
+    order: str | None = None
+    why: str = "and no date of the column is past the 12th of its month"
+    short: dict[str, bool] = field(default_factory=dict)
+
+    def judge(self, text: str) -> tuple[date | None, str | None, str | None]:
+        """(day, rule, None), or (None, None, what is wrong and what to do). rule: None for a day year first."""
+        days = possible_days(text)
+        if not days:
+            return None, None, why_no_day(text)
+        style = short_style(text)
+        if style in self.short:
+            days = {key: day for key, day in days.items() if (key == YEAR_FIRST) == self.short[style]} or days
+        if self.order in days and YEAR_FIRST not in days:
+            days = {self.order: days[self.order]}
+        if len(set(days.values())) > 1:
+            return None, None, self._problem(days)
+        order, day = next(iter(days.items()))
+        return day, _rule(order, style), None
+
+    def _problem(self, days: dict[str, date]) -> str:
+        shown = " or ".join(dict.fromkeys(day.isoformat() for day in days.values()))
+        say = 'dates = "day first" or "month first"'
+        why = "as the year can stand first or last" if YEAR_FIRST in days else self.why
+        hint = REMEDY if YEAR_FIRST in days else f"{REMEDY}, or say {say} in fitback.toml"
+        return f"day and month can be mixed up: this can be {shown}, {why}; {hint}"
+
+
+@dataclass
+class OrderEvidence:
+    """What the dates of a column show. last_day: the last day on which anything can have happened.
+
+    shown      by order, the first text that can be read in no other
+    short      by mark between the parts of dates with a year of two digits: whether one has its year last, and first
+    year_last  by that mark and by order, the first text that can be read in no other if its year is last
+    """
+
+    last_day: date
+    shown: dict[str, str] = field(default_factory=dict)
+    short: dict[str, set[bool]] = field(default_factory=dict)
+    year_last: dict[str, dict[str, str]] = field(default_factory=dict)
+
+    def add(self, texts: Iterable[str]) -> None:
+        """Takes in texts of a column."""
+        for text in texts:
+            days = possible_days(text)
+            style = short_style(text)
+            if style is not None:
+                self._add_short(style, days)
+            orders = [order for order in _LAST if order in days]
+            if len(orders) == 1:
+                shown = self.year_last.setdefault(style or "", {}) if YEAR_FIRST in days else self.shown
+                shown[orders[0]] = min(text, shown.get(orders[0], text))
+
+    def join(self, other: "OrderEvidence") -> None:
+        """Takes in what another column shows."""
+        found = [
+            other.shown,
+            *(other.year_last.get(style, {}) for style, ends in other.short.items() if ends == {False}),
+        ]
+        for order, text in (pair for shown in found for pair in shown.items()):
+            self.shown[order] = min(text, self.shown.get(order, text))
+
+    def _add_short(self, style: str, days: dict[str, date]) -> None:
+        """Notes which end of a date with a year of two digits holds the year, where one end would be in the future."""
+        seen = self.short.setdefault(style, set())
+        past = {order == YEAR_FIRST for order, day in days.items() if day <= self.last_day}
+        if len(past) == 1:
+            seen.update(past)
+
+    def decide(self, sheet: "OrderEvidence", said: str | None = None) -> DayOrder:
+        """The column's order. sheet: what all columns of the sheet show. said: what the firm says of its dates."""
+        # what the firm says of its dates also says that their year stands last, unless the column shows the contrary
+        short = {style: True in ends for style, ends in self.short.items() if len(ends) == 1 or (said and not ends)}
+        if len(sheet.shown) == 2:
+            both = " and ".join(f"{text} is {order}" for order, text in sorted(sheet.shown.items()))
+            return DayOrder(None, f"and in this sheet {both}", short)
+        shown = next(iter(sheet.shown), None)
+        if said and shown and said != shown:
+            return DayOrder(None, f"and {sheet.shown[shown]} is {shown} where fitback.toml says {said}", short)
+        if said or shown:
+            return DayOrder(said or shown, "", short)
+        return DayOrder(short=short)
+
+
+def _rule(order: str, style: str | None) -> str | None:
+    if order == ISO:
+        return None
+    return f"{order}, year of two digits" if style is not None else order

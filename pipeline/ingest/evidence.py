@@ -1,0 +1,70 @@
+"""What the cells of one sheet show together: the decimal mark and the order of day and month of each column.
+
+A first look at the distinct texts, before any is judged. Never types a cell.
+"""
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.catalogue import Customs
+from pipeline.ingest.cells import cleaned
+from pipeline.ingest.day_orders import OrderEvidence
+from pipeline.ingest.manners import Manners
+from pipeline.ingest.marks import POINT, MarkEvidence
+from pipeline.ingest.numbers import digits_of
+from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
+
+# An unsigned or signed number whose only point cannot stand between thousands.
+SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
+_PLAIN = r"^[+-]?\d*\.?\d*(?:[eE][+-]?\d+)?$"
+_ISO = r"^\d{4}-\d{2}-\d{2}$"
+
+
+class Evidence:
+    """Gathers what the sheet's columns show, part by part. last_day: the last on which anything can have happened."""
+
+    def __init__(self, record: Record, customs: Customs, last_day: date) -> None:
+        self._customs = customs
+        self._last_day = last_day
+        self._marks = {c.name: MarkEvidence() for c in record.columns if c.kind in (NUMBER, WHOLE)}
+        self._orders = {c.name: OrderEvidence(last_day) for c in record.columns if c.kind == DAY}
+
+    def add(self, frame: pl.DataFrame) -> None:
+        """Takes in text columns named as the record's; others, and missing ones, do not count."""
+        for name, marks in self._marks.items():
+            if name in frame.columns:
+                _add_numbers(marks, frame.select(cleaned(name))[name].unique().drop_nulls())
+        for name, orders in self._orders.items():
+            if name in frame.columns:
+                texts = frame.select(cleaned(name))[name].unique().drop_nulls()
+                orders.add(texts.filter(~texts.str.contains(_ISO)))
+
+    def show_point(self, name: str, text: str) -> None:
+        """Takes in a text of a number column that shows a decimal point, found elsewhere."""
+        self._marks[name].add([text])
+
+    def manners(self, units: dict[str, str] | None = None) -> Manners:
+        """What the columns show. units: by column, the unit its heading gives."""
+        sheet = OrderEvidence(self._last_day)
+        for orders in self._orders.values():
+            sheet.join(orders)
+        return Manners(
+            {name: marks.decide(self._customs.decimals) for name, marks in self._marks.items()},
+            {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
+            units or {},
+        )
+
+    @property
+    def doubtful_points(self) -> list[str]:
+        """Number columns in which a single point may not be a decimal mark, as far as has been seen."""
+        decided = {name: marks.decide(self._customs.decimals) for name, marks in self._marks.items()}
+        return [name for name, mark in decided.items() if mark != POINT]
+
+
+def _add_numbers(marks: MarkEvidence, texts: pl.Series) -> None:
+    point = texts.filter(texts.str.contains(SHOWS_POINT)).min()
+    if point is not None:
+        marks.add([str(point).lstrip("+-")])
+    odd = texts.filter(~texts.str.contains(_PLAIN) & texts.str.contains(r"[.,]"))
+    marks.add(filter(None, map(digits_of, odd)))

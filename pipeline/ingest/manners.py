@@ -1,0 +1,26 @@
+"""How the columns of one sheet are written, as far as single cells leave it open."""
+
+from dataclasses import dataclass, field
+
+from pipeline.ingest.day_orders import DayOrder
+from pipeline.ingest.marks import POINT, Mark
+
+
+@dataclass(frozen=True)
+class Manners:
+    """By column, its decimal mark and its order of day and month. Where nothing is said a number has a decimal point.
+
+    units  by column, the unit its heading gives; empty where the heading leaves it open
+    """
+
+    marks: dict[str, Mark] = field(default_factory=dict)
+    orders: dict[str, DayOrder] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
+
+    def mark(self, name: str) -> Mark:
+        """The decimal mark of a column."""
+        return self.marks.get(name, POINT)
+
+    def order(self, name: str) -> DayOrder:
+        """The order of day and month of a column."""
+        return self.orders.get(name, DayOrder())

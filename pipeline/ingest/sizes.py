@@ -1,0 +1,76 @@
+"""Judges numbers whose column has a unit of its own (width_mm, hours) or none at all (cost).
+
+A unit in the cell goes before that of the heading, and that before the column's own.
+"""
+
+from pipeline.ingest.manners import Manners
+from pipeline.ingest.numbers import Number, bounds_problem, read_number
+from pipeline.ingest.own_units import factor, fitting, is_inches, own_unit
+from pipeline.ingest.records import Column
+from pipeline.ingest.verdicts import Verdict
+from pipeline.ingest.words import any_of
+
+
+class SizeJudge:
+    """Judges the texts of one number column."""
+
+    def __init__(self, column: Column, manners: Manners) -> None:
+        self._column = column
+        self._own = own_unit(column)
+        self._mark = manners.mark(column.name)
+        self._heading = manners.units.get(column.name, self._own)
+
+    def judge(self, text: str) -> Verdict:
+        """The number in the column's own unit."""
+        number, problem = read_number(text, self._mark)
+        if number is None:
+            return Verdict(None, problem)
+        word = number.unit or number.side
+        said = number.unit or self._heading
+        if word and (number.side or factor(self._column, word) is None):
+            return Verdict(None, self._odd_word(number, word))
+        if self._own == "mm" and number.is_fine_fraction and said and not is_inches(said):
+            return Verdict(None, _in_inches(said))
+        if said == "" and self._own:
+            return self._by_size(number)
+        return self._converted(number, said)
+
+    def _converted(self, number: Number, said: str | None) -> Verdict:
+        times = 1.0 if said == self._own or said is None else factor(self._column, said)
+        assert times is not None
+        value = number.value * times + 0
+        problem = bounds_problem(value, self._column.low, self._column.high)
+        if problem:
+            return Verdict(None, problem if number.value < 0 else problem + self._hint(number))
+        rules = [number.rule, f"{said} to {self._own}" if said != self._own else None]
+        return Verdict(value, None, ", ".join(filter(None, rules)) or None)
+
+    def _by_size(self, number: Number) -> Verdict:
+        """A number without any unit: read where it is plausible in one unit only."""
+        found = fitting(self._column, number.value)
+        if len(found) == 1:
+            ((unit, value),) = found.items()
+            return Verdict(value, None, f"{unit}, the only plausible unit")
+        name = self._column.name.removesuffix("_mm")
+        where = f"name the column {self._column.name}, or {name} with its unit"
+        if not found:
+            return Verdict(None, f"this is not plausible in any unit of length; {where}")
+        shown = any_of([f"{value:,.10g} mm ({unit})" for unit, value in found.items()])
+        return Verdict(None, f"its unit is not said and it can be {shown}; {where}")
+
+    def _hint(self, number: Number) -> str:
+        found = {} if number.unit else fitting(self._column, number.value)
+        if not found:
+            return "; correct it, or write its unit beside it"
+        shown = any_of([f"{value:,.10g} if it is in {unit}" for unit, value in found.items()])
+        return f"; write {shown}"
+
+    def _odd_word(self, number: Number, word: str) -> str:
+        unit = f" in {self._own}" if self._own else ""
+        return (
+            f"'{word}' is not a unit that {self._column.name} takes; write the number alone ({number.value:.10g}){unit}"
+        )
+
+
+def _in_inches(said: str) -> str:
+    return f"fractions like this are of inches, and the unit is {said}; write in beside it, or the decimals in {said}"
