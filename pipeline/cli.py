@@ -28,6 +28,7 @@ app = typer.Typer(
 )
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder of records.", show_default=False)]
+Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Spreadsheets: .xlsx or .csv.")]
 Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where to leave tables and pages.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Tell nothing but the answers.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")]
@@ -133,6 +134,26 @@ def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: S
     summary = _guarded(job, Path(tempfile.gettempdir()))
     _print(summary, as_json)
     _end_strictly(summary, strict)
+
+
+@app.command(cls=_Command)
+def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
+    """Propose how your own sheets are read: finds headers, says what each column is, shows the first rows.
+
+    Writes [[sheet]] tables into the fitback.toml beside the files, between two marker lines; correct them in a text
+    editor. From then on, fitback run takes in these files and next month's of the same name.
+
+    Example: fitback match doors2025/*.xlsx
+    """
+
+    def job() -> Summary:
+        from pipeline.ingest.matching.match import match_files
+
+        return match_files(files, is_terminal=sys.stdout.isatty() and not as_json)
+
+    summary = _guarded(job, Path(tempfile.gettempdir()))
+    if not quiet or as_json:
+        _print(summary, as_json)
 
 
 def main() -> None:

@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import Heads
+from pipeline.ingest.matching.headings import Heads, without_number
 from pipeline.ingest.matching.mapping import SheetMap, folded
 
 # Marks that people write for "the same as above".
@@ -109,7 +109,7 @@ class TableCells:
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""
         own = [(cell, self.heads.written[place]) for place, cell in enumerate(cells) if cell and place < self.width]
-        same = sum(folded(head).split(" [")[0].endswith(folded(cell)) for cell, head in own if head)
+        same = sum(folded(without_number(head)).endswith(folded(cell)) for cell, head in own if head)
         return same >= 2 and same * 2 > len(own)
 
     @property

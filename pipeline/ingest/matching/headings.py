@@ -1,5 +1,6 @@
 """The header of a sheet: one row of headings, or two and three rows whose merged cells stand over several columns."""
 
+import re
 from dataclasses import dataclass
 
 from pipeline.errors import nearest
@@ -74,6 +75,11 @@ def changed(grid: Grid, heads: Heads, missing: list[str], sheet_map: SheetMap) -
     return Unreadable(
         f"{where}the heading '{old}' is gone{instead}{more}; correct the sheet, or its [[sheet]] table in fitback.toml"
     )
+
+
+def without_number(heading: str) -> str:
+    """A heading without the number that tells it apart from its like."""
+    return re.sub(r" \[\d+\]$", "", heading)
 
 
 def _spread(grid: Grid, row: int, is_last: bool) -> list[str]:

@@ -20,7 +20,7 @@ SHEET_NAME = "sheet"
 
 _SHEET_KEYS = ("file", "sheet", "form", "header_rows", "fill_down", "skip", "ignore")
 _SOURCE_KEYS = ("column", "always", "unit", "words", "prefix", "from", "above")
-_EACH_KEYS = ("column", "item", "share")
+_EACH_KEYS = ("column", "item", "share", "of")
 
 
 @dataclass(frozen=True)
@@ -46,13 +46,14 @@ class Each:
     """One reading or check of every row. heading: its column; item: the text that names it in a column of items.
 
     fixed   the record's columns that are the same for all of them
-    share   where along the member, 0 to 1 of the length that `share_of` names
+    share   where along the member, 0 to 1 of the length that stands in `of`, else in the record's `share_of`
     """
 
     heading: str | None
     item: str | None
     fixed: tuple[tuple[str, str], ...]
     share: float | None = None
+    of: Source | None = None
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,8 @@ class RecordMap:
     @property
     def headings(self) -> tuple[str, ...]:
         """Every heading that must be there, once."""
-        sources = [source for _, source in self.columns] + ([self.share_of] if self.share_of else [])
+        lengths = [self.share_of, *(one.of for one in self.each)]
+        sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
         named = [source.heading for source in sources] + [one.heading for one in self.each] + [self.item]
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
@@ -114,7 +116,12 @@ def read_mapping(folder: Path) -> tuple[SheetMap, ...]:
 
     Raises UserError, one sentence that names the table and the key, for what cannot be meant.
     """
-    return tuple(_sheet(number, table) for number, table in enumerate(sheet_tables(folder), start=1))
+    return parse_mapping(sheet_tables(folder))
+
+
+def parse_mapping(tables: list[dict[str, Any]]) -> tuple[SheetMap, ...]:
+    """The same for tables as parsed."""
+    return tuple(_sheet(number, table) for number, table in enumerate(tables, start=1))
 
 
 def _matches(name: str, pattern: str) -> bool:
@@ -165,7 +172,7 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     if not isinstance(table, dict):
         raise _wrong(where, f"it must be a table of its own: [sheet.{record.name}].")
     known = [column.name for column in record.columns]
-    special = ("each", "item", "share_of") if record.name in VALUE_COLUMNS else ()
+    special = ("each", "item", "share_of") if record is READINGS else ("each", "item") if record is CHECKS else ()
     for key in table:
         if key not in known and key not in special:
             raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
@@ -174,7 +181,7 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     item = folded(_text(where, "item", table["item"])) if "item" in table else None
     share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
     _check_complete(where, record, columns, each, item)
-    if share_of is None and any(one.share is not None for one in each):
+    if share_of is None and any(one.share is not None and one.of is None for one in each):
         raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
     return RecordMap(record.name, columns, each, item, share_of)
 
@@ -224,9 +231,10 @@ def _each(where: str, record: Record, row: object) -> Each:
     if not isinstance(row, dict) or ("column" in row) == ("item" in row):
         raise _wrong(where, 'every line of each names one column (or one item), such as { column = "Sill L", ... }.')
     known = [column.name for column in record.columns]
+    special = _EACH_KEYS if record is READINGS else ("column", "item")
     for key in row:
-        if key not in known and key not in _EACH_KEYS:
-            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *_EACH_KEYS])}")
+        if key not in known and key not in special:
+            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
     share = row.get("share")
     if share is not None and (isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1):
         raise _wrong(where, f"share = {share} must be a number from 0 to 1.")
@@ -236,6 +244,7 @@ def _each(where: str, record: Record, row: object) -> Each:
         item=folded(str(row["item"])) if "item" in row else None,
         fixed=fixed,
         share=None if share is None else float(share),
+        of=_source(f"{where}, of", row["of"]) if "of" in row else None,
     )
 
 

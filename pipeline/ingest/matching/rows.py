@@ -63,13 +63,14 @@ class _Maker:
         """One row for every filled cell of the columns that hold readings or checks."""
         base = self._frame(shared, [0] * self.cells.height)
         value_column = VALUE_COLUMNS[self.record.name]
-        lengths = self._lengths()
+        whole = self._lengths(self.record_map.share_of)
         parts, notes = [], []
         for one in self.record_map.each:
             assert one.heading is not None
             place = self.cells.place(one.heading)
             headings.append((place, value_column, self.cells.written(one.heading)))
             texts = self.cells.texts(one.heading)
+            lengths = self._lengths(one.of) if one.of else whole
             if one.share is not None and any(
                 text and length is None for text, length in zip(texts, lengths, strict=True)
             ):
@@ -165,9 +166,8 @@ class _Maker:
             raise Unreadable(f"'{written}' in its [[sheet]] table is not a unit of {own}; write mm, cm, m, in or ft")
         return Decimal(repr(unit.factor)) / Decimal(repr(target.factor))
 
-    def _lengths(self) -> list[Decimal | None]:
+    def _lengths(self, source: Source | None) -> list[Decimal | None]:
         """The whole length of each row in mm, over which shares are taken."""
-        source = self.record_map.share_of
         if source is None:
             return [None] * self.cells.height
         texts = self._texts("position_mm", source)

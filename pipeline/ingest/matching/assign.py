@@ -1,0 +1,87 @@
+"""Gives the headings of a sheet to the columns of one record: the likeness of the words, borne out by the contents."""
+
+from dataclasses import dataclass
+
+from pipeline.ingest.matching.evidence import Evidence
+from pipeline.ingest.matching.headings import without_number
+from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.meaning import SURE, column_likeness
+from pipeline.ingest.records import DAY, NUMBER, WHOLE, WORD, Column, Record
+
+# Below this likeness a heading is not even named as a candidate.
+FAINT = 0.35
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A heading (folded) given to a column of a record, and why."""
+
+    heading: str
+    record: str
+    column: str
+    sure: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Assignment:
+    """placed: by column; faint: headings that may be meant, the likeliest first."""
+
+    placed: dict[str, Placed]
+    faint: tuple[Placed, ...]
+
+
+def assign(record: Record, layout: Layout, taken: frozenset[str] = frozenset()) -> Assignment:
+    """The best giving of headings that are not taken yet: each heading once, each column once, the surest first."""
+    pairs = [
+        _weighed(record, column, heading, layout)
+        for column in record.columns
+        for heading in layout.evidence
+        if heading not in taken
+    ]
+    pairs.sort(key=lambda one: -one.sure)
+    placed: dict[str, Placed] = {}
+    used: set[str] = set()
+    for one in pairs:
+        if one.sure >= SURE and one.column not in placed and one.heading not in used:
+            placed[one.column] = one
+            used.add(one.heading)
+    faint = tuple(one for one in pairs if FAINT <= one.sure < SURE and one.heading not in used)
+    return Assignment(placed, faint)
+
+
+def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
+    text = without_number(layout.heads.written[layout.heads.places[heading]])
+    likeness = column_likeness(record.name, column.name, text)
+    # a heading above several others may say no more than what they have in common
+    if " / " in text:
+        likeness = max(likeness, *(0.9 * column_likeness(record.name, column.name, part) for part in text.split(" / ")))
+    evidence = layout.evidence[heading]
+    why = f"reads as {column.name.replace('_', ' ')}; {evidence.told}"
+    return Placed(heading, record.name, column.name, likeness * _bears_out(record, column, evidence), why)
+
+
+def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
+    """How far the contents bear a column out: 0 rules it out."""
+    if not evidence.filled:
+        return 0.8
+    if column.kind == DAY:
+        return _day(evidence)
+    if column.kind in (NUMBER, WHOLE):
+        return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
+    if evidence.days >= 0.6:
+        return 0.0
+    if column.kind == WORD and evidence.numbers >= 0.6:
+        return 0.3
+    if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
+        return 0.5
+    if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
+        return 0.5
+    return 1.0
+
+
+def _day(evidence: Evidence) -> float:
+    if evidence.days >= 0.6:
+        return 1.0
+    serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
+    return 0.9 if len(serials) >= 0.8 * evidence.filled else 0.0

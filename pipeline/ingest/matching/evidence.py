@@ -1,0 +1,127 @@
+"""What stands in a column: days, numbers, ticks, ids that repeat; the unit its numbers can be in."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import pairwise
+from statistics import median
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.body import DITTO
+from pipeline.ingest.matching.grid import Cell, shown
+
+MOST_CELLS = 3000
+_DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
+_ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
+_NUMBER = re.compile(rf"[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
+_PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
+_TICKS = frozenset({
+    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "n/a", "na",
+    "true", "false", "not_applicable", "not applicable", "p", "f", "tick", "good", "bad", "done", "not done", "-",
+})  # fmt: skip
+# What a folding door's sizes usually are, in mm: only for telling units apart, never for refusing a value.
+USUAL = {
+    "width_mm": (600, 9500), "height_mm": (1500, 4000), "glass_mm": (4, 80), "aperture_width": (600, 9500),
+    "aperture_height": (1500, 4000), "aperture_diagonal": (1600, 10500), "frame_width": (600, 9500),
+    "frame_height": (1500, 4000), "frame_diagonal": (1600, 10500), "clear_height": (1500, 4000),
+    "leaf_diagonal": (1500, 4500), "head_gap": (0.5, 30), "threshold_gap": (0.5, 30), "side_gap": (0.5, 30),
+    "perimeter_gap": (1, 60), "leaf_weight_kg": (10, 300), "fixing": (40, 9500), "packer": (40, 9500),
+}  # fmt: skip
+_LEAF_WIDTH = (400, 1300)
+_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+# Below this share of numbers within what is usual, a unit does not fit a column.
+_MOST_FIT = 0.9
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Shares are of the filled cells. numbers: of the plain ones; repeats: share of neighbours that are equal."""
+
+    filled: int
+    blank: float
+    days: float
+    numbers: float
+    ticks: float
+    fractions: float
+    values: tuple[float, ...]
+    distinct: int
+    repeats: float
+    dittos: int
+    longest: int
+
+    @property
+    def told(self) -> str:
+        """What stands in the column, in a few words."""
+        if not self.filled:
+            return "empty"
+        if self.days >= 0.6:
+            return "dates"
+        if self.ticks >= 0.6:
+            return "ticks"
+        if self.numbers >= 0.6:
+            return f"numbers around {median(self.values):g}" if self.values else "numbers"
+        return f"{self.distinct} different texts" if self.distinct > 1 else "one text"
+
+
+def look_at(cells: list[Cell]) -> Evidence:
+    """The evidence of a column's cells."""
+    cells = cells[:MOST_CELLS]
+    texts = [shown(cell) for cell in cells]
+    own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
+    n = max(1, len(own))
+    pairs = [(a, b) for a, b in pairwise(texts) if a and b]
+    plain = [float(text) for _, text in own if _PLAIN.fullmatch(text)]
+
+    def share(is_one: Callable[[str], object]) -> float:
+        return sum(bool(is_one(text)) for _, text in own) / n
+
+    return Evidence(
+        filled=len(own),
+        blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
+        days=sum(isinstance(cell, date | datetime) or bool(_DAY.fullmatch(text)) for cell, text in own) / n,
+        numbers=share(_NUMBER.fullmatch),
+        ticks=share(lambda text: text.casefold() in _TICKS),
+        fractions=share(_FRACTION.fullmatch),
+        values=tuple(plain),
+        distinct=len({text.casefold() for _, text in own}),
+        repeats=sum(a == b for a, b in pairs) / max(1, len(pairs)),
+        dittos=sum(text.casefold() in DITTO for text in texts),
+        longest=max((len(text) for _, text in own), default=0),
+    )
+
+
+def units_that_fit(name: str, evidence: Evidence, leaves: float | None = None) -> list[str]:
+    """The units of length in which a column's numbers are what they usually are; empty where none fits or is known.
+
+    leaves  the usual number of leaves, which tells widths apart
+    """
+    usual = USUAL.get(name)
+    if usual is None or not evidence.values:
+        return []
+    if name == "leaf_weight_kg":
+        return [unit for unit, factor in {"kg": 1.0, "lb": 0.4536}.items() if _fits(evidence.values, factor, usual)]
+    fitting = [unit for unit, factor in _MM.items() if _fits(evidence.values, factor, usual)]
+    if leaves and name in ("width_mm", "frame_width", "aperture_width"):
+        low, high = _LEAF_WIDTH
+        middle = median(evidence.values)
+        fitting = [unit for unit in fitting if low <= middle * _MM[unit] / leaves <= high]
+    return fitting
+
+
+def is_plausible(measure: str, unit: str, evidence: Evidence, catalogue: Catalogue) -> bool:
+    """Whether most numbers lie within the measure's plausible bounds in a unit of length, or in its own unit."""
+    row = next((row for row in catalogue.measures if row.name == measure), None)
+    if row is None or not evidence.values:
+        return row is not None
+    factor = _MM.get(unit, 1.0) if row.unit == "mm" else 1.0
+    low = row.low if row.low is not None else float("-inf")
+    high = row.high if row.high is not None else float("inf")
+    return _fits(evidence.values, factor, (low, high), 0.5)
+
+
+def _fits(values: tuple[float, ...], factor: float, bounds: tuple[float, float], most: float = _MOST_FIT) -> bool:
+    low, high = bounds
+    filled = [value for value in values if value]
+    return bool(filled) and sum(low <= value * factor <= high for value in filled) >= most * len(filled)

@@ -1,0 +1,78 @@
+"""Finds how a sheet is laid out: where its header is and how many rows it has, and which blanks mean "as above"."""
+
+from dataclasses import dataclass
+
+from pipeline.ingest.matching.body import TableCells
+from pipeline.ingest.matching.evidence import Evidence, look_at
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.headings import DEEPEST_HEADER, Heads, heads_at, without_number
+from pipeline.ingest.matching.mapping import SheetMap, folded
+from pipeline.ingest.matching.meaning import check_meaning, column_likeness, reading_meaning
+from pipeline.ingest.matching.vocabulary import ways
+
+_MOST_HEADER_ROWS = 3
+# Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
+_BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A header found, the cells under it, and what stands in each column, by folded heading."""
+
+    grid: Grid
+    heads: Heads
+    cells: TableCells
+    evidence: dict[str, Evidence]
+
+
+def find_layout(grid: Grid) -> Layout | None:
+    """The header whose headings say most, with what stands under it; None where no row is one."""
+    best, best_score = None, 1.5
+    for row in range(min(len(grid.rows) - 1, DEEPEST_HEADER)):
+        if grid.is_blank(row):
+            continue
+        for n_rows in range(1, min(_MOST_HEADER_ROWS, len(grid.rows) - row - 1) + 1):
+            score = _score(grid, heads_at(grid, row, n_rows))
+            if score > best_score + 0.01:
+                best, best_score = (row, n_rows), score
+    return layout_at(grid, *best) if best else None
+
+
+def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:
+    """The layout under a known header."""
+    heads = heads_at(grid, row, n_rows)
+    cells = TableCells(grid, heads, SheetMap("*", (), header_rows=n_rows))
+    evidence = {folded(text): look_at(_column(grid, cells, place)) for place, text in enumerate(heads.written) if text}
+    return Layout(grid, heads, cells, evidence)
+
+
+def is_as_above(layout: Layout, heading: str) -> bool:
+    """Whether blanks or ditto marks under a heading mean that the cell above holds."""
+    evidence = layout.evidence[heading]
+    if evidence.dittos:
+        return True
+    place = layout.heads.places[heading]
+    body = layout.heads.body
+    if any(area[1] == place == area[3] and area[0] >= body and area[2] > area[0] for area in layout.grid.merges):
+        return True
+    return evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= _REPEATS_AT_MOST
+
+
+def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:
+    rows = [grid.rows[row - 1] for row in cells.rows()]
+    return [row[place] if place < len(row) else "" for row in rows]
+
+
+def _score(grid: Grid, heads: Heads) -> float:
+    """How much the headings say, less a little for every header row; headings that are data say nothing."""
+    texts = [text for text in heads.written if text]
+    if len(texts) < 2 or heads.body >= len(grid.rows):
+        return 0.0
+    return sum(_said(text) ** 2 for text in texts) - 0.1 * heads.n_rows
+
+
+def _said(heading: str) -> float:
+    text = without_number(heading)
+    meanings = [one.sure for one in (reading_meaning(text), check_meaning(text)) if one is not None]
+    alike = [column_likeness(record, column, text) for record, columns in ways().items() for column in columns]
+    return max([*meanings, *alike, 0.0])

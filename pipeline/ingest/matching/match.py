@@ -1,0 +1,225 @@
+"""The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
+
+import re
+import tomllib
+from dataclasses import dataclass, field
+from fnmatch import fnmatch
+from pathlib import Path
+from typing import Any
+
+from pipeline.catalogue import Catalogue
+from pipeline.errors import UserError
+from pipeline.ingest.folder import MAPPED_FORMS, record_of
+from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.matching.grid import Grid, read_grids
+from pipeline.ingest.matching.layout import Layout, find_layout
+from pipeline.ingest.matching.mapping import folded, parse_mapping
+from pipeline.ingest.matching.own_sheets import find_map
+from pipeline.ingest.matching.preview import Preview, lines_of, preview
+from pipeline.ingest.matching.propose import Proposal, propose
+from pipeline.ingest.matching.toml_text import Block, block_text, put_into
+from pipeline.settings import SETTINGS_FILE, load_settings
+
+_MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
+# The part of a file's name that differs from month to month.
+_VARYING = re.compile(
+    rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
+    re.IGNORECASE,
+)
+
+
+@dataclass
+class Matched:
+    """One file and what was found in it. text: what was written; sheets without a mapping with why."""
+
+    file: str
+    pattern: str
+    text: str = ""
+    proposals: list[Proposal] = field(default_factory=list)
+    previews: list[tuple[str, Preview]] = field(default_factory=list)
+    unread: list[tuple[str, str]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def n_headings(self) -> int:
+        """Headings of the sheets that were understood."""
+        return sum(len([text for text in one.layout.heads.written if text]) for one in self.proposals)
+
+    @property
+    def n_placed(self) -> int:
+        """Of these, those that have found a place."""
+        return sum(len(one.placed & set(one.layout.evidence)) for one in self.proposals)
+
+
+@dataclass(frozen=True)
+class MatchSummary:
+    """What the command answers."""
+
+    settings_file: Path
+    matched: tuple[Matched, ...]
+    is_terminal: bool = False
+
+    @property
+    def sentences(self) -> list[str]:
+        """The answer as lines to print."""
+        lines = [line for one in self.matched for line in _told(one, self.is_terminal)]
+        if any(one.text for one in self.matched):
+            lines.append(
+                f"Written to {self.settings_file}; correct it in a text editor where it is wrong, "
+                "then: fitback check FOLDER"
+            )
+        return lines
+
+    def as_json(self) -> dict[str, Any]:
+        """The same for a program."""
+        return {"written_to": str(self.settings_file), "files": [_as_json(one) for one in self.matched]}
+
+
+def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
+    """Proposes a mapping for every file and writes it into the fitback.toml beside them.
+
+    Raises UserError where a file cannot be read, the files lie in different folders, or none can be understood.
+    """
+    folder = _folder(files)
+    _, catalogue = load_settings(folder)
+    target = folder / SETTINGS_FILE
+    matched: list[Matched] = []
+    for path in files:
+        if any(one.text and fnmatch(path.name.casefold(), one.pattern.casefold()) for one in matched):
+            known = next(one for one in matched if fnmatch(path.name.casefold(), one.pattern.casefold()))
+            if not _differs(path, known, catalogue):
+                known.notes.append(f"{path.name} is read by the same mapping")
+                continue
+        one = _match(path, [other for other in files if other != path], catalogue)
+        if one.text:
+            put_into(target, one.pattern, one.text)
+        matched.append(one)
+    return MatchSummary(target, tuple(matched), is_terminal)
+
+
+def _folder(files: list[Path]) -> Path:
+    for path in files:
+        if not path.is_file():
+            raise UserError(f"{path} is not a file; give the spreadsheets to be matched.")
+        if path.suffix.lower() not in MAPPED_FORMS:
+            raise UserError(f"{path.name} cannot be matched; save it as .xlsx or .csv.")
+    folders = {path.resolve().parent for path in files}
+    if len(folders) > 1:
+        raise UserError(
+            "The files lie in different folders; match one folder at a time, so that each gets its own "
+            f"{SETTINGS_FILE}."
+        )
+    return folders.pop()
+
+
+def _match(path: Path, others: list[Path], catalogue: Catalogue) -> Matched:
+    try:
+        grids = read_grids(path)
+    except (Unreadable, OSError) as error:
+        reason = str(error) if isinstance(error, Unreadable) else error.strerror
+        raise UserError(f"{path.name} cannot be matched: {reason}.") from None
+    result = Matched(path.name, pattern_of(path.name))
+    if record_of(path.stem):
+        result.notes.append(
+            f"{path.name} bears the name of a record; with a [[sheet]] table it is read by that table instead"
+        )
+    groups = _groups(grids, catalogue, result)
+    blocks = [Block(result.pattern, _sheet_pattern(layouts, len(groups)), one) for one, layouts in groups]
+    result.text = "\n".join(block_text(block) for block in blocks)
+    result.proposals = [one for one, _ in groups]
+    if blocks:
+        _look_ahead(grids, result, catalogue)
+    return result
+
+
+def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tuple[Proposal, list[Layout]]]:
+    """The sheets of one layout together, with the proposal for them all."""
+    by_layout: dict[tuple[str, ...], list[Layout]] = {}
+    for grid in grids:
+        layout = find_layout(grid) if grid.rows else None
+        name = grid.name or result.file
+        if layout is None:
+            if any(not grid.is_blank(row) for row in range(len(grid.rows))):
+                result.unread.append((name, "no row of it reads as headings"))
+            continue
+        headings = tuple(sorted(folded(text) for text in layout.heads.written if text))
+        by_layout.setdefault(headings, []).append(layout)
+    groups = []
+    for layouts in by_layout.values():
+        proposal = propose(max(layouts, key=lambda one: one.cells.height), catalogue)
+        if proposal.columns:
+            groups.append((proposal, layouts))
+        else:
+            names = ", ".join(one.grid.name or result.file for one in layouts)
+            result.unread.append((names, "; ".join(proposal.missing) or "no record can be made of its columns"))
+    return groups
+
+
+def _sheet_pattern(layouts: list[Layout], n_groups: int) -> str:
+    names = [one.grid.name for one in layouts]
+    return names[0] if n_groups > 1 and len(names) == 1 and names[0] is not None else "*"
+
+
+def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
+    """Reads the file by the mapping just proposed, as a run will."""
+    sheet_maps = parse_mapping(tomllib.loads(result.text)["sheet"])
+    shown: set[tuple[str, ...]] = set()
+    for grid in grids:
+        found = find_map(grid, sheet_maps)
+        if found is None:
+            continue
+        result.notes += [f"{grid.name or result.file}: {note}" for note in found.notes]
+        if found.sheet_map.headings not in shown:
+            shown.add(found.sheet_map.headings)
+            result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]
+
+
+def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
+    """Whether a file of the same pattern is not read by the mapping of the first."""
+    sheet_maps = parse_mapping(tomllib.loads(known.text)["sheet"])
+    try:
+        return not any(find_map(grid, sheet_maps) for grid in read_grids(path))
+    except (Unreadable, OSError):
+        return True
+
+
+def pattern_of(name: str) -> str:
+    """The pattern that next month's file will fit as well: numbers and months of a name become a star."""
+    stem, ending = Path(name).stem, Path(name).suffix
+    escaped = re.sub(r"([\[\]*?])", r"[\1]", stem)
+    pattern = _VARYING.sub("*", escaped)
+    letters = re.sub(r"[\W\d_]", "", pattern)
+    return f"{pattern}{ending}" if len(letters) >= 3 else f"{escaped}{ending}"
+
+
+def _told(one: Matched, is_terminal: bool) -> list[str]:
+    lines = [f"{one.file} (read as {one.pattern}):"]
+    if one.n_headings:
+        lines.append(f"  {one.n_placed} of {one.n_headings} columns placed.")
+    for sheet, shown in one.previews:
+        first, *rest = lines_of(shown, is_terminal)
+        lines += [f"  sheet {sheet}, {first}" if sheet != one.file else f"  {first}", *(f"  {line}" for line in rest)]
+    for proposal in one.proposals:
+        lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
+        if proposal.others:
+            lines.append(f"  no place for {', '.join(map(repr, proposal.others))}; add a line for one by hand")
+        lines += [f"  {sentence}" for sentence in proposal.missing]
+    lines += [f"  sheet {name}: {why}" for name, why in one.unread]
+    return [*lines, *(f"  {note}" for note in one.notes)]
+
+
+def _as_json(one: Matched) -> dict[str, Any]:
+    return {
+        "file": one.file,
+        "pattern": one.pattern,
+        "columns": one.n_headings,
+        "placed": one.n_placed,
+        "mapping": one.text,
+        "doubts": [{"column": name, "why": why} for proposal in one.proposals for name, why in proposal.doubts],
+        "no_place": [name for proposal in one.proposals for name in proposal.others],
+        "sheets_not_read": [{"sheet": name, "why": why} for name, why in one.unread],
+        "rows": [
+            {"sheet": sheet, "record": p.record, "rows": p.n_rows, "set_aside": p.n_aside} for sheet, p in one.previews
+        ],
+        "notes": one.notes,
+    }

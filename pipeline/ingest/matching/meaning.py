@@ -1,0 +1,108 @@
+"""What a heading of a column of readings or ticks means, by its words alone, and how sure that is."""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, Place, find_place
+from pipeline.ingest.matching.vocabulary import other_words, phrases, split_unit, ways, words_of
+
+SURE, UNDECIDED = 0.6, 0.4
+# What each word that was not understood takes away from how sure a heading's meaning is.
+_LOST_PER_WORD = 0.25
+_UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
+_LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """name: measure or check. unit: as the heading names it. sure: 0 to 1; 0.6 and more is sure enough.
+
+    rival  another measure or check that the heading names as well
+    """
+
+    name: str
+    place: Place
+    unit: str | None
+    sure: float
+    rival: str | None = None
+
+
+@lru_cache(maxsize=20_000)
+def reading_meaning(heading: str) -> Meaning | None:
+    """The reading that a heading names; None where it names none."""
+    return _best("measures", heading)
+
+
+@lru_cache(maxsize=20_000)
+def check_meaning(heading: str) -> Meaning | None:
+    """The check that a heading names; None where it names none."""
+    return _best("checks", heading)
+
+
+@lru_cache(maxsize=100_000)
+def column_likeness(record: str, column: str, heading: str) -> float:
+    """How much a heading is one of the ways to write a column: 1 the same words, 0 nothing of it."""
+    words = words_of(heading)
+    return max((_likeness(words, way) for way in ways()[record].get(column, ())), default=0.0)
+
+
+def _best(kind: str, heading: str) -> Meaning | None:
+    words = words_of(heading)
+    if not words or set(words) & other_words():
+        return None
+    meanings = [_meaning(kind, name, way, heading) for name, way in phrases(kind) if way <= set(words)]
+    meanings.sort(key=lambda one: -one.sure)
+    if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
+        return replace(meanings[0], sure=min(meanings[0].sure, UNDECIDED), rival=meanings[1].name)
+    return meanings[0] if meanings else None
+
+
+def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
+    words = words_of(heading)
+    left = tuple(word for word in words if word not in way and word not in _UNIT_LETTERS.get(name, ()))
+    place = find_place(name, left) if kind == "measures" else _check_place(name, left)
+    sure = 1.0 - _LOST_PER_WORD * len(place.left)
+    if kind == "measures":
+        sure -= _doubt(name, place)
+    # of two ways to read a heading, the one that understands more of its words is better
+    return Meaning(name, place, split_unit(heading)[1], min(1.0, sure) + len(way) / 1000)
+
+
+def _doubt(measure: str, place: Place) -> float:
+    """What a place that is wanting takes away: a gap without its leaf, a jamb without its side."""
+    if measure in LEAF_MEASURES and not place.member:
+        return 0.1
+    if measure in ("jamb_face", "jamb_edge") and not place.member:
+        return 0.3
+    return 0.0
+
+
+def _check_place(name: str, left: tuple[str, ...]) -> Place:
+    number = next((word for word in left if word.isdecimal() and 1 <= int(word) <= MOST_LEAVES), None)
+    rest = tuple(word for word in left if word not in (number, "leaf", "ok", "l", "check", "checked", "all"))
+    is_leaf = number is not None and (name in _LEAF_CHECKS or "leaf" in left)
+    if number is not None and not is_leaf:
+        rest = (*rest, number)
+    return Place(member=f"leaf_{number}" if is_leaf else "", left=rest)
+
+
+def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
+    if words == way:
+        return 1.0
+    both = len(set(words) & set(way))
+    if set(words) == set(way):
+        return 0.95
+    if not both or (set(words) & other_words()) - set(way):
+        return _alike(words, way)
+    return (
+        0.75 * both / len(set(words) | set(way)) if set(way) <= set(words) else 0.5 * both / len(set(words) | set(way))
+    )
+
+
+def _alike(words: tuple[str, ...], way: tuple[str, ...]) -> float:
+    """Spelt nearly the same: a slip of the pen in one longer word."""
+    from difflib import SequenceMatcher
+
+    one, other = " ".join(words), " ".join(way)
+    ratio = SequenceMatcher(None, one, other).ratio() if min(len(one), len(other)) > 3 else 0.0
+    return 0.8 * ratio if ratio >= 0.85 else 0.0

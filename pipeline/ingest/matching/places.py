@@ -1,0 +1,131 @@
+"""What the words of a heading say beside the measure: which member, which station, where along it."""
+
+from dataclasses import dataclass, field, replace
+
+# Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
+_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"1"})
+_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"2"})
+_SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0}
+_HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0}
+_FULL = {"l": "left", "c": "centre", "m": "centre", "r": "right", "b": "bottom", "t": "top"}
+_LEAF_ENDS = {"hinge": "hinge", "h": "hinge", "lock": "lock", "l": "lock", "left": "left", "right": "right"}
+_MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
+
+LEAF_MEASURES = frozenset({
+    "head_gap", "threshold_gap", "side_gap", "leaf_diagonal", "hinge_packers", "seal_compression", "running_force",
+})  # fmt: skip
+_MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "perimeter_gap"})
+_DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
+_ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
+_ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
+MOST_LEAVES = 20
+# A bare number as large as this is a distance in mm, a smaller one counts.
+SMALLEST_DISTANCE = 25.0
+
+
+@dataclass(frozen=True)
+class Place:
+    """member, station, position_mm as canonical texts; share: 0 to 1 of the door's `along` (width or height).
+
+    left  words of the heading that were not understood
+    """
+
+    member: str = ""
+    station: str = ""
+    position_mm: str = ""
+    share: float | None = None
+    along: str = ""
+    left: tuple[str, ...] = field(default=())
+
+
+def find_place(measure: str, words: tuple[str, ...]) -> Place:
+    """The place that the words left of a heading say, for a measure."""
+    place = Place(left=words)
+    if measure in LEAF_MEASURES:
+        place = _with_leaf(place)
+    if measure in _MEMBER_MEASURES:
+        place = _with_member(place)
+    if measure in _DIAGONALS:
+        return _with_diagonal(place)
+    if measure in ("head_gap", "threshold_gap"):
+        return _with_station(
+            place, {"hinge": "hinge", "h": "hinge", "lock": "lock", "l": "lock", **_plain("left right r")}
+        )
+    if measure == "side_gap":
+        return _with_station(place, {"top": "top", "t": "top", "bottom": "bottom", "b": "bottom", **_plain("centre")})
+    if measure in _ALONG_SILL or (measure == "perimeter_gap" and place.member in ("head", "sill")):
+        return _with_share(place, _SIDES, "width")
+    if measure in _ALONG_HEIGHT or (measure in ("jamb_face", "jamb_edge", "perimeter_gap") and place.member):
+        return _with_share(place, _HEIGHTS, "height")
+    return _with_ordinal(place)
+
+
+def _plain(words: str) -> dict[str, str]:
+    return {word: _FULL.get(word, word) for word in words.split()}
+
+
+def _with_leaf(place: Place) -> Place:
+    words = list(place.left)
+    at = next((n for n, word in enumerate(words) if _is_leaf_number(word)), None)
+    if at is None:
+        return replace(place, left=tuple(word for word in words if word != "leaf"))
+    before = words[at - 1] if at else ""
+    number = int(words.pop(at))
+    if before in ("l", "p"):
+        words.pop(at - 1)
+    left = tuple(word for word in words if word not in ("leaf", "door"))
+    return replace(place, member=f"leaf_{number}", left=left)
+
+
+def _is_leaf_number(word: str) -> bool:
+    return word.isdecimal() and 1 <= int(word) <= MOST_LEAVES
+
+
+def _with_member(place: Place) -> Place:
+    words = [word for word in place.left if word != "jamb"]
+    for word, member in (("left", "left_jamb"), ("l", "left_jamb"), ("right", "right_jamb"), ("r", "right_jamb")):
+        if word in words:
+            words.remove(word)
+            return replace(place, member=member, left=tuple(words))
+    for member in _MEMBERS:
+        if member in words:
+            words.remove(member)
+            return replace(place, member=member, left=tuple(words))
+    return replace(place, left=tuple(words))
+
+
+def _with_diagonal(place: Place) -> Place:
+    words = set(place.left)
+    for station, ways in (("rising", _RISING), ("falling", _FALLING)):
+        for way in ways:
+            if way == words:
+                return replace(place, station=station, left=())
+    return place
+
+
+def _with_station(place: Place, known: dict[str, str]) -> Place:
+    found = [word for word in place.left if word in known]
+    if len({known[word] for word in found}) != 1:
+        return place
+    left = tuple(word for word in place.left if word not in found)
+    return replace(place, station=known[found[0]], left=left)
+
+
+def _with_share(place: Place, shares: dict[str, float], along: str) -> Place:
+    found = [word for word in place.left if word in shares]
+    if len(found) == 1:
+        left = tuple(word for word in place.left if word != found[0])
+        word = _FULL.get(found[0], found[0])
+        return replace(place, station=word, share=shares[found[0]], along=along, left=left)
+    return _with_ordinal(place)
+
+
+def _with_ordinal(place: Place) -> Place:
+    """A single number: a distance in mm where it is large enough or zero, else which one of several."""
+    numbers = [word for word in place.left if word.replace(".", "", 1).isdecimal()]
+    if len(numbers) != 1:
+        return _with_station(place, _plain("top centre bottom left right"))
+    left = tuple(word for word in place.left if word != numbers[0] and word not in ("hinge", "position", "station"))
+    if float(numbers[0]) == 0 or float(numbers[0]) >= SMALLEST_DISTANCE:
+        return replace(place, position_mm=numbers[0], left=left)
+    return replace(place, station=numbers[0], left=left)

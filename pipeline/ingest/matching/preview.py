@@ -1,0 +1,94 @@
+"""The first rows as they would be taken in: a table on a terminal, plain lines elsewhere."""
+
+from dataclasses import dataclass
+from io import StringIO
+
+import polars as pl
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.judge import Judge
+from pipeline.ingest.matching.own_sheets import Found
+from pipeline.ingest.matching.rows import mapped_rows
+from pipeline.ingest.records import record_named
+
+SHOWN_ROWS = 5
+_PERSONAL = "(kept apart)"
+
+
+@dataclass(frozen=True)
+class Preview:
+    """One record of one sheet: how many rows, how many would be set aside, and the first ones by column."""
+
+    record: str
+    n_rows: int
+    n_aside: int
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    reasons: tuple[str, ...]
+
+
+def preview(found: Found, catalogue: Catalogue) -> list[Preview]:
+    """What a sheet gives under its mapping, record by record, judged as a run would."""
+    previews = []
+    for record_map in found.sheet_map.records:
+        made = mapped_rows(found.cells, found.grid.name, record_map, catalogue)
+        record = record_named(record_map.record)
+        judged = Judge(record, catalogue)(made.rows)
+        aside = judged.problems.filter(pl.col("scope") == "row")
+        names = [column.name for column in record.columns if column.name in made.rows.columns]
+        shown = _spread(judged.rows, names)
+        personal = {column.name for column in record.personal}
+        rows = tuple(
+            tuple(_PERSONAL if name in personal and cell is not None else _text(cell) for name, cell in row.items())
+            for row in shown.rows(named=True)
+        )
+        reasons = aside["reason"].value_counts(sort=True)["reason"].to_list()[:3]
+        previews.append(Preview(record.name, made.rows.height, aside.height, tuple(names), rows, tuple(reasons)))
+    return previews
+
+
+def lines_of(one: Preview, is_terminal: bool) -> list[str]:
+    """The preview as lines to print."""
+    told = f"{one.record}: {one.n_rows:,} {'row' if one.n_rows == 1 else 'rows'}"
+    told += f", {one.n_aside:,} of them set aside ({'; '.join(one.reasons)})" if one.n_aside else ""
+    return [told, *(_table(one) if is_terminal else _plain(one))]
+
+
+def _spread(rows: pl.DataFrame, names: list[str]) -> pl.DataFrame:
+    """The first rows, of different measures or checks where there are several."""
+    kind = next((name for name in ("measure", "check") if name in names), None)
+    first = rows if kind is None else rows.unique(subset=[kind], keep="first", maintain_order=True)
+    return first.head(SHOWN_ROWS).select(names)
+
+
+def _text(cell: object) -> str:
+    if cell is None:
+        return ""
+    return f"{cell:g}" if isinstance(cell, float) else str(cell)
+
+
+def _plain(one: Preview) -> list[str]:
+    widths = [
+        max(len(name), *(len(row[place]) for row in one.rows)) if one.rows else len(name)
+        for place, name in enumerate(one.columns)
+    ]
+    lines = ["  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)) for row in one.rows]
+    heads = "  ".join(name.ljust(width) for name, width in zip(one.columns, widths, strict=True))
+    return [f"  {line.rstrip()}" for line in [heads, *lines]]
+
+
+def _table(one: Preview) -> list[str]:
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=SIMPLE_HEAD, show_edge=False)
+    for name in one.columns:
+        table.add_column(Text(name), overflow="fold")
+    for row in one.rows:
+        table.add_row(*map(Text, row))
+    console = Console(file=StringIO(), width=max(100, 14 * len(one.columns)))
+    with console.capture() as captured:
+        console.print(table)
+    return captured.get().splitlines()

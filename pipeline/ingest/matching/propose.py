@@ -1,0 +1,239 @@
+"""Proposes how one sheet becomes records: which records it holds, and where every column of it belongs."""
+
+from dataclasses import dataclass, field
+from statistics import median
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.layout import Layout, is_as_above
+from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.vocabulary import split_unit
+from pipeline.ingest.matching.wide import Proposed, propose_each, unit_of
+from pipeline.ingest.records import (
+    CALLBACKS,
+    CHECKS,
+    CREWS,
+    INSTALLS,
+    INSTRUMENTS,
+    READINGS,
+    TRAINING,
+    Record,
+    record_named,
+)
+
+# Columns in which a blank may mean "as above": what rows of one group have in common.
+_GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on")
+_GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
+_PEOPLE = ("customer", "address", "postcode")
+_SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
+
+
+@dataclass
+class Proposal:
+    """What a sheet is proposed to hold. columns: of each record; each: its readings or checks; why: by heading.
+
+    doubts   what could not be placed for certain: heading, why, and how it might be written
+    missing  sentences on records that the sheet almost holds
+    lengths  where the door's width and height stand, of which readings are taken at a share
+    """
+
+    layout: Layout
+    columns: dict[str, dict[str, Source]] = field(default_factory=dict)
+    each: dict[str, list[Proposed]] = field(default_factory=dict)
+    items: dict[str, str] = field(default_factory=dict)
+    why: dict[str, str] = field(default_factory=dict)
+    doubts: list[tuple[str, str]] = field(default_factory=list)
+    unsure: list[Proposed] = field(default_factory=list)
+    missing: list[str] = field(default_factory=list)
+    fill_down: list[str] = field(default_factory=list)
+    lengths: dict[str, Source] = field(default_factory=dict)
+
+    @property
+    def placed(self) -> set[str]:
+        """Every heading (folded) that has found its place."""
+        sources = [source.heading for columns in self.columns.values() for source in columns.values()]
+        entries = [one.each.heading for each in self.each.values() for one in each]
+        return {text.casefold() for text in [*sources, *entries, *self.items.values()] if text}
+
+    @property
+    def others(self) -> list[str]:
+        """Headings as written that have no place, and are not in doubt."""
+        doubtful = {heading.casefold() for heading, _ in self.doubts}
+        heads = self.layout.heads
+        return [text for text in heads.written if text and text.casefold() not in self.placed | doubtful]
+
+
+def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
+    """The best of what the sheet can be: the proposal that places most headings."""
+    tries = [
+        _doors(layout, catalogue),
+        *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
+    ]
+    return max(tries, key=lambda one: (bool(one.columns), len(one.placed)))
+
+
+def _plain(layout: Layout, record: Record) -> Proposal:
+    """A sheet with one row for every row of one record."""
+    proposal = Proposal(layout)
+    assigned = assign(record, layout)
+    missing = [name for name in record.required if name not in assigned.placed]
+    if missing:
+        if len(assigned.placed) > len(record.required):
+            proposal.missing.append(_lacks(record, missing))
+        return proposal
+    _take(proposal, record, assigned)
+    return proposal
+
+
+def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
+    """A sheet of doors: their facts, a column for every reading or tick, or a row for each."""
+    proposal = Proposal(layout)
+    leaves = _leaves(layout)
+    each = propose_each(layout, catalogue, leaves)
+    sure = {heading for heading, one in each.items() if one.sure >= SURE}
+    facts = assign(INSTALLS, layout, frozenset(sure))
+    # a heading that is a fact of the door word for word is no doubtful reading
+    each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
+    if "install_id" not in facts.placed:
+        proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
+        return proposal
+    _add_facts(proposal, facts, (catalogue, leaves))
+    for along in ("width", "height"):
+        if length := _length(layout, facts, along, (catalogue, leaves)):
+            proposal.lengths[along] = length
+    for record in (READINGS, CHECKS):
+        entries = [one for one in each.values() if one.record == record.name]
+        if any(one.sure >= SURE for one in entries):
+            _add_each(proposal, record, entries, facts)
+    _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
+    return proposal
+
+
+def _is_placed(facts: Assignment, heading: str) -> bool:
+    return any(one.heading == heading and one.sure >= 0.9 for one in facts.placed.values())
+
+
+def _leaves(layout: Layout) -> float | None:
+    """The usual number of leaves of the sheet's doors, where a column says it."""
+    placed = assign(INSTALLS, layout).placed.get("leaves")
+    values = layout.evidence[placed.heading].values if placed else ()
+    return median(values) if values else None
+
+
+def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, float | None]) -> None:
+    """The doors themselves, where the sheet says all that a door must have."""
+    missing = [name for name in INSTALLS.required if name not in facts.placed]
+    if not missing:
+        _take(proposal, INSTALLS, facts)
+        for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
+            _with_unit(proposal, name, given)
+    elif len(missing) < len(INSTALLS.required) - 1:
+        proposal.missing.append(_lacks(INSTALLS, missing))
+
+
+def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | None]) -> None:
+    """The unit that a size is in; a size whose unit is in doubt is left out."""
+    source = proposal.columns["installs"].get(name)
+    if source is None or source.heading is None:
+        return
+    layout = proposal.layout
+    evidence = layout.evidence[source.heading.casefold()]
+    unit, how, doubt = unit_of(name, split_unit(source.heading)[1], evidence, *given)
+    if doubt:
+        del proposal.columns["installs"][name]
+        proposal.doubts.append((source.heading, f"{name}: {doubt}"))
+        return
+    proposal.why[source.heading.casefold()] += f", {how}" if how else ""
+    own = "kg" if name.endswith("_kg") else "mm"
+    if unit != own:
+        proposal.columns["installs"][name] = Source(heading=source.heading, unit=unit)
+
+
+def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogue, float | None]) -> Source | None:
+    """The column of the door's width or height, if its unit is certain."""
+    placed = facts.placed.get(f"{along}_mm")
+    if placed is None:
+        return None
+    written = layout.heads.written[layout.heads.places[placed.heading]]
+    unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
+    return None if doubt else Source(heading=written, unit=None if unit == "mm" else unit)
+
+
+def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
+    columns = proposal.columns.setdefault(record.name, {})
+    for column in record.columns:
+        if placed := assigned.placed.get(column.name):
+            columns[column.name] = _source(proposal, placed)
+    proposal.doubts += _faint(proposal, assigned)
+
+
+def _source(proposal: Proposal, placed: Placed) -> Source:
+    heads = proposal.layout.heads
+    written = heads.written[heads.places[placed.heading]]
+    proposal.why.setdefault(written.casefold(), placed.why)
+    named = record_named(placed.record)
+    can_fill = placed.column in _GROUPED or placed.column in _GROUPED_TOO
+    is_person = placed.column in _PEOPLE and not any(
+        _is_group(name, proposal) for name in ("install_id", "callback_id")
+    )
+    is_key = named.key == (placed.column,) and named is not INSTALLS
+    if can_fill and not is_person and not is_key and is_as_above(proposal.layout, placed.heading):
+        proposal.fill_down += [written] if written not in proposal.fill_down else []
+    return Source(heading=written)
+
+
+def _is_group(name: str, proposal: Proposal) -> bool:
+    """Whether the column that names a door or callback is itself filled from above."""
+    sources = [columns[name] for columns in proposal.columns.values() if name in columns]
+    return any(source.heading in proposal.fill_down for source in sources)
+
+
+def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
+    """For each heading without a place, what it may be."""
+    likely: dict[str, list[Placed]] = {}
+    for one in assigned.faint:
+        if one.column not in assigned.placed:
+            likely.setdefault(one.heading, []).append(one)
+    heads = proposal.layout.heads
+    return [
+        (heads.written[heads.places[heading]], "it may be " + " or ".join(one.column for one in ones[:2]))
+        for heading, ones in likely.items()
+        if heading not in proposal.placed
+    ]
+
+
+def _add_each(proposal: Proposal, record: Record, entries: list[Proposed], facts: Assignment) -> None:
+    """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
+    columns = {"install_id": _source(proposal, facts.placed["install_id"])}
+    taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
+    shared = assign(record, proposal.layout, taken).placed
+    for name in _SHARED[record.name]:
+        if name in shared:
+            columns[name] = _source(proposal, shared[name])
+    leaf = shared.get("member")
+    if leaf is not None and _is_leaf_row(proposal.layout, leaf):
+        columns["member"] = Source(heading=_source(proposal, leaf).heading, prefix="leaf_")
+    proposal.columns[record.name] = columns
+    proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
+    for one in proposal.each[record.name]:
+        proposal.why[str(one.each.heading).casefold()] = one.why
+
+
+def _is_leaf_row(layout: Layout, placed: Placed) -> bool:
+    """Whether rows are leaves: small numbers, or texts that name one."""
+    evidence = layout.evidence[placed.heading]
+    return evidence.distinct <= 20 and (not evidence.values or max(evidence.values) <= 20)
+
+
+def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:
+    for one in entries:
+        if str(one.each.heading).casefold() not in proposal.placed:
+            proposal.doubts.append(
+                (str(one.each.heading), f"{dict(one.each.fixed).get('measure', 'check')}: {one.doubt}")
+            )
+            proposal.unsure.append(one)
+
+
+def _lacks(record: Record, missing: list[str]) -> str:
+    return f"{record.name} cannot be made: no column is {' or '.join(missing)}"

@@ -1,0 +1,141 @@
+"""Writes a proposal as [[sheet]] text, each line with its reason, and puts it into fitback.toml.
+
+Only the lines between two marker comments are ever written; everything else in the file stays as it is.
+"""
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import UserError
+from pipeline.ingest.matching.mapping import Each, Source
+from pipeline.ingest.matching.propose import Proposal
+from pipeline.ingest.matching.wide import Proposed
+from pipeline.settings import SETTINGS_FILE
+
+_BEGIN, _END = "# >>> sheets of {}, proposed by fitback match", "# <<< sheets of {}"
+_REASON_AT = 58
+
+
+@dataclass(frozen=True)
+class Block:
+    """Sheets of one layout: which files and sheets they are, and the proposal for them all."""
+
+    file: str
+    sheet: str
+    proposal: Proposal
+
+
+def block_text(block: Block) -> str:
+    """The [[sheet]] table of a block."""
+    proposal = block.proposal
+    lines = ["[[sheet]]", f"file = {_quoted(block.file)}"]
+    if block.sheet != "*":
+        lines.append(f"sheet = {_quoted(block.sheet)}")
+    if proposal.layout.heads.n_rows > 1:
+        lines.append(f"header_rows = {proposal.layout.heads.n_rows}")
+    if proposal.fill_down:
+        lines.append(_with_reason(f"fill_down = {_list(proposal.fill_down)}", "a blank is the same as above"))
+    ignored = [*proposal.others, *(heading for heading, _ in proposal.doubts)]
+    if ignored:
+        lines.append(_with_reason(f"ignore = {_list(ignored)}", "not read; place one by hand below"))
+    for record, columns in proposal.columns.items():
+        lines += ["", f"[sheet.{record}]", *_record_lines(proposal, record, columns)]
+    return "\n".join([*lines, *_doubt_lines(proposal)]) + "\n"
+
+
+def put_into(path: Path, file: str, text: str) -> None:
+    """Writes the text into a fitback.toml between the markers of a file pattern; the rest of it stays.
+
+    Raises UserError where what results cannot be read, and then leaves the file as it was.
+    """
+    before = path.read_text(encoding="utf-8-sig") if path.exists() else ""
+    begin, end = _BEGIN.format(file), _END.format(file)
+    marked = re.compile(rf"^{re.escape(begin)}$.*?^{re.escape(end)}$\n?", re.MULTILINE | re.DOTALL)
+    block = f"{begin}\n{text.rstrip()}\n{end}\n"
+    if marked.search(before):
+        after = marked.sub(lambda _: block, before, count=1)
+    else:
+        after = before + ("\n" if before and not before.endswith("\n\n") else "") + block
+    try:
+        tomllib.loads(after)
+    except tomllib.TOMLDecodeError as error:
+        raise UserError(f"{SETTINGS_FILE} cannot take the proposal: {error}; correct the file and run again.") from None
+    path.write_text(after, encoding="utf-8")
+
+
+def without_block(path: Path, file: str) -> str:
+    """The text of a fitback.toml without what is between the markers of a file pattern; empty without the file."""
+    text = path.read_text(encoding="utf-8-sig") if path.exists() else ""
+    begin, end = _BEGIN.format(file), _END.format(file)
+    return re.sub(rf"^{re.escape(begin)}$.*?^{re.escape(end)}$\n?", "", text, flags=re.MULTILINE | re.DOTALL)
+
+
+def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -> list[str]:
+    lines = [_with_reason(f"{name} = {_source(source)}", _why(proposal, source)) for name, source in columns.items()]
+    if record in proposal.items:
+        lines.append(f"item = {_quoted(proposal.items[record])}")
+    entries = proposal.each.get(record, [])
+    unsure = [one for one in proposal.unsure if one.record == record]
+    if not entries:
+        return lines
+    if record == "readings" and "width" in proposal.lengths and any(one.along == "width" for one in entries):
+        lines.append(f"share_of = {_source(proposal.lengths['width'])}")
+    lines.append("each = [")
+    lines += [_with_reason(f"  {_entry(proposal, one)},", one.why) for one in entries]
+    lines += [_with_reason(f"  # {_entry(proposal, one)},", f"not sure: {one.doubt}") for one in unsure]
+    return [*lines, "]"]
+
+
+def _entry(proposal: Proposal, one: Proposed) -> str:
+    each: Each = one.each
+    parts = [f"column = {_quoted(each.heading)}" if each.heading is not None else f"item = {_quoted(each.item or '')}"]
+    for name, text in each.fixed:
+        is_number = name == "position_mm"
+        parts.append(f"{name} = {text if is_number else _quoted(text)}")
+    if each.share is not None and one.along in proposal.lengths:
+        parts.append(f"share = {each.share:g}" if each.share % 1 else f"share = {each.share:.1f}")
+        if one.along != "width":
+            parts.append(f"of = {_source(proposal.lengths[one.along])}")
+    return "{ " + ", ".join(parts) + " }"
+
+
+def _doubt_lines(proposal: Proposal) -> list[str]:
+    """What is not placed, as comments with what it may be."""
+    listed = {str(one.each.heading) for one in proposal.unsure if proposal.each.get(one.record)}
+    doubts = [(heading, why) for heading, why in proposal.doubts if heading not in listed]
+    lines = [f"# not sure of {_quoted(heading)}: {why}" for heading, why in doubts]
+    return ["", *lines] if lines else []
+
+
+def _why(proposal: Proposal, source: Source) -> str:
+    return proposal.why.get((source.heading or source.above or "").casefold(), "")
+
+
+def _source(source: Source) -> str:
+    if source.sheet_name:
+        return '{ from = "sheet" }'
+    if source.above is not None:
+        return f"{{ above = {_quoted(source.above)} }}"
+    if source.always is not None:
+        return f"{{ always = {_quoted(source.always)} }}"
+    parts = [f"column = {_quoted(source.heading or '')}"]
+    parts += [f"unit = {_quoted(source.unit)}"] if source.unit else []
+    parts += [f"prefix = {_quoted(source.prefix)}"] if source.prefix else []
+    return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
+
+
+def _with_reason(line: str, reason: str) -> str:
+    plain = " ".join(reason.split())
+    return f"{line:<{_REASON_AT}}  # {plain}" if plain else line
+
+
+def _list(texts: list[str]) -> str:
+    return "[" + ", ".join(map(_quoted, dict.fromkeys(texts))) + "]"
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string."""
+    text = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(char if char.isprintable() else f"\\u{ord(char):04x}" for char in text) + '"'

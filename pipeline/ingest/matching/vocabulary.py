@@ -1,0 +1,93 @@
+"""The words of headings: cut, folded to one spelling each, their unit taken out; and the lists of the vocabulary."""
+
+import re
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+_UNITS = {
+    "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
+    "ins": "in", "ft": "ft", "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
+    "deg": "deg", "mm/m": "mm/m", "turns": "quarter_turn", "quarter turns": "quarter_turn", "1/4 turns": "quarter_turn",
+    "hrs": "h", "hours": "h", "h": "h",
+}  # fmt: skip
+# Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
+_BARE_UNITS = ("mm", "cm", "inches", "kg")
+_IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
+_AT_END = re.compile(rf"[\s,_-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+_WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
+_JOINED = (
+    ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
+    ("left hand", "left"), ("right hand", "right"), ("door leaf", "leaf"), ("call-back", "callback"),
+    ("call back", "callback"), ("call-out", "callback"), ("follow-on", "followon"), ("'", ""), ("’", ""),
+)  # fmt: skip
+
+
+def split_unit(heading: str) -> tuple[str, str | None]:
+    """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
+    text = heading.casefold()
+    for found in _IN_BRACKETS.finditer(text):
+        if unit := _UNITS.get(found[1].strip(" .")):
+            return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
+    bare = _AT_END.search(text)
+    return (heading[: bare.start()].strip(), _UNITS[bare[1]]) if bare else (heading, None)
+
+
+def words_of(heading: str) -> tuple[str, ...]:
+    """The words of a heading in one spelling each, without its unit and without words that add nothing."""
+    text = split_unit(heading)[0].casefold()
+    for written, meant in _JOINED:
+        text = text.replace(written, meant)
+    same = _same()
+    words = [same.get(word, word) for word in _WORD.findall(text)]
+    return tuple(word for word in words if word not in empty_words()) or tuple(words)
+
+
+@cache
+def ways() -> dict[str, dict[str, tuple[tuple[str, ...], ...]]]:
+    """For every record and column, the ways to write it, as words; the column's own name is one."""
+    lists = _read()["columns"]
+    shared = {name: ways for record in ("installs",) for name, ways in lists[record].items()}
+    return {
+        record: {
+            column: tuple(
+                dict.fromkeys(words_of(way) for way in (*written, *shared.get(column, ()), column.replace("_", " ")))
+            )
+            for column, written in columns.items()
+        }
+        for record, columns in lists.items()
+    }
+
+
+@cache
+def phrases(kind: str) -> tuple[tuple[str, frozenset[str]], ...]:
+    """(name, words) of every way to write a measure (`measures`) or a check (`checks`), the longest first."""
+    found = [
+        (name, frozenset(words_of(way)))
+        for name, written in _read()[kind].items()
+        for way in (*written, name.replace("_", " "))
+    ]
+    return tuple(sorted(dict.fromkeys(found), key=lambda one: -len(one[1])))
+
+
+@cache
+def empty_words() -> frozenset[str]:
+    """Words that add nothing to a heading."""
+    return frozenset(_read()["empty"]["words"])
+
+
+@cache
+def other_words() -> frozenset[str]:
+    """Words after which a column holds no reading of the fitting."""
+    return frozenset(_read()["other"]["words"])
+
+
+@cache
+def _same() -> dict[str, str]:
+    return {written: meant for meant, ways in _read()["same"].items() for written in ways}
+
+
+@cache
+def _read() -> dict[str, dict[str, dict[str, list[str]]]]:
+    text = files("pipeline.ingest.matching").joinpath("vocabulary.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
