@@ -57,13 +57,21 @@ class CellUnits:
     ) -> tuple[str | None, str | None, str | None, str | None]:
         """(unit said, side, rule, what is wrong with the value)."""
         if in_cell and not self._is_unit(measure, in_cell):
-            in_cell, side = None, in_cell
+            in_cell, beside = self._parted(measure, in_cell)
+            side = " ".join(filter(None, (side, beside)))
         said = in_cell or in_column or self.heading
         rule = _IN_CELL if in_cell else _IN_HEADING if said and not in_column else None
         trouble = self._contradiction(in_cell, in_column) or self._direction(measure, in_cell, in_column)
         if is_fine and said and self._is_metric(said):
             trouble = trouble or f"fractions like this are of inches, and the unit is {said}; correct one of them"
         return said, side, rule, trouble
+
+    def _parted(self, measure: Measure | None, words: str) -> tuple[str | None, str]:
+        """(unit, side) of the words behind a number, such as `mm L`."""
+        first, _, last = words.rpartition(" ")
+        if first and self._is_unit(measure, first):
+            return first, last
+        return (last, first) if first and self._is_unit(measure, last) else (None, words)
 
     def _contradiction(self, in_cell: str | None, in_column: str | None) -> str | None:
         other = in_column or self.heading

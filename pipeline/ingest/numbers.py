@@ -27,7 +27,7 @@ _FEET = re.compile(
 _NUMBER = rf"[+-]?(?:\d+[ -]\d+\s*/\s*\d+|\d+\s*/\s*\d+|[\d.,][\d.,_{_SPACES}]*(?:[eE][+-]?\d+)?|\d*\s?[¼-¾⅐-⅞])"
 _WORD = r"[A-Za-z°]+\.?(?:[ /_][A-Za-z]+){0,2}"
 _UNIT_AFTER = re.compile(rf"({_NUMBER})\s*({_WORD}|[\"%\u2033]|'')", re.ASCII)
-_SIDE_BEFORE = re.compile(rf"([A-Za-z]+)\.?\s*({_NUMBER})", re.ASCII)
+_SIDE_BEFORE = re.compile(r"([A-Za-z]+)\.?\s*([+-]?[\d.,¼-¾⅐-⅞].*)", re.ASCII | re.DOTALL)
 _FRACTIONS = (2, 4, 8, 16, 32, 64)
 _FINE = 8
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1,2}", re.ASCII)
@@ -87,9 +87,10 @@ def judge_whole(text: str, mark: Mark = POINT) -> tuple[int | None, str | None]:
 def digits_of(text: str) -> str:
     """The digits and marks of a number without its sign, unit and side; empty where the text holds no such number."""
     written = text.replace("\u2212", "-")
-    after, before = _UNIT_AFTER.fullmatch(written), _SIDE_BEFORE.fullmatch(written)
-    body = after[1] if after else before[2] if before else written
-    return body.lstrip("+-")
+    before = _SIDE_BEFORE.fullmatch(written)
+    rest = before[2] if before else written
+    after = _UNIT_AFTER.fullmatch(rest)
+    return (after[1] if after else rest).lstrip("+-")
 
 
 def bounds_problem(number: float, low: float | None, high: float | None, unit: str = "") -> str | None:
@@ -177,16 +178,16 @@ def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
             return None, problem
         total = (int(feet[2]) * 12 + inches.value) * (-1 if feet[1] == "-" else 1)
         return Number(total, "feet and inches", "in"), None
-    after, before = _UNIT_AFTER.fullmatch(text), _SIDE_BEFORE.fullmatch(text)
+    before = _SIDE_BEFORE.fullmatch(text)
+    rest = before[2] if before else text
+    after = _UNIT_AFTER.fullmatch(rest)
     if not after and not before:
         return None, None
-    number, problem = _alone(after[1] if after else before[2], mark)  # type: ignore[index]
+    number, problem = _alone(after[1] if after else rest, mark)
     if number is None:
         return None, problem
-    if after:
-        unit = "in" if after[2] in ("\u2033", "''") else after[2].removesuffix(".")
-        return replace(number, unit=unit), None
-    return replace(number, side=before[1]), None  # type: ignore[index]
+    unit = after[2].removesuffix(".").replace("\u2033", "in").replace("''", "in") if after else None
+    return replace(number, unit=unit, side=before[1] if before else None), None
 
 
 def _why_not(text: str) -> str:

@@ -1,0 +1,309 @@
+"""Values as people write them, taken in from files by the column's evidence, with text and rule kept beside."""
+
+from datetime import date
+
+import duckdb
+import openpyxl
+import polars as pl
+import pytest
+
+from pipeline.errors import UserError
+from pipeline.ingest.sheets import Part
+from pipeline.ingest.waiting import Waiting
+from tests.ingest.test_bulk import assert_same, by_both_paths
+
+HEADER = "install_id,measure,station,value,unit,read_by"
+VALUES = "SELECT station, value FROM readings ORDER BY station::INT"
+RAW = 'SELECT "row", raw FROM readings_history WHERE raw IS NOT NULL ORDER BY "row"'
+
+
+def take_readings(firm, *cells, toml="", measure="sill_height"):
+    """Takes in readings of D1, one per `value,unit,read_by` text; stations count from 1."""
+    rows = [f"D1,{measure},{number},{cell}" for number, cell in enumerate(cells, start=1)]
+    firm.write("readings.csv", "\n".join([HEADER, *rows]) + "\n")
+    firm.write("fitback.toml", toml)
+    return firm.take_in()
+
+
+def test_the_text_stays_beside_the_value_with_the_rule(firm):
+    take_readings(firm, '"3,5",mm,', "3mm,mm,", "4 cm,,", '"1 1/8""",,', '"1.234,5",mm,', "7,mm,")
+    assert firm.ask(VALUES) == [("1", 3.5), ("2", 3.0), ("3", 40.0), ("4", 28.575), ("5", 1234.5), ("6", 7.0)]
+    assert firm.ask(RAW) == [
+        (2, '{"value":"3,5","value rule":"decimal comma"}'),
+        (3, '{"value":"3mm","value rule":"unit in the cell"}'),
+        (4, '{"unit":"cm","value":"4 cm","value rule":"unit in the cell"}'),
+        (5, '{"unit":"in","value":"1 1/8\\"","value rule":"fraction, unit in the cell"}'),
+        (6, '{"value":"1.234,5","value rule":"decimal comma, point between thousands"}'),
+    ]
+
+
+def test_thousands_by_the_columns_own_evidence(firm):
+    take_readings(firm, '"1,234",mm,', "3.5,mm,")
+    assert firm.ask(VALUES) == [("1", 1234.0), ("2", 3.5)]
+    take_readings(firm, '"1,234",mm,', '"3,5",mm,', "2.345,mm,")
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 3.5), ("3", 2345.0)]
+
+
+@pytest.mark.parametrize("other", ["12,mm,", '"2,345",mm,', "2.345,mm,"])
+def test_a_comma_that_can_be_either_is_refused(firm, other):
+    take_readings(firm, '"1,234",mm,', other)
+    assert ("readings.csv", 2, "value", "1,234", "row") in firm.set_aside()
+    assert firm.reasons()[0] == (
+        "this can be 1234 or 1.234, and nothing in the column shows whether its commas are decimal; write 1234 or "
+        '1.2340, or say decimals = "point" or "comma" in fitback.toml'
+    )
+    take_readings(firm, "1234,mm,", "1.2340,mm,")
+    assert firm.ask(VALUES) == [("1", 1234.0), ("2", 1.234)]
+
+
+def test_both_marks_in_one_column_leave_the_doubtful_out(firm):
+    take_readings(firm, '"3,5",mm,', "2.5,mm,", "1.234,mm,")
+    assert firm.ask(VALUES) == [("1", 3.5), ("2", 2.5)]
+    assert firm.reasons()[0].startswith("this can be 1234 or 1.234, and the column holds both 3,5 and 2.5; write")
+
+
+def test_what_the_firm_says_of_its_decimals_settles_doubt_only(firm):
+    take_readings(firm, '"1,234",mm,', "12,mm,", toml='decimals = "comma"\n')
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 12.0)]
+    take_readings(firm, '"1,234",mm,', "12,mm,", toml='decimals = "point"\n')
+    assert firm.ask(VALUES) == [("1", 1234.0), ("2", 12.0)]
+    take_readings(firm, '"1,234",mm,', "12.5,mm,", toml='decimals = "comma"\n')
+    assert firm.ask(VALUES) == [("2", 12.5)]
+    assert "the column holds 12.5 where fitback.toml says a decimal comma" in firm.reasons()[0]
+
+
+@pytest.mark.parametrize(
+    ("cell", "reason"),
+    [
+        ("ok,mm,", "'ok' is not a number: it says that the reading was within what was allowed, not what it was, and is "
+                   "never taken as zero; write the reading"),
+        ("✓,mm,", "'✓' is not a number: it says that the reading was within"),
+        ("n/a,mm,", "'n/a' is not a number; write the reading, or delete the row if none was taken"),
+        ("3 L,mm,", "'L' beside the number is neither a unit nor a declared side; write the number with its sign, or say "
+                    'under [[sign]] in fitback.toml what it means: text = "L", sign = "+" or "-"'),
+        ("about 3,mm,", "'about' beside the number is neither"),
+        ("3 cm,mm,", "the cell says cm and its unit column mm; correct one of them"),
+        ("3 in,,", "'in' can be inches or a direction; write inches in the unit column, or the sign instead"),
+        ("1/8,mm,", "fractions like this are of inches, and the unit is mm; correct one of them"),
+        ("2025-01-08,mm,", "this is a date, which a spreadsheet makes of a fraction such as 1/8; write the reading in"),
+        ("3 kg,,", "sill_height is not measured in kg; write mm, cm, m, in, ft, deg or mm/m"),
+        ("12,,", "this must not be empty; fill it in; mm, cm, m, in, ft, deg or mm/m would be plausible"),
+    ],
+)  # fmt: skip
+def test_what_leaves_doubt_is_set_aside_with_what_to_do(firm, cell, reason):
+    take_readings(firm, cell)
+    assert firm.ask(VALUES) == []
+    (found,) = firm.reasons()
+    assert found.startswith(reason)
+    assert firm.account("readings") == (1, 0, 1, 0)
+
+
+SIGNS = """
+[[sign]]
+text = "L"
+sign = "-"
+measure = "sill_height"
+[[sign]]
+text = "L"
+sign = "+"
+measure = "sill_height"
+read_by = "Sam"
+[[sign]]
+read_by = "Kim"
+sign = "-"
+"""
+
+
+def test_sides_and_signs_count_as_the_firm_declares_them(firm):
+    cells = ["3 L,mm,Alex", "L 3 mm,mm,Alex", "3 L,mm,sam", "3,mm,Kim", "3,mm,Sam", "3mm L,,Alex"]
+    take_readings(firm, *cells, toml=SIGNS)
+    assert firm.ask(VALUES) == [("1", -3.0), ("2", -3.0), ("3", 3.0), ("4", -3.0), ("5", 3.0), ("6", -3.0)]
+    assert firm.ask(RAW)[0] == (2, '{"value":"3 L","value rule":"L means minus"}')
+    assert firm.ask(RAW)[-2] == (5, '{"value":"3","value rule":"Kim means minus"}')
+    take_readings(firm, "3 L,mm,Alex", toml=SIGNS, measure="sill_line")
+    assert firm.ask(VALUES) == []
+
+
+@pytest.mark.parametrize(
+    ("toml", "words"),
+    [
+        ('dates = "days first"', 'dates = \'days first\' must be "day first" or "month first"'),
+        ('decimals = ","', 'decimals = \',\' must be "point" or "comma"'),
+        ('[[sign]]\ntext = "L"\nsign = "minus"', "sign = 'minus' must be + or -, in quotes"),
+        ('[[sign]]\nsign = "-"', "give it a text such as L, or read_by"),
+        ('[[sign]]\ntext = "L"\nsign = "-"\nmeasure = "sill_hight"', "did you mean sill_height"),
+        ('[[word]]\ntext = "x"\nmeans = "failed"', "[[word]] x: 'failed' is not known; did you mean fail"),
+        ('[[word]]\ntext = "x"', "'means' is missing"),
+        ('[[word]]\ntext = "x"\nmean = "fail"', "'mean' is not a key of a word; did you mean means"),
+        ('date = "day first"', "'date' is not a setting; did you mean dates"),
+        ('[[fault]]\nname = "a;b"', "the fault 'a;b' holds a ; which parts faults; choose another name"),
+    ],
+)
+def test_customs_that_are_not_known_are_refused(firm, toml, words):
+    with pytest.raises(UserError) as caught:
+        take_readings(firm, "3,mm,", toml=toml)
+    assert words in str(caught.value)
+
+
+def callbacks(firm, *days, toml="", more=""):
+    rows = [f"C{number},{day}" for number, day in enumerate(days, start=1)]
+    firm.write("callbacks.csv", "\n".join([f"callback_id,reported_on{more}", *rows]) + "\n")
+    firm.write("fitback.toml", toml)
+    firm.take_in()
+    return [day for (day,) in firm.ask("SELECT reported_on FROM callbacks ORDER BY callback_id")]
+
+
+def test_a_day_past_the_12th_decides_for_its_column(firm):
+    assert callbacks(firm, "31/01/2025", "01/02/2025") == [date(2025, 1, 31), date(2025, 2, 1)]
+    assert callbacks(firm, "01/31/2025", "01/02/2025") == [date(2025, 1, 31), date(2025, 1, 2)]
+    raw = firm.ask('SELECT raw FROM callbacks_history WHERE NOT superseded AND "row" = 3')
+    assert raw == [('{"reported_on":"01/02/2025","reported_on rule":"month first"}',)]
+
+
+def test_dates_in_doubt_are_set_aside_until_the_firm_says_how_it_writes_them(firm):
+    assert callbacks(firm, "03/02/2025", "2025-03-01") == [date(2025, 3, 1)]
+    assert firm.reasons() == [
+        "day and month can be mixed up: this can be 2025-02-03 or 2025-03-02, and no date of the column is past the "
+        '12th of its month; write the date as year-month-day, such as 2025-02-28, or say dates = "day first" or '
+        '"month first" in fitback.toml'
+    ]
+    days = callbacks(firm, "03/02/2025", "2025-03-01", toml='dates = "day first"\n')
+    assert days == [date(2025, 2, 3), date(2025, 3, 1)]
+
+
+def test_other_date_columns_of_the_sheet_are_heard(firm):
+    more = ",logged_on"
+    assert callbacks(firm, "03/02/2025,14/02/2025", "04/02/2025,", more=more) == [date(2025, 2, 3), date(2025, 2, 4)]
+    assert callbacks(firm, "03/02/2025,02/14/2025", "13/02/2025,", more=more) == [date(2025, 2, 13)]
+    assert "13/02/2025 is day first and 02/14/2025 is month first" in firm.reasons()[0]
+
+
+def test_settings_against_the_columns_own_evidence_settle_nothing(firm):
+    assert callbacks(firm, "31/01/2025", "03/02/2025", toml='dates = "month first"\n') == [date(2025, 1, 31)]
+    assert "31/01/2025 is day first where fitback.toml says month first" in firm.reasons()[0]
+
+
+def test_the_same_file_is_judged_again_once_the_firm_says_how_it_writes(firm):
+    assert callbacks(firm, "03/02/2025") == []
+    firm.write("fitback.toml", 'dates = "month first"\n')
+    firm.take_in()
+    assert firm.ask("SELECT reported_on FROM callbacks") == [(date(2025, 3, 2),)]
+
+
+OUTCOMES = ["pass", "Pass", "OK", "yes", "Y", "✓", "✔", "no", "N", "✗", "fail", "n/a", "N.A.", "not applicable", "TRUE"]
+MEANT = ["pass"] * 7 + ["fail"] * 4 + ["not_applicable"] * 3 + ["pass"]
+
+
+def take_checks(firm, outcomes, toml=""):
+    rows = [f"D1,sill_bedded,place {number},{text}" for number, text in enumerate(outcomes)]
+    firm.write("checks.csv", "\n".join(["install_id,check,member,outcome", *rows]) + "\n")
+    firm.write("fitback.toml", toml)
+    firm.take_in()
+    return firm.ask("SELECT member, outcome FROM checks ORDER BY length(member), member")
+
+
+def test_ticks_and_short_answers_are_outcomes(firm):
+    assert [outcome for _, outcome in take_checks(firm, OUTCOMES)] == MEANT
+    assert firm.ask("SELECT raw FROM checks_history WHERE member = 'place 5'") == [
+        ('{"outcome":"✓","outcome rule":"✓ means pass"}',)
+    ]
+
+
+def test_a_mark_that_can_be_both_is_declared_or_set_aside(firm):
+    assert take_checks(firm, ["x", "FALSE", "pass"]) == [("place 2", "pass")]
+    assert firm.reasons()[1] == (
+        "'x' can be a tick or a cross; write pass or fail, or say what it means in fitback.toml under [[word]], with "
+        "text and means"
+    )
+    toml = '[[word]]\ntext = "X"\nmeans = "fail"\n'
+    assert take_checks(firm, ["x", "FALSE", "pass"], toml) == [("place 0", "fail"), ("place 2", "pass")]
+
+
+def test_headings_in_any_spelling(empty_firm):
+    empty_firm.write(
+        "installs.csv", "Install ID,CREW,Fitted-on,Job No.,width (cm),Height\nD1,A,2025-01-10,7,400,2100\n"
+    )
+    intake = empty_firm.take_in()
+    assert intake.notes == []
+    asked = "SELECT install_id, job_no, width_mm, height_mm FROM installs"
+    assert empty_firm.ask(asked) == [("D1", "7", 4000.0, 2100.0)]
+    assert empty_firm.ask("SELECT raw FROM installs_history") == [
+        (
+            '{"width_mm":"400","width_mm rule":"cm to mm","height_mm":"2100","height_mm rule":"mm, the only plausible unit"}',
+        )
+    ]
+
+
+def test_a_heading_may_stand_for_the_unit_column(firm):
+    firm.write(
+        "readings.csv", "install_id,measure,Value (cm)\nD1,sill_height,3\nD2,sill_height,3 cm\nD2,sill_line,3 mm\n"
+    )
+    firm.take_in()
+    assert firm.ask("SELECT value, unit FROM readings") == [(30.0, "mm"), (30.0, "mm")]
+    assert firm.reasons() == ["the cell says mm and the heading cm; correct one of them"]
+
+
+def test_a_width_in_another_unit_is_pointed_at_or_read_where_no_unit_is_said(firm):
+    widths = ["4.2", "420", "4200", "165.4"]
+    rows = "\n".join(f"D{number},Alder,2025-01-10,{width}" for number, width in enumerate(widths, start=1))
+    # trade brief 3.11: the same door in m, cm, mm and inches; two units fit all but the third
+    firm.write("installs.csv", f"install_id,crew,fitted_on,width\n{rows}\n")
+    firm.take_in()
+    assert firm.ask("SELECT width_mm FROM installs ORDER BY install_id") == [(None,), (None,), (4200.0,), (None,)]
+    assert "its unit is not said and it can be 4,200 mm (m) or 1,280.16 mm (ft); name the column width_mm" in str(
+        firm.reasons()
+    )
+    firm.write("installs.csv", f"install_id,crew,fitted_on,width_mm\n{rows}\n")
+    firm.take_in()
+    assert firm.ask("SELECT width_mm FROM installs ORDER BY install_id") == [(None,), (420.0,), (4200.0,), (None,)]
+    assert (
+        "this is not plausible; expected 200 to 30,000; write 4,200 if it is in m or 1,280.16 if it is in ft"
+        in firm.reasons()
+    )
+
+
+def test_a_sheet_of_many_parts_is_judged_by_all_of_them(firm, monkeypatch):
+    monkeypatch.setattr("pipeline.ingest.csv_text.PART_ROWS", 2)
+    take_readings(firm, '"1,234",mm,', "7,mm,", "8,mm,", "short", '"3,5",mm,')
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 7.0), ("3", 8.0), ("5", 3.5)]
+    assert firm.account("readings") == (5, 4, 1, 0)
+
+
+def test_parts_wait_in_their_order():
+    parts = [Part(pl.DataFrame({"row": [2 * n, 2 * n + 1], "value": [str(n), None]}), [(n, n)]) for n in range(4)]
+    with duckdb.connect() as connection, Waiting(connection) as waiting:
+        for part in parts:
+            waiting.add(part)
+        found = list(waiting.parts())
+    assert [part.rows.rows() for part in found] == [part.rows.rows() for part in parts]
+    assert [part.misfits for part in found] == [part.misfits for part in parts]
+
+
+LARGE = {
+    "commas, the point shown by typed rows": (["12.5", '"1,234"', "1.234"], 1),
+    "decimal commas": (['"3,5"', "1.234", "12"], 0),
+    "a doubtful comma": (['"1,234"', "1.234", "12"], 0),
+    "both": (['"3,5"', "2.5", "1.234"], 0),
+    "units in the cells": (["3mm", "3", "4 cm"], 1),
+}
+
+
+@pytest.mark.parametrize("form", LARGE)
+def test_the_typed_path_hears_the_columns_evidence_too(new_firm, monkeypatch, form):
+    values, n_large = LARGE[form]
+    rows = [f"D1,sill_height,{number},{value},mm," for number, value in enumerate(values)]
+    content = "\n".join([HEADER, *rows]) + "\n"
+    text, typed = by_both_paths(new_firm, monkeypatch, "readings.csv", content, n_large)
+    assert_same(typed, text)
+
+
+def test_numbers_of_typed_cells_are_what_they_are_whatever_text_stands_beside_them(firm):
+    book = openpyxl.Workbook()
+    book.active.append(["install_id", "measure", "station", "value", "unit"])
+    for row, value in enumerate([1.234, "3,5", "1,234", 2.5], start=1):
+        book.active.append(["D1", "sill_height", str(row), value, "mm"])
+    book.save(firm.folder / "readings.xlsx")
+    (firm.folder / "readings.csv").unlink()
+    firm.take_in()
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 3.5), ("3", 1.234), ("4", 2.5)]
+    assert [row for row, _ in firm.ask(RAW)] == [3, 4]
