@@ -2,25 +2,28 @@
 
 from dataclasses import dataclass
 
-from pipeline.ingest.matching.evidence import Evidence
+from pipeline.ingest.matching.evidence import Evidence, look_at
+from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import SURE, column_likeness
-from pipeline.ingest.records import DAY, NUMBER, WHOLE, WORD, Column, Record
+from pipeline.ingest.records import DAY, INSTALLS, NUMBER, WHOLE, WORD, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
+_LABEL_SURE = 0.9
 
 
 @dataclass(frozen=True)
 class Placed:
-    """A heading (folded) given to a column of a record, and why."""
+    """A heading (folded) given to a column of a record, and why. is_above: a label above the header, as written."""
 
     heading: str
     record: str
     column: str
     sure: float
     why: str
+    is_above: bool = False
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,34 @@ def assign(record: Record, layout: Layout, taken: frozenset[str] = frozenset()) 
             used.add(one.heading)
     faint = tuple(one for one in pairs if FAINT <= one.sure < SURE and one.heading not in used)
     return Assignment(placed, faint)
+
+
+def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
+    """The assignment of a door's facts, those that no column says taken from labels above the header."""
+    placed = dict(facts.placed)
+    for label, value in labels_above(layout):
+        for column in INSTALLS.columns:
+            likeness = column_likeness(INSTALLS.name, column.name, label)
+            if column.name not in placed and likeness >= _LABEL_SURE and _bears_out(INSTALLS, column, look_at([value])):
+                why = f"reads as {column.name.replace('_', ' ')}; above the header: {shown(value)}"
+                placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
+                break
+    return Assignment(placed, facts.faint)
+
+
+def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
+    """(label, what stands beside it) of the rows above the header."""
+    found: list[tuple[str, Cell]] = []
+    grid = layout.grid
+    for row in range(layout.heads.row):
+        for column in range(grid.width):
+            text = grid.text(row, column)
+            name, _, rest = text.partition(":")
+            if rest.strip():
+                found.append((name.strip(), rest.strip()))
+            elif name and (value := next((cell for cell in grid.rows[row][column + 1 :] if shown(cell)), None)):
+                found.append((name.strip(), value))
+    return found
 
 
 def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:

@@ -35,7 +35,7 @@ class Cells(Protocol):
     def written(self, heading: str) -> str:
         """The heading as the sheet writes it."""
 
-    def above(self, label: str) -> str:
+    def above(self, label: str, is_day: bool = False) -> str:
         """What stands beside or after a label above the header; empty where there is none."""
 
 
@@ -85,11 +85,11 @@ class TableCells:
         """The heading as the sheet writes it."""
         return self.heads.written[self.heads.places[heading]]
 
-    def above(self, label: str) -> str:
+    def above(self, label: str, is_day: bool = False) -> str:
         """What stands after a label above the header, in its cell or the next filled one."""
         for row in range(self.heads.row):
             for column in range(self.grid.width):
-                if found := beside(self.grid, row, column, label):
+                if found := beside(self.grid, (row, column), label, is_day):
                     return found
         return ""
 
@@ -122,15 +122,16 @@ class TableCells:
         return [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
 
 
-def beside(grid: Grid, row: int, column: int, label: str) -> str:
+def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
     """What follows a label: in its own cell after a colon, else in the next filled cell; empty if it is not there."""
-    text = grid.text(row, column)
+    row, column = place
+    text, read = grid.text(row, column), grid.day if is_day else grid.text
     name, _, rest = text.partition(":")
     if not text or folded(name) != label:
         return ""
     if rest.strip():
         return rest.strip()
-    return next((cell for at in range(column + 1, grid.width) if (cell := grid.text(row, at))), "")
+    return next((cell for at in range(column + 1, grid.width) if (cell := read(row, at))), "")
 
 
 def _begins_with(text: str, words: tuple[str, ...]) -> bool:

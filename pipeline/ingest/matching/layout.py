@@ -1,6 +1,7 @@
 """Finds how a sheet is laid out: where its header is and how many rows it has, and which blanks mean "as above"."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.evidence import Evidence, look_at
@@ -10,7 +11,7 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, column_likeness, reading_meaning
 from pipeline.ingest.matching.vocabulary import ways
 
-_MOST_HEADER_ROWS = 3
+_MOST_HEADER_ROWS, _LONGEST_HEADING = 3, 80
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
 
@@ -71,7 +72,11 @@ def _score(grid: Grid, heads: Heads) -> float:
     return sum(_said(text) ** 2 for text in texts) - 0.1 * heads.n_rows
 
 
+@lru_cache(maxsize=50_000)
 def _said(heading: str) -> float:
+    """How sure it is that a text is the heading of something."""
+    if len(heading) > _LONGEST_HEADING or not any(char.isalpha() for char in heading):
+        return 0.0
     text = without_number(heading)
     meanings = [one.sure for one in (reading_meaning(text), check_meaning(text)) if one is not None]
     alike = [column_likeness(record, column, text) for record, columns in ways().items() for column in columns]

@@ -1,6 +1,7 @@
 """What a heading of a column of readings or ticks means, by its words alone, and how sure that is."""
 
 from dataclasses import dataclass, replace
+from difflib import SequenceMatcher
 from functools import lru_cache
 
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, Place, find_place
@@ -101,8 +102,8 @@ def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
 
 def _alike(words: tuple[str, ...], way: tuple[str, ...]) -> float:
     """Spelt nearly the same: a slip of the pen in one longer word."""
-    from difflib import SequenceMatcher
-
     one, other = " ".join(words), " ".join(way)
-    ratio = SequenceMatcher(None, one, other).ratio() if min(len(one), len(other)) > 3 else 0.0
+    if min(len(one), len(other)) < 4 or abs(len(one) - len(other)) > 2 or one[0] != other[0]:
+        return 0.0
+    ratio = SequenceMatcher(None, one, other).ratio()
     return 0.8 * ratio if ratio >= 0.85 else 0.0

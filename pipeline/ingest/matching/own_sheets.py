@@ -1,12 +1,12 @@
 """Reads a firm's own sheets by their mapping: finds each header again, refuses one that changed, makes the rows."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
-from pipeline.ingest.matching.body import Cells, TableCells
+from pipeline.ingest.matching.body import TableCells
+from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.headings import changed, find_heads
 from pipeline.ingest.matching.mapping import SheetMap, folded
@@ -16,16 +16,6 @@ from pipeline.ingest.sheets import Part, Sheet
 
 # A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
 MOST_MISSING = 0.5
-
-
-@dataclass(frozen=True)
-class Found:
-    """A sheet and the [[sheet]] table that reads it. notes: worth saying, once a sheet."""
-
-    grid: Grid
-    sheet_map: SheetMap
-    cells: Cells
-    notes: tuple[str, ...]
 
 
 class OwnSheets:
@@ -51,7 +41,7 @@ class OwnSheets:
         record_map = found.sheet_map.map_of(record.name)
         if record_map is None:
             return None
-        made = mapped_rows(found.cells, found.grid.name, record_map, self._catalogue)
+        made = mapped_rows(found, record_map, self._catalogue)
         notes = [*found.grid.notes, *found.notes, *made.notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)

@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.judge import Judge
-from pipeline.ingest.matching.own_sheets import Found
+from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.records import record_named
 
@@ -31,7 +31,7 @@ def preview(found: Found, catalogue: Catalogue) -> list[Preview]:
     """What a sheet gives under its mapping, record by record, judged as a run would."""
     previews = []
     for record_map in found.sheet_map.records:
-        made = mapped_rows(found.cells, found.grid.name, record_map, catalogue)
+        made = mapped_rows(found, record_map, catalogue)
         record = record_named(record_map.record)
         judged = Judge(record, catalogue)(made.rows)
         aside = judged.problems.filter(pl.col("scope") == "row")

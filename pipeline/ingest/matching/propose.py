@@ -4,12 +4,13 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above
 from pipeline.ingest.matching.layout import Layout, is_as_above
-from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, propose_each, unit_of
+from pipeline.ingest.matching.wide import Proposed, of_leaf_row, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
@@ -35,6 +36,7 @@ class Proposal:
 
     doubts   what could not be placed for certain: heading, why, and how it might be written
     missing  sentences on records that the sheet almost holds
+    leaf_headings  columns that say which leaf a row is
     lengths  where the door's width and height stand, of which readings are taken at a share
     """
 
@@ -48,6 +50,7 @@ class Proposal:
     missing: list[str] = field(default_factory=list)
     fill_down: list[str] = field(default_factory=list)
     lengths: dict[str, Source] = field(default_factory=dict)
+    leaf_headings: set[str] = field(default_factory=set)
 
     @property
     def placed(self) -> set[str]:
@@ -95,10 +98,14 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     facts = assign(INSTALLS, layout, frozenset(sure))
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
+    facts = with_labels_above(layout, facts)
     if "install_id" not in facts.placed:
         proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
+    if (tall := find_tall(layout, catalogue, _headings(facts))) is not None:
+        _add_tall(proposal, tall, facts)
+        return proposal
     for along in ("width", "height"):
         if length := _length(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
@@ -110,6 +117,28 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     return proposal
 
 
+def _headings(facts: Assignment) -> frozenset[str]:
+    return frozenset(one.heading for one in facts.placed.values())
+
+
+def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
+    """Readings and checks of a sheet with a row for each, named in a column of items."""
+    written = proposal.layout.heads.written
+    places = proposal.layout.heads.places
+    for record, entries in tall.each.items():
+        value = VALUE_COLUMNS[record]
+        columns = {"install_id": _source(proposal, facts.placed["install_id"])}
+        for name, placed in tall.columns.items():
+            if any(column.name == name for column in record_named(record).columns):
+                columns[name] = _source(proposal, placed)
+        columns[value] = Source(heading=written[places[tall.value]])
+        proposal.columns[record] = columns
+        proposal.each[record] = [one for one in entries if one.sure >= SURE]
+        proposal.items[record] = written[places[tall.item]]
+    proposal.doubts += [(written[places[tall.item]], f"'{item}': {why}") for item, why in tall.doubts]
+    proposal.why.setdefault(tall.value, "what was read or seen")
+
+
 def _is_placed(facts: Assignment, heading: str) -> bool:
     return any(one.heading == heading and one.sure >= 0.9 for one in facts.placed.values())
 
@@ -117,7 +146,7 @@ def _is_placed(facts: Assignment, heading: str) -> bool:
 def _leaves(layout: Layout) -> float | None:
     """The usual number of leaves of the sheet's doors, where a column says it."""
     placed = assign(INSTALLS, layout).placed.get("leaves")
-    values = layout.evidence[placed.heading].values if placed else ()
+    values = layout.evidence[placed.heading].values if placed and not placed.is_above else ()
     return median(values) if values else None
 
 
@@ -153,7 +182,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
 def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogue, float | None]) -> Source | None:
     """The column of the door's width or height, if its unit is certain."""
     placed = facts.placed.get(f"{along}_mm")
-    if placed is None:
+    if placed is None or placed.is_above:
         return None
     written = layout.heads.written[layout.heads.places[placed.heading]]
     unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
@@ -169,6 +198,9 @@ def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
 
 
 def _source(proposal: Proposal, placed: Placed) -> Source:
+    if placed.is_above:
+        proposal.why.setdefault(placed.heading.casefold(), placed.why)
+        return Source(above=placed.heading)
     heads = proposal.layout.heads
     written = heads.written[heads.places[placed.heading]]
     proposal.why.setdefault(written.casefold(), placed.why)
@@ -207,15 +239,17 @@ def _add_each(proposal: Proposal, record: Record, entries: list[Proposed], facts
     """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
     columns = {"install_id": _source(proposal, facts.placed["install_id"])}
     taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
-    shared = assign(record, proposal.layout, taken).placed
+    shared = assign(record, proposal.layout, taken - proposal.leaf_headings).placed
     for name in _SHARED[record.name]:
-        if name in shared:
+        if name in shared and shared[name].heading not in taken:
             columns[name] = _source(proposal, shared[name])
     leaf = shared.get("member")
-    if leaf is not None and _is_leaf_row(proposal.layout, leaf):
-        columns["member"] = Source(heading=_source(proposal, leaf).heading, prefix="leaf_")
     proposal.columns[record.name] = columns
     proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
+    if leaf is not None and _is_leaf_row(proposal.layout, leaf):
+        columns["member"] = Source(heading=_source(proposal, leaf).heading, prefix="leaf_")
+        proposal.leaf_headings.add(leaf.heading)
+        proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
 

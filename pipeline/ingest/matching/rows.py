@@ -8,6 +8,7 @@ import polars as pl
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
+from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Record, record_named
 from pipeline.ingest.row_keys import row_key
@@ -25,18 +26,22 @@ class MappedRows:
     notes: tuple[str, ...] = ()
 
 
-def mapped_rows(cells: Cells, sheet_name: str | None, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
+def mapped_rows(found: Found, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
     """The rows of one record that a sheet gives."""
-    return _Maker(cells, sheet_name, record_map, Units(catalogue), record_named(record_map.record)).make()
+    record = record_named(record_map.record)
+    return _Maker(found, record_map, record, Units(catalogue)).make()
 
 
 @dataclass
 class _Maker:
-    cells: Cells
-    sheet_name: str | None
+    found: Found
     record_map: RecordMap
-    units: Units
     record: Record
+    units: Units
+
+    @property
+    def cells(self) -> Cells:
+        return self.found.cells
 
     def make(self) -> MappedRows:
         shared = {name: self._texts(name, source) for name, source in self.record_map.columns}
@@ -111,8 +116,21 @@ class _Maker:
                 fixed.get(folded(item), {}).get(name, other) or text
                 for item, other, text in zip(items, unknown, texts, strict=True)
             ]
-        is_filled = [text != "" for text in columns.get(value_column, [])]
+        foreign = self._items_of_others()
+        is_filled = [
+            text != "" and folded(item) not in foreign
+            for text, item in zip(columns.get(value_column, []), items, strict=True)
+        ]
         return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
+
+    def _items_of_others(self) -> set[str]:
+        """Items that another record of the sheet is made of; items that none names are left to the first."""
+        others = [one for one in self.found.sheet_map.records if one.item == self.record_map.item]
+        named = {str(each.item) for one in others for each in one.each}
+        own = {str(each.item) for each in self.record_map.each}
+        if self.record_map is others[-1]:
+            return named - own
+        return {folded(item) for item in self.cells.texts(str(self.record_map.item))} - own
 
     def _is_there(self) -> list[bool]:
         """Whether a row says something of this record: more than a key, and more than what was filled from above."""
@@ -132,9 +150,9 @@ class _Maker:
     def _texts(self, name: str, source: Source) -> list[str]:
         if source.heading is not None:
             return self._worded(name, source, self.cells.texts(source.heading, self._is_day(name)))
-        text = source.always if source.always is not None else self.sheet_name or ""
+        text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
-            text = self.cells.above(source.above)
+            text = self.cells.above(source.above, self._is_day(name))
         return self._worded(name, source, [text]) * self.cells.height
 
     def _is_day(self, name: str) -> bool:

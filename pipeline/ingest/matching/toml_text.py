@@ -75,7 +75,7 @@ def without_block(path: Path, file: str) -> str:
 def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -> list[str]:
     lines = [_with_reason(f"{name} = {_source(source)}", _why(proposal, source)) for name, source in columns.items()]
     if record in proposal.items:
-        lines.append(f"item = {_quoted(proposal.items[record])}")
+        lines.append(_with_reason(f"item = {_quoted(proposal.items[record])}", "names what each row is"))
     entries = proposal.each.get(record, [])
     unsure = [one for one in proposal.unsure if one.record == record]
     if not entries:

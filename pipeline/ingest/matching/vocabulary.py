@@ -7,7 +7,8 @@ from importlib.resources import files
 
 _UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
-    "ins": "in", "ft": "ft", "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
+    "ins": "in", "ft": "ft",
+    "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
     "deg": "deg", "mm/m": "mm/m", "turns": "quarter_turn", "quarter turns": "quarter_turn", "1/4 turns": "quarter_turn",
     "hrs": "h", "hours": "h", "h": "h",
 }  # fmt: skip

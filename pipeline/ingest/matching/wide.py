@@ -1,6 +1,6 @@
 """Proposes what each column of readings or ticks is: one entry of `each` for every heading that means one."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, units_that_fit
@@ -8,6 +8,8 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, reading_meaning
+from pipeline.ingest.matching.places import LEAF_MEASURES
+from pipeline.ingest.matching.vocabulary import words_of
 
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
@@ -48,6 +50,19 @@ def propose_one(written: str, evidence: Evidence, catalogue: Catalogue, leaves: 
     return None
 
 
+def of_leaf_row(one: Proposed) -> Proposed:
+    """The entry in a sheet with a row for each leaf: a bare diagonal is the leaf's, other members stay their own."""
+    fixed = dict(one.each.fixed)
+    measure = fixed.get("measure")
+    if measure is None or measure in LEAF_MEASURES:
+        return one
+    if measure == "frame_diagonal" and "frame" not in words_of(one.each.heading or ""):
+        fixed["measure"] = "leaf_diagonal"
+        return replace(one, each=replace(one.each, fixed=tuple(fixed.items())), why=f"a leaf's: {one.why}")
+    fixed.setdefault("member", "")
+    return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+
+
 def _check(written: str, meaning: Meaning, evidence: Evidence) -> Proposed:
     fixed = [("check", meaning.name)] + ([("member", meaning.place.member)] if meaning.place.member else [])
     why = f"names {meaning.name}; {evidence.told}"
@@ -66,6 +81,8 @@ def _reading(
     each = Each(written, None, (*fixed, ("unit", unit)), place.share)
     doubt = doubt or _not_understood(meaning)
     why = f"names {meaning.name.replace('_', ' ')}; {evidence.told}, {how}"
+    if place.station in ("rising", "falling") and words_of(written)[-1] in ("1", "2"):
+        why += f"; taken as the {place.station} one, their difference is what counts"
     return Proposed("readings", each, place.along, why, 0.0 if doubt else meaning.sure, doubt)
 
 
