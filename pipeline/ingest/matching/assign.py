@@ -4,14 +4,21 @@ from dataclasses import dataclass
 
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
-from pipeline.ingest.matching.headings import without_number
+from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import SURE, column_likeness
+from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import DAY, INSTALLS, NUMBER, WHOLE, WORD, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
 _LABEL_SURE = 0.9
+# Words over several headings that say what they have in common and no more.
+_GENERAL = frozenset({
+    "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
+    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
+    "dimensions", "nominal",
+})  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -85,8 +92,9 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     text = without_number(layout.heads.written[layout.heads.places[heading]])
     likeness = column_likeness(record.name, column.name, text)
     # a heading above several others may say no more than what they have in common
-    if " / " in text:
-        likeness = max(likeness, *(0.9 * column_likeness(record.name, column.name, part) for part in text.split(" / ")))
+    *upper, lower = text.split(JOINT)
+    if upper and set(words_of(" ".join(upper))) <= _GENERAL:
+        likeness = max(likeness, 0.9 * column_likeness(record.name, column.name, lower))
     evidence = layout.evidence[heading]
     why = f"reads as {column.name.replace('_', ' ')}; {evidence.told}"
     return Placed(heading, record.name, column.name, likeness * _bears_out(record, column, evidence), why)

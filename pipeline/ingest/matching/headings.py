@@ -1,6 +1,7 @@
 """The header of a sheet: one row of headings, or two and three rows whose merged cells stand over several columns."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pipeline.errors import nearest
@@ -62,10 +63,10 @@ def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
     return best, best_missing
 
 
-def changed(grid: Grid, heads: Heads, missing: list[str], sheet_map: SheetMap) -> Unreadable:
+def changed(grid: Grid, there: Iterable[str], missing: list[str], sheet_map: SheetMap) -> Unreadable:
     """The refusal of a sheet whose headings are no longer those of the mapping: the old one and the new one."""
     known = {*sheet_map.headings, *sheet_map.ignore}
-    new = [text for text in heads.written if text and folded(text) not in known]
+    new = [text for text in there if text and folded(text) not in known]
     where = f"sheet {grid.name}: " if grid.name else ""
     near = nearest(missing[0], new, count=1)
     found = near[0] if near else new[0] if len(new) == len(missing) == 1 else None

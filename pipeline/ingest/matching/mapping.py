@@ -181,6 +181,9 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     item = folded(_text(where, "item", table["item"])) if "item" in table else None
     share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
     _check_complete(where, record, columns, each, item)
+    named = [one.heading or one.item for one in each]
+    if twice := next((name for name in named if named.count(name) > 1), None):
+        raise _wrong(where, f"'{twice}' stands twice in each; keep one.")
     if share_of is None and any(one.share is not None and one.of is None for one in each):
         raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
     return RecordMap(record.name, columns, each, item, share_of)

@@ -17,6 +17,7 @@ from pipeline.ingest.matching.mapping import folded, parse_mapping
 from pipeline.ingest.matching.own_sheets import find_map
 from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.propose import Proposal, propose
+from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
 from pipeline.settings import SETTINGS_FILE, load_settings
 
@@ -42,8 +43,8 @@ class Matched:
 
     @property
     def n_headings(self) -> int:
-        """Headings of the sheets that were understood."""
-        return sum(len([text for text in one.layout.heads.written if text]) for one in self.proposals)
+        """Headings of the sheets that records can be made of."""
+        return sum(one.n_headings for one in self.proposals)
 
     @property
     def n_placed(self) -> int:
@@ -133,7 +134,11 @@ def _match(path: Path, others: list[Path], catalogue: Catalogue) -> Matched:
 
 
 def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tuple[Proposal, list[Layout]]]:
-    """The sheets of one layout together, with the proposal for them all."""
+    """The sheets of one layout together, with the proposal for them all; forms foremost."""
+    forms = propose_form(grids, catalogue)
+    groups = [forms] if forms else []
+    in_forms = [layout.grid.name for layout in forms[1]] if forms else []
+    grids = [grid for grid in grids if not forms or grid.name not in in_forms]
     by_layout: dict[tuple[str, ...], list[Layout]] = {}
     for grid in grids:
         layout = find_layout(grid) if grid.rows else None
@@ -144,7 +149,6 @@ def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tu
             continue
         headings = tuple(sorted(folded(text) for text in layout.heads.written if text))
         by_layout.setdefault(headings, []).append(layout)
-    groups = []
     for layouts in by_layout.values():
         proposal = propose(max(layouts, key=lambda one: one.cells.height), catalogue)
         if proposal.columns:

@@ -1,21 +1,24 @@
 """Reads a firm's own sheets by their mapping: finds each header again, refuses one that changed, makes the rows."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
 from pipeline.ingest.matching.body import TableCells
+from pipeline.ingest.matching.form import FormCells, is_form_sized
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.headings import changed, find_heads
-from pipeline.ingest.matching.mapping import SheetMap, folded
+from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.records import Record
 from pipeline.ingest.sheets import Part, Sheet
 
 # A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
 MOST_MISSING = 0.5
+_LATER_LEAF = re.compile(r"leaf_(?!1$)")
 
 
 class OwnSheets:
@@ -54,7 +57,10 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
 
     Raises Unreadable where the nearest table lacks a heading; None where the grid is another sheet altogether.
     """
-    tried = [(one, *find_heads(grid, one)) for one in sheet_maps if one.has_sheet(grid.name)]
+    forms = [one for one in sheet_maps if one.form and one.has_sheet(grid.name)]
+    if found := next((found for one in forms if (found := _form(grid, one)) is not None), None):
+        return found
+    tried = [(one, *find_heads(grid, one)) for one in sheet_maps if one.has_sheet(grid.name) and not one.form]
     tried.sort(key=lambda one: (len(one[2]) - len(one[0].headings), len(one[2])))
     if not tried:
         return None
@@ -62,13 +68,32 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     if len(missing) > MOST_MISSING * len(sheet_map.headings):
         return None
     if missing:
-        raise changed(grid, heads, missing, sheet_map)
+        raise changed(grid, heads.written, missing, sheet_map)
     cells = TableCells(grid, heads, sheet_map)
     known = {*sheet_map.headings, *sheet_map.ignore}
     new = [text for text in heads.written if text and folded(text) not in known]
     notes = [f"column {', '.join(repr(text) for text in new)} not read: the mapping does not know it"] if new else []
     _ = cells.height  # what is passed over is known once the rows have been gone through
     return Found(grid, sheet_map, cells, (*notes, *cells.notes()))
+
+
+def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
+    """A form with its labels; None where the sheet is none. Leaves after the first may be absent, for doors differ."""
+    if not is_form_sized(grid):
+        return None
+    cells = FormCells(grid)
+    missing = [name for name in sheet_map.headings if cells.at(name) is None]
+    if len(missing) > MOST_MISSING * len(sheet_map.headings):
+        return None
+    optional = {one.heading for each in sheet_map.records for one in each.each if _LATER_LEAF.match(_member(one))}
+    wanted = [name for name in missing if name not in optional]
+    if wanted:
+        raise changed(grid, cells.labels, wanted, sheet_map)
+    return Found(grid, sheet_map, cells, ())
+
+
+def _member(one: Each) -> str:
+    return dict(one.fixed).get("member", "")
 
 
 def _nothing(grids: list[Grid], sheet_maps: tuple[SheetMap, ...]) -> str:

@@ -35,6 +35,7 @@ class Proposal:
     """What a sheet is proposed to hold. columns: of each record; each: its readings or checks; why: by heading.
 
     doubts   what could not be placed for certain: heading, why, and how it might be written
+    is_form  one door a sheet; its headings are paths of labels; form_others: those without a place
     missing  sentences on records that the sheet almost holds
     leaf_headings  columns that say which leaf a row is
     lengths  where the door's width and height stand, of which readings are taken at a share
@@ -48,6 +49,8 @@ class Proposal:
     doubts: list[tuple[str, str]] = field(default_factory=list)
     unsure: list[Proposed] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
+    is_form: bool = False
+    form_others: list[str] = field(default_factory=list)
     fill_down: list[str] = field(default_factory=list)
     lengths: dict[str, Source] = field(default_factory=dict)
     leaf_headings: set[str] = field(default_factory=set)
@@ -60,8 +63,15 @@ class Proposal:
         return {text.casefold() for text in [*sources, *entries, *self.items.values()] if text}
 
     @property
+    def n_headings(self) -> int:
+        """Headings of the sheet, placed or not."""
+        return len(self.placed & set(self.layout.evidence)) + len({name for name, _ in self.doubts}) + len(self.others)
+
+    @property
     def others(self) -> list[str]:
         """Headings as written that have no place, and are not in doubt."""
+        if self.is_form:
+            return self.form_others
         doubtful = {heading.casefold() for heading, _ in self.doubts}
         heads = self.layout.heads
         return [text for text in heads.written if text and text.casefold() not in self.placed | doubtful]

@@ -33,6 +33,8 @@ def block_text(block: Block) -> str:
     lines = ["[[sheet]]", f"file = {_quoted(block.file)}"]
     if block.sheet != "*":
         lines.append(f"sheet = {_quoted(block.sheet)}")
+    if proposal.is_form:
+        lines.append(_with_reason("form = true", "one door a sheet: cells beside their labels"))
     if proposal.layout.heads.n_rows > 1:
         lines.append(f"header_rows = {proposal.layout.heads.n_rows}")
     if proposal.fill_down:

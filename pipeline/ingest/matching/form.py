@@ -1,0 +1,243 @@
+"""One door a sheet: cells beside their labels, and small tables of row labels and headings.
+
+A value's path is the texts that name it, joined: "Door ref" (its label), "Leaf 1 / Hinge" (row label, heading), or
+"Head gaps / Leaf 1 / Hinge" with the text in the table's corner. A path is looked up by the same rules when it is
+proposed and when a form is read; one that leads to another cell than it was made for is not proposed.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from pipeline.ingest.matching.body import beside
+from pipeline.ingest.matching.grid import Cell, Grid, shown
+from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.mapping import folded
+
+Place = tuple[int, int]
+# A form is a page, not a list.
+MOST_ROWS, MOST_COLUMNS = 200, 60
+_LONGEST_LABEL, _FURTHEST_UP = 60, 30
+
+
+@dataclass
+class FormCells:
+    """The cells of one form by path: a single row."""
+
+    grid: Grid
+
+    def __post_init__(self) -> None:
+        self._index = _index(self.grid)
+        self._found: dict[str, Place | None] = {}
+        self._numbers: dict[str, int] = {}
+
+    @property
+    def height(self) -> int:
+        """A form is one row."""
+        return 1
+
+    def at(self, heading: str) -> Place | None:
+        """Where the value of a path stands, from 0; None where its labels are not there."""
+        if heading not in self._found:
+            self._found[heading] = _locate(self.grid, self._index, heading)
+        return self._found[heading]
+
+    def texts(self, heading: str, is_day: bool = False) -> list[str]:
+        """The value of a path."""
+        place = self.at(heading)
+        if place is None:
+            return [""]
+        after_colon = _after_colon(self.grid.text(*place))
+        if _is_label_of(self.grid.text(*place), heading) and after_colon:
+            return [after_colon]
+        return [self.grid.day(*place) if is_day else self.grid.text(*place)]
+
+    def own(self, heading: str) -> list[bool]:
+        """Whether the value is filled in."""
+        return [self.texts(heading) != [""]]
+
+    def rows(self, heading: str | None = None) -> list[int]:
+        """The spreadsheet row of a value."""
+        place = self.at(heading) if heading is not None else None
+        return [place[0] + 1 if place else 1]
+
+    def place(self, heading: str) -> int:
+        """A number of its own for each path: values of one column stand under different labels."""
+        return self._numbers.setdefault(heading, len(self._numbers) + 1)
+
+    def written(self, heading: str) -> str:
+        """The path as the labels write it."""
+        return JOINT.join(self._written(part) for part in heading.split(JOINT))
+
+    def _written(self, label: str) -> str:
+        places = self._index.get(label, [])
+        return _label(self.grid.text(*places[0])) if places else label
+
+    @property
+    def labels(self) -> list[str]:
+        """Every label-like text, as written."""
+        return [self._written(label) for label in self._index]
+
+    def above(self, label: str, is_day: bool = False) -> str:
+        """What stands beside a label anywhere in the form."""
+        places = self._index.get(label, [])
+        return next((text for place in places if (text := beside(self.grid, place, label, is_day))), "")
+
+
+def paths_of(grid: Grid) -> dict[str, Cell]:
+    """Every path of a form (as written) with the value it leads to, filled or not."""
+    cells = FormCells(grid)
+    found: dict[str, Cell] = {}
+    for row in range(len(grid.rows)):
+        for column in range(len(grid.rows[row])):
+            for path in _paths_to(grid, row, column):
+                if path not in found and cells.at(folded(path)) == (row, column):
+                    found[path] = _value(grid, cells, path)
+    return found
+
+
+def is_form_sized(grid: Grid) -> bool:
+    """Whether a sheet is small enough for a form."""
+    return 1 < len(grid.rows) <= MOST_ROWS and 1 < grid.width <= MOST_COLUMNS
+
+
+def _value(grid: Grid, cells: FormCells, path: str) -> Cell:
+    row, column = cells.at(folded(path)) or (0, 0)
+    return _after_colon(grid.text(row, column)) if path == _label(grid.text(row, column)) else grid.rows[row][column]
+
+
+def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
+    """The paths by which a cell can be named, the fullest first."""
+    text = grid.text(row, column)
+    if _after_colon(text):
+        yield _label(text)
+        return
+    label_at = _label_left(grid, row, column)
+    heading_at = _heading_above(grid, row, column)
+    if heading_at is not None:
+        heading = _label(grid.text(heading_at, column))
+        corner = _corner(grid, heading_at, column)
+        row_label = _label(grid.text(row, label_at)) if label_at is not None else ""
+        if row_label and row_label != corner:
+            yield from (JOINT.join((corner, row_label, heading)),) if corner else ()
+            yield JOINT.join((row_label, heading))
+        elif corner:
+            yield JOINT.join((corner, heading))
+    if label_at is not None and _next_column(grid, row, label_at) == column:
+        yield _label(grid.text(row, label_at))
+
+
+def _label_left(grid: Grid, row: int, column: int) -> int | None:
+    """The column of the nearest label to the left in a row."""
+    return next((at for at in range(column - 1, -1, -1) if _is_label(grid, row, at)), None)
+
+
+def _heading_above(grid: Grid, row: int, column: int) -> int | None:
+    """The row of the nearest label above in a column, beyond values but not beyond a blank row."""
+    for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
+        if grid.is_blank(at):
+            return None
+        if _is_label(grid, at, column):
+            return at
+    return None
+
+
+def _corner(grid: Grid, row: int, column: int) -> str:
+    """The text that names a small table: the first of its header row, else a line of its own above it."""
+    first = next((at for at in range(column) if grid.text(row, at)), None)
+    if first is not None:
+        return _label(grid.text(row, first)) if _is_label(grid, row, first) else ""
+    filled = [at for at in range(grid.width) if row and grid.text(row - 1, at)]
+    return _label(grid.text(row - 1, filled[0])) if len(filled) == 1 and _is_label(grid, row - 1, filled[0]) else ""
+
+
+def _is_label(grid: Grid, row: int, column: int) -> bool:
+    cells = grid.rows[row]
+    cell = cells[column] if column < len(cells) else ""
+    text = shown(cell)
+    if not text or len(text) > _LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
+        return False
+    return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
+
+
+def _label(text: str) -> str:
+    return " ".join(text.partition(":")[0].split())
+
+
+def _after_colon(text: str) -> str:
+    return text.partition(":")[2].strip()
+
+
+def _is_label_of(text: str, path: str) -> bool:
+    return ":" in text and folded(_label(text)) == path
+
+
+def _next_column(grid: Grid, row: int, column: int) -> int:
+    """The column after a cell, or after the area it is merged over."""
+    for top, left, bottom, right in grid.merges:
+        if top <= row <= bottom and left <= column <= right:
+            return right + 1
+    return column + 1
+
+
+def _index(grid: Grid) -> dict[str, list[Place]]:
+    """Where each label stands."""
+    found: dict[str, list[Place]] = {}
+    for row in range(len(grid.rows)):
+        for column in range(len(grid.rows[row])):
+            if _is_label(grid, row, column):
+                found.setdefault(folded(_label(grid.text(row, column))), []).append((row, column))
+    return found
+
+
+def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | None:
+    """The cell a path leads to: exactly one, or none."""
+    parts = path.split(JOINT)
+    if len(parts) == 1:
+        return _beside_label(grid, index.get(path, []))
+    *corner, row_label, heading = parts
+    found = {
+        (row, column)
+        for row, column in _crossings(index, row_label, heading)
+        if not corner or folded(_corner(grid, *_head_of(grid, row, column, heading))) == corner[0]
+    }
+    if not corner and not found:
+        found = {
+            (row + 1, column)
+            for row, column in index.get(heading, [])
+            if folded(_corner(grid, row, column)) == row_label and row + 1 < len(grid.rows)
+        }
+    return found.pop() if len(found) == 1 else None
+
+
+def _beside_label(grid: Grid, places: list[Place]) -> Place | None:
+    """The value of a label that stands once: in its own cell after a colon, else in the next one."""
+    if len(places) != 1:
+        return None
+    row, column = places[0]
+    if _after_colon(grid.text(row, column)):
+        return row, column
+    after = _next_column(grid, row, column)
+    return None if _is_heading_row(grid, row, after) else (row, after)
+
+
+def _is_heading_row(grid: Grid, row: int, column: int) -> bool:
+    """Whether what follows a label are the headings of a small table."""
+    text = grid.text(row, column)
+    return bool(text) and text.endswith(":")
+
+
+def _crossings(index: dict[str, list[Place]], row_label: str, heading: str) -> Iterator[Place]:
+    """Cells in the row of a label and under the nearest heading above it."""
+    for row, column in index.get(row_label, []):
+        above = [place for place in index.get(heading, []) if place[0] < row and place[1] > column]
+        for top, at in above:
+            if top == max(place[0] for place in above if place[1] == at):
+                yield row, at
+
+
+def _head_of(grid: Grid, row: int, column: int, heading: str) -> Place:
+    above = range(row - 1, -1, -1)
+    top = next((at for at in above if folded(_label(grid.text(at, column))) == heading), row)
+    return top, column

@@ -1,0 +1,67 @@
+"""Proposes the reading of forms: all of a workbook as one table with a row for each, and that as any other table."""
+
+from dataclasses import replace
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.form import is_form_sized, paths_of
+from pipeline.ingest.matching.grid import Cell, Grid, shown
+from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.layout import Layout, find_layout, layout_at
+from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.propose import Proposal, propose
+
+# A form must place so many labels more than the same sheet read as a table does.
+_FORM_LEAD = 2
+
+
+def propose_form(grids: list[Grid], catalogue: Catalogue) -> tuple[Proposal, list[Layout]] | None:
+    """The proposal for all forms among the sheets, and a layout for each; None where no sheet is a form."""
+    forms: list[tuple[Grid, dict[str, Cell]]] = []
+    for grid in grids:
+        paths = paths_of(grid) if is_form_sized(grid) else {}
+        if paths and _n_placed(propose(_as_table([(grid, paths)]), catalogue)) >= _table_placed(grid, catalogue):
+            forms.append((grid, paths))
+    if not forms:
+        return None
+    layout = _as_table(forms)
+    proposal = propose(layout, catalogue)
+    if "installs" not in proposal.columns and not proposal.each:
+        return None
+    proposal.is_form = True
+    proposal.fill_down, proposal.doubts, proposal.unsure = [], [], []
+    proposal.form_others = _unplaced(proposal)
+    return proposal, [replace(layout, grid=grid) for grid, _ in forms]
+
+
+def _table_placed(grid: Grid, catalogue: Catalogue) -> int:
+    layout = find_layout(grid)
+    return (_n_placed(propose(layout, catalogue)) if layout else 0) + _FORM_LEAD
+
+
+def _n_placed(proposal: Proposal) -> int:
+    return len(proposal.placed & set(proposal.layout.evidence)) if proposal.columns else 0
+
+
+def _unplaced(proposal: Proposal) -> list[str]:
+    """Paths that lead to a value of their own and have no place: no label of one that has, and no value of one."""
+    layout = proposal.layout
+    written = [text for text in layout.heads.written if text]
+    placed = [text for text in written if folded(text) in proposal.placed]
+    labels = {folded(part) for text in placed for part in text.split(JOINT)}
+    values = {folded(text) for path in placed for text in layout.cells.texts(folded(path))}
+    used = labels | values
+    others = []
+    for path in written:
+        own = {folded(text) for text in layout.cells.texts(folded(path)) if text}
+        if path not in placed and not own & used and not {folded(part) for part in path.split(JOINT)} & values:
+            others.append(path)
+    return others
+
+
+def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
+    """The forms as a table: every path a heading, every form a row; paths that no form fills fall away."""
+    paths = dict.fromkeys(path for _, found in forms for path in found)
+    filled = [path for path in paths if any(shown(found.get(path, "")) for _, found in forms)]
+    rows: list[list[Cell]] = [list(filled)]
+    rows += [[found.get(path, "") for path in filled] for _, found in forms]
+    return layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)
