@@ -33,6 +33,9 @@ class CellUnits:
 
     def _with_said(self, frame: pl.DataFrame) -> pl.DataFrame:
         keys = ["measure", unit_in("value"), side_in("value"), is_fine("value"), text_of("unit")]
+        is_plain = pl.all_horizontal(pl.col(unit_in("value"), side_in("value")).is_null(), ~pl.col(is_fine("value")))
+        if self.heading is None and frame.select(is_plain.fill_null(True).all()).item():
+            return frame.with_columns(pl.col(text_of("unit")).alias(UNIT_SAID), pl.lit(None, pl.String).alias(_SIDE))
         measures = {measure.name: measure for measure in self.catalogue.measures}
         cases = frame.select(keys).unique(maintain_order=True)
         answers = [self._said(measures.get(name), *rest) for name, *rest in cases.rows()]

@@ -21,6 +21,7 @@ BLANKS = " \t\r\n\u00a0\u200b\ufeff"
 _GUARDED = r"^'([=+\-@\t\r])"
 # Numbers whose unit stands in a column of its own, so that row and unit are judged together.
 WITH_UNIT = ("value", "max_error")
+_WRITTEN = "as written"
 
 
 def problem_of(name: str) -> str:
@@ -61,34 +62,40 @@ def cleaned(name: str) -> pl.Expr:
 def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
-    frame = frame.with_columns(cleaned(name).alias(text_of(name))).drop(name)
     if column.kind in (TEXT, UNIT):
         nothing = pl.lit(None, pl.String)
         return frame.with_columns(
-            pl.col(text_of(name)).alias(name), nothing.alias(rule_of(name)), nothing.alias(problem_of(name))
+            cleaned(name),
+            cleaned(name).alias(text_of(name)),
+            nothing.alias(rule_of(name)),
+            nothing.alias(problem_of(name)),
         )
-    texts = frame[text_of(name)].unique().drop_nulls().to_list()
+    texts = frame.select(pl.col(name).unique()).select(pl.col(name).alias(_WRITTEN), cleaned(name).alias(text_of(name)))
+    texts = texts.drop_nulls(text_of(name))
     verdict = _verdicts(column, lists, manners)
-    answers = _answers(column, texts, [verdict(text) for text in texts])
-    frame = frame.join(answers, on=text_of(name), how="left", maintain_order="left")
-    # readers give the decimals of a typed cell an exponent, which nobody wrote
-    shown = pl.col(text_of(name)).str.replace(r"^([+-]?\d+\.\d+)e0$", "$1")
-    return frame.with_columns(shown) if column.kind == NUMBER else frame
+    answers = texts.with_columns(_answers(column, [verdict(text) for text in texts[text_of(name)]]))
+    if column.kind == NUMBER:
+        # readers give the decimals of a typed cell an exponent, which nobody wrote
+        answers = answers.with_columns(pl.col(text_of(name)).str.replace(r"^([+-]?\d+\.\d+)e0$", "$1"))
+    frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")
+    return frame.drop(_WRITTEN)
 
 
-def _answers(column: Column, texts: list[str], verdicts: list[Verdict]) -> pl.DataFrame:
+def _answers(column: Column, verdicts: list[Verdict]) -> list[pl.Series]:
     name = column.name
-    answers = {
-        text_of(name): pl.Series(texts, dtype=pl.String),
-        name: pl.Series([one.value for one in verdicts], dtype=TYPES.get(column.kind, pl.String())),
-        rule_of(name): pl.Series([one.rule for one in verdicts], dtype=pl.String),
-        problem_of(name): pl.Series([one.problem for one in verdicts], dtype=pl.String),
-    }
+    kind = TYPES.get(column.kind, pl.String())
+    answers = [
+        pl.Series(name, [one.value for one in verdicts], dtype=kind),
+        pl.Series(rule_of(name), [one.rule for one in verdicts], dtype=pl.String),
+        pl.Series(problem_of(name), [one.problem for one in verdicts], dtype=pl.String),
+    ]
     if name in WITH_UNIT:
-        answers[unit_in(name)] = pl.Series([one.unit for one in verdicts], dtype=pl.String)
-        answers[side_in(name)] = pl.Series([one.side for one in verdicts], dtype=pl.String)
-        answers[is_fine(name)] = pl.Series([one.is_fine for one in verdicts], dtype=pl.Boolean)
-    return pl.DataFrame(answers)
+        answers += [
+            pl.Series(unit_in(name), [one.unit for one in verdicts], dtype=pl.String),
+            pl.Series(side_in(name), [one.side for one in verdicts], dtype=pl.String),
+            pl.Series(is_fine(name), [one.is_fine for one in verdicts], dtype=pl.Boolean),
+        ]
+    return answers
 
 
 def _verdicts(column: Column, lists: dict[str, WordList], manners: Manners) -> Verdicts:

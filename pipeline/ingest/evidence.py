@@ -34,10 +34,10 @@ class Evidence:
         """Takes in text columns named as the record's; others, and missing ones, do not count."""
         for name, marks in self._marks.items():
             if name in frame.columns:
-                _add_numbers(marks, frame.select(cleaned(name))[name].unique().drop_nulls())
+                _add_numbers(marks, _texts(frame, name))
         for name, orders in self._orders.items():
             if name in frame.columns:
-                texts = frame.select(cleaned(name))[name].unique().drop_nulls()
+                texts = _texts(frame, name)
                 orders.add(texts.filter(~texts.str.contains(_ISO)))
 
     def show_point(self, name: str, text: str) -> None:
@@ -60,6 +60,11 @@ class Evidence:
         """Number columns in which a single point may not be a decimal mark, as far as has been seen."""
         decided = {name: marks.decide(self._customs.decimals) for name, marks in self._marks.items()}
         return [name for name, mark in decided.items() if mark != POINT]
+
+
+def _texts(frame: pl.DataFrame, name: str) -> pl.Series:
+    """The distinct texts of a column; each is cleaned once, however many rows hold it."""
+    return frame.select(pl.col(name).unique()).select(cleaned(name))[name].drop_nulls()
 
 
 def _add_numbers(marks: MarkEvidence, texts: pl.Series) -> None:

@@ -75,12 +75,12 @@ def test_what_the_firm_says_of_its_decimals_settles_doubt_only(firm):
 @pytest.mark.parametrize(
     ("cell", "reason"),
     [
-        ("ok,mm,", "'ok' is not a number: it says that the reading was within what was allowed, not what it was, and is "
-                   "never taken as zero; write the reading"),
+        ("ok,mm,", "'ok' is not a number: it says that the reading was within what was allowed, not what it was, and "
+                   "is never taken as zero; write the reading"),
         ("✓,mm,", "'✓' is not a number: it says that the reading was within"),
         ("n/a,mm,", "'n/a' is not a number; write the reading, or delete the row if none was taken"),
-        ("3 L,mm,", "'L' beside the number is neither a unit nor a declared side; write the number with its sign, or say "
-                    'under [[sign]] in fitback.toml what it means: text = "L", sign = "+" or "-"'),
+        ("3 L,mm,", "'L' beside the number is neither a unit nor a declared side; write the number with its sign, or "
+                    'say under [[sign]] in fitback.toml what it means: text = "L", sign = "+" or "-"'),
         ("about 3,mm,", "'about' beside the number is neither"),
         ("3 cm,mm,", "the cell says cm and its unit column mm; correct one of them"),
         ("3 in,,", "'in' can be inches or a direction; write inches in the unit column, or the sign instead"),
@@ -229,7 +229,8 @@ def test_headings_in_any_spelling(empty_firm):
     assert empty_firm.ask(asked) == [("D1", "7", 4000.0, 2100.0)]
     assert empty_firm.ask("SELECT raw FROM installs_history") == [
         (
-            '{"width_mm":"400","width_mm rule":"cm to mm","height_mm":"2100","height_mm rule":"mm, the only plausible unit"}',
+            '{"width_mm":"400","width_mm rule":"cm to mm",'
+            '"height_mm":"2100","height_mm rule":"mm, the only plausible unit"}',
         )
     ]
 
