@@ -13,10 +13,11 @@ from pipeline.ingest.cell_units import UNIT_SAID
 from pipeline.ingest.cells import judged, problem_of, rule_of, text_of
 from pipeline.ingest.evidence import Evidence
 from pipeline.ingest.instruments import convert_errors
+from pipeline.ingest.leaf_widths import settle_widths
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.meanings import word_meanings
 from pipeline.ingest.readings import WRITTEN_COLUMNS, convert_values
-from pipeline.ingest.records import DAY, INSTRUMENTS, NUMBER, READINGS, WHOLE, Column, Record
+from pipeline.ingest.records import DAY, INSTALLS, INSTRUMENTS, NUMBER, READINGS, WHOLE, Column, Record
 from pipeline.ingest.units import Units
 from pipeline.ingest.words import WordList, word_lists
 
@@ -88,6 +89,8 @@ class Judge:
             frame = judged(frame, column, self.lists, manners)
         if self.record is READINGS:
             frame = convert_values(frame, self.units, self.catalogue, manners.units.get("value"))
+        if self.record is INSTALLS:
+            frame = settle_widths(frame, manners)
         if self.record is INSTRUMENTS:
             frame = convert_errors(frame, self.units, manners.units.get("max_error"))
         return frame.with_columns(self._with_empty(name) for name in self.record.required)

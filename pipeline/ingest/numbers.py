@@ -93,8 +93,10 @@ def digits_of(text: str) -> str:
     return (after[1] if after else rest).lstrip("+-")
 
 
-def bounds_problem(number: float, low: float | None, high: float | None, unit: str = "") -> str | None:
-    """What is wrong with a number outside its plausible bounds; None inside."""
+def bounds_problem(
+    number: float, low: float | None, high: float | None, unit: str = "", remedy: str = "correct it"
+) -> str | None:
+    """What is wrong with a number outside its plausible bounds, and what to do; None inside."""
     if (low is None or number >= low) and (high is None or number <= high):
         return None
     if low is not None and low >= 0 and number < 0:
@@ -103,7 +105,7 @@ def bounds_problem(number: float, low: float | None, high: float | None, unit: s
     span = " to ".join(shown)
     if len(shown) == 1:
         span += " or less" if low is None else " or more"
-    return f"this is not plausible; expected {span}{' ' + unit if unit else ''}"
+    return f"this is not plausible; expected {span}{' ' + unit if unit else ''}; {remedy}"
 
 
 def _alone(text: str, mark: Mark) -> tuple[Number | None, str | None]:

@@ -110,10 +110,7 @@ def _with_bounds(frame: pl.DataFrame, units: Units, catalogue: Catalogue) -> pl.
 
 
 def _out_of_bounds(units: Units, measure: Measure, value: float, written: float, unit: str) -> str | None:
-    problem = bounds_problem(value, measure.low, measure.high, measure.unit)
-    if problem is None or value < 0:
-        return problem
     said = units.find(unit)
     others = [name for name in units.fitting(measure, written) if said is None or name != said.name]
-    hint = f"correct it, or its unit if it is in {any_of(others)}" if others else "correct it"
-    return f"{problem}; {hint}"
+    remedy = f"correct it, or its unit if it is in {any_of(others)}" if others else "correct it"
+    return bounds_problem(value, measure.low, measure.high, measure.unit, remedy)

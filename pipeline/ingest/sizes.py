@@ -39,9 +39,9 @@ class SizeJudge:
         times = 1.0 if said == self._own or said is None else factor(self._column, said)
         assert times is not None
         value = number.value * times + 0
-        problem = bounds_problem(value, self._column.low, self._column.high)
+        problem = bounds_problem(value, self._column.low, self._column.high, "", self._hint(number))
         if problem:
-            return Verdict(None, problem if number.value < 0 else problem + self._hint(number))
+            return Verdict(None, problem)
         rules = [number.rule, f"{said} to {self._own}" if said != self._own else None]
         return Verdict(value, None, ", ".join(filter(None, rules)) or None)
 
@@ -61,9 +61,9 @@ class SizeJudge:
     def _hint(self, number: Number) -> str:
         found = {} if number.unit else fitting(self._column, number.value)
         if not found:
-            return "; correct it, or write its unit beside it"
+            return "correct it"
         shown = any_of([f"{value:,.10g} if it is in {unit}" for unit, value in found.items()])
-        return f"; write {shown}"
+        return f"write {shown}"
 
     def _odd_word(self, number: Number, word: str) -> str:
         unit = f" in {self._own}" if self._own else ""

@@ -263,6 +263,24 @@ def test_a_width_in_another_unit_is_pointed_at_or_read_where_no_unit_is_said(fir
     )
 
 
+def test_the_leaves_tell_the_unit_of_a_width_and_contradict_one_that_no_leaf_can_have(firm):
+    widths = [("4.2", 5), ("420", 5), ("4200", 5), ("165.4", 5), ("165.4", 3)]
+    rows = "\n".join(f"D{n},Alder,2025-01-10,{width},{leaves}" for n, (width, leaves) in enumerate(widths, start=1))
+    firm.write("installs.csv", f"install_id,crew,fitted_on,width,leaves\n{rows}\n")
+    firm.take_in()
+    asked = "SELECT round(width_mm, 2) FROM installs ORDER BY install_id"
+    # 165.4 is 331 mm a leaf in cm and 840 mm in inches with five leaves, 551 and 1,400 with three: both can be
+    assert firm.ask(asked) == [(4200.0,), (4200.0,), (4200.0,), (None,), (None,)]
+    assert (
+        '"m, the only unit plausible for 5 leaves"'
+        in firm.ask('SELECT raw FROM installs_history WHERE "row" = 2')[0][0]
+    )
+    firm.write("installs.csv", f"install_id,crew,fitted_on,width_mm,leaves\n{rows}\n")
+    firm.take_in()
+    assert firm.ask(asked) == [(None,), (None,), (4200.0,), (None,), (None,)]
+    assert "420 mm over 5 leaves is not plausible; write 4,200 if it is in cm" in firm.reasons()
+
+
 def test_a_sheet_of_many_parts_is_judged_by_all_of_them(firm, monkeypatch):
     monkeypatch.setattr("pipeline.ingest.csv_text.PART_ROWS", 2)
     take_readings(firm, '"1,234",mm,', "7,mm,", "8,mm,", "short", '"3,5",mm,')
