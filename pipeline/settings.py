@@ -72,7 +72,10 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
         if key in (*FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY):
             continue
         if key not in known:
-            hint = did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY]) or f"; known keys are {', '.join(known)}."
+            hint = (
+                did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY])
+                or f"; known keys are {', '.join(known)}."
+            )
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
         values[key] = _checked(key, value)
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):
