@@ -65,6 +65,11 @@ class Evidence:
         return f"{self.distinct} different texts" if self.distinct > 1 else "one text"
 
 
+def is_tick(text: str) -> bool:
+    """Whether a text is an answer to a check."""
+    return text.casefold() in _TICKS
+
+
 def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
@@ -82,7 +87,7 @@ def look_at(cells: list[Cell]) -> Evidence:
         blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
         days=sum(isinstance(cell, date | datetime) or bool(_DAY.fullmatch(text)) for cell, text in own) / n,
         numbers=share(_NUMBER.fullmatch),
-        ticks=share(lambda text: text.casefold() in _TICKS),
+        ticks=share(is_tick),
         fractions=share(_FRACTION.fullmatch),
         values=tuple(plain),
         distinct=len({text.casefold() for _, text in own}),

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from pipeline.ingest.matching.body import beside
+from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
 
 Place = tuple[int, int]
@@ -91,9 +93,11 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     found: dict[str, Cell] = {}
     for row in range(len(grid.rows)):
         for column in range(len(grid.rows[row])):
-            for path in _paths_to(grid, row, column):
-                if path not in found and cells.at(folded(path)) == (row, column):
-                    found[path] = _value(grid, cells, path)
+            paths = [path for path in _paths_to(grid, row, column) if cells.at(folded(path)) == (row, column)]
+            if paths:
+                # of the ways to name a cell the one that says most; of those the shortest
+                best = max(paths, key=lambda path: (round(said(path), 2), -path.count(JOINT)))
+                found[best] = _value(grid, cells, best)
     return found
 
 
@@ -156,7 +160,7 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
     cells = grid.rows[row]
     cell = cells[column] if column < len(cells) else ""
     text = shown(cell)
-    if not text or len(text) > _LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
+    if not text or len(text) > _LONGEST_LABEL or is_tick(text) or isinstance(cell, date | datetime | int | float):
         return False
     return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
 

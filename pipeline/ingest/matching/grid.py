@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.csv_text import decoded_text, split_rows
 from pipeline.ingest.headers import Unreadable
-from pipeline.ingest.workbook import cell_text, day_text, opened_workbook
+from pipeline.ingest.workbook import cell_text, day_text, number_text, opened_workbook
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet
@@ -35,9 +35,9 @@ class Grid:
     notes: tuple[str, ...] = ()
 
     def text(self, row: int, column: int) -> str:
-        """A cell as text, from 0; empty beyond the row's end."""
+        """A cell as text, from 0; empty beyond the row's end. Typed decimals are marked as such, see number_text."""
         cells = self.rows[row] if 0 <= row < len(self.rows) else []
-        return shown(cells[column]) if 0 <= column < len(cells) else ""
+        return number_text(cells[column]).strip(BLANKS) if 0 <= column < len(cells) else ""
 
     def day(self, row: int, column: int) -> str:
         """The same for a cell that holds a day: serial numbers of the workbook's own epoch become ISO days."""

@@ -69,12 +69,12 @@ def _score(grid: Grid, heads: Heads) -> float:
     texts = [text for text in heads.written if text]
     if len(texts) < 2 or heads.body >= len(grid.rows):
         return 0.0
-    return sum(_said(text) ** 2 for text in texts) - 0.1 * heads.n_rows
+    return sum(said(text) ** 2 for text in texts) - 0.1 * heads.n_rows
 
 
 @lru_cache(maxsize=50_000)
-def _said(heading: str) -> float:
-    """How sure it is that a text is the heading of something."""
+def said(heading: str) -> float:
+    """How sure it is that a text is the heading of something: 0 to 1."""
     if len(heading) > _LONGEST_HEADING or not any(char.isalpha() for char in heading):
         return 0.0
     text = without_number(heading)

@@ -6,7 +6,7 @@ from statistics import median
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above
 from pipeline.ingest.matching.layout import Layout, is_as_above
-from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source
+from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
@@ -113,16 +113,18 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
-    if (tall := find_tall(layout, catalogue, _headings(facts))) is not None:
-        _add_tall(proposal, tall, facts)
-        return proposal
     for along in ("width", "height"):
         if length := _length(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
+    if (tall := find_tall(layout, catalogue, _headings(facts))) is not None:
+        _add_tall(proposal, tall, facts)
+        _fill_lengths(proposal)
+        return proposal
     for record in (READINGS, CHECKS):
         entries = [one for one in each.values() if one.record == record.name]
         if any(one.sure >= SURE for one in entries):
             _add_each(proposal, record, entries, facts)
+    _fill_lengths(proposal)
     _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
     return proposal
 
@@ -147,6 +149,15 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
         proposal.items[record] = written[places[tall.item]]
     proposal.doubts += [(written[places[tall.item]], f"'{item}': {why}") for item, why in tall.doubts]
     proposal.why.setdefault(tall.value, "what was read or seen")
+
+
+def _fill_lengths(proposal: Proposal) -> None:
+    """Width and height go down with the door, where readings are taken at a share of them."""
+    used = {one.along for entries in proposal.each.values() for one in entries if one.along}
+    for along in used & set(proposal.lengths):
+        heading = str(proposal.lengths[along].heading)
+        if _is_group("install_id", proposal) and is_as_above(proposal.layout, folded(heading)):
+            proposal.fill_down.append(heading)
 
 
 def _is_placed(facts: Assignment, heading: str) -> bool:

@@ -116,12 +116,27 @@ class _Maker:
                 fixed.get(folded(item), {}).get(name, other) or text
                 for item, other, text in zip(items, unknown, texts, strict=True)
             ]
+        if positions := self._item_positions(items, columns.get("position_mm", [""] * len(items))):
+            columns["position_mm"] = positions
         foreign = self._items_of_others()
         is_filled = [
             text != "" and folded(item) not in foreign
             for text, item in zip(columns.get(value_column, []), items, strict=True)
         ]
         return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
+
+    def _item_positions(self, items: list[str], written: list[str]) -> list[str]:
+        """Where along the member each item stands that is at a share of it; none where no item is."""
+        shared = {one.item: one for one in self.record_map.each if one.share is not None}
+        if not shared:
+            return []
+        lengths = {name: self._lengths(one.of or self.record_map.share_of) for name, one in shared.items()}
+        found = []
+        for row, item in enumerate(map(folded, items)):
+            one, length = shared.get(item), lengths.get(item, [None] * len(items))[row]
+            share = Decimal(repr(one.share)) if one else Decimal(0)
+            found.append(written[row] if length is None else _plain(length * share))
+        return found
 
     def _items_of_others(self) -> set[str]:
         """Items that another record of the sheet is made of; items that none names are left to the first."""

@@ -1,6 +1,6 @@
 """A sheet with one row for each reading or check, named in the firm's own words in a column of items."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Placed, assign
@@ -71,9 +71,9 @@ def _items(
 
 
 def _as_item(one: Proposed, item: str) -> Proposed:
-    return Proposed(one.record, Each(None, item, one.each.fixed), "", one.why, one.sure)
+    return Proposed(one.record, Each(None, item, one.each.fixed, one.each.share), one.along, one.why, one.sure)
 
 
 def _without_unit(one: Proposed) -> Proposed:
     fixed = tuple(pair for pair in one.each.fixed if pair[0] != "unit")
-    return Proposed(one.record, Each(None, one.each.item, fixed), "", one.why, one.sure)
+    return replace(one, each=replace(one.each, fixed=fixed))
