@@ -22,6 +22,8 @@ _GUARDED = r"^'([=+\-@\t\r])"
 # Numbers whose unit stands in a column of its own, so that row and unit are judged together.
 WITH_UNIT = ("value", "max_error")
 _WRITTEN = "as written"
+# Readers give the decimals of a typed cell an exponent, which nobody wrote.
+_TYPED = (r"^([+-]?\d+\.\d+)e0$", "$1")
 
 
 def problem_of(name: str) -> str:
@@ -63,20 +65,16 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
     if column.kind in (TEXT, UNIT):
-        nothing = pl.lit(None, pl.String)
+        nothing, text = pl.lit(None, pl.String), cleaned(name).str.replace(*_TYPED)
         return frame.with_columns(
-            cleaned(name),
-            cleaned(name).alias(text_of(name)),
-            nothing.alias(rule_of(name)),
-            nothing.alias(problem_of(name)),
+            text, text.alias(text_of(name)), nothing.alias(rule_of(name)), nothing.alias(problem_of(name))
         )
     texts = frame.select(pl.col(name).unique()).select(pl.col(name).alias(_WRITTEN), cleaned(name).alias(text_of(name)))
     texts = texts.drop_nulls(text_of(name))
     verdict = _verdicts(column, lists, manners)
     answers = texts.with_columns(_answers(column, [verdict(text) for text in texts[text_of(name)]]))
     if column.kind == NUMBER:
-        # readers give the decimals of a typed cell an exponent, which nobody wrote
-        answers = answers.with_columns(pl.col(text_of(name)).str.replace(r"^([+-]?\d+\.\d+)e0$", "$1"))
+        answers = answers.with_columns(pl.col(text_of(name)).str.replace(*_TYPED))
     frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")
     return frame.drop(_WRITTEN)
 
@@ -143,6 +141,7 @@ def _number_with_unit(column: Column, manners: Manners) -> Verdicts:
         if number is None or problem:
             return Verdict(None, problem)
         # adding zero turns -0.0 into 0.0, so that equal numbers are equal rows
-        return Verdict(number.value + 0, None, number.rule, number.unit, number.side, number.is_fine_fraction)
+        rule = number.rule if written == text else "the size of an error"
+        return Verdict(number.value + 0, None, rule, number.unit, number.side, number.is_fine_fraction)
 
     return verdict

@@ -38,7 +38,7 @@ def find_header(record: Record, cells: list[str]) -> Header:
 
     Raises Unreadable where a required column is missing or a column of the record stands twice.
     """
-    found = [_column_of(record, cell) for cell in cells]
+    found = _columns_of(record, cells)
     names = [name for name, _ in found]
     twice = next((column.name for column in record.columns if names.count(column.name) > 1), None)
     if twice:
@@ -56,7 +56,7 @@ def find_header(record: Record, cells: list[str]) -> Header:
 
 def has_columns(record: Record, cells: list[str]) -> bool:
     """Whether a first row holds every column that the record must have."""
-    found = [_column_of(record, cell) for cell in cells]
+    found = _columns_of(record, cells)
     units = {name: unit for name, unit in found if name is not None and unit is not None}
     return not _missing_of(record, [name for name, _ in found], units)
 
@@ -78,6 +78,16 @@ def ignored_note(record: Record, header: Header) -> str | None:
     more = f" and {len(header.unknown) - 8} more" if len(header.unknown) > 8 else ""
     is_one = len(header.unknown) == 1
     return f"{'column' if is_one else 'columns'} {', '.join(shown)}{more} not read: {record.name} has no such column"
+
+
+def _columns_of(record: Record, cells: list[str]) -> list[tuple[str | None, str | None]]:
+    """For each cell, the column and the unit of its heading. The name itself goes before a name with a unit."""
+    exact = {heading_name(cell) for cell in cells} & {column.name for column in record.columns}
+    found = [_column_of(record, cell) for cell in cells]
+    return [
+        (None, None) if name in exact and heading_name(cell) != name else (name, unit)
+        for cell, (name, unit) in zip(cells, found, strict=True)
+    ]
 
 
 def _column_of(record: Record, cell: str) -> tuple[str | None, str | None]:

@@ -37,7 +37,8 @@ def _judged(
         return None, None, None, f"'{word}' is not a unit we know; write the error alone, and its unit beside it"
     other = text or heading
     if in_cell and other and units.find(in_cell) != units.find(other):
-        return None, None, None, f"the cell says {in_cell} and its unit column {other}; correct one of them"
+        place = "its unit column" if text else "the heading"
+        return None, None, None, f"the cell says {in_cell} and {place} {other}; correct one of them"
     return _converted(units, error, in_cell or other)
 
 

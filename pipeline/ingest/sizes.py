@@ -42,7 +42,7 @@ class SizeJudge:
         problem = bounds_problem(value, self._column.low, self._column.high, "", self._hint(number))
         if problem:
             return Verdict(None, problem)
-        rules = [number.rule, f"{said} to {self._own}" if said != self._own else None]
+        rules = [number.rule, f"{said} to {self._own}" if times != 1.0 else "unit in the cell" if number.unit else None]
         return Verdict(value, None, ", ".join(filter(None, rules)) or None)
 
     def _by_size(self, number: Number) -> Verdict:

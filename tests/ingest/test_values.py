@@ -235,6 +235,15 @@ def test_headings_in_any_spelling(empty_firm):
     ]
 
 
+def test_the_name_itself_goes_before_a_name_with_a_unit(firm):
+    firm.write("installs.csv", "install_id,crew,fitted_on,width,width_mm\nD1,Alder,2025-01-10,9,4000\n")
+    notes = firm.take_in().notes
+    assert firm.ask("SELECT width_mm FROM installs") == [(4000.0,)]
+    assert notes == ["installs.csv taken in: column 'width' not read: installs has no such column."]
+    firm.write("readings.csv", "install_id,measure,value cm,value in\nD1,sill_height,1,2\n")
+    assert "readings.csv refused: the column 'value' stands twice in the first row; keep one" in firm.take_in().notes[0]
+
+
 def test_a_heading_may_stand_for_the_unit_column(firm):
     firm.write(
         "readings.csv", "install_id,measure,Value (cm)\nD1,sill_height,3\nD2,sill_height,3 cm\nD2,sill_line,3 mm\n"
@@ -326,3 +335,26 @@ def test_numbers_of_typed_cells_are_what_they_are_whatever_text_stands_beside_th
     firm.take_in()
     assert firm.ask(VALUES) == [("1", 1.234), ("2", 3.5), ("3", 1.234), ("4", 2.5)]
     assert [row for row, _ in firm.ask(RAW)] == [3, 4]
+
+
+OWN_SHEET = """
+[[sheet]]
+file = "sills.xlsx"
+[sheet.readings]
+install_id = "Door"
+each = [{ column = "Sill left", measure = "sill_height", station = "left", unit = "mm" }]
+"""
+
+
+def test_typed_numbers_of_a_firms_own_sheet_are_what_they_are_too(firm):
+    book = openpyxl.Workbook()
+    book.active.append(["Door", "Sill left"])
+    for row in [["D1", 1.234], ["D1", "3,5"], ["D1", "1,234"], ["D1", 2.5], [12.5, 7]]:
+        book.active.append(row)
+    book.save(firm.folder / "sills.xlsx")
+    (firm.folder / "readings.csv").unlink()
+    firm.write("fitback.toml", OWN_SHEET)
+    firm.take_in()
+    found = firm.ask('SELECT value FROM readings_history ORDER BY "row"')
+    assert found == [(1.234,), (3.5,), (1.234,), (2.5,), (7.0,)]
+    assert ("sills.xlsx", 6, "Door", "12.5", "row") in firm.set_aside()
