@@ -3,8 +3,11 @@
 A unit in the cell goes before that of the heading, and that before the column's own.
 """
 
+from decimal import Decimal
+
 from pipeline.ingest.manners import Manners
-from pipeline.ingest.numbers import Number, bounds_problem, read_number
+from pipeline.ingest.marks import MarkEvidence
+from pipeline.ingest.numbers import Number, bounds_problem, digits_of, read_number
 from pipeline.ingest.own_units import factor, fitting, is_inches, own_unit
 from pipeline.ingest.records import Column
 from pipeline.ingest.verdicts import Verdict
@@ -38,7 +41,8 @@ class SizeJudge:
     def _converted(self, number: Number, said: str | None) -> Verdict:
         times = 1.0 if said == self._own or said is None else factor(self._column, said)
         assert times is not None
-        value = number.value * times + 0
+        # in decimals, so that 0.57 m is 570 mm
+        value = float(Decimal(repr(number.value)) * Decimal(repr(times))) + 0
         problem = bounds_problem(value, self._column.low, self._column.high, "", self._hint(number))
         if problem:
             return Verdict(None, problem)
@@ -70,6 +74,19 @@ class SizeJudge:
         return (
             f"'{word}' is not a unit that {self._column.name} takes; write the number alone ({number.value:.10g}){unit}"
         )
+
+
+def sizes_of(column: Column, texts: list[str], unit: str | None, decimals: str | None) -> list[float | None]:
+    """The numbers of one column in its own unit, by its own evidence; None for what is not read.
+
+    unit      the one said of the column as a whole; None where its own holds
+    decimals  what the firm says of its decimals, a point or a comma
+    """
+    evidence = MarkEvidence()
+    evidence.add(filter(None, map(digits_of, texts)))
+    units = {} if unit is None else {column.name: unit}
+    judge = SizeJudge(column, Manners({column.name: evidence.decide(decimals)}, {}, units))
+    return [judge.judge(text).value for text in texts]
 
 
 def _in_inches(said: str) -> str:

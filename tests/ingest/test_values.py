@@ -358,3 +358,29 @@ def test_typed_numbers_of_a_firms_own_sheet_are_what_they_are_too(firm):
     found = firm.ask('SELECT value FROM readings_history ORDER BY "row"')
     assert found == [(1.234,), (3.5,), (1.234,), (2.5,), (7.0,)]
     assert ("sills.xlsx", 6, "Door", "12.5", "row") in firm.set_aside()
+
+
+OWN_DOORS = """
+[[sheet]]
+file = "doors.csv"
+[sheet.installs]
+install_id = "Door"
+crew = "Team"
+fitted_on = "Date"
+width_mm = { column = "Width", unit = "cm" }
+[sheet.readings]
+install_id = "Door"
+share_of = { column = "Width", unit = "cm" }
+each = [{ column = "Sill R", measure = "sill_height", share = 1.0, unit = "mm" }]
+"""
+
+
+def test_marks_of_a_firms_own_sheet_are_read_by_its_columns_evidence(empty_firm):
+    rows = ["Door;Team;Date;Width;Sill R", "D1;Alder;31.01.2025;1.234;2,5", "D2;Alder;01.02.2025;420,5;3"]
+    empty_firm.write("doors.csv", "\n".join(rows) + "\n")
+    empty_firm.write("fitback.toml", OWN_DOORS)
+    empty_firm.take_in()
+    asked = "SELECT install_id, width_mm, fitted_on FROM installs ORDER BY 1"
+    assert empty_firm.ask(asked) == [("D1", 12340.0, date(2025, 1, 31)), ("D2", 4205.0, date(2025, 2, 1))]
+    places = empty_firm.ask("SELECT position_mm, value FROM readings ORDER BY install_id")
+    assert places == [(12340.0, 2.5), (4205.0, 3.0)]

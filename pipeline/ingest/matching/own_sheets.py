@@ -48,7 +48,9 @@ class OwnSheets:
         notes = [*found.grid.notes, *found.notes, *made.notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
-        header = Header({name: place for place, name in enumerate(made.rows.columns) if name != "row"}, 0, ())
+        header = Header(
+            {name: place for place, name in enumerate(made.rows.columns) if name != "row"}, 0, (), made.units
+        )
         return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings)
 
 

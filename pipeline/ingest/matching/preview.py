@@ -33,7 +33,10 @@ def preview(found: Found, catalogue: Catalogue) -> list[Preview]:
     for record_map in found.sheet_map.records:
         made = mapped_rows(found, record_map, catalogue)
         record = record_named(record_map.record)
-        judged = Judge(record, catalogue)(made.rows)
+        judge = Judge(record, catalogue)
+        evidence = judge.evidence()
+        evidence.add(made.rows)
+        judged = judge(made.rows, evidence.manners(made.units))
         aside = judged.problems.filter(pl.col("scope") == "row")
         names = [column.name for column in record.columns if column.name in made.rows.columns]
         shown = _spread(judged.rows, names)

@@ -1,7 +1,7 @@
 """Makes canonical rows of text from the cells of a mapped sheet: wide becomes long, every value keeps its cell."""
 
-from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 
 import polars as pl
 
@@ -10,26 +10,30 @@ from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
-from pipeline.ingest.records import DAY, INSTALLS, READINGS, Record, record_named
+from pipeline.ingest.own_units import factor, own_unit
+from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.row_keys import row_key
-from pipeline.ingest.units import Units
-
-_OWN_UNITS = {"_mm": "mm", "_kg": "kg"}
+from pipeline.ingest.sizes import sizes_of
 
 
 @dataclass(frozen=True)
 class MappedRows:
-    """rows: `row` (key of the cell) and text columns of the record. headings: (place, column, heading)."""
+    """rows: `row` (key of the cell) and text columns of the record. headings: (place, column, heading).
+
+    units  by column, the unit that the mapping says of it
+    """
 
     rows: pl.DataFrame
     headings: tuple[tuple[int, str, str], ...]
     notes: tuple[str, ...] = ()
+    units: dict[str, str] = field(default_factory=dict)
 
 
 def mapped_rows(found: Found, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
     """The rows of one record that a sheet gives."""
     record = record_named(record_map.record)
-    return _Maker(found, record_map, record, Units(catalogue)).make()
+    maker = _Maker(found, record_map, record, catalogue)
+    return replace(maker.make(), units=maker.column_units())
 
 
 @dataclass
@@ -37,7 +41,7 @@ class _Maker:
     found: Found
     record_map: RecordMap
     record: Record
-    units: Units
+    catalogue: Catalogue
 
     @property
     def cells(self) -> Cells:
@@ -178,33 +182,29 @@ class _Maker:
         texts = [words.get(folded(text), text) for text in texts] if words else texts
         if source.prefix:
             texts = [f"{source.prefix}{text}" if text.isdecimal() else text for text in texts]
-        return self._converted(name, source, texts)
+        return texts
 
-    def _converted(self, name: str, source: Source, texts: list[str]) -> list[str]:
-        """Numbers of a column in its own unit; what is no plain number keeps its text, with its unit."""
-        own = next((unit for end, unit in _OWN_UNITS.items() if name.endswith(end)), None)
-        if source.unit is None or own is None or source.unit == own:
-            return texts
-        factor = self._factor(source.unit, own)
-        numbers = [_number(text) for text in texts]
-        return [
-            _plain(number * factor) if number is not None else f"{text} {source.unit}" if text[-1:].isdigit() else text
-            for text, number in zip(texts, numbers, strict=True)
-        ]
-
-    def _factor(self, written: str, own: str) -> Decimal:
-        unit, target = self.units.find(written), self.units.find(own)
-        assert target is not None
-        if unit is None or unit.dimension != target.dimension:
-            raise Unreadable(f"'{written}' in its [[sheet]] table is not a unit of {own}; write mm, cm, m, in or ft")
-        return Decimal(repr(unit.factor)) / Decimal(repr(target.factor))
+    def column_units(self) -> dict[str, str]:
+        """By column that has a unit of its own, another that the mapping says."""
+        said = ((self.record.column(name), source.unit) for name, source in self.record_map.columns)
+        return {column.name: _checked(column, unit) for column, unit in said if unit and own_unit(column) is not None}
 
     def _lengths(self, source: Source | None) -> list[Decimal | None]:
         """The whole length of each row in mm, over which shares are taken."""
         if source is None:
             return [None] * self.cells.height
-        texts = self._texts("position_mm", source)
-        return [_number(text) for text in texts]
+        column = READINGS.column("position_mm")
+        unit = source.unit and _checked(column, source.unit)
+        sizes = sizes_of(column, self._texts("position_mm", source), unit, self.catalogue.customs.decimals)
+        return [None if size is None else Decimal(repr(size)) for size in sizes]
+
+
+def _checked(column: Column, unit: str) -> str:
+    """A unit that a mapping says of a column. Raises Unreadable where the column cannot have it."""
+    if factor(column, unit) is None:
+        own = own_unit(column)
+        raise Unreadable(f"'{unit}' in its [[sheet]] table is not a unit of {own}; write mm, cm, m, in or ft")
+    return unit
 
 
 def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
@@ -213,14 +213,6 @@ def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
         return rows
     names = [name for name in rows.columns if name not in ("row", "install_id")]
     return rows.with_columns(pl.col(name).replace("", None).forward_fill().over("install_id") for name in names)
-
-
-def _number(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() and text.isascii() else None
 
 
 def _plain(number: Decimal) -> str:
