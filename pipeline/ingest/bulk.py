@@ -81,10 +81,16 @@ def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalog
     return [id_ for (id_,) in connection.execute("SELECT DISTINCT id FROM unsure ORDER BY id").fetchall()]
 
 
-def certain_manners(judge: Judge, parts: Iterable[Part], find_point: Callable[[str], str | None]) -> Manners | None:
-    """How the rows left to the judge are written; None where a typed number may have been another than it seemed.
+def certain_manners(
+    judge: Judge,
+    parts: Iterable[Part],
+    find_point: Callable[[str], str | None],
+    find_days: Callable[[str], list[date]],
+) -> Manners | None:
+    """How the rows left to the judge are written; None where a typed cell may have been another than it seemed.
 
     find_point  gives, for a number column, a text that shows a decimal point, or None
+    find_days   gives, for a date column, the typed days
     """
     evidence = judge.evidence()
     for part in parts:
@@ -93,7 +99,15 @@ def certain_manners(judge: Judge, parts: Iterable[Part], find_point: Callable[[s
         text = find_point(name)
         if text is not None:
             evidence.show_point(name, text)
-    return None if evidence.doubtful_points else evidence.manners()
+    for name in evidence.doubtful_days:
+        evidence.show_days(name, find_days(name))
+    return None if evidence.doubtful_points or evidence.has_exchanged else evidence.manners()
+
+
+def typed_days(connection: "duckdb.DuckDBPyConnection", table: str, name: str) -> list[date]:
+    """The days of a column of a landed table."""
+    is_day = f"\"{name}\" BETWEEN DATE '{FIRST_CERTAIN_DAY}' AND DATE '{LAST_DAY}'"
+    return [day for (day,) in connection.execute(f'SELECT DISTINCT "{name}" FROM {table} WHERE {is_day}').fetchall()]
 
 
 def _doubts(column: Column) -> list[str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell, typed_days
 from pipeline.ingest.csv_text import CsvFile, open_csv, split
 from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.file_scan import FileScan, lines_at
@@ -68,7 +68,12 @@ class BulkCsv:
         self._number_rows(connection, table)
         ids = find_unsure(connection, self.record, judge.catalogue, table)
         self._unsure = [id_ + FIRST_ROW for id_ in ids] if not misfits else _numbers(connection, table, ids)
-        manners = certain_manners(judge, self.parts(PART_ROWS), lambda name: self._point(connection, name))
+        manners = certain_manners(
+            judge,
+            self.parts(PART_ROWS),
+            lambda name: self._point(connection, name),
+            lambda name: typed_days(connection, table, name),
+        )
         self.manners = manners or self.manners
         return manners is not None
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell
+from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell, typed_days
 from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
@@ -59,7 +59,10 @@ class BulkParquet:
         self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, judge.catalogue, table)]
         texts = {name for name, written in self._names.items() if kinds[written] == "VARCHAR"}
         manners = certain_manners(
-            judge, self.parts(PART_ROWS), lambda name: self._point(connection, name) if name in texts else "0.5"
+            judge,
+            self.parts(PART_ROWS),
+            lambda name: self._point(connection, name) if name in texts else "0.5",
+            lambda name: typed_days(connection, table, name),
         )
         self.manners = manners or self.manners
         return manners is not None

@@ -19,24 +19,29 @@ from pipeline.ingest.dates import (
 )
 
 _LAST = (DAY_FIRST, MONTH_FIRST)
+_FEWEST = 4
 
 
 @dataclass(frozen=True)
 class DayOrder:
     """order: DAY_FIRST or MONTH_FIRST, None where it cannot be told; why: what to say then.
 
-    short  by mark between the parts, whether a year of two digits stands first; a mark in doubt is not among them
+    short      by mark between the parts, whether a year of two digits stands first; a mark in doubt is not among them
+    exchanged  a text that shows that days year first may have day and month exchanged; None where nothing does
     """
 
     order: str | None = None
     why: str = "and no date of the column is past the 12th of its month"
     short: dict[str, bool] = field(default_factory=dict)
+    exchanged: str | None = None
 
     def judge(self, text: str) -> tuple[date | None, str | None, str | None]:
         """(day, rule, None), or (None, None, what is wrong and what to do). rule: None for a day year first."""
         days = possible_days(text)
         if not days:
             return None, None, why_no_day(text)
+        if ISO in days and self.exchanged:
+            return None, None, self._exchange()
         style = short_style(text)
         if style in self.short:
             days = {key: day for key, day in days.items() if (key == YEAR_FIRST) == self.short[style]} or days
@@ -46,6 +51,12 @@ class DayOrder:
             return None, None, self._problem(days)
         order, day = next(iter(days.items()))
         return day, _rule(order, style), None
+
+    def _exchange(self) -> str:
+        return (
+            "a spreadsheet may have exchanged day and month: every day it knew as a date is before the 13th, and "
+            f"{self.exchanged} it left as text; look the dates of this column up and write all of them year-month-day"
+        )
 
     def _problem(self, days: dict[str, date]) -> str:
         shown = " or ".join(dict.fromkeys(day.isoformat() for day in days.values()))
@@ -62,22 +73,29 @@ class OrderEvidence:
     shown      by order, the first text that can be read in no other
     short      by mark between the parts of dates with a year of two digits: whether one has its year last, and first
     year_last  by that mark and by order, the first text that can be read in no other if its year is last
+    iso        days written year first; loose: whether a text can be read in both orders; strict: texts that cannot
     """
 
     last_day: date
     shown: dict[str, str] = field(default_factory=dict)
     short: dict[str, set[bool]] = field(default_factory=dict)
     year_last: dict[str, dict[str, str]] = field(default_factory=dict)
+    iso: set[date] = field(default_factory=set)
+    strict: set[str] = field(default_factory=set)
+    is_loose: bool = False
 
     def add(self, texts: Iterable[str]) -> None:
         """Takes in texts of a column."""
         for text in texts:
             days = possible_days(text)
+            self.iso |= {day for order, day in days.items() if order == ISO}
             style = short_style(text)
             if style is not None:
                 self._add_short(style, days)
             orders = [order for order in _LAST if order in days]
+            self.is_loose = self.is_loose or len(orders) == 2
             if len(orders) == 1:
+                self.strict.add(text)
                 shown = self.year_last.setdefault(style or "", {}) if YEAR_FIRST in days else self.shown
                 shown[orders[0]] = min(text, shown.get(orders[0], text))
 
@@ -97,19 +115,37 @@ class OrderEvidence:
         if len(past) == 1:
             seen.update(past)
 
+    @property
+    def may_be_exchanged(self) -> bool:
+        """Whether, for all the texts show, days year first may have day and month exchanged."""
+        return bool(self.strict) and not self.is_loose
+
+    def exchanged(self) -> str | None:
+        """A text that shows an exchange: a spreadsheet that expects another order takes days up to the 12th as dates,
+        with day and month exchanged, and leaves the others as text.
+
+        Four dates of which none speaks against it are enough to look them up; fewer are met by chance.
+        """
+        is_early = bool(self.iso) and all(day.day <= 12 for day in self.iso)
+        is_shown = self.may_be_exchanged and is_early and len(self.iso) + len(self.strict) >= _FEWEST
+        return min(self.strict) if is_shown else None
+
     def decide(self, sheet: "OrderEvidence", said: str | None = None) -> DayOrder:
         """The column's order. sheet: what all columns of the sheet show. said: what the firm says of its dates."""
         # what the firm says of its dates also says that their year stands last, unless the column shows the contrary
+        exchanged = self.exchanged()
         short = {style: True in ends for style, ends in self.short.items() if len(ends) == 1 or (said and not ends)}
         if len(sheet.shown) == 2:
             both = " and ".join(f"{text} is {order}" for order, text in sorted(sheet.shown.items()))
-            return DayOrder(None, f"and in this sheet {both}", short)
+            return DayOrder(None, f"and in this sheet {both}", short, exchanged)
         shown = next(iter(sheet.shown), None)
         if said and shown and said != shown:
-            return DayOrder(None, f"and {sheet.shown[shown]} is {shown} where fitback.toml says {said}", short)
+            return DayOrder(
+                None, f"and {sheet.shown[shown]} is {shown} where fitback.toml says {said}", short, exchanged
+            )
         if said or shown:
-            return DayOrder(said or shown, "", short)
-        return DayOrder(short=short)
+            return DayOrder(said or shown, "", short, exchanged)
+        return DayOrder(short=short, exchanged=exchanged)
 
 
 def _rule(order: str, style: str | None) -> str | None:

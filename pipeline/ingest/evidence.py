@@ -3,6 +3,7 @@
 A first look at the distinct texts, before any is judged. Never types a cell.
 """
 
+from collections.abc import Iterable
 from datetime import date
 
 import polars as pl
@@ -38,7 +39,9 @@ class Evidence:
         for name, orders in self._orders.items():
             if name in frame.columns:
                 texts = _texts(frame, name)
-                orders.add(texts.filter(~texts.str.contains(_ISO)))
+                is_iso = texts.str.contains(_ISO)
+                orders.add(texts.filter(~is_iso))
+                orders.iso.update(texts.filter(is_iso).str.to_date(strict=False).drop_nulls())
 
     def show_point(self, name: str, text: str) -> None:
         """Takes in a text of a number column that shows a decimal point, found elsewhere."""
@@ -54,6 +57,20 @@ class Evidence:
             {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
             units or {},
         )
+
+    def show_days(self, name: str, days: Iterable[date]) -> None:
+        """Takes in days year first of a date column, found elsewhere."""
+        self._orders[name].iso.update(days)
+
+    @property
+    def doubtful_days(self) -> list[str]:
+        """Date columns in which, as far as texts have been seen, day and month of typed days may be exchanged."""
+        return [name for name, orders in self._orders.items() if orders.may_be_exchanged]
+
+    @property
+    def has_exchanged(self) -> bool:
+        """Whether a date column shows that day and month of its typed days may be exchanged."""
+        return any(orders.exchanged() for orders in self._orders.values())
 
     @property
     def doubtful_points(self) -> list[str]:

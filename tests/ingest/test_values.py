@@ -190,6 +190,16 @@ def test_the_same_file_is_judged_again_once_the_firm_says_how_it_writes(firm):
     assert firm.ask("SELECT reported_on FROM callbacks") == [(date(2025, 3, 2),)]
 
 
+def test_days_that_a_spreadsheet_may_have_exchanged_are_set_aside(firm):
+    # 03/02/2025 taken as 2 March by a spreadsheet that expects the month first, 14/02/2025 left as text
+    assert callbacks(firm, "2025-03-02", "2025-05-02", "14/02/2025", "31/01/2025") == [
+        date(2025, 2, 14), date(2025, 1, 31)
+    ]  # fmt: skip
+    assert firm.reasons()[0].startswith("a spreadsheet may have exchanged day and month: every day it knew as a date")
+    kept = ["2025-03-02", "2025-05-22", "14/02/2025", "31/01/2025"]
+    assert len(callbacks(firm, *kept)) == 4
+
+
 OUTCOMES = ["pass", "Pass", "OK", "yes", "Y", "✓", "✔", "no", "N", "✗", "fail", "n/a", "N.A.", "not applicable", "TRUE"]
 MEANT = ["pass"] * 7 + ["fail"] * 4 + ["not_applicable"] * 3 + ["pass"]
 
@@ -321,6 +331,15 @@ def test_the_typed_path_hears_the_columns_evidence_too(new_firm, monkeypatch, fo
     values, n_large = LARGE[form]
     rows = [f"D1,sill_height,{number},{value},mm," for number, value in enumerate(values)]
     content = "\n".join([HEADER, *rows]) + "\n"
+    text, typed = by_both_paths(new_firm, monkeypatch, "readings.csv", content, n_large)
+    assert_same(typed, text)
+
+
+@pytest.mark.parametrize(("typed_day", "n_large"), [("2025-02-03", 0), ("2025-02-23", 1)])
+def test_the_typed_path_hears_of_exchanged_days_too(new_firm, monkeypatch, typed_day, n_large):
+    days = ["2025-01-02", typed_day, "2025-02-04", "14/02/2025", "15/02/2025"]
+    rows = [f"D1,sill_height,{number},3,mm,{day}" for number, day in enumerate(days)]
+    content = "install_id,measure,station,value,unit,read_on\n" + "\n".join(rows) + "\n"
     text, typed = by_both_paths(new_firm, monkeypatch, "readings.csv", content, n_large)
     assert_same(typed, text)
 
