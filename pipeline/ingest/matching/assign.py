@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from pipeline.ingest.matching.evidence import Evidence, look_at
+from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
@@ -106,6 +106,8 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.8
     if column.kind == DAY:
         return _day(evidence)
+    if column.name == "leaves" and evidence.steps >= LEAF_STEPS:
+        return 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
     if evidence.days >= 0.6:

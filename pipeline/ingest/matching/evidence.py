@@ -16,7 +16,9 @@ _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ]
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
-_PLAIN = re.compile(r"[+-]?\d+(?:\.\d+)?")
+_PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re.IGNORECASE)
+# From this share on, a column of small numbers counts leaves up, row by row.
+LEAF_STEPS = 0.4
 _TICKS = frozenset({
     "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "n/a", "na",
     "true", "false", "not_applicable", "not applicable", "p", "f", "tick", "good", "bad", "done", "not done", "-",
@@ -37,7 +39,11 @@ _MOST_FIT = 0.9
 
 @dataclass(frozen=True)
 class Evidence:
-    """Shares are of the filled cells. numbers: of the plain ones; repeats: share of neighbours that are equal."""
+    """Shares are of the filled cells. values: the numbers, without units; repeats: share of neighbours that are equal.
+
+    steps  share of neighbours that count up by one
+    units  units that most cells name themselves
+    """
 
     filled: int
     blank: float
@@ -49,6 +55,8 @@ class Evidence:
     distinct: int
     repeats: float
     dittos: int
+    steps: float
+    units: tuple[str, ...]
     longest: int
 
     @property
@@ -77,7 +85,8 @@ def look_at(cells: list[Cell]) -> Evidence:
     own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
-    plain = [float(text) for _, text in own if _PLAIN.fullmatch(text)]
+    plain = [float(found[1].replace(",", ".")) for _, text in own if (found := _PLAIN.fullmatch(text))]
+    named = [found[2].casefold() for _, text in own if (found := _PLAIN.fullmatch(text)) and found[2]]
 
     def share(is_one: Callable[[str], object]) -> float:
         return sum(bool(is_one(text)) for _, text in own) / n
@@ -93,6 +102,8 @@ def look_at(cells: list[Cell]) -> Evidence:
         distinct=len({text.casefold() for _, text in own}),
         repeats=sum(a == b for a, b in pairs) / max(1, len(pairs)),
         dittos=sum(text.casefold() in DITTO for text in texts),
+        steps=sum(b - a == 1 for a, b in pairwise(plain)) / max(1, len(plain) - 1),
+        units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
         longest=max((len(text) for _, text in own), default=0),
     )
 
@@ -129,4 +140,4 @@ def is_plausible(measure: str, unit: str, evidence: Evidence, catalogue: Catalog
 def _fits(values: tuple[float, ...], factor: float, bounds: tuple[float, float], most: float = _MOST_FIT) -> bool:
     low, high = bounds
     filled = [value for value in values if value]
-    return bool(filled) and sum(low <= value * factor <= high for value in filled) >= most * len(filled)
+    return not filled or sum(low <= value * factor <= high for value in filled) >= most * len(filled)

@@ -95,8 +95,8 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
         for column in range(len(grid.rows[row])):
             paths = [path for path in _paths_to(grid, row, column) if cells.at(folded(path)) == (row, column)]
             if paths:
-                # of the ways to name a cell the one that says most; of those the shortest
-                best = max(paths, key=lambda path: (round(said(path), 2), -path.count(JOINT)))
+                # of the ways to name a cell the one that says most; of those the fullest
+                best = max(paths, key=lambda path: (round(said(path), 2), path.count(JOINT)))
                 found[best] = _value(grid, cells, best)
     return found
 

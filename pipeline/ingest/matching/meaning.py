@@ -51,7 +51,7 @@ def _best(kind: str, heading: str) -> Meaning | None:
     words = words_of(heading)
     if not words or set(words) & other_words():
         return None
-    meanings = [_meaning(kind, name, way, heading) for name, way in phrases(kind) if way <= set(words)]
+    meanings = [_meaning(kind, name, said, heading) for name, way, said in phrases(kind) if way <= set(words)]
     meanings.sort(key=lambda one: -one.sure)
     if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
         return replace(meanings[0], sure=min(meanings[0].sure, UNDECIDED), rival=meanings[1].name)

@@ -45,7 +45,8 @@ class OwnSheets:
         if record_map is None:
             return None
         made = mapped_rows(found, record_map, self._catalogue)
-        notes = [*found.grid.notes, *found.notes, *made.notes]
+        is_first = record_map is found.sheet_map.records[0]
+        notes = [*((*found.grid.notes, *found.notes) if is_first else ()), *made.notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
         header = Header(

@@ -1,13 +1,15 @@
 """Proposes how one sheet becomes records: which records it holds, and where every column of it belongs."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above
+from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
 from pipeline.ingest.matching.wide import Proposed, of_leaf_row, propose_each, unit_of
@@ -83,7 +85,7 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         _doors(layout, catalogue),
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
-    return max(tries, key=lambda one: (bool(one.columns), len(one.placed)))
+    return max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
 
 
 def _plain(layout: Layout, record: Record) -> Proposal:
@@ -130,7 +132,8 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
 
 
 def _headings(facts: Assignment) -> frozenset[str]:
-    return frozenset(one.heading for one in facts.placed.values())
+    """Headings that are facts of the door; which leaf a reading is of may look like how many leaves there are."""
+    return frozenset(one.heading for one in facts.placed.values() if one.column != "leaves")
 
 
 def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
@@ -143,12 +146,22 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
         for name, placed in tall.columns.items():
             if any(column.name == name for column in record_named(record).columns):
                 columns[name] = _source(proposal, placed)
+                if name == "member":
+                    _take_back(proposal, "leaves", placed.heading)
+                    columns[name] = replace(columns[name], prefix="leaf_")
         columns[value] = Source(heading=written[places[tall.value]])
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
         proposal.items[record] = written[places[tall.item]]
     proposal.doubts += [(written[places[tall.item]], f"'{item}': {why}") for item, why in tall.doubts]
     proposal.why.setdefault(tall.value, "what was read or seen")
+
+
+def _take_back(proposal: Proposal, column: str, heading: str) -> None:
+    """Takes a column of the doors away again where its heading says something else."""
+    installs = proposal.columns.get("installs", {})
+    if column in installs and folded(str(installs[column].heading)) == heading:
+        del installs[column]
 
 
 def _fill_lengths(proposal: Proposal) -> None:
@@ -276,9 +289,10 @@ def _add_each(proposal: Proposal, record: Record, entries: list[Proposed], facts
 
 
 def _is_leaf_row(layout: Layout, placed: Placed) -> bool:
-    """Whether rows are leaves: small numbers, or texts that name one."""
+    """Whether rows are leaves: small numbers that count up, or texts that name one."""
     evidence = layout.evidence[placed.heading]
-    return evidence.distinct <= 20 and (not evidence.values or max(evidence.values) <= 20)
+    counts_up = evidence.steps >= LEAF_STEPS and max(evidence.values, default=0) <= MOST_LEAVES
+    return evidence.distinct <= MOST_LEAVES and (counts_up or not evidence.values)
 
 
 def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:

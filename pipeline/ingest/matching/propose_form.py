@@ -3,15 +3,17 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.form import is_form_sized, paths_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.layout import Layout, find_layout, layout_at
+from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.propose import Proposal, propose
 
 # A form must place so many labels more than the same sheet read as a table does.
 _FORM_LEAD = 2
+_IS_HEADING = 0.9
 
 
 def propose_form(grids: list[Grid], catalogue: Catalogue) -> tuple[Proposal, list[Layout]] | None:
@@ -39,7 +41,11 @@ def _table_placed(grid: Grid, catalogue: Catalogue) -> int:
 
 
 def _n_placed(proposal: Proposal) -> int:
-    return len(proposal.placed & set(proposal.layout.evidence)) if proposal.columns else 0
+    """Headings and labels that have found a place."""
+    if not proposal.columns:
+        return 0
+    sources = [source for columns in proposal.columns.values() for source in columns.values()]
+    return len(proposal.placed & set(proposal.layout.evidence)) + len({one.above for one in sources if one.above})
 
 
 def _unplaced(proposal: Proposal) -> list[str]:
@@ -52,16 +58,22 @@ def _unplaced(proposal: Proposal) -> list[str]:
     used = labels | values
     others = []
     for path in written:
-        own = {folded(text) for text in layout.cells.texts(folded(path)) if text}
+        own = {folded(text.partition(":")[0]) for text in layout.cells.texts(folded(path)) if text}
         if path not in placed and not own & used and not {folded(part) for part in path.split(JOINT)} & values:
             others.append(path)
     return others
 
 
+def _is_value(cell: Cell) -> bool:
+    """Whether a cell holds something that is no heading itself."""
+    text = shown(cell)
+    return is_tick(text) or (bool(text) and said(text.partition(":")[0].strip()) < _IS_HEADING)
+
+
 def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
     """The forms as a table: every path a heading, every form a row; paths that no form fills fall away."""
     paths = dict.fromkeys(path for _, found in forms for path in found)
-    filled = [path for path in paths if any(shown(found.get(path, "")) for _, found in forms)]
+    filled = [path for path in paths if any(_is_value(found.get(path, "")) for _, found in forms)]
     rows: list[list[Cell]] = [list(filled)]
     rows += [[found.get(path, "") for path in filled] for _, found in forms]
     return layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)

@@ -154,6 +154,9 @@ class _Maker:
     def _is_there(self) -> list[bool]:
         """Whether a row says something of this record: more than a key, and more than what was filled from above."""
         key = self.record.key[0]
+        if not any(source.heading for _, source in self.record_map.columns):
+            # nothing but labels above the header and constants: the sheet is one row
+            return [row == 0 for row in range(self.cells.height)]
         own_key, own, filled = ([False] * self.cells.height for _ in range(3))
         for name, source in self.record_map.columns:
             if source.heading is None:

@@ -8,6 +8,7 @@ from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.vocabulary import split_unit
 from pipeline.ingest.matching.wide import Proposed, propose_one
 from pipeline.ingest.records import CHECKS, READINGS
 
@@ -39,10 +40,9 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     entries, doubts, share = _items(layout, catalogue, (item.heading, value.heading))
     if share < _UNDERSTOOD:
         return None
-    has_unit = "unit" in found
     each: dict[str, list[Proposed]] = {}
     for one in entries:
-        each.setdefault(one.record, []).append(_without_unit(one) if has_unit else one)
+        each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
     further = {name: placed for name, placed in {**seen, **found}.items() if name not in _OWN}
     return Tall(item.heading, value.heading, further, each, tuple(doubts))
 
@@ -54,6 +54,7 @@ def _items(
     layout: Layout, catalogue: Catalogue, columns: tuple[str, str]
 ) -> tuple[list[Proposed], list[tuple[str, str]], float]:
     """(entries, items in doubt and why, share of rows whose item is understood)."""
+    unit = split_unit(layout.heads.written[layout.heads.places[columns[1]]])[1]
     item_texts, values = layout.cells.texts(columns[0]), layout.cells.texts(columns[1])
     by_item: dict[str, list[object]] = {}
     for item, value in zip(item_texts, values, strict=True):
@@ -61,7 +62,7 @@ def _items(
             by_item.setdefault(item, []).append(value)
     entries, doubts, n_understood = [], [], 0
     for item, cells in by_item.items():
-        one = propose_one(item, look_at(cells), catalogue, None)
+        one = propose_one(item, look_at(cells), catalogue, None, unit)
         if one is None or one.sure < SURE:
             doubts.append((item, one.doubt if one else "it names no reading or check that fitback knows"))
             continue
@@ -75,5 +76,6 @@ def _as_item(one: Proposed, item: str) -> Proposed:
 
 
 def _without_unit(one: Proposed) -> Proposed:
+    """The entry where a column says the unit row by row."""
     fixed = tuple(pair for pair in one.each.fixed if pair[0] != "unit")
     return replace(one, each=replace(one.each, fixed=fixed))

@@ -19,8 +19,10 @@ _AT_END = re.compile(rf"[\s,_-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
 _JOINED = (
     ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
-    ("left hand", "left"), ("right hand", "right"), ("door leaf", "leaf"), ("call-back", "callback"),
-    ("call back", "callback"), ("call-out", "callback"), ("follow-on", "followon"), ("'", ""), ("’", ""),
+    ("hinge side", "hinge"), ("lock side", "lock"), ("closing side", "lock"), ("left side", "left"),
+    ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
+    ("door leaf", "leaf"), ("call-back", "callback"), ("call back", "callback"), ("call-out", "callback"), ("'", ""),
+    ("’", ""),
 )  # fmt: skip
 
 
@@ -61,14 +63,17 @@ def ways() -> dict[str, dict[str, tuple[tuple[str, ...], ...]]]:
 
 
 @cache
-def phrases(kind: str) -> tuple[tuple[str, frozenset[str]], ...]:
-    """(name, words) of every way to write a measure (`measures`) or a check (`checks`), the longest first."""
+def phrases(kind: str) -> tuple[tuple[str, frozenset[str], frozenset[str]], ...]:
+    """(name, words, words said by them) of every way to write a measure (`measures`) or a check (`checks`).
+
+    Words behind a plus must be there as well, and say something more.
+    """
     found = [
-        (name, frozenset(words_of(way)))
+        (name, frozenset(words_of(way.replace("+", ""))), frozenset(words_of(way.partition("+")[0])))
         for name, written in _read()[kind].items()
         for way in (*written, name.replace("_", " "))
     ]
-    return tuple(sorted(dict.fromkeys(found), key=lambda one: -len(one[1])))
+    return tuple(dict.fromkeys(found))
 
 
 @cache

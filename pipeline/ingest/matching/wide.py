@@ -38,13 +38,20 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     return found
 
 
-def propose_one(written: str, evidence: Evidence, catalogue: Catalogue, leaves: float | None) -> Proposed | None:
-    """What a heading with such contents is; None where it names neither a reading nor a check."""
+def propose_one(
+    written: str, evidence: Evidence, catalogue: Catalogue, leaves: float | None, unit: str | None = None
+) -> Proposed | None:
+    """What a heading with such contents is; None where it names neither a reading nor a check.
+
+    unit  where another heading says it
+    """
     text = without_number(written)
     reading, check = reading_meaning(text), check_meaning(text)
     is_ticked = evidence.ticks >= _TICKS and evidence.ticks > evidence.numbers
     if check is not None and (is_ticked or (not evidence.filled and (reading is None or check.sure > reading.sure))):
         return _check(written, check, evidence)
+    if reading is not None and unit is not None:
+        reading = replace(reading, unit=unit)
     if reading is not None and (evidence.numbers >= _NUMBERS or not evidence.filled) and evidence.days < 0.5:
         return _reading(written, reading, evidence, catalogue, leaves)
     return None
@@ -93,6 +100,12 @@ def unit_of(
     own = next((row.unit for row in catalogue.measures if row.name == name), "kg" if name.endswith("_kg") else "mm")
     if written is not None:
         return written, f"{written} by its heading", ""
+    if len(evidence.units) == 1 and evidence.units[0] in ("mm", "cm", "m", "in", "kg"):
+        return evidence.units[0], f"{evidence.units[0]} by its cells", ""
+    if len(evidence.units) > 1 or (
+        evidence.filled and not evidence.values and not evidence.fractions and name in USUAL
+    ):
+        return own, "", "its cells do not agree on one unit; say unit ="
     if evidence.fractions >= 0.3 and own == "mm":
         return "in", "inches by their fractions", ""
     fitting = units_that_fit(name, evidence, leaves)

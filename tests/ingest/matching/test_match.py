@@ -1,0 +1,195 @@
+"""`fitback match` on messy sheets of invented firms: what it finds without help, and what it leaves to a person."""
+
+import tomllib
+from datetime import datetime, timedelta
+
+import openpyxl
+import pytest
+
+from pipeline.errors import UserError
+from pipeline.ingest.matching.match import match_files, pattern_of
+from tests.ingest.matching.test_mapped_sheets import write_sheet
+
+
+def day(number):
+    return datetime(2025, 1, 6) + timedelta(days=number)
+
+
+def matched(firm, name):
+    """Matches one file of the firm; what was found in it."""
+    return match_files([firm.folder / name], is_terminal=False).matched[0]
+
+
+def share_placed(one):
+    return one.n_placed / one.n_headings
+
+
+def add_doors(firm, ids):
+    rows = "\n".join(f"{door},Alder,2025-01-10" for door in ids)
+    firm.write("installs.csv", f"install_id,crew,fitted_on\n{rows}\n")
+
+
+def test_blocks_with_titles_repeated_headings_and_subtotals_in_a_csv(empty_firm):
+    heads = (
+        "Door number;Installer;Install dt;Width;Height;Sill @ 0;Sill @ 900;Diag up;Diag down;P1 Hd H;P1 Th L;Locks ok"
+    )
+    rows = [f"K{number};{{crew}};{number + 14}/02/2025;3,6;2,1;0;1,5;4166;4168;3;5;yes" for number in range(1, 5)]
+    block = "\n".join(["{crew}", heads, *rows, "Sub-total;;;14,4", ""])
+    text = block.format(crew="Alder") + "\n" + block.replace("K", "M").format(crew="Birch")
+    empty_firm.write("weekly wk 12.csv", text)
+    one = matched(empty_firm, "weekly wk 12.csv")
+    assert share_placed(one) == 1.0
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    assert empty_firm.ask(
+        "SELECT crew, fitted_on::TEXT, width_mm, height_mm FROM installs WHERE install_id = 'M1'"
+    ) == [("Birch", "2025-02-15", 3600.0, 2100.0)]
+    assert empty_firm.ask(
+        "SELECT measure, member, station, position_mm, value FROM readings WHERE install_id = 'K4' ORDER BY 1, 3, 4"
+    ) == [
+        ("frame_diagonal", None, "falling", None, 4168.0),
+        ("frame_diagonal", None, "rising", None, 4166.0),
+        ("head_gap", "leaf_1", "hinge", None, 3.0),
+        ("sill_height", "sill", None, 0.0, 0.0),
+        ("sill_height", "sill", None, 900.0, 1.5),
+        ("threshold_gap", "leaf_1", "lock", None, 5.0),
+    ]
+    assert empty_firm.account("installs") == (8, 8, 0, 0)
+
+
+def test_a_service_log_beside_training_and_tools_in_one_workbook(empty_firm):
+    add_doors(empty_firm, ["N1", "N2"])
+    log = [["Snag no", "Door ID", "Order no.", "Client name", "Site address", "PC", "Rec'd", "Attended", "Engineer",
+            "Symptom", "Type of fault", "Resp.", "Labour hrs", "Total £"]]  # fmt: skip
+    log += [
+        [n, f"N{n}", f"J{n}", "Mx", "1 Example St", "ZZ9", day(60 + n), day(63), "Kit", "Drops", "dropped_leaf",
+         "installation", 2, 95.5] for n in (1, 2)]  # fmt: skip
+    workbook = openpyxl.Workbook()
+    for name, rows in {
+        "Log": log,
+        "Courses": [["Crew name", "Subject", "Course date", "Length (hrs)"], ["Alder", "hanging", day(2), 3]],
+        "Gauges": [["Tool", "Type", "Max error", "Unit", "Calibrated"], ["tape 1", "tape", 1.0, "mm", day(1)]],
+    }.items():
+        sheet = workbook.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    workbook.save(empty_firm.folder / "service.xlsx")
+    one = matched(empty_firm, "service.xlsx")
+    assert one.n_headings - one.n_placed == 1  # the engineer has no place in the records
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    assert empty_firm.ask(
+        "SELECT callback_id, install_id, job_no, reported_on::TEXT, fault, hours, cost FROM callbacks"
+    ) == [
+        ("1", "N1", "J1", "2025-03-08", "dropped_leaf", 2.0, 95.5),
+        ("2", "N2", "J2", "2025-03-09", "dropped_leaf", 2.0, 95.5),
+    ]
+    assert empty_firm.people("SELECT DISTINCT address, note FROM callback_people") == [("1 Example St", "Drops")]
+    assert empty_firm.ask("SELECT crew, step, hours FROM training") == [("Alder", "hanging", 3.0)]
+    assert empty_firm.ask("SELECT instrument, max_error FROM instruments") == [("tape 1", 1.0)]
+
+
+def test_a_row_for_each_reading_with_its_leaf_and_end_in_columns(empty_firm):
+    add_doors(empty_firm, ["N1"])
+    heads = ["Doorset ref", "What measured", "Leaf", "End", "Value (cm)", "Gauge", "Date taken"]
+    rows = [
+        ["N1", "Head gap", 1, "hinge", 0.3, "gauge 1", day(1)],
+        ["N1", "Bottom gap", 2, "lock", 0.55, "gauge 1", day(1)],
+    ]
+    write_sheet(empty_firm.folder / "points.xlsx", [heads, *rows])
+    assert share_placed(matched(empty_firm, "points.xlsx")) == 1.0
+    empty_firm.take_in()
+    assert empty_firm.ask(
+        "SELECT measure, member, station, value, instrument, read_on::TEXT FROM readings ORDER BY 1"
+    ) == [
+        ("head_gap", "leaf_1", "hinge", 3.0, "gauge 1", "2025-01-07"),
+        ("threshold_gap", "leaf_2", "lock", 5.5, "gauge 1", "2025-01-07"),
+    ]
+
+
+def test_facts_above_a_table_of_one_doors_readings(empty_firm):
+    rows = [["Door ref: D7", None, "Team", "Alder"], ["Date fitted", day(3)], [], ["Leaf", "Top gap H", "Top gap L"]]
+    write_sheet(empty_firm.folder / "one door.xlsx", [*rows, [1, 3, 3.5], [2, 4, 4.5]])
+    matched(empty_firm, "one door.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew, fitted_on::TEXT FROM installs") == [("D7", "Alder", "2025-01-09")]
+    assert empty_firm.ask("SELECT member, station, value FROM readings ORDER BY 1, 2") == [
+        ("leaf_1", "hinge", 3.0), ("leaf_1", "lock", 3.5), ("leaf_2", "hinge", 4.0), ("leaf_2", "lock", 4.5)
+    ]  # fmt: skip
+
+
+WIDE = [["Door ref", "Team", "Date fitted", "Width", "Leaf 1 head gap hinge"], ["D1", "Alder", day(1), 4200, 3]]
+
+
+def test_a_size_that_two_units_fit_is_left_to_a_person(empty_firm):
+    rows = [WIDE[0], ["D1", "Alder", day(1), 165.4, 3], ["D2", "Alder", day(2), 118.1, 3]]
+    write_sheet(empty_firm.folder / "site.xlsx", rows)
+    one = matched(empty_firm, "site.xlsx")
+    assert [name for proposal in one.proposals for name, _ in proposal.doubts] == ["Width"]
+    text = (empty_firm.folder / "fitback.toml").read_text()
+    assert '# not sure of "Width": width_mm: its numbers fit' in text
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT width_mm FROM installs") == [(None,), (None,)]
+
+
+def test_readings_after_a_visit_are_no_readings_of_the_fitting(empty_firm):
+    heads = [*WIDE[0], "Leaf 1 head gap hinge after visit"]
+    write_sheet(empty_firm.folder / "site.xlsx", [heads, [*WIDE[1], 9]])
+    matched(empty_firm, "site.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT value FROM readings") == [(3.0,)]
+
+
+def test_what_a_person_wrote_into_the_settings_stays(empty_firm):
+    before = (
+        '# our own remark\nfirm = "Invented Doors"\n\n[[limit]]\nname = "ours"\ndeviation = "sill_bow"\nhigh = 2.0\n'
+    )
+    empty_firm.write("fitback.toml", before)
+    write_sheet(empty_firm.folder / "site.xlsx", WIDE)
+    matched(empty_firm, "site.xlsx")
+    once = (empty_firm.folder / "fitback.toml").read_text()
+    matched(empty_firm, "site.xlsx")
+    assert (empty_firm.folder / "fitback.toml").read_text() == once
+    assert once.startswith(before)
+    assert [table["file"] for table in tomllib.loads(once)["sheet"]] == ["site.xlsx"]
+
+
+def test_next_month_needs_no_second_match(empty_firm):
+    for month in ("Jan", "Feb"):
+        rows = [WIDE[0], [f"{month}1", *WIDE[1][1:]]]
+        write_sheet(empty_firm.folder / f"site {month} 2025.xlsx", rows, month)
+    matched(empty_firm, "site Jan 2025.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id FROM installs ORDER BY 1") == [("Feb1",), ("Jan1",)]
+
+
+@pytest.mark.parametrize(
+    ("name", "pattern"),
+    [
+        ("site sheets 2025-03.xlsx", "site sheets *.xlsx"),
+        ("Jan 25 doors.csv", "* doors.csv"),
+        ("weekly wk 12.csv", "weekly *.csv"),
+        ("crew sheets.xlsx", "crew sheets.xlsx"),
+        ("March.xlsx", "March.xlsx"),
+        ("doors [new] 7.xlsx", "doors [[]new[]] *.xlsx"),
+    ],
+)
+def test_the_part_of_a_name_that_varies_becomes_a_star(name, pattern):
+    assert pattern_of(name) == pattern
+
+
+@pytest.mark.parametrize("name", ["missing.xlsx", "notes.pdf"])
+def test_what_cannot_be_matched_is_one_sentence(empty_firm, name):
+    if name == "notes.pdf":
+        empty_firm.write(name, "text")
+    with pytest.raises(UserError) as error:
+        match_files([empty_firm.folder / name], is_terminal=False)
+    assert str(error.value).endswith(".")
+    assert not (empty_firm.folder / "fitback.toml").exists()
+
+
+def test_a_sheet_that_means_nothing_is_told_and_nothing_is_written(empty_firm):
+    write_sheet(empty_firm.folder / "recipes.xlsx", [["flour", "sugar"], [1, 2]])
+    one = matched(empty_firm, "recipes.xlsx")
+    assert one.unread
+    assert not (empty_firm.folder / "fitback.toml").exists()
