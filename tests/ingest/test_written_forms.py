@@ -19,7 +19,7 @@ CATALOGUE = load_catalogue()
 JUDGE = Judge(READINGS, CATALOGUE, LAST_DAY)
 CALLBACK_JUDGE = Judge(CALLBACKS, CATALOGUE, LAST_DAY)
 INSTALL_JUDGE = Judge(INSTALLS, CATALOGUE, LAST_DAY)
-few = settings(max_examples=30, deadline=None)
+few = settings(max_examples=50, deadline=None)
 
 
 def grouped(number: Decimal, mark: str, group: str) -> str:
@@ -46,6 +46,11 @@ numbers = (
     .flatmap(lambda places: st.integers(-(10**7), 10**7).map(lambda digits: Decimal(digits).scaleb(-places)))
     .filter(lambda number: abs(number) <= 20_000)
 )
+# Written with three decimals, or with a separator of thousands, these show nothing of what their marks mean.
+doubtful = st.one_of(
+    st.integers(1_000, 999_999).map(lambda digits: Decimal(digits).scaleb(-3)), st.integers(1_000, 19_999).map(Decimal)
+)
+columns = st.one_of(st.lists(numbers, min_size=1, max_size=12), st.lists(doubtful, min_size=1, max_size=4))
 
 
 def readings(texts: list[str], unit: str = "mm", measure: str = "sill_height") -> pl.DataFrame:
@@ -65,7 +70,7 @@ def came_in(texts: list[str], unit: str = "mm", measure: str = "sill_height") ->
 
 
 @few
-@given(st.lists(numbers, min_size=1, max_size=12), st.sampled_from(sorted(NUMBER_STYLES)))
+@given(columns, st.sampled_from(sorted(NUMBER_STYLES)))
 def test_numbers_written_in_one_hand_are_never_read_as_others(meant, style):
     found = came_in([NUMBER_STYLES[style](number) for number in meant])
     for place, value in found.items():
@@ -73,7 +78,7 @@ def test_numbers_written_in_one_hand_are_never_read_as_others(meant, style):
 
 
 @few
-@given(st.lists(numbers, min_size=1, max_size=12), st.sampled_from(sorted(NUMBER_STYLES)))
+@given(columns, st.sampled_from(sorted(NUMBER_STYLES)))
 def test_one_number_that_shows_its_marks_brings_the_whole_column_in(meant, style):
     shows = Decimal("1.5")
     found = came_in([NUMBER_STYLES[style](number) for number in [shows, *meant]])
