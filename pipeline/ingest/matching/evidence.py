@@ -15,6 +15,8 @@ MOST_CELLS = 3000
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
+# Numbers of a workbook bear a mark that they are no text.
+_TYPED = re.compile(r"^([+-]?\d+\.\d+)e0$")
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
 _PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
@@ -81,7 +83,7 @@ def is_tick(text: str) -> bool:
 def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
-    texts = [shown(cell) for cell in cells]
+    texts = [_TYPED.sub(r"\1", shown(cell)) for cell in cells]
     own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]

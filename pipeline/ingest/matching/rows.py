@@ -219,4 +219,6 @@ def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
 
 
 def _plain(number: Decimal) -> str:
-    return format(number.normalize(), "f")
+    """A number as a workbook's own: its point is a decimal point, whatever the rest of the column looks like."""
+    text = format(number.normalize(), "f")
+    return f"{text}e0" if "." in text else text
