@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import polars as pl
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.catalogue import load_catalogue
@@ -71,6 +71,8 @@ def came_in(texts: list[str], unit: str = "mm", measure: str = "sill_height") ->
 
 @few
 @given(columns, st.sampled_from(sorted(NUMBER_STYLES)))
+@example([Decimal("1.234")], "decimal comma")
+@example([Decimal(1234)], "comma between thousands")
 def test_numbers_written_in_one_hand_are_never_read_as_others(meant, style):
     found = came_in([NUMBER_STYLES[style](number) for number in meant])
     for place, value in found.items():
@@ -128,6 +130,10 @@ def days_in(texts: list[str]) -> dict[int, date]:
 
 @few
 @given(st.lists(days, min_size=1, max_size=12), st.sampled_from(sorted(DATE_STYLES)))
+@example([date(2025, 2, 3)], "day first")
+@example([date(2025, 2, 3)], "month first")
+@example([date(2024, 2, 3)], "day first, short year")
+@example([date(2024, 2, 3)], "year first, short year")
 def test_days_written_in_one_hand_are_never_read_as_others(meant, style):
     found = days_in([DATE_STYLES[style].format(d=day) for day in meant])
     assert found == {place: meant[place] for place in found}
