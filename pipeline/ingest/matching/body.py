@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import Heads, without_number
+from pipeline.ingest.matching.headings import JOINT, Heads, without_number
 from pipeline.ingest.matching.mapping import SheetMap, folded
 
 # Marks that people write for "the same as above".
@@ -53,6 +53,10 @@ class TableCells:
         """The rows that hold records, from 0."""
         return [row for row in range(self.heads.body, len(self.grid.rows)) if not self._is_passed(row)]
 
+    def _column(self, column: int) -> list[str]:
+        rows = self.grid.texts
+        return [rows[row][column] if column < len(rows[row]) else "" for row in self._body]
+
     @property
     def height(self) -> int:
         """How many rows there are."""
@@ -61,14 +65,13 @@ class TableCells:
     def texts(self, heading: str, is_day: bool = False) -> list[str]:
         """The cells under a heading; with blanks filled from above where the mapping says so."""
         column = self.heads.places[heading]
-        read = self.grid.day if is_day else self.grid.text
-        texts = [read(row, column) for row in self._body]
+        texts = [self.grid.day(row, column) for row in self._body] if is_day else self._column(column)
         return _filled(texts) if heading in self.sheet_map.fill_down else texts
 
     def own(self, heading: str) -> list[bool]:
         """Whether each cell was written itself."""
         column = self.heads.places[heading]
-        texts = [self.grid.text(row, column) for row in self._body]
+        texts = self._column(column)
         if heading not in self.sheet_map.fill_down:
             return [text != "" for text in texts]
         return [not _is_same(text) for text in texts]
@@ -94,11 +97,11 @@ class TableCells:
         return ""
 
     def _is_passed(self, row: int) -> bool:
-        cells = [self.grid.text(row, column) for column in range(len(self.grid.rows[row]))]
-        filled = [cell for cell in cells if cell]
-        if not filled:
+        cells = self.grid.texts[row]
+        first = next(filter(None, cells), "")
+        if not first:
             return True
-        if _begins_with(filled[0], self.sheet_map.skip):
+        if self._totals.match(first):
             self.passed.setdefault("totals", []).append(row + 1)
             return True
         if self._is_header(cells):
@@ -108,9 +111,22 @@ class TableCells:
 
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""
-        own = [(cell, self.heads.written[place]) for place, cell in enumerate(cells) if cell and place < self.width]
-        same = sum(folded(without_number(head)).endswith(folded(cell)) for cell, head in own if head)
-        return same >= 2 and same * 2 > len(own)
+        same = 0
+        for cell, tails in zip(cells, self._tails, strict=False):
+            same += cell[:1].isalpha() and bool(tails) and folded(cell) in tails
+        return same >= 2 and same * 2 > sum(map(bool, cells))
+
+    @cached_property
+    def _tails(self) -> list[tuple[str, ...]]:
+        """For each column, the texts of its header rows."""
+        parts = [folded(without_number(head)).split(JOINT) for head in self.heads.written]
+        return [(*part, JOINT.join(part)) if part != [""] else () for part in parts]
+
+    @cached_property
+    def _totals(self) -> re.Pattern[str]:
+        """What a row of totals begins with."""
+        words = "|".join(map(re.escape, self.sheet_map.skip)) or r"(?!)"
+        return re.compile(rf"(?:{words})s?(?!\w)", re.IGNORECASE)
 
     @property
     def width(self) -> int:
@@ -132,10 +148,6 @@ def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
     if rest.strip():
         return rest.strip()
     return next((cell for at in range(column + 1, grid.width) if (cell := read(row, at))), "")
-
-
-def _begins_with(text: str, words: tuple[str, ...]) -> bool:
-    return any(re.match(rf"{re.escape(word)}s?(?!\w)", text, re.IGNORECASE) for word in words)
 
 
 def _is_same(text: str) -> bool:

@@ -2,6 +2,7 @@
 
 import csv
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,22 +37,31 @@ class Grid:
 
     def text(self, row: int, column: int) -> str:
         """A cell as text, from 0; empty beyond the row's end. Typed decimals are marked as such, see number_text."""
-        cells = self.rows[row] if 0 <= row < len(self.rows) else []
-        return number_text(cells[column]).strip(BLANKS) if 0 <= column < len(cells) else ""
+        cells = self.texts[row] if 0 <= row < len(self.rows) else []
+        return cells[column] if 0 <= column < len(cells) else ""
 
     def day(self, row: int, column: int) -> str:
         """The same for a cell that holds a day: serial numbers of the workbook's own epoch become ISO days."""
         cells = self.rows[row] if 0 <= row < len(self.rows) else []
         return day_text(cells[column], self.epoch).strip(BLANKS) if 0 <= column < len(cells) else ""
 
-    @property
+    @cached_property
+    def texts(self) -> list[list[str]]:
+        """Every cell as text."""
+        return [[_typed_text(cell) for cell in row] for row in self.rows]
+
+    @cached_property
     def width(self) -> int:
         """Cells of the longest row."""
         return max((len(row) for row in self.rows), default=0)
 
     def is_blank(self, row: int) -> bool:
         """Whether no cell of a row holds anything."""
-        return not any(shown(cell) for cell in self.rows[row])
+        return not any(self.texts[row])
+
+
+def _typed_text(cell: Cell) -> str:
+    return (cell if isinstance(cell, str) else number_text(cell)).strip(BLANKS)
 
 
 def shown(cell: Cell) -> str:

@@ -28,17 +28,20 @@ class OwnSheets:
         self._catalogue = catalogue
         self._path: Path | None = None
         self._grids: list[Grid] = []
+        self._found: dict[tuple[SheetMap, ...], list[Found]] = {}
 
     def read(self, record: Record, path: Path, sheet_maps: tuple[SheetMap, ...]) -> list[Sheet]:
         """The sheets of a file that hold the record. Raises Unreadable where none does, or a heading has changed."""
         if path != self._path:
-            self._path, self._grids = None, []
+            self._path, self._grids, self._found = None, [], {}
             self._grids = read_grids(path)
             self._path = path
-        found = [one for grid in self._grids if (one := find_map(grid, sheet_maps)) is not None]
-        if not found:
+        if sheet_maps not in self._found:
+            found = [one for grid in self._grids if (one := find_map(grid, sheet_maps)) is not None]
+            self._found = {sheet_maps: found}
+        if not self._found[sheet_maps]:
             raise Unreadable(_nothing(self._grids, sheet_maps))
-        return [sheet for one in found if (sheet := self._sheet(record, one)) is not None]
+        return [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
 
     def _sheet(self, record: Record, found: Found) -> Sheet | None:
         record_map = found.sheet_map.map_of(record.name)
