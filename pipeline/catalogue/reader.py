@@ -197,7 +197,7 @@ def _check_names(catalogue: Catalogue) -> None:
         # records may write a name with other case, blanks or hyphens, so these do not make another name
         known: set[str] = set()
         for name in names:
-            if ";" in name:
+            if kind == "fault" and ";" in name:
                 raise UserError(f"fitback.toml: the {kind} '{name}' holds a ; which parts faults; choose another name.")
             if _as_written(name) in known:
                 raise UserError(f"fitback.toml: the {kind} '{name}' is already in the catalogue; choose another name.")

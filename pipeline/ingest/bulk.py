@@ -16,12 +16,13 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk_units import convert_landed
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.dates import LAST_DAY
+from pipeline.ingest.evidence import DOUBTFUL_POINT, SHOWS_POINT
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import CHECKS, DAY, NUMBER, PLACE, READINGS, UNIT, WORD, Column, Record
 from pipeline.ingest.segments import make_load_table
 from pipeline.ingest.sheets import Part
-from pipeline.ingest.store import quoted, with_frame
+from pipeline.ingest.store import one_row, quoted, with_frame
 from pipeline.ingest.words import known_place, plain, word_lists
 
 if TYPE_CHECKING:
@@ -84,24 +85,33 @@ def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalog
 def certain_manners(
     judge: Judge,
     parts: Iterable[Part],
-    find_point: Callable[[str], str | None],
+    find_points: Callable[[str], tuple[str | None, bool]],
     find_days: Callable[[str], list[date]],
 ) -> Manners | None:
     """How the rows left to the judge are written; None where a typed cell may have been another than it seemed.
 
-    find_point  gives, for a number column, a text that shows a decimal point, or None
-    find_days   gives, for a date column, the typed days
+    find_points  gives, for a number column, a text that shows a decimal point, and whether one leaves it in doubt
+    find_days    gives, for a date column, the typed days
     """
     evidence = judge.evidence()
     for part in parts:
         evidence.add(part.rows)
-    for name in evidence.doubtful_points:
-        text = find_point(name)
+    found = {name: find_points(name) for name in evidence.doubtful_points}
+    for name, (text, _) in found.items():
         if text is not None:
             evidence.show_point(name, text)
     for name in evidence.doubtful_days:
         evidence.show_days(name, find_days(name))
-    return None if evidence.doubtful_points or evidence.has_exchanged else evidence.manners()
+    has_doubtful = any(found[name][1] for name in evidence.doubtful_points)
+    return None if has_doubtful or evidence.has_exchanged else evidence.manners()
+
+
+def point_texts(connection: "duckdb.DuckDBPyConnection", relation: str, text: str) -> tuple[str | None, bool]:
+    """What `find_points` gives, of the cells `text` of a relation."""
+    shown = f"min(ltrim(t, '+-')) FILTER (regexp_matches(t, '{SHOWS_POINT}'))"
+    is_doubtful = f"coalesce(bool_or(regexp_matches(t, '{DOUBTFUL_POINT}')), false)"
+    found = one_row(connection, f"SELECT {shown}, {is_doubtful} FROM (SELECT trim({text}) AS t FROM {relation} AS s)")
+    return found[0], found[1]
 
 
 def typed_days(connection: "duckdb.DuckDBPyConnection", table: str, name: str) -> list[date]:

@@ -7,9 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell, typed_days
+from pipeline.ingest.bulk import (
+    BULKY,
+    BulkSource,
+    certain_manners,
+    find_unsure,
+    land_bulk,
+    point_texts,
+    typed_cell,
+    typed_days,
+)
 from pipeline.ingest.csv_text import CsvFile, open_csv, split
-from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
@@ -71,18 +79,15 @@ class BulkCsv:
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
-            lambda name: self._point(connection, name),
+            lambda name: self._points(connection, name),
             lambda name: typed_days(connection, table, name),
         )
         self.manners = manners or self.manners
         return manners is not None
 
-    def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
-        """A text of a number column that shows a decimal point, as unsigned digits."""
-        text = f"trim(s.c{self.header.places[name]})"
-        found = f"SELECT min(ltrim({text}, '+-')) FROM {_relation(self._file, _SKIP)} AS s"
-        (point,) = one_row(connection, f"{found} WHERE regexp_matches({text}, '{SHOWS_POINT}')")
-        return point
+    def _points(self, connection: "duckdb.DuckDBPyConnection", name: str) -> tuple[str | None, bool]:
+        place = self.header.places.get(name)
+        return (None, False) if place is None else point_texts(connection, _relation(self._file, _SKIP), f"s.c{place}")
 
     def parts(self, size: int) -> Iterator[Part]:
         """The rows that the judge has to see and the misfits, as text."""

@@ -6,8 +6,16 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.bulk import BULKY, BulkSource, certain_manners, find_unsure, land_bulk, typed_cell, typed_days
-from pipeline.ingest.evidence import SHOWS_POINT
+from pipeline.ingest.bulk import (
+    BULKY,
+    BulkSource,
+    certain_manners,
+    find_unsure,
+    land_bulk,
+    point_texts,
+    typed_cell,
+    typed_days,
+)
 from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
@@ -57,22 +65,15 @@ class BulkParquet:
             return False
         (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
         self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, judge.catalogue, table)]
-        texts = {name for name, written in self._names.items() if kinds[written] == "VARCHAR"}
+        texts = {name: f's."{written}"' for name, written in self._names.items() if kinds[written] == "VARCHAR"}
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
-            lambda name: self._point(connection, name) if name in texts else "0.5",
+            lambda name: point_texts(connection, self._relation, texts[name]) if name in texts else (None, False),
             lambda name: typed_days(connection, table, name),
         )
         self.manners = manners or self.manners
         return manners is not None
-
-    def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
-        """A text of a number column that shows a decimal point, as unsigned digits."""
-        text = f's."{self._names[name]}"'
-        found = f"SELECT min(ltrim(trim({text}), '+-')) FROM {self._relation} AS s"
-        (point,) = one_row(connection, f"{found} WHERE regexp_matches(trim({text}), '{SHOWS_POINT}')")
-        return point
 
     def parts(self, size: int) -> Iterator[Part]:
         """The rows that the judge has to see, as text."""

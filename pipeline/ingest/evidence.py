@@ -18,6 +18,8 @@ from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
 
 # An unsigned or signed number whose only point cannot stand between thousands.
 SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
+# One whose only point can.
+DOUBTFUL_POINT = r"^[+-]?[1-9]\d{0,2}\.\d{3}$"
 _PLAIN = r"^[+-]?\d*\.?\d*(?:[eE][+-]?\d+)?$"
 _ISO = r"^\d{4}-\d{2}-\d{2}$"
 
