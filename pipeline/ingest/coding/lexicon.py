@@ -1,0 +1,155 @@
+"""The trade's words in service notes, built in and the firm's own: which phrase is a part, a condition, a sign.
+
+Finds phrases in a list of words. Never knows what a sentence says: see `reading`.
+"""
+
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+VOWELS = "aeiou"
+# Words that carry no meaning of their own: left out before phrases are looked for.
+FILLERS = frozenset(
+    "a an the it its it's is are was were be been being my our your their his her this that these those i we you he she "
+    "they them us very really quite bit slightly badly just have has had having".split()
+)
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A fault that is meant where one of the parts and one of the conditions are said of one thing; no parts: any."""
+
+    fault: str
+    parts: frozenset[str]
+    states: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """means: short form to plain words. signs: as in the file. phrases: by first word, longest first.
+
+    A phrase is (words, tag); a tag is (kind, name): kind part, state, turn or sign.
+    """
+
+    means: dict[str, str]
+    signs: tuple[Sign, ...]
+    _exact: dict[str, list["Phrase"]]
+    _begun: dict[str, list["Phrase"]]
+    _skeletons: dict[str, str]
+
+    def phrases_at(self, words: Sequence[str], start: int) -> tuple[int, tuple["Tag", ...]]:
+        """How many words the longest phrase takes that begins at a word, 0 where none does, and all its tags.
+
+        Signs use no words up: a part within a sign is still a part.
+        """
+        length, tags = 0, []
+        for phrase, tag in self._candidates(words[start]):
+            is_sign = tag[0] == "sign"
+            if (is_sign or len(phrase) >= length) and _fits(phrase, words, start):
+                length = length if is_sign else len(phrase)
+                tags.append(tag)
+        return length, tuple(tags)
+
+    def plain(self, word: str) -> str:
+        """The word that a short form stands for: as listed, else the one word that it is without its vowels."""
+        if word in self.means:
+            return self.means[word]
+        if len(word) > 1 and word.isalpha() and not set(word) & set(VOWELS):
+            return self._skeletons.get(_skeleton(word), word)
+        return word
+
+    def _candidates(self, word: str) -> list["Phrase"]:
+        return _candidates(self, word)
+
+    def __hash__(self) -> int:
+        return id(self)
+
+
+Tag = tuple[str, str]
+Phrase = tuple[tuple[str, ...], Tag]
+
+
+def load_lexicon(own: Iterable[tuple[str, str, str]] = ()) -> Lexicon:
+    """The built-in lexicon with a firm's own words.
+
+    own  (what is written, "means" or "fault", the plain words or the fault's code)
+    """
+    table = tomllib.loads(files(__package__).joinpath("lexicon.toml").read_text(encoding="utf-8"))
+    means = dict(table["means"])
+    phrases = list(_built_in_phrases(table))
+    for says, kind, meaning in own:
+        if kind == "means":
+            means[says] = meaning
+        else:
+            phrases.append((tuple(says.split()), ("sign", meaning)))
+    signs = tuple(
+        Sign(row["fault"], frozenset(row.get("parts", ())), frozenset(row["states"]))
+        for row in table["sign"]
+        if "states" in row
+    )
+    return Lexicon(means, signs, *_by_first_word(phrases), _skeletons_of(phrases))
+
+
+def _built_in_phrases(table: dict[str, Any]) -> Iterable[Phrase]:
+    for section, kind in (("part", "part"), ("state", "state"), ("turns", "turn")):
+        for name, phrases in table[section].items():
+            for phrase in phrases:
+                yield _content(phrase, kind), (kind, name)
+    for row in table["sign"]:
+        for phrase in row.get("words", ()):
+            yield _content(phrase, "sign"), ("sign", row["fault"])
+
+
+def _content(phrase: str, kind: str) -> tuple[str, ...]:
+    words = tuple(phrase.split())
+    return words if kind == "turn" else tuple(word for word in words if word not in FILLERS) or words
+
+
+def _by_first_word(phrases: list[Phrase]) -> tuple[dict[str, list[Phrase]], dict[str, list[Phrase]]]:
+    exact: dict[str, list[Phrase]] = defaultdict(list)
+    begun: dict[str, list[Phrase]] = defaultdict(list)
+    for phrase, tag in phrases:
+        first = phrase[0]
+        if first.endswith("*"):
+            begun[first[:-1]].append((phrase, tag))
+        else:
+            exact[first].append((phrase, tag))
+    return dict(exact), dict(begun)
+
+
+@cache
+def _candidates(lexicon: Lexicon, word: str) -> list[Phrase]:
+    found = list(lexicon._exact.get(word, ()))
+    for length in range(2, len(word) + 1):
+        found += lexicon._begun.get(word[:length], ())
+    return sorted(found, key=lambda phrase: -len(phrase[0]))
+
+
+def _fits(phrase: tuple[str, ...], words: Sequence[str], start: int) -> bool:
+    if start + len(phrase) > len(words):
+        return False
+    return all(
+        word.startswith(wanted[:-1]) if wanted.endswith("*") else word == wanted
+        for wanted, word in zip(phrase[1:], words[start + 1 : start + len(phrase)], strict=True)
+    )
+
+
+def _skeletons_of(phrases: list[Phrase]) -> dict[str, str]:
+    """Words without their vowels, by what remains; only where one word remains so."""
+    words = {word.rstrip("*") for phrase, _ in phrases for word in phrase}
+    words |= {f"{word}s" for phrase, tag in phrases if tag[0] == "part" for word in phrase if word[-1] not in "s*"}
+    words |= {"cleaned", "replaced", "adjusted", "checked", "fitted", "lubed", "resealed", "reset", "screws", "customer"}
+    found: dict[str, set[str]] = defaultdict(set)
+    for word in words:
+        if len(word) > 3 and word.isalpha():
+            found[_skeleton(word)].add(word)
+    return {short: min(long, key=lambda word: (len(word), word)) for short, long in found.items() if len(short) > 1}
+
+
+def _skeleton(word: str) -> str:
+    kept = word[0] + "".join(letter for letter in word[1:] if letter not in VOWELS)
+    return "".join(letter for place, letter in enumerate(kept) if place == 0 or letter != kept[place - 1])
