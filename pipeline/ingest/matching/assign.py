@@ -1,5 +1,6 @@
 """Gives the headings of a sheet to the columns of one record: the likeness of the words, borne out by the contents."""
 
+import re
 from dataclasses import dataclass
 
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
@@ -13,6 +14,11 @@ from pipeline.ingest.records import DAY, INSTALLS, NUMBER, WHOLE, WORD, Column, 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
 _LABEL_SURE = 0.9
+_NO_CREW = re.compile(
+    r"\d{3}|\b(?:sheet|table|data|page|week|wk|month|site|door|form|all|q[1-4]|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)"
+    r"|^\W*\d*\W*$",
+    re.IGNORECASE,
+)
 # Words over several headings that say what they have in common and no more.
 _GENERAL = frozenset({
     "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
@@ -23,7 +29,10 @@ _GENERAL = frozenset({
 
 @dataclass(frozen=True)
 class Placed:
-    """A heading (folded) given to a column of a record, and why. is_above: a label above the header, as written."""
+    """A heading (folded) given to a column of a record, and why.
+
+    is_above  a label above the header, as written; is_sheet: the name of the sheet
+    """
 
     heading: str
     record: str
@@ -31,6 +40,7 @@ class Placed:
     sure: float
     why: str
     is_above: bool = False
+    is_sheet: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,7 +80,15 @@ def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
                 why = f"reads as {column.name.replace('_', ' ')}; above the header: {shown(value)}"
                 placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
                 break
+    if "crew" not in placed and _are_crews(layout.sheet_names):
+        why = f"no column says the crew, and sheets are named {' and '.join(layout.sheet_names[:2])}"
+        placed["crew"] = Placed("", INSTALLS.name, "crew", SURE, why, is_sheet=True)
     return Assignment(placed, facts.faint)
+
+
+def _are_crews(names: tuple[str, ...]) -> bool:
+    """Whether the names of sheets laid out alike may be those of crews: several, none of them a general word."""
+    return len(names) > 1 and not any(_NO_CREW.search(name) for name in names)
 
 
 def labels_above(layout: Layout) -> list[tuple[str, Cell]]:

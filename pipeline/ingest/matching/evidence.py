@@ -14,7 +14,7 @@ from pipeline.ingest.matching.grid import Cell, shown
 MOST_CELLS = 3000
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
-_NUMBER = re.compile(rf"[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
+_NUMBER = re.compile(rf"[£$€]?\s?[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 # Numbers of a workbook bear a mark that they are no text.
 _TYPED = re.compile(r"^([+-]?\d+\.\d+)e0$")
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)

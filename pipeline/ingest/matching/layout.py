@@ -18,12 +18,16 @@ _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
 
 @dataclass(frozen=True)
 class Layout:
-    """A header found, the cells under it, and what stands in each column, by folded heading."""
+    """A header found, the cells under it, and what stands in each column, by folded heading.
+
+    sheet_names  of all sheets that are laid out so
+    """
 
     grid: Grid
     heads: Heads
     cells: TableCells
     evidence: dict[str, Evidence]
+    sheet_names: tuple[str, ...] = ()
 
 
 def find_layout(grid: Grid) -> Layout | None:

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
@@ -150,7 +150,9 @@ def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tu
         headings = tuple(sorted(folded(text) for text in layout.heads.written if text))
         by_layout.setdefault(headings, []).append(layout)
     for layouts in by_layout.values():
-        proposal = propose(max(layouts, key=lambda one: one.cells.height), catalogue)
+        sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
+        fullest = max(layouts, key=lambda one: one.cells.height)
+        proposal = propose(replace(fullest, sheet_names=sheet_names), catalogue)
         if proposal.columns:
             groups.append((proposal, layouts))
         else:

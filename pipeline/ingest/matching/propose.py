@@ -216,7 +216,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
 def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogue, float | None]) -> Source | None:
     """The column of the door's width or height, if its unit is certain."""
     placed = facts.placed.get(f"{along}_mm")
-    if placed is None or placed.is_above:
+    if placed is None or placed.is_above or placed.is_sheet:
         return None
     written = layout.heads.written[layout.heads.places[placed.heading]]
     unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
@@ -232,6 +232,8 @@ def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
 
 
 def _source(proposal: Proposal, placed: Placed) -> Source:
+    if placed.is_sheet:
+        return Source(sheet_name=True)
     if placed.is_above:
         proposal.why.setdefault(placed.heading.casefold(), placed.why)
         return Source(above=placed.heading)
@@ -305,4 +307,5 @@ def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) 
 
 
 def _lacks(record: Record, missing: list[str]) -> str:
-    return f"{record.name} cannot be made: no column is {' or '.join(missing)}"
+    hint = '; if every sheet is a crew\'s, write crew = { from = "sheet" }' if missing == ["crew"] else ""
+    return f"{record.name} cannot be made: no column is {' or '.join(missing)}{hint}"

@@ -121,6 +121,36 @@ def test_facts_above_a_table_of_one_doors_readings(empty_firm):
 WIDE = [["Door ref", "Team", "Date fitted", "Width", "Leaf 1 head gap hinge"], ["D1", "Alder", day(1), 4200, 3]]
 
 
+def write_sheets(path, sheets):
+    workbook = openpyxl.Workbook()
+    workbook.remove(workbook.active)
+    for name, rows in sheets.items():
+        sheet = workbook.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    workbook.save(path)
+
+
+def without_crew(rows):
+    return [[row[0], *row[2:]] for row in rows]
+
+
+def test_sheets_named_after_crews_say_the_crew(empty_firm):
+    birch = [WIDE[0], ["D2", *WIDE[1][1:]]]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Alder": without_crew(WIDE), "Birch": without_crew(birch)})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY 1") == [("D1", "Alder"), ("D2", "Birch")]
+
+
+def test_months_are_no_crews(empty_firm):
+    march = [WIDE[0], ["D2", *WIDE[1][1:]]]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Feb": without_crew(WIDE), "March": without_crew(march)})
+    one = matched(empty_firm, "book.xlsx")
+    assert [record for proposal in one.proposals for record in proposal.columns] == ["readings"]
+    assert "no column is crew" in one.proposals[0].missing[0]
+
+
 def test_a_size_that_two_units_fit_is_left_to_a_person(empty_firm):
     rows = [WIDE[0], ["D1", "Alder", day(1), 165.4, 3], ["D2", "Alder", day(2), 118.1, 3]]
     write_sheet(empty_firm.folder / "site.xlsx", rows)
