@@ -36,6 +36,7 @@ PUBLISHED = (
     "intake_account",
     "callback_months",
     "crew_outs",
+    "note_disagreements",
 )
 MOST_CSV_ROWS = 1_000_000
 FORMULA_START = r"^[=+\-@\t\r]"

@@ -22,6 +22,8 @@ RECORD_SOURCES = (
     "instruments",
     "files",
     "rejections",
+    "note_codes",
+    "note_responsibility",
 )
 CATALOGUE_SOURCES = (
     "settings",

@@ -38,6 +38,10 @@ RECORD_COLUMNS["rejections"] = {
     **dict.fromkeys(("file", "sheet", "column", "value", "reason", "record", "scope"), "VARCHAR"),
     "row": "INTEGER",
 }
+RECORD_COLUMNS["note_codes"] = {"callback_id": "VARCHAR", "fault": "VARCHAR", "confidence": "DOUBLE"}
+RECORD_COLUMNS["note_responsibility"] = {
+    "callback_id": "VARCHAR", "responsibility": "VARCHAR", "confidence": "DOUBLE",
+}  # fmt: skip
 DEFAULT_SETTINGS = settings_table(Settings(firm="Example Doors", currency="EUR"), date(2025, 12, 31))
 
 

@@ -12,12 +12,12 @@ from importlib.resources import files
 from typing import Any
 
 from pipeline.catalogue.customs import load_customs
-from pipeline.catalogue.rows import Catalogue, Check, Deviation, Fault, Gap, Limit, Measure, Pair, Unit
+from pipeline.catalogue.rows import Catalogue, Check, Deviation, Fault, Gap, Limit, Measure, NoteWord, Pair, Unit
 from pipeline.errors import UserError, did_you_mean
 
 Table = dict[str, Any]
 
-FIRM_TABLES = ("measure", "check", "fault", "deviation", "limit")
+FIRM_TABLES = ("measure", "check", "fault", "deviation", "limit", "note_word")
 FIRM_KEYS = {
     "measure": ("name", "unit", "low", "high", "words"),
     "check": ("name", "step", "role", "family", "words", "do"),
@@ -27,6 +27,7 @@ FIRM_KEYS = {
         "name", "deviation", "low", "high", "high_per_m", "along", "product", "material", "from", "source",
         "edition", "status",
     ),
+    "note_word": ("says", "means", "fault"),
 }  # fmt: skip
 REQUIRED_KEYS = {
     "measure": ("name", "unit"),
@@ -34,6 +35,7 @@ REQUIRED_KEYS = {
     "fault": ("name",),
     "deviation": ("name", "step", "measure", "how", "unit"),
     "limit": ("name", "deviation"),
+    "note_word": ("says",),
 }
 CHOICES = {
     "how": ("value", "spread", "max", "min", "mean", "level", "bow", "step", "difference"),
@@ -59,6 +61,7 @@ def load_catalogue(firm: Table | None = None) -> Catalogue:
         measures=built_in.measures + tuple(Measure(**_worded(row), is_own=True) for row in own["measure"]),
         checks=built_in.checks + tuple(Check(**row) for row in own["check"]),
         faults=built_in.faults + tuple(Fault(**_worded(row)) for row in own["fault"]),
+        note_words=tuple(NoteWord(**row) for row in own["note_word"]),
     )
     deviations = tuple(Deviation(**row) for row in own["deviation"])
     catalogue = replace(
@@ -68,6 +71,7 @@ def load_catalogue(firm: Table | None = None) -> Catalogue:
     )
     _check_names(catalogue)
     _check_references(catalogue, own)
+    _check_note_words(catalogue)
     return replace(catalogue, customs=load_customs(firm or {}, _closed_words(catalogue)))
 
 
@@ -156,7 +160,7 @@ def _firm_rows(kind: str, rows: object) -> list[Table]:
 
 
 def _firm_row(kind: str, number: int, row: Table) -> Table:
-    where = f"fitback.toml, [[{kind}]] {row.get('name', f'number {number}')}"
+    where = f"fitback.toml, [[{kind}]] {row.get('name', row.get('says', f'number {number}'))}"
     for key, value in row.items():
         if key not in FIRM_KEYS[kind]:
             raise UserError(f"{where}: '{key}' is not a key of a {kind}{did_you_mean(key, list(FIRM_KEYS[kind]))}")
@@ -225,6 +229,16 @@ def _check_limit_names(catalogue: Catalogue) -> None:
         seen.add(place)
 
 
+def _check_note_words(catalogue: Catalogue) -> None:
+    faults = [row.name for row in catalogue.faults]
+    for word in catalogue.note_words:
+        where = f"fitback.toml, [[note_word]] {word.says}"
+        if (word.means is None) == (word.fault is None):
+            raise UserError(f"{where}: say either what it means or which fault it is a sign of.")
+        if word.fault is not None and word.fault not in faults:
+            raise UserError(f"{where}: fault '{word.fault}' is not known{did_you_mean(word.fault, faults)}")
+
+
 def _check_references(catalogue: Catalogue, own: dict[str, list[Table]]) -> None:
     known = {
         "step": list(catalogue.steps),
@@ -232,8 +246,8 @@ def _check_references(catalogue: Catalogue, own: dict[str, list[Table]]) -> None
         "deviation": [row.name for row in catalogue.deviations],
         "family": [row.family for row in catalogue.deviations if row.role == "cause"],
     }
-    for kind, rows in own.items():
-        for row in rows:
+    for kind in ("measure", "check", "fault", "deviation", "limit"):
+        for row in own[kind]:
             for key, names in known.items():
                 # a family named by nobody else is the row's own
                 is_own_family = key == "family" and row["name"] == row.get(key)

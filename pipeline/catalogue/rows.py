@@ -126,6 +126,15 @@ class Gap:
 
 
 @dataclass(frozen=True)
+class NoteWord:
+    """What a firm writes in service notes: `says` stands for the words `means`, or is a sign of `fault`."""
+
+    says: str
+    means: str | None = None
+    fault: str | None = None
+
+
+@dataclass(frozen=True)
 class Catalogue:
     """Everything that is data about the trade, built in and the firm's own. All lists keep their file's order."""
 
@@ -139,6 +148,7 @@ class Catalogue:
     limits: tuple[Limit, ...]
     pairs: tuple[Pair, ...]
     gaps: tuple[Gap, ...] = field(default=())
+    note_words: tuple[NoteWord, ...] = field(default=())
     customs: Customs = field(default=Customs())
 
     def deviation(self, name: str) -> Deviation:

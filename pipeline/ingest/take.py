@@ -13,6 +13,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError, as_sentence
 from pipeline.ingest.account import Account, FileLine, accounts, write_files
 from pipeline.ingest.as_of import LastDay, find_as_of
+from pipeline.ingest.coding import code_notes
 from pipeline.ingest.deliveries import settle
 from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
@@ -67,6 +68,7 @@ def take_in(
         intake = _take_in(connection, reader, listing, plan, rules)
         connection.execute("COMMIT")
         put_people_right(connection)
+        code_notes(connection, catalogue)
     return intake
 
 

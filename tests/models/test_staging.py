@@ -82,3 +82,58 @@ def test_a_crew_called_all_is_not_taken_for_the_firm(run_model):
         D2         | Red  | 2024-03-01
     """)  # fmt: skip
     assert result.pick("crew") == ["crew all", "Red"]
+
+
+def test_a_note_gives_faults_where_none_are_keyed(run_model):
+    result = run_model("coded_callbacks", callbacks="""
+        callback_id | fault
+        C1          | binding
+        C2          |
+        C3          |
+    """, note_codes="""
+        callback_id | fault        | confidence
+        C1          | dropped_leaf | 0.95
+        C2          | draught      | 0.91
+        C2          | noise        | 0.88
+        C9          | noise        | 0.88
+    """)  # fmt: skip
+    assert result == [
+        ("C1", "binding", "keyed", 1.0),
+        ("C2", "draught", "note", 0.91),
+        ("C2", "noise", "note", 0.88),
+        ("C3", "unclear", "note", 0.0),
+    ]
+
+
+def test_who_answers_is_as_keyed_else_as_noted_else_unknown(run_model):
+    result = run_model("staged_callbacks", callbacks="""
+        callback_id | responsibility
+        C1          | product
+        C2          |
+        C3          |
+    """, note_responsibility="""
+        callback_id | responsibility | confidence
+        C1          | use            | 0.8
+        C2          | use            | 0.8
+    """)  # fmt: skip
+    assert result.pick("callback_id", "responsibility", "responsibility_how") == [
+        ("C1", "product", "keyed"), ("C2", "use", "note"), ("C3", "unknown", "none"),
+    ]  # fmt: skip
+
+
+def test_notes_sure_of_other_faults_than_keyed_are_listed(run_model):
+    result = run_model("note_disagreements", callbacks="""
+        callback_id | fault
+        C1          | binding;noise
+        C2          | binding
+        C3          | unclear
+        C4          |
+    """, note_codes="""
+        callback_id | fault   | confidence
+        C1          | noise   | 0.9
+        C1          | draught | 0.9
+        C2          | draught | 0.92
+        C3          | draught | 0.9
+        C4          | draught | 0.9
+    """)  # fmt: skip
+    assert result == [("C2", "binding", "draught", 0.92)]

@@ -21,12 +21,15 @@ SIGN_WEIGHT = 0.5
 
 @dataclass(frozen=True)
 class NoteFeatures:
-    """What one note holds. said: its words as text; words, things: features as text; signs: faults."""
+    """What one note holds. said: its words as text; words, things: features as text; signs, own: faults; answers: who
+    answers for it."""
 
     said: str
     words: tuple[str, ...]
     things: tuple[str, ...]
     signs: frozenset[str]
+    own: frozenset[str]
+    answers: frozenset[str]
 
 
 def features_of(note: str, lexicon: Lexicon) -> NoteFeatures:
@@ -34,6 +37,8 @@ def features_of(note: str, lexicon: Lexicon) -> NoteFeatures:
     words: list[str] = []
     things: list[str] = []
     signs: set[str] = set()
+    own: set[str] = set()
+    answers: set[str] = set()
     said: list[str] = []
     around: list[str] = []
     for clause in read_note(note, lexicon):
@@ -45,8 +50,10 @@ def features_of(note: str, lexicon: Lexicon) -> NoteFeatures:
         if not mark:
             said += clause.words
             signs |= _signs(clause, around, lexicon)
+            own |= set(clause.named("own"))
+            answers |= set(clause.named("answer"))
     things += [] if signs else ["no sign"]
-    return NoteFeatures(" ".join(said), tuple(words), tuple(things), frozenset(signs))
+    return NoteFeatures(" ".join(said), tuple(words), tuple(things), frozenset(signs | own), frozenset(own), frozenset(answers))
 
 
 def _words(clause: Clause, mark: str) -> list[str]:

@@ -11,7 +11,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from pipeline.catalogue.rows import NoteWord
+
 VOWELS = "aeiou"
+# Kinds of phrases that are looked for beside the others.
+ASIDE = ("sign", "own", "answer")
 # Words that carry no meaning of their own: left out before phrases are looked for.
 FILLERS = frozenset(
     "a an the it its it's is are was were be been being my our your their his her this that these those i we you he she "
@@ -32,11 +36,12 @@ class Sign:
 class Lexicon:
     """means: short form to plain words. signs: as in the file. phrases: by first word, longest first.
 
-    A phrase is (words, tag); a tag is (kind, name): kind part, state, turn or sign.
+    A phrase is (words, tag); a tag is (kind, name): kind part, state, turn, sign, own (a sign the firm gave) or answer.
     """
 
     means: dict[str, str]
     signs: tuple[Sign, ...]
+    answers_by_fault: dict[str, str]
     _exact: dict[str, list["Phrase"]]
     _begun: dict[str, list["Phrase"]]
     _skeletons: dict[str, str]
@@ -44,13 +49,13 @@ class Lexicon:
     def phrases_at(self, words: Sequence[str], start: int) -> tuple[int, tuple["Tag", ...]]:
         """How many words the longest phrase takes that begins at a word, 0 where none does, and all its tags.
 
-        Signs use no words up: a part within a sign is still a part.
+        Signs and answers use no words up: a part within a sign is still a part.
         """
         length, tags = 0, []
         for phrase, tag in self._candidates(words[start]):
-            is_sign = tag[0] == "sign"
-            if (is_sign or len(phrase) >= length) and _fits(phrase, words, start):
-                length = length if is_sign else len(phrase)
+            is_aside = tag[0] in ASIDE
+            if (is_aside or len(phrase) >= length) and _fits(phrase, words, start):
+                length = length if is_aside else len(phrase)
                 tags.append(tag)
         return length, tuple(tags)
 
@@ -73,40 +78,38 @@ Tag = tuple[str, str]
 Phrase = tuple[tuple[str, ...], Tag]
 
 
-def load_lexicon(own: Iterable[tuple[str, str, str]] = ()) -> Lexicon:
-    """The built-in lexicon with a firm's own words.
-
-    own  (what is written, "means" or "fault", the plain words or the fault's code)
-    """
+def load_lexicon(own: Iterable[NoteWord] = ()) -> Lexicon:
+    """The built-in lexicon with a firm's own words."""
     table = tomllib.loads(files(__package__).joinpath("lexicon.toml").read_text(encoding="utf-8"))
     means = dict(table["means"])
     phrases = list(_built_in_phrases(table))
-    for says, kind, meaning in own:
-        if kind == "means":
-            means[says] = meaning
-        else:
-            phrases.append((tuple(says.split()), ("sign", meaning)))
+    for word in own:
+        says = word.says.casefold().strip()
+        if word.means:
+            means[says] = word.means.casefold()
+        if word.fault:
+            phrases.append((_content(says), ("own", word.fault)))
     signs = tuple(
         Sign(row["fault"], frozenset(row.get("parts", ())), frozenset(row["states"]))
         for row in table["sign"]
         if "states" in row
     )
-    return Lexicon(means, signs, *_by_first_word(phrases), _skeletons_of(phrases))
+    return Lexicon(means, signs, table["answers_by_fault"], *_by_first_word(phrases), _skeletons_of(phrases))
 
 
 def _built_in_phrases(table: dict[str, Any]) -> Iterable[Phrase]:
-    for section, kind in (("part", "part"), ("state", "state"), ("turns", "turn")):
+    for section, kind in (("part", "part"), ("state", "state"), ("turns", "turn"), ("answers", "answer")):
         for name, phrases in table[section].items():
             for phrase in phrases:
-                yield _content(phrase, kind), (kind, name)
+                yield _content(phrase), (kind, name)
     for row in table["sign"]:
         for phrase in row.get("words", ()):
-            yield _content(phrase, "sign"), ("sign", row["fault"])
+            yield _content(phrase), ("sign", row["fault"])
 
 
-def _content(phrase: str, kind: str) -> tuple[str, ...]:
+def _content(phrase: str) -> tuple[str, ...]:
     words = tuple(phrase.split())
-    return words if kind == "turn" else tuple(word for word in words if word not in FILLERS) or words
+    return tuple(word for word in words if word not in FILLERS) or words
 
 
 def _by_first_word(phrases: list[Phrase]) -> tuple[dict[str, list[Phrase]], dict[str, list[Phrase]]]:

@@ -21,10 +21,11 @@ if TYPE_CHECKING:
 
 NO_FAULT, UNCLEAR = "no_fault", "unclear"
 ALONE = (NO_FAULT, UNCLEAR)
+# How sure a fault is that the firm's own words are a sign of; a judgement, not measured.
+OWN_WORD_CHANCE = 0.9
 # Answers are to be right so often, judged on notes left out; a little above what is promised.
 WANTED_PRECISION = 0.90
 _PENALTY = 2.0
-_CHUNK = 5_000
 
 
 @dataclass(frozen=True)
@@ -56,29 +57,24 @@ class NoteModel:
 
     def learn(self, examples: list[Example]) -> "NoteModel":
         """Learns scores, chances and bars. Notes of one wording must be one example, or the chances are too high."""
-        notes = self._features([example.note for example in examples])
+        notes = self.read([example.note for example in examples])
         rows = self._matrix.learn(notes)
         said = np.array([[fault in example.faults for fault in self.faults] for example in examples], dtype=float)
         weights = np.array([example.weight for example in examples])
         self._slopes, self._starts, left_out = _ridge(rows, said, weights)
-        stage = self._stage(left_out, notes)
-        self._chances = _chances_learnt(stage, said, weights)
-        chances = self._chance(stage, left_out.shape)
-        self.bars = _bars(chances, said > 0, self.faults)
+        self._stage_two = _chances_learnt(self._stage(left_out, notes), said, weights)
+        by_hand = weights == 1
+        self.bars = _bars(self._chances(left_out, notes)[by_hand], said[by_hand] > 0, self.faults)
         return self
 
-    def chances(self, notes: list[str]) -> "Floats":
-        """One row a note, one column a fault: the calibrated chance that the note is about it."""
-        parts = [self._chances_of(notes[start : start + _CHUNK]) for start in range(0, len(notes), _CHUNK)]
-        return np.vstack(parts) if parts else np.zeros((0, len(self.faults)))
-
-    def _chances_of(self, notes: list[str]) -> "Floats":
-        features = self._features(notes)
-        scores = self._matrix.rows(features) @ self._slopes + self._starts
-        return self._chance(self._stage(scores, features), scores.shape)
-
-    def _features(self, notes: list[str]) -> list[NoteFeatures]:
+    def read(self, notes: list[str]) -> list[NoteFeatures]:
+        """What the notes say, for `chances`."""
         return [features_of(note, self._lexicon) for note in notes]
+
+    def chances(self, features: list[NoteFeatures]) -> "Floats":
+        """One row a note, one column a fault: the calibrated chance that the note is about it."""
+        scores = self._matrix.rows(features) @ self._slopes + self._starts
+        return self._chances(scores, features)
 
     def _stage(self, scores: "Floats", notes: list[NoteFeatures]) -> "Floats":
         """What a chance depends on: the score, how far it leads the note's other scores, the lexicon's sign."""
@@ -92,9 +88,10 @@ class NoteModel:
         columns = (scores, lead, signs, signs * scores, n_signs, alone, alone * lead, alone * n_signs)
         return np.column_stack([column.ravel() for column in columns])
 
-    def _chance(self, stage: "Floats", shape: tuple[int, ...]) -> "Floats":
-        chances: Floats = self._chances.predict_proba(stage)[:, 1].reshape(shape)
-        return chances
+    def _chances(self, scores: "Floats", notes: list[NoteFeatures]) -> "Floats":
+        chances: Floats = self._stage_two.predict_proba(self._stage(scores, notes))[:, 1].reshape(scores.shape)
+        own = np.array([[fault in note.own for fault in self.faults] for note in notes])
+        return np.where(own, np.maximum(chances, OWN_WORD_CHANCE), chances)
 
 
 def _ridge(rows: "csr_matrix", said: "Floats", weights: "Floats") -> tuple["Floats", "Floats", "Floats"]:

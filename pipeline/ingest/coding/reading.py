@@ -15,6 +15,7 @@ _VISIT = re.compile(
     r"\b(?:(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|final|last)\s+(?:visit|call)|visit\s+(?:no\.?\s*)?\d"
     r"|\d{1,2}[/.]\d{1,2}(?:[/.]\d{2,4})?(?=\s*[-:]|\s+[a-z]))"
 )
+_SAID = ("state", "sign", "own", "answer")
 _PARTS_NEVER_MISSING = frozenset(("gap", "other", "door", "place"))
 
 
@@ -107,17 +108,17 @@ def _read(words: tuple[str, ...], lexicon: Lexicon) -> Clause:
             denies = True
         else:
             _take(clause, tags, denies)
-            denies = denies and not any(kind in ("state", "sign") for kind, _ in tags)
+            denies = denies and not any(kind in _SAID for kind, _ in tags)
         place += max(length, 1)
     well = ("turn", "well") in clause.tags
-    clause.is_well = well and not any(kind in ("state", "sign") for kind, _ in clause.tags)
+    clause.is_well = well and not any(kind in _SAID for kind, _ in clause.tags)
     return clause
 
 
 def _take(clause: Clause, tags: tuple[Tag, ...], denies: bool) -> None:
     for tag in tags:
         kind, name = tag
-        if denies and kind in ("state", "sign"):
+        if denies and kind in _SAID:
             clause.denied.append(tag)
         else:
             clause.tags.append(tag)
