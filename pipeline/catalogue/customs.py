@@ -12,11 +12,11 @@ from pipeline.errors import UserError, did_you_mean
 
 Table = dict[str, Any]
 
-CUSTOM_KEYS = ("dates", "decimals", "sign", "word")
+CUSTOM_KEYS = ("dates", "decimals", "sign", "spelling")
 _CHOICES = {"dates": ("day first", "month first"), "decimals": ("point", "comma")}
 _MARKS = {"point": ".", "comma": ","}
-_KEYS = {"sign": ("text", "sign", "measure", "read_by"), "word": ("text", "means")}
-_REQUIRED = {"sign": ("sign",), "word": ("text", "means")}
+_KEYS = {"sign": ("text", "sign", "measure", "read_by"), "spelling": ("text", "means")}
+_REQUIRED = {"sign": ("sign",), "spelling": ("text", "means")}
 _SIGNS = {"+": 1.0, "-": -1.0}
 
 
@@ -52,9 +52,9 @@ def load_customs(firm: Table, known: dict[str, list[str]]) -> Customs:
     known  the measures (under `measure`) and all words of closed lists (under `word`) of the catalogue
     Raises UserError, one sentence that names the place, for what is not known or of the wrong kind.
     """
-    signs, words = _rows(firm, "sign"), _rows(firm, "word")
+    signs, words = _rows(firm, "sign"), _rows(firm, "spelling")
     for row in words:
-        _check_known("word", row["text"], row["means"], known["word"])
+        _check_known("spelling", row["text"], row["means"], known["word"])
     for row in signs:
         _check_sign(row, known["measure"])
     return Customs(

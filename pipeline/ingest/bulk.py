@@ -16,7 +16,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk_units import convert_landed
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.dates import LAST_DAY
-from pipeline.ingest.evidence import DOUBTFUL_POINT, SHOWS_POINT
+from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import CHECKS, DAY, NUMBER, PLACE, READINGS, UNIT, WORD, Column, Record
@@ -37,6 +37,9 @@ NOT_A_DAY = date(1, 1, 1)
 FIRST_CERTAIN_DAY = date(1990, 1, 1)
 
 
+_MAY_BE_DOUBTFUL = "substr(trim({0}), -4, 1) = '.' AND length({0}) < 20"
+
+
 @dataclass(frozen=True)
 class BulkSource:
     """relation: what to read, as SQL, in the order of the file. cells: SQL by column of the record, those it has."""
@@ -52,7 +55,9 @@ def typed_cell(column: Column, name: str) -> str:
     """
     if column.kind == NUMBER:
         # adding zero turns -0.0 into 0.0, as the judge does
-        typed, mark = f"try_cast({name} AS DOUBLE) + 0.0", str(NOT_A_NUMBER)
+        # a point before three digits may stand between thousands: the judge looks at the whole column
+        typed = f"CASE WHEN {_MAY_BE_DOUBTFUL.format(name)} THEN NULL ELSE try_cast({name} AS DOUBLE) + 0.0 END"
+        mark = str(NOT_A_NUMBER)
     elif column.kind == DAY:
         typed, mark = f"try_cast({name} AS DATE)", f"DATE '{NOT_A_DAY}'"
     else:
@@ -85,33 +90,31 @@ def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalog
 def certain_manners(
     judge: Judge,
     parts: Iterable[Part],
-    find_points: Callable[[str], tuple[str | None, bool]],
+    find_point: Callable[[str], str | None],
     find_days: Callable[[str], list[date]],
 ) -> Manners | None:
     """How the rows left to the judge are written; None where a typed cell may have been another than it seemed.
 
-    find_points  gives, for a number column, a text that shows a decimal point, and whether one leaves it in doubt
-    find_days    gives, for a date column, the typed days
+    find_point  gives, for a number column, a text that shows a decimal point, or None
+    find_days   gives, for a date column, the typed days
     """
     evidence = judge.evidence()
     for part in parts:
         evidence.add(part.rows)
-    found = {name: find_points(name) for name in evidence.doubtful_points}
-    for name, (text, _) in found.items():
+    for name in evidence.doubtful_points:
+        text = find_point(name)
         if text is not None:
             evidence.show_point(name, text)
     for name in evidence.doubtful_days:
         evidence.show_days(name, find_days(name))
-    has_doubtful = any(found[name][1] for name in evidence.doubtful_points)
-    return None if has_doubtful or evidence.has_exchanged else evidence.manners()
+    return None if evidence.has_exchanged else evidence.manners()
 
 
-def point_texts(connection: "duckdb.DuckDBPyConnection", relation: str, text: str) -> tuple[str | None, bool]:
-    """What `find_points` gives, of the cells `text` of a relation."""
+def shown_point(connection: "duckdb.DuckDBPyConnection", relation: str, text: str) -> str | None:
+    """A text that shows a decimal point among the cells `text` of a relation, as unsigned digits."""
     shown = f"min(ltrim(t, '+-')) FILTER (regexp_matches(t, '{SHOWS_POINT}'))"
-    is_doubtful = f"coalesce(bool_or(regexp_matches(t, '{DOUBTFUL_POINT}')), false)"
-    found = one_row(connection, f"SELECT {shown}, {is_doubtful} FROM (SELECT trim({text}) AS t FROM {relation} AS s)")
-    return found[0], found[1]
+    (point,) = one_row(connection, f"SELECT {shown} FROM (SELECT trim({text}) AS t FROM {relation} AS s)")
+    return point
 
 
 def typed_days(connection: "duckdb.DuckDBPyConnection", table: str, name: str) -> list[date]:

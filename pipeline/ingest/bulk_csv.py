@@ -13,7 +13,7 @@ from pipeline.ingest.bulk import (
     certain_manners,
     find_unsure,
     land_bulk,
-    point_texts,
+    shown_point,
     typed_cell,
     typed_days,
 )
@@ -79,15 +79,15 @@ class BulkCsv:
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
-            lambda name: self._points(connection, name),
+            lambda name: self._point(connection, name),
             lambda name: typed_days(connection, table, name),
         )
         self.manners = manners or self.manners
         return manners is not None
 
-    def _points(self, connection: "duckdb.DuckDBPyConnection", name: str) -> tuple[str | None, bool]:
+    def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
         place = self.header.places.get(name)
-        return (None, False) if place is None else point_texts(connection, _relation(self._file, _SKIP), f"s.c{place}")
+        return None if place is None else shown_point(connection, _relation(self._file, _SKIP), f"s.c{place}")
 
     def parts(self, size: int) -> Iterator[Part]:
         """The rows that the judge has to see and the misfits, as text."""

@@ -12,7 +12,7 @@ from pipeline.ingest.bulk import (
     certain_manners,
     find_unsure,
     land_bulk,
-    point_texts,
+    shown_point,
     typed_cell,
     typed_days,
 )
@@ -69,7 +69,7 @@ class BulkParquet:
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
-            lambda name: point_texts(connection, self._relation, texts[name]) if name in texts else (None, False),
+            lambda name: shown_point(connection, self._relation, texts[name]) if name in texts else None,
             lambda name: typed_days(connection, table, name),
         )
         self.manners = manners or self.manners

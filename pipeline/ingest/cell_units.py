@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.catalogue import Catalogue, Measure, Sign
-from pipeline.ingest.cells import is_fine, problem_of, rule_of, side_in, text_of, unit_in
-from pipeline.ingest.units import Units
+from pipeline.ingest.cells import is_fraction, problem_of, rule_of, side_in, text_of, unit_in
+from pipeline.ingest.units import Units, in_inches
 from pipeline.ingest.words import any_of, plain
 
 UNIT_SAID = "unit said"
@@ -32,8 +32,10 @@ class CellUnits:
         return self._with_only_unit(frame).drop(_SIDE)
 
     def _with_said(self, frame: pl.DataFrame) -> pl.DataFrame:
-        keys = ["measure", unit_in("value"), side_in("value"), is_fine("value"), text_of("unit")]
-        is_plain = pl.all_horizontal(pl.col(unit_in("value"), side_in("value")).is_null(), ~pl.col(is_fine("value")))
+        keys = ["measure", unit_in("value"), side_in("value"), is_fraction("value"), text_of("unit")]
+        is_plain = pl.all_horizontal(
+            pl.col(unit_in("value"), side_in("value")).is_null(), ~pl.col(is_fraction("value"))
+        )
         if self.heading is None and frame.select(is_plain.fill_null(True).all()).item():
             return frame.with_columns(pl.col(text_of("unit")).alias(UNIT_SAID), pl.lit(None, pl.String).alias(_SIDE))
         measures = {measure.name: measure for measure in self.catalogue.measures}
@@ -55,7 +57,7 @@ class CellUnits:
         measure: Measure | None,
         in_cell: str | None,
         side: str | None,
-        is_fine: bool | None,
+        is_fraction: bool | None,
         in_column: str | None,
     ) -> tuple[str | None, str | None, str | None, str | None]:
         """(unit said, side, rule, what is wrong with the value)."""
@@ -65,8 +67,8 @@ class CellUnits:
         said = in_cell or in_column or self.heading
         rule = _IN_CELL if in_cell else _IN_HEADING if said and not in_column else None
         trouble = self._contradiction(in_cell, in_column) or self._direction(measure, in_cell, in_column)
-        if is_fine and said and self._is_metric(said):
-            trouble = trouble or f"fractions like this are of inches, and the unit is {said}; correct one of them"
+        if is_fraction and not in_cell and said and self.units.is_metric(said):
+            trouble = trouble or in_inches(said)
         return said, side, rule, trouble
 
     def _parted(self, measure: Measure | None, words: str) -> tuple[str | None, str]:
@@ -95,10 +97,6 @@ class CellUnits:
 
     def _is_unit(self, measure: Measure | None, text: str) -> bool:
         return self.units.find(text) is not None or (measure is not None and plain(text) == plain(measure.unit))
-
-    def _is_metric(self, text: str) -> bool:
-        unit = self.units.find(text)
-        return unit is not None and unit.dimension == "length" and unit.name not in ("in", "ft")
 
     def _with_only_unit(self, frame: pl.DataFrame) -> pl.DataFrame:
         """Gives a number without any unit the one in which it is plausible, where there is only one."""

@@ -51,9 +51,9 @@ def side_in(name: str) -> str:
     return f"side in {name}"
 
 
-def is_fine(name: str) -> str:
-    """The column that says whether a cell of the number `name` holds a fraction that only inches have."""
-    return f"fine fraction in {name}"
+def is_fraction(name: str) -> str:
+    """The column that says whether a cell of the number `name` is written as a fraction."""
+    return f"fraction in {name}"
 
 
 def cleaned(name: str) -> pl.Expr:
@@ -91,7 +91,7 @@ def _answers(column: Column, verdicts: list[Verdict]) -> list[pl.Series]:
         answers += [
             pl.Series(unit_in(name), [one.unit for one in verdicts], dtype=pl.String),
             pl.Series(side_in(name), [one.side for one in verdicts], dtype=pl.String),
-            pl.Series(is_fine(name), [one.is_fine for one in verdicts], dtype=pl.Boolean),
+            pl.Series(is_fraction(name), [one.is_fraction for one in verdicts], dtype=pl.Boolean),
         ]
     return answers
 
@@ -142,6 +142,6 @@ def _number_with_unit(column: Column, manners: Manners) -> Verdicts:
             return Verdict(None, problem)
         # adding zero turns -0.0 into 0.0, so that equal numbers are equal rows
         rule = number.rule if written == text else "the size of an error"
-        return Verdict(number.value + 0, None, rule, number.unit, number.side, number.is_fine_fraction)
+        return Verdict(number.value + 0, None, rule, number.unit, number.side, number.is_fraction)
 
     return verdict

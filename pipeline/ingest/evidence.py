@@ -18,8 +18,7 @@ from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
 
 # An unsigned or signed number whose only point cannot stand between thousands.
 SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
-# One whose only point can.
-DOUBTFUL_POINT = r"^[+-]?[1-9]\d{0,2}\.\d{3}$"
+_DOUBTFUL_POINT = r"^[+-]?[1-9]\d{0,2}\.\d{3}$"
 _PLAIN = r"^[+-]?\d*\.?\d*(?:[eE][+-]?\d+)?$"
 _ISO = r"^\d{4}-\d{2}-\d{2}$"
 
@@ -90,5 +89,7 @@ def _add_numbers(marks: MarkEvidence, texts: pl.Series) -> None:
     point = texts.filter(texts.str.contains(SHOWS_POINT)).min()
     if point is not None:
         marks.add([str(point).lstrip("+-")])
+    doubtful = texts.filter(texts.str.contains(_DOUBTFUL_POINT)).head(1)
+    marks.add(str(text).lstrip("+-") for text in doubtful)
     odd = texts.filter(~texts.str.contains(_PLAIN) & texts.str.contains(r"[.,]"))
     marks.add(filter(None, map(digits_of, odd)))

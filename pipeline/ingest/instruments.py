@@ -2,8 +2,8 @@
 
 import polars as pl
 
-from pipeline.ingest.cells import problem_of, side_in, text_of, unit_in
-from pipeline.ingest.units import Units, slope_per_length
+from pipeline.ingest.cells import is_fraction, problem_of, side_in, text_of, unit_in
+from pipeline.ingest.units import Units, in_inches, slope_per_length
 
 _NO_UNIT = "an error without a unit cannot be used; write mm, mm/m, deg or another unit beside it"
 
@@ -13,8 +13,8 @@ def convert_errors(frame: pl.DataFrame, units: Units, heading: str | None = None
 
     heading  the unit that the heading of `max_error` gives
     """
-    cells = frame.select("max_error", text_of("unit"), unit_in("max_error"), side_in("max_error")).rows()
-    rows = [_judged(units, heading, *row) for row in cells]
+    beside = (unit_in("max_error"), side_in("max_error"), is_fraction("max_error"))
+    rows = [_judged(units, heading, *row) for row in frame.select("max_error", text_of("unit"), *beside).rows()]
     columns = list(zip(*rows, strict=True)) or [(), (), (), ()]
     error_problem = pl.Series(columns[3], dtype=pl.String)
     return frame.with_columns(
@@ -29,7 +29,13 @@ _Answer = tuple[float | None, str | None, str | None, str | None]
 
 
 def _judged(
-    units: Units, heading: str | None, error: float | None, text: str | None, in_cell: str | None, side: str | None
+    units: Units,
+    heading: str | None,
+    error: float | None,
+    text: str | None,
+    in_cell: str | None,
+    side: str | None,
+    is_fraction: bool | None,
 ) -> _Answer:
     """(error, unit, what is wrong with the unit, what is wrong with the error)."""
     word = side or (in_cell if in_cell and units.find(in_cell) is None else None)
@@ -39,6 +45,8 @@ def _judged(
     if in_cell and other and units.find(in_cell) != units.find(other):
         place = "its unit column" if text else "the heading"
         return None, None, None, f"the cell says {in_cell} and {place} {other}; correct one of them"
+    if is_fraction and not in_cell and other and units.is_metric(other):
+        return None, None, None, in_inches(other)
     return _converted(units, error, in_cell or other)
 
 

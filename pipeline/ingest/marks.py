@@ -54,10 +54,10 @@ def shown_mark(body: str) -> str | None:
 
 @dataclass
 class MarkEvidence:
-    """What the numbers of a column show: by decimal mark the first in order that shows it; the first doubtful comma."""
+    """What the numbers of a column show: by decimal mark, the first in order that shows it; whether one is doubtful."""
 
     shown: dict[str, str] = field(default_factory=dict)
-    doubtful_comma: str | None = None
+    has_doubtful: bool = False
 
     def add(self, bodies: Iterable[str]) -> None:
         """Takes in unsigned digits."""
@@ -65,8 +65,8 @@ class MarkEvidence:
             mark = shown_mark(body)
             if mark:
                 self.shown[mark] = min(body, self.shown.get(mark, body))
-            elif doubtful_mark(body) == COMMA:
-                self.doubtful_comma = self.doubtful_comma or body
+            elif doubtful_mark(body):
+                self.has_doubtful = True
 
     def decide(self, said: str | None = None) -> Mark:
         """The column's mark. said: what the firm says of its decimals, a point or a comma."""
@@ -75,6 +75,6 @@ class MarkEvidence:
         shown = next(iter(self.shown), None)
         if said and shown and said != shown:
             return Mark(None, f"and the column holds {self.shown[shown]} where fitback.toml says {_NAMES[said]}")
-        if said or shown or not self.doubtful_comma:
+        if said or shown or not self.has_doubtful:
             return Mark(said or shown or DOT)
-        return Mark(None, "and nothing in the column shows whether its commas are decimal")
+        return Mark(None, "and nothing in the column shows which")

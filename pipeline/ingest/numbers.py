@@ -29,7 +29,6 @@ _WORD = r"[A-Za-z°]+\.?(?:[ /_][A-Za-z]+){0,2}"
 _UNIT_AFTER = re.compile(rf"({_NUMBER})\s*({_WORD}|[\"%\u2033]|'')", re.ASCII)
 _SIDE_BEFORE = re.compile(r"([A-Za-z]+)\.?\s*([+-]?[\d.,¼-¾⅐-⅞].*)", re.ASCII | re.DOTALL)
 _FRACTIONS = (2, 4, 8, 16, 32, 64)
-_FINE = 8
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1,2}", re.ASCII)
 _WITHIN = frozenset({
     "ok", "okay", "o.k.", "fine", "good", "pass", "passed", "yes", "y", "tick", "✓", "✔", "☑", "✅", "level", "plumb",
@@ -43,14 +42,14 @@ class Number:
     """A number read. unit: as written in the cell. side: another word beside it, such as the L of `L 3`.
 
     rule              how it was read, where the text is not a plain number
-    is_fine_fraction  in eighths, sixteenths and so on, which only inches have
+    is_fraction  written as one, such as 1/8, and without decimals
     """
 
     value: float
     rule: str | None = None
     unit: str | None = None
     side: str | None = None
-    is_fine_fraction: bool = False
+    is_fraction: bool = False
 
 
 def read_number(text: str, mark: Mark = POINT) -> tuple[Number | None, str | None]:
@@ -161,13 +160,13 @@ def _fraction(body: str) -> Number | None:
         whole, above, below = int(found[1] or 0), int(found[2]), int(found[3])
         # 31/8 is 3 1/8 with its blank lost, 12/25 a day: only what stands on a tape is read
         is_of_tape = below in _FRACTIONS and 0 < above < below
-        return Number(whole + above / below, "fraction", None, None, below >= _FINE) if is_of_tape else None
+        return Number(whole + above / below, "fraction", None, None, True) if is_of_tape else None
     if not body or not unicodedata.decomposition(body[-1]).startswith("<fraction>"):
         return None
     whole_text, part = body[:-1].strip(), unicodedata.numeric(body[-1])
     if whole_text and not (whole_text.isascii() and whole_text.isdigit()):
         return None
-    return Number(int(whole_text or 0) + part, "fraction", None, None, part * 8 in (1, 3, 5, 7))
+    return Number(int(whole_text or 0) + part, "fraction", None, None, True) if part * 8 == int(part * 8) else None
 
 
 def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
@@ -201,6 +200,8 @@ def _why_not(text: str) -> str:
         )
     if word in _NOT_TAKEN:
         return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
+    if any(unicodedata.category(mark) == "Sc" for mark in text):
+        return "a currency stands beside the number; write the amount alone, in digits"
     if _DAY.fullmatch(text):
         return "this is a date, which a spreadsheet makes of a fraction such as 1/8; write the reading in decimals"
     return NOT_A_NUMBER

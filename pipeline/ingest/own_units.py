@@ -42,12 +42,6 @@ def fitting(column: Column, number: float) -> dict[str, float]:
     return _within(((unit, number * _named(unit).factor) for unit in _LENGTHS), column.low, column.high)
 
 
-def is_inches(text: str) -> bool:
-    """Whether a unit as written is one that fractions belong to: inches or feet."""
-    unit = known_units().find(text)
-    return unit is not None and unit.name in ("in", "ft")
-
-
 @cache
 def known_units() -> Units:
     """The built-in units; a firm has none of its own."""

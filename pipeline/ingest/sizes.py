@@ -3,13 +3,15 @@
 A unit in the cell goes before that of the heading, and that before the column's own.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 
 from pipeline.ingest.manners import Manners
-from pipeline.ingest.marks import MarkEvidence
+from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
 from pipeline.ingest.numbers import Number, bounds_problem, digits_of, read_number
-from pipeline.ingest.own_units import factor, fitting, is_inches, own_unit
+from pipeline.ingest.own_units import factor, fitting, known_units, own_unit
 from pipeline.ingest.records import Column
+from pipeline.ingest.units import in_inches
 from pipeline.ingest.verdicts import Verdict
 from pipeline.ingest.words import any_of
 
@@ -24,16 +26,27 @@ class SizeJudge:
         self._heading = manners.units.get(column.name, self._own)
 
     def judge(self, text: str) -> Verdict:
-        """The number in the column's own unit."""
-        number, problem = read_number(text, self._mark)
+        """The number in the column's own unit. What its column leaves in doubt may be plausible in one reading only."""
+        verdict = self._judged(text, self._mark)
+        if verdict.value is not None or not doubtful_mark(digits_of(text)):
+            return verdict
+        readings = [self._judged(text, Mark(decimal)) for decimal in (DOT, COMMA)]
+        plausible = [reading for reading in readings if reading.value is not None]
+        if self._mark.decimal is not None or len(plausible) != 1:
+            return verdict
+        rules = filter(None, (plausible[0].rule, "the only plausible reading"))
+        return replace(plausible[0], rule=", ".join(rules))
+
+    def _judged(self, text: str, mark: Mark) -> Verdict:
+        number, problem = read_number(text, mark)
         if number is None:
             return Verdict(None, problem)
         word = number.unit or number.side
         said = number.unit or self._heading
         if word and (number.side or factor(self._column, word) is None):
             return Verdict(None, self._odd_word(number, word))
-        if self._own == "mm" and number.is_fine_fraction and said and not is_inches(said):
-            return Verdict(None, _in_inches(said))
+        if number.is_fraction and not number.unit and said and known_units().is_metric(said):
+            return Verdict(None, in_inches(said))
         if said == "" and self._own:
             return self._by_size(number)
         return self._converted(number, said)
@@ -87,7 +100,3 @@ def sizes_of(column: Column, texts: list[str], unit: str | None, decimals: str |
     units = {} if unit is None else {column.name: unit}
     judge = SizeJudge(column, Manners({column.name: evidence.decide(decimals)}, {}, units))
     return [judge.judge(text).value for text in texts]
-
-
-def _in_inches(said: str) -> str:
-    return f"fractions like this are of inches, and the unit is {said}; write in beside it, or the decimals in {said}"

@@ -54,6 +54,11 @@ class Units:
             return Conversion(measure.unit, written.factor, written.offset, written.name), None
         return None, f"{measure.name} is not measured in {written.name}; write {self._taken(measure)}"
 
+    def is_metric(self, text: str) -> bool:
+        """Whether a unit as written is a metric length, in which nobody writes fractions."""
+        unit = self.find(text)
+        return unit is not None and unit.dimension == "length" and unit.name not in ("in", "ft")
+
     def fitting(self, measure: Measure, value: float) -> list[str]:
         """The units in which a value of a measure is within its plausible bounds; each where it has no bounds."""
         own = self.find(measure.unit)
@@ -80,6 +85,11 @@ class Units:
         dimensions = {own.dimension if own else "", *measure.extra}
         names = [unit.name for unit in self._exact.values() if unit.dimension in dimensions]
         return any_of(list(dict.fromkeys([measure.unit, *names])))
+
+
+def in_inches(unit: str) -> str:
+    """What to say of a fraction where the unit is said to be metric."""
+    return f"fractions are of inches, and the unit is {unit}; write in beside the fraction, or decimals of {unit}"
 
 
 def slope_per_length(value: float, unit: str) -> float:

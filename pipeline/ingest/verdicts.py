@@ -9,7 +9,7 @@ from typing import Any
 class Verdict:
     """What a text was read as. rule: how, where it is not plain. problem: what is wrong, the value then being None.
 
-    unit, side, is_fine  what else stands in the cell of a number whose unit has a column of its own (see Number)
+    unit, side, is_fraction  what else stands in the cell of a number whose unit has a column of its own (see Number)
     """
 
     value: Any
@@ -17,7 +17,7 @@ class Verdict:
     rule: str | None = None
     unit: str | None = None
     side: str | None = None
-    is_fine: bool = False
+    is_fraction: bool = False
 
 
 Verdicts = Callable[[str], Verdict]

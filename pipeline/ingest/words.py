@@ -11,7 +11,7 @@ MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
 STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
 _LEAF = re.compile(r"leaf_?0*([1-9]\d?)", re.ASCII)
 
-_SAY_WHICH = "; write pass or fail, or say what it means in fitback.toml under [[word]], with text and means"
+_SAY_WHICH = "; write pass or fail, or say what it means in fitback.toml under [[spelling]], with text and means"
 _TWO_MEANINGS = {
     "x": "'{}' can be a tick or a cross" + _SAY_WHICH,
     "false": "'{}' can be a failed check or a box that was left empty" + _SAY_WHICH,

@@ -1,11 +1,12 @@
 """Single cells: days, numbers, words and units, as people write them."""
 
-from datetime import date
+from datetime import date, datetime
 
 import pytest
+from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
+from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, NAMED, day_of_serial, possible_days
 from pipeline.ingest.day_orders import DayOrder
 from pipeline.ingest.numbers import judge_number, judge_whole
 from pipeline.ingest.units import Units, slope_per_length
@@ -152,3 +153,27 @@ def test_case_blanks_and_underscores_do_not_count_in_closed_words():
 )  # fmt: skip
 def test_members_and_stations_of_the_trade_are_spelt_alike_and_others_kept(text, place):
     assert known_place(text) == place
+
+
+def test_years_of_two_digits_are_those_of_the_standard():
+    # POSIX.1-2017, strptime, %y; the standard library follows it
+    for year in range(100):
+        assert possible_days(f"5 Jan {year:02d}") == {NAMED: datetime.strptime(f"05 01 {year:02d}", "%d %m %y").date()}
+
+
+@pytest.mark.parametrize("epoch", [EPOCH_1900, EPOCH_1904])
+def test_serial_numbers_are_those_of_another_reader_of_workbooks(epoch):
+    base = {EPOCH_1900: WINDOWS_EPOCH, EPOCH_1904: MAC_EPOCH}[epoch]
+    for serial in [61, 1000, 25569, 36526, 43831.75, 45667, 60000]:
+        assert day_of_serial(serial, epoch) == from_excel(serial, base).date()
+
+
+def test_grouped_digits_of_the_standard():
+    # NIST SP 811 (2008), 10.5.3: digits in groups of three, set apart by a fixed space, never by a comma
+    assert judge_number("15\u202f739.012\u202f53")[0] is None
+    assert judge_number("15\u202f739")[0] == judge_number("15739")[0] == 15739
+
+
+@pytest.mark.parametrize("text", ["£120", "120 €", "$1,250.00"])
+def test_an_amount_stands_without_its_currency(text):
+    assert judge_number(text) == (None, "a currency stands beside the number; write the amount alone, in digits")

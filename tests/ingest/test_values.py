@@ -43,11 +43,31 @@ def test_a_comma_that_can_be_either_is_refused(firm, other):
     take_readings(firm, '"1,234",mm,', other)
     assert ("readings.csv", 2, "value", "1,234", "row") in firm.set_aside()
     assert firm.reasons()[0] == (
-        "this can be 1234 or 1.234, and nothing in the column shows whether its commas are decimal; write 1234 or "
+        "this can be 1234 or 1.234, and nothing in the column shows which; write 1234 or "
         '1.2340, or say decimals = "point" or "comma" in fitback.toml'
     )
     take_readings(firm, "1234,mm,", "1.2340,mm,")
     assert firm.ask(VALUES) == [("1", 1234.0), ("2", 1.234)]
+
+
+def test_a_point_that_can_be_either_is_refused_too(firm):
+    take_readings(firm, "1.234,mm,", "12,mm,")
+    assert firm.ask(VALUES) == [("2", 12.0)]
+    take_readings(firm, "1.234,mm,", "12,mm,", toml='decimals = "point"\n')
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 12.0)]
+    take_readings(firm, "1.234,mm,", "12.5,mm,")
+    assert firm.ask(VALUES) == [("1", 1.234), ("2", 12.5)]
+
+
+def test_a_doubtful_size_is_read_where_only_one_reading_is_plausible(firm):
+    rows = ["D1,Alder,2025-01-10,4.235,44.500,1.234", 'D2,Alder,2025-01-10,"1,234",,2.500']
+    firm.write(
+        "installs.csv", "\n".join(["install_id,crew,fitted_on,width (m),leaf weight (kg),glass_mm", *rows]) + "\n"
+    )
+    firm.take_in()
+    asked = "SELECT width_mm, leaf_weight_kg, glass_mm FROM installs ORDER BY install_id"
+    assert firm.ask(asked) == [(4235.0, 44.5, 1.234), (1234.0, None, 2.5)]
+    assert "decimal comma, m to mm, the only plausible reading" in firm.ask("SELECT raw FROM installs_history")[1][0]
 
 
 def test_both_marks_in_one_column_leave_the_doubtful_out(firm):
@@ -78,7 +98,7 @@ def test_what_the_firm_says_of_its_decimals_settles_doubt_only(firm):
         ("about 3,mm,", "'about' beside the number is neither"),
         ("3 cm,mm,", "the cell says cm and its unit column mm; correct one of them"),
         ("3 in,,", "'in' can be inches or a direction; write inches in the unit column, or the sign instead"),
-        ("1/8,mm,", "fractions like this are of inches, and the unit is mm; correct one of them"),
+        ("1/8,mm,", "fractions are of inches, and the unit is mm; write in beside the fraction, or decimals of mm"),
         ("2025-01-08,mm,", "this is a date, which a spreadsheet makes of a fraction such as 1/8; write the reading in"),
         ("3 kg,,", "sill_height is not measured in kg; write mm, cm, m, in, ft, deg or mm/m"),
         ("12,,", "this must not be empty; fill it in; mm, cm, m, in, ft, deg or mm/m would be plausible"),
@@ -126,9 +146,9 @@ def test_sides_and_signs_count_as_the_firm_declares_them(firm):
         ('[[sign]]\ntext = "L"\nsign = "minus"', "sign = 'minus' must be + or -, in quotes"),
         ('[[sign]]\nsign = "-"', "give it a text such as L, or read_by"),
         ('[[sign]]\ntext = "L"\nsign = "-"\nmeasure = "sill_hight"', "did you mean sill_height"),
-        ('[[word]]\ntext = "x"\nmeans = "failed"', "[[word]] x: 'failed' is not known; did you mean fail"),
-        ('[[word]]\ntext = "x"', "'means' is missing"),
-        ('[[word]]\ntext = "x"\nmean = "fail"', "'mean' is not a key of a word; did you mean means"),
+        ('[[spelling]]\ntext = "x"\nmeans = "failed"', "[[spelling]] x: 'failed' is not known; did you mean fail"),
+        ('[[spelling]]\ntext = "x"', "'means' is missing"),
+        ('[[spelling]]\ntext = "x"\nmean = "fail"', "'mean' is not a key of a spelling; did you mean means"),
         ('date = "day first"', "'date' is not a setting; did you mean dates"),
         ('[[fault]]\nname = "a;b"', "the fault 'a;b' holds a ; which parts faults; choose another name"),
     ],
@@ -216,10 +236,10 @@ def test_ticks_and_short_answers_are_outcomes(firm):
 def test_a_mark_that_can_be_both_is_declared_or_set_aside(firm):
     assert take_checks(firm, ["x", "FALSE", "pass"]) == [("place 2", "pass")]
     assert firm.reasons()[1] == (
-        "'x' can be a tick or a cross; write pass or fail, or say what it means in fitback.toml under [[word]], with "
-        "text and means"
+        "'x' can be a tick or a cross; write pass or fail, or say what it means in fitback.toml under [[spelling]], "
+        "with text and means"
     )
-    toml = '[[word]]\ntext = "X"\nmeans = "fail"\n'
+    toml = '[[spelling]]\ntext = "X"\nmeans = "fail"\n'
     assert take_checks(firm, ["x", "FALSE", "pass"], toml) == [("place 0", "fail"), ("place 2", "pass")]
 
 
