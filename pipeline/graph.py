@@ -24,6 +24,9 @@ RECORD_SOURCES = (
     "rejections",
     "note_codes",
     "note_responsibility",
+    "job_numbers",
+    "callback_matches",
+    "link_candidates",
 )
 CATALOGUE_SOURCES = (
     "settings",

@@ -17,6 +17,8 @@ from pipeline.errors import UserError, did_you_mean
 SETTINGS_FILE = "fitback.toml"
 # The tables that say how the firm's own sheets are read; ingest understands them.
 SHEETS_KEY = "sheet"
+# Other numbers of a job, each with the job's own number; linking understands them.
+ALIASES_KEY = "job_alias"
 
 _POLARS_TYPES: dict[Any, Any] = {
     str: pl.String,
@@ -69,11 +71,11 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
     known = [field.name for field in fields(Settings)]
     values: dict[str, Any] = {}
     for key, value in table.items():
-        if key in (*FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY):
+        if key in (*FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY, ALIASES_KEY):
             continue
         if key not in known:
             hint = (
-                did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY])
+                did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY, ALIASES_KEY])
                 or f"; known keys are {', '.join(known)}."
             )
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
@@ -89,6 +91,17 @@ def sheet_tables(folder: Path) -> list[dict[str, Any]]:
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise UserError(f"{SETTINGS_FILE}: each sheet is a table of its own, headed [[sheet]] in two brackets.")
     return tables
+
+
+def job_aliases(folder: Path) -> dict[str, str]:
+    """Other numbers of a job (order, quote) and the job's own, from [job_alias]. Raises UserError for anything else."""
+    table = _read_toml(folder / SETTINGS_FILE).get(ALIASES_KEY, {})
+    if not isinstance(table, dict) or not all(isinstance(job, str) and job.strip() for job in table.values()):
+        raise UserError(
+            f"{SETTINGS_FILE}: [{ALIASES_KEY}] gives each other number the job's own as a text, "
+            'such as "Q-77" = "1042".'
+        )
+    return dict(table)
 
 
 def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:

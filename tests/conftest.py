@@ -42,6 +42,15 @@ RECORD_COLUMNS["note_codes"] = {"callback_id": "VARCHAR", "fault": "VARCHAR", "c
 RECORD_COLUMNS["note_responsibility"] = {
     "callback_id": "VARCHAR", "responsibility": "VARCHAR", "confidence": "DOUBLE",
 }  # fmt: skip
+RECORD_COLUMNS["job_numbers"] = {"job_no": "VARCHAR", "job_key": "VARCHAR"}
+RECORD_COLUMNS["callback_matches"] = {
+    **dict.fromkeys(("callback_id", "install_id", "site"), "VARCHAR"), "probability": "DOUBLE",
+    "site_doors": "INTEGER", "site_probability": "DOUBLE", "is_reviewed": "BOOLEAN",
+}  # fmt: skip
+RECORD_COLUMNS["link_candidates"] = {
+    **dict.fromkeys(("callback_id", "install_id", "site", "why"), "VARCHAR"), "probability": "DOUBLE",
+    "site_probability": "DOUBLE", "site_doors": "INTEGER",
+}  # fmt: skip
 DEFAULT_SETTINGS = settings_table(Settings(firm="Example Doors", currency="EUR"), date(2025, 12, 31))
 
 

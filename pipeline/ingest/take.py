@@ -17,6 +17,7 @@ from pipeline.ingest.coding import code_notes
 from pipeline.ingest.deliveries import settle
 from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
+from pipeline.ingest.linking import link_callbacks
 from pipeline.ingest.matching.mapping import read_mapping
 from pipeline.ingest.people import put_people_right
 from pipeline.ingest.plan import Plan, make_plan
@@ -26,7 +27,7 @@ from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
 from pipeline.ingest.store import one_row, open_store
 from pipeline.ingest.views import make_current_view, make_views
-from pipeline.settings import Settings
+from pipeline.settings import Settings, job_aliases
 
 if TYPE_CHECKING:
     import duckdb
@@ -69,6 +70,7 @@ def take_in(
         connection.execute("COMMIT")
         put_people_right(connection)
         code_notes(connection, catalogue)
+        link_callbacks(connection, job_aliases(folder))
     return intake
 
 

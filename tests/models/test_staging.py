@@ -54,11 +54,40 @@ def test_a_callback_is_linked_by_door_else_by_a_job_number_that_stands_on_one_do
         C3          |            | J2
         C4          |            |
     """)  # fmt: skip
-    assert result == [
+    assert result.pick("callback_id", "install_id", "how", "probability") == [
         ("C1", "D3", "install_id", 1.0),
         ("C2", "D1", "job_no", 1.0),
         ("C3", None, "none", None),
         ("C4", None, "none", None),
+    ]
+
+
+def test_a_matched_door_carries_its_chance_and_an_undecided_house_no_door(run_model):
+    result = run_model("linked_callbacks", installs="""
+        install_id | job_no
+        D1         | J1
+        D2         | 0042
+    """, callbacks="""
+        callback_id | install_id | job_no
+        C1          |            | J1
+        C2          |            |
+        C3          |            | 42
+        C4          | D1         |
+    """, job_numbers="""
+        job_no | job_key
+        0042   | 42
+        42     | 42
+    """, callback_matches="""
+        callback_id | install_id | probability | site | site_doors | site_probability | is_reviewed
+        C1          | D2         | 0.97        | D2   | 1          | 0.97             | false
+        C2          |            | 0.5         | D1   | 2          | 0.99             | false
+        C4          | D2         | 0.99        | D2   | 1          | 0.99             | false
+    """)  # fmt: skip
+    assert result == [
+        ("C1", "D2", "matched", 0.97, None, None, None, False),
+        ("C2", None, "none", None, "D1", 2, 0.99, False),
+        ("C3", "D2", "job_no", 1.0, None, None, None, False),
+        ("C4", "D1", "install_id", 1.0, None, None, None, False),
     ]
 
 

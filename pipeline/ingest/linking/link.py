@@ -1,0 +1,68 @@
+"""Links callbacks that name no door: the table of contents of linking.
+
+Runs after the records are in. A callback with a known install_id is left alone; where all have one, nothing is
+compared and splink is not even loaded. Unchanged inputs are not linked again.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.ingest.linking.decisions import CANDIDATES, MATCHES, candidates_of, doubtful_candidates, matches_of
+from pipeline.ingest.linking.features import callback_features, door_features
+from pipeline.ingest.linking.job_numbers import job_keys
+from pipeline.ingest.linking.keyed import without_sound_job
+from pipeline.ingest.linking.tables import inputs_of, lay_out_links, made_from, write_job_numbers, write_links
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+def link_callbacks(connection: "duckdb.DuckDBPyConnection", aliases: Mapping[str, str]) -> None:
+    """Makes `job_numbers`, `callback_matches` and `link_candidates` anew where what they are made from changed.
+
+    connection  as `open_store` gives it, outside a transaction
+    aliases     the firm's other numbers of a job, and the job's own
+    """
+    lay_out_links(connection)
+    inputs = f"{inputs_of(connection)} {sorted(aliases.items())} {_method()}"
+    if made_from(connection) == inputs:
+        return
+    connection.execute("BEGIN")
+    write_job_numbers(connection, _keys(connection, aliases))
+    matches, candidates = _linked(connection)
+    write_links(connection, matches, candidates, inputs)
+    connection.execute("COMMIT")
+
+
+def _linked(connection: "duckdb.DuckDBPyConnection") -> tuple[pl.DataFrame, pl.DataFrame]:
+    callbacks = callback_features(connection)
+    if callbacks.is_empty():
+        return pl.DataFrame(schema=MATCHES), pl.DataFrame(schema=CANDIDATES)
+    doors = door_features(connection)
+    waiting = without_sound_job(callbacks, doors)
+    if waiting.is_empty():
+        return pl.DataFrame(schema=MATCHES), pl.DataFrame(schema=CANDIDATES)
+    from pipeline.ingest.linking.scores import scored_pairs  # splink is loaded only where it is needed
+
+    candidates = candidates_of(scored_pairs(waiting, doors))
+    matches = matches_of(candidates, waiting["unique_id"])
+    return matches, doubtful_candidates(candidates, matches)
+
+
+def _keys(connection: "duckdb.DuckDBPyConnection", aliases: Mapping[str, str]) -> dict[str, str]:
+    def written(record: str) -> list[str]:
+        sql = f"SELECT DISTINCT job_no FROM {record} WHERE job_no IS NOT NULL ORDER BY job_no"
+        return [job for (job,) in connection.execute(sql).fetchall()]
+
+    return job_keys(written("installs"), written("callbacks"), aliases)
+
+
+def _method() -> str:
+    """A hash of the modules that link and of the library that scores: a changed method links anew."""
+    texts = [path.read_bytes() for path in sorted(Path(__file__).parent.glob("*.py"))]
+    return hashlib.sha256(b"".join([version("splink").encode(), *texts])).hexdigest()[:16]

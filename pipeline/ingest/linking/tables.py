@@ -1,0 +1,81 @@
+"""The tables that linking leaves in records.duckdb, without a name or an address in them.
+
+`job_numbers` gives every job number as written its key; `callback_matches` has a row for every callback that linking
+decided; `link_candidates` lists the doors that the doubtful ones may belong to; `link_reviews` what a person decided.
+"""
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.ingest.store import with_frame
+
+if TYPE_CHECKING:
+    import duckdb
+
+_TABLES = """
+    CREATE TABLE IF NOT EXISTS link_state (made_from TEXT);
+    CREATE TABLE IF NOT EXISTS job_numbers (job_no TEXT, job_key TEXT);
+    CREATE TABLE IF NOT EXISTS callback_matches_made (
+        callback_id TEXT, install_id TEXT, probability DOUBLE, site TEXT, site_doors INTEGER,
+        site_probability DOUBLE, is_reviewed BOOLEAN);
+    CREATE TABLE IF NOT EXISTS link_candidates_made (
+        callback_id TEXT, install_id TEXT, site TEXT, probability DOUBLE, site_probability DOUBLE,
+        site_doors INTEGER, why TEXT);
+    CREATE TABLE IF NOT EXISTS link_reviews (callback_id TEXT, install_id TEXT, reviewed_on DATE);
+"""
+# What was made for callbacks that are not current any more is left out until it is made anew.
+_VIEWS = """
+    CREATE OR REPLACE VIEW callback_matches AS FROM callback_matches_made AS m
+        SEMI JOIN callbacks AS c ON c.callback_id = m.callback_id AND c.install_id IS NULL;
+    CREATE OR REPLACE VIEW link_candidates AS FROM link_candidates_made AS k
+        SEMI JOIN callbacks AS c ON c.callback_id = k.callback_id AND c.install_id IS NULL;
+"""
+# Names and addresses enter as one hash of all rows: it says that something changed, never what.
+_INPUTS = """
+    SELECT count(*), bit_xor(hash(i.install_id, i.job_no, i.leaves, i.width_mm, i.fitted_on, i.handed_over_on,
+        i.removed_on, p.customer, p.address, p.postcode))
+    FROM installs AS i LEFT JOIN people.install_people AS p USING (install_id)
+    UNION ALL
+    SELECT count(*), bit_xor(hash(c.callback_id, c.job_no, c.reported_on, p.customer, p.address, p.postcode, p.note))
+    FROM callbacks AS c LEFT JOIN people.callback_people AS p USING (callback_id) WHERE c.install_id IS NULL
+    UNION ALL
+    SELECT count(*), bit_xor(hash(callback_id, install_id)) FROM link_reviews
+"""
+
+
+def lay_out_links(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Makes the tables and views where they are not there yet."""
+    connection.execute(_TABLES)
+    connection.execute(_VIEWS)
+
+
+def inputs_of(connection: "duckdb.DuckDBPyConnection") -> str:
+    """A text that changes when anything that linking reads from the records does."""
+    return repr(connection.execute(_INPUTS).fetchall())
+
+
+def made_from(connection: "duckdb.DuckDBPyConnection") -> str | None:
+    """What the tables were made from, as it was told to `write_links`."""
+    rows = connection.execute("SELECT made_from FROM link_state").fetchall()
+    return str(rows[0][0]) if rows else None
+
+
+def write_job_numbers(connection: "duckdb.DuckDBPyConnection", keys: dict[str, str]) -> None:
+    """Replaces the keys of the job numbers."""
+    frame = pl.DataFrame(sorted(keys.items()), schema={"job_no": pl.String, "job_key": pl.String}, orient="row")
+    _replace(connection, "job_numbers", frame)
+
+
+def write_links(
+    connection: "duckdb.DuckDBPyConnection", matches: pl.DataFrame, candidates: pl.DataFrame, inputs: str
+) -> None:
+    """Replaces matches and candidates and notes what they were made from."""
+    _replace(connection, "callback_matches_made", matches)
+    _replace(connection, "link_candidates_made", candidates)
+    _replace(connection, "link_state", pl.DataFrame({"made_from": [inputs]}))
+
+
+def _replace(connection: "duckdb.DuckDBPyConnection", table: str, frame: pl.DataFrame) -> None:
+    connection.execute(f"DELETE FROM {table}")
+    with_frame(connection, frame, f"INSERT INTO {table} BY NAME FROM incoming")
