@@ -198,7 +198,7 @@ def _keep(connection: "duckdb.DuckDBPyConnection", said: pl.DataFrame, found: pl
     with_frame(
         connection,
         said,
-        "INSERT INTO notes_read SELECT u.load, u.\"row\", u.callback_id, u.print, i.responsibility, i.confidence "
+        'INSERT INTO notes_read SELECT u.load, u."row", u.callback_id, u.print, i.responsibility, i.confidence '
         "FROM unread AS u JOIN incoming AS i USING (note)",
     )
     with_frame(

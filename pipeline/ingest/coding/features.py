@@ -6,9 +6,10 @@ What is denied, sound or told of an earlier visit counts apart. Never learns a f
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from pipeline.ingest.coding.lexicon import FILLERS, Lexicon
+from pipeline.ingest.coding.lexicon import Lexicon
 from pipeline.ingest.coding.reading import Clause, read_note
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def features_of(note: str, lexicon: Lexicon) -> NoteFeatures:
         mark = "old:" if clause.is_earlier else "well:" if clause.is_well else ""
         # a condition without a part of its own is said of the part named last
         around = clause.named("part") or around
-        words += _words(clause, mark)
+        words += _words(clause, mark, lexicon)
         things += _things(clause, around, mark)
         if not mark:
             said += clause.words
@@ -53,13 +54,15 @@ def features_of(note: str, lexicon: Lexicon) -> NoteFeatures:
             own |= set(clause.named("own"))
             answers |= set(clause.named("answer"))
     things += [] if signs else ["no sign"]
-    return NoteFeatures(" ".join(said), tuple(words), tuple(things), frozenset(signs | own), frozenset(own), frozenset(answers))
+    return NoteFeatures(
+        " ".join(said), tuple(words), tuple(things), frozenset(signs | own), frozenset(own), frozenset(answers)
+    )
 
 
-def _words(clause: Clause, mark: str) -> list[str]:
+def _words(clause: Clause, mark: str, lexicon: Lexicon) -> list[str]:
     stems = [_stem(word) for word in clause.words if word not in _UNITS]
-    content = [_stem(word) for word in clause.words if word not in FILLERS]
-    pairs = [f"{one}_{other}" for one, other in zip(content, content[1:], strict=False)]
+    content = [_stem(word) for word in clause.words if word not in lexicon.fillers]
+    pairs = [f"{one}_{other}" for one, other in pairwise(content)]
     return [mark + word for word in (*stems, *pairs)]
 
 

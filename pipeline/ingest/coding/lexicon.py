@@ -16,11 +16,6 @@ from pipeline.catalogue.rows import NoteWord
 VOWELS = "aeiou"
 # Kinds of phrases that are looked for beside the others.
 ASIDE = ("sign", "own", "answer")
-# Words that carry no meaning of their own: left out before phrases are looked for.
-FILLERS = frozenset(
-    "a an the it its it's is are was were be been being my our your their his her this that these those i we you he she "
-    "they them us very really quite bit slightly badly just have has had having".split()
-)
 
 
 @dataclass(frozen=True)
@@ -41,6 +36,9 @@ class Lexicon:
 
     means: dict[str, str]
     signs: tuple[Sign, ...]
+    fillers: frozenset[str]
+    joins: frozenset[str]
+    stops: frozenset[str]
     answers_by_fault: dict[str, str]
     _exact: dict[str, list["Phrase"]]
     _begun: dict[str, list["Phrase"]]
@@ -81,35 +79,38 @@ Phrase = tuple[tuple[str, ...], Tag]
 def load_lexicon(own: Iterable[NoteWord] = ()) -> Lexicon:
     """The built-in lexicon with a firm's own words."""
     table = tomllib.loads(files(__package__).joinpath("lexicon.toml").read_text(encoding="utf-8"))
+    fillers, joins, stops = (frozenset(table["reading"][name]) for name in ("fillers", "joins", "stops"))
     means = dict(table["means"])
-    phrases = list(_built_in_phrases(table))
+    phrases = [(_content(phrase, fillers), tag) for phrase, tag in _built_in_phrases(table)]
     for word in own:
         says = word.says.casefold().strip()
         if word.means:
             means[says] = word.means.casefold()
         if word.fault:
-            phrases.append((_content(says), ("own", word.fault)))
+            phrases.append((_content(says, fillers), ("own", word.fault)))
     signs = tuple(
         Sign(row["fault"], frozenset(row.get("parts", ())), frozenset(row["states"]))
         for row in table["sign"]
         if "states" in row
     )
-    return Lexicon(means, signs, table["answers_by_fault"], *_by_first_word(phrases), _skeletons_of(phrases))
+    skeletons = _skeletons_of(phrases, table["reading"]["also_shortened"])
+    answers = table["answers_by_fault"]
+    return Lexicon(means, signs, fillers, joins, stops, answers, *_by_first_word(phrases), skeletons)
 
 
-def _built_in_phrases(table: dict[str, Any]) -> Iterable[Phrase]:
+def _built_in_phrases(table: dict[str, Any]) -> Iterable[tuple[str, Tag]]:
     for section, kind in (("part", "part"), ("state", "state"), ("turns", "turn"), ("answers", "answer")):
         for name, phrases in table[section].items():
             for phrase in phrases:
-                yield _content(phrase), (kind, name)
+                yield phrase, (kind, name)
     for row in table["sign"]:
         for phrase in row.get("words", ()):
-            yield _content(phrase), ("sign", row["fault"])
+            yield phrase, ("sign", row["fault"])
 
 
-def _content(phrase: str) -> tuple[str, ...]:
+def _content(phrase: str, fillers: frozenset[str]) -> tuple[str, ...]:
     words = tuple(phrase.split())
-    return tuple(word for word in words if word not in FILLERS) or words
+    return tuple(word for word in words if word not in fillers) or words
 
 
 def _by_first_word(phrases: list[Phrase]) -> tuple[dict[str, list[Phrase]], dict[str, list[Phrase]]]:
@@ -141,11 +142,11 @@ def _fits(phrase: tuple[str, ...], words: Sequence[str], start: int) -> bool:
     )
 
 
-def _skeletons_of(phrases: list[Phrase]) -> dict[str, str]:
+def _skeletons_of(phrases: list[Phrase], others: Iterable[str]) -> dict[str, str]:
     """Words without their vowels, by what remains; only where one word remains so."""
     words = {word.rstrip("*") for phrase, _ in phrases for word in phrase}
     words |= {f"{word}s" for phrase, tag in phrases if tag[0] == "part" for word in phrase if word[-1] not in "s*"}
-    words |= {"cleaned", "replaced", "adjusted", "checked", "fitted", "lubed", "resealed", "reset", "screws", "customer"}
+    words |= set(others)
     found: dict[str, set[str]] = defaultdict(set)
     for word in words:
         if len(word) > 3 and word.isalpha():

@@ -5,11 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from pipeline.ingest.coding.lexicon import FILLERS, Lexicon, Tag
+from pipeline.ingest.coding.lexicon import Lexicon, Tag
 
 _TOKEN = re.compile(r"[a-z]+(?:[-'/][a-z]+)*|\d+(?:[.,/]\d+)*|[.,;:!?()+&\n]|\s-\s")
-_JOINS = frozenset((",", ";", ":", "(", ")", "+", "&", " - ", "and", "then", "also", "plus", "so", "because", "since", "where", "which", "as"))
-_STOPS = frozenset((".", "!", "?", "\n", "but", "however", "though"))
 # A visit within a note: the note is about the last one.
 _VISIT = re.compile(
     r"\b(?:(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|final|last)\s+(?:visit|call)|visit\s+(?:no\.?\s*)?\d"
@@ -74,11 +72,11 @@ def _split(text: str, lexicon: Lexicon) -> Iterator[tuple[list[str], bool]]:
     words: list[str] = []
     is_start = True
     for token in _TOKEN.findall(text):
-        if token in _JOINS or token in _STOPS:
+        if token in lexicon.joins or token in lexicon.stops:
             if words:
                 yield words, is_start
                 words, is_start = [], False
-            is_start = is_start or token in _STOPS
+            is_start = is_start or token in lexicon.stops
         else:
             words.extend(_spelled(token, lexicon))
     if words:
@@ -99,7 +97,7 @@ def _spelled(token: str, lexicon: Lexicon) -> list[str]:
 @lru_cache(maxsize=200_000)
 def _read(words: tuple[str, ...], lexicon: Lexicon) -> Clause:
     """What the lexicon finds in a clause, with what is denied apart."""
-    content = [word for word in words if word not in FILLERS]
+    content = [word for word in words if word not in lexicon.fillers]
     clause = Clause()
     place, denies = 0, False
     while place < len(content):

@@ -119,7 +119,7 @@ def test_a_firms_own_words_and_faults_are_read(firm):
 )
 def test_a_word_that_cannot_be_used_is_refused_in_one_sentence(firm, table, sentence):
     firm.write("fitback.toml", f"[[note_word]]\n{table}\n")
-    with pytest.raises(UserError, match="fitback.toml") as refused:
+    with pytest.raises(UserError, match=r"fitback\.toml") as refused:
         firm.take_in()
     assert sentence in str(refused.value)
 
