@@ -18,6 +18,7 @@ from pipeline.ingest.folder import RecordFile
 from pipeline.ingest.headers import Header, Unreadable, ignored_note
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
+from pipeline.ingest.matching.bulk_wide import BulkWide, bulk_wide
 from pipeline.ingest.matching.own_sheets import OwnSheets
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
@@ -35,6 +36,7 @@ _READERS: dict[str, Callable[[Record, Path], list[Sheet]]] = {
     ".xlsx": read_workbook,
     ".parquet": read_parquet,
 }
+Bulk = BulkCsv | BulkParquet | BulkWide
 # Smaller files are read as text at once: it takes no time, and there is less to go wrong.
 SMALLEST_BULK_BYTES = {".csv": 4 << 20, ".parquet": 1 << 20}
 
@@ -78,7 +80,7 @@ class Reader:
         self._catalogue = catalogue
         self._last_day = last_day
         self._own_sheets = OwnSheets(catalogue)
-        self._bulk: dict[Planned, tuple[int, BulkCsv | BulkParquet]] = {}
+        self._bulk: dict[Planned, tuple[int, Bulk]] = {}
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
 
     def land_large(self, planned: tuple[Planned, ...]) -> None:
@@ -131,12 +133,15 @@ class Reader:
         landing = Landing(self._records, self._people, Judge(record, self._catalogue, self._last_day))
         if planned in self._bulk:
             load, bulk = self._bulk[planned]
+            if isinstance(bulk, BulkWide):
+                outcome.notes += bulk.notes
+                _write_headings(self._records, load, bulk.headings)
             yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load))
             return
         for sheet in self._sheets(record, planned.file):
             load = self._number()
             outcome.notes += sheet.notes
-            _write_headings(self._records, load, sheet)
+            _write_headings(self._records, load, sheet.headings)
             yield _Load(load, False, sheet.name, sheet.header, landing.land(load, sheet))
 
     def _sheets(self, record: Record, file: RecordFile) -> list[Sheet]:
@@ -149,19 +154,25 @@ class Reader:
         return self._next - 1
 
 
-def _bulk(planned: Planned) -> BulkCsv | BulkParquet | None:
+def _bulk(planned: Planned) -> Bulk | None:
     path, record = planned.file.path, record_named(planned.file.record)
-    if planned.scan is None or record not in BULKY or planned.file.sheet_maps:
+    if planned.scan is None or record not in BULKY:
         return None
     if path.stat().st_size < SMALLEST_BULK_BYTES.get(path.suffix.lower(), math.inf):
         return None
     try:
-        return bulk_csv(record, path, planned.scan) if path.suffix.lower() == ".csv" else bulk_parquet(record, path)
+        if planned.file.sheet_maps:
+            return bulk_wide(record, path, planned.scan, planned.file.sheet_maps) if _is_csv(path) else None
+        return bulk_csv(record, path, planned.scan) if _is_csv(path) else bulk_parquet(record, path)
     except (Unreadable, OSError):
         return None
 
 
-def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Count:
+def _is_csv(path: Path) -> bool:
+    return path.suffix.lower() == ".csv"
+
+
+def _finish_bulk(landing: Landing, bulk: Bulk, load: int) -> Count:
     """Lets the judge decide on the rows of a landed file that are not certain; its own reading of them hides them."""
     rows = pl.DataFrame({"row": bulk.unsure}, schema={"row": pl.Int64})
     with_frame(landing.records, rows, f'INSERT INTO hidden SELECT {load}, "row" FROM incoming')
@@ -172,9 +183,11 @@ def _finish_bulk(landing: Landing, bulk: BulkCsv | BulkParquet, load: int) -> Co
     return count
 
 
-def _write_headings(records: "duckdb.DuckDBPyConnection", load: int, sheet: Sheet) -> None:
-    if sheet.headings:
-        rows = [(load, *heading) for heading in sheet.headings]
+def _write_headings(
+    records: "duckdb.DuckDBPyConnection", load: int, headings: tuple[tuple[int, str, str], ...]
+) -> None:
+    if headings:
+        rows = [(load, *heading) for heading in headings]
         records.executemany("INSERT INTO headings VALUES (?, ?, ?, ?)", rows)
 
 

@@ -12,6 +12,16 @@ def row_key(row: int, place: int = 0) -> int:
     return row | place << _ROW_BITS
 
 
+def row_of(key: int) -> int:
+    """The row of a key."""
+    return key & ((1 << _ROW_BITS) - 1)
+
+
+def key_sql(row: str, place: str) -> str:
+    """SQL of the key of a row and a column."""
+    return f"(({row})::BIGINT | (({place})::BIGINT << {_ROW_BITS}))"
+
+
 def row_sql(key: str) -> str:
     """SQL of the spreadsheet row of a key."""
     return f"({key} & {(1 << _ROW_BITS) - 1})::INTEGER"

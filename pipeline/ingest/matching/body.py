@@ -38,20 +38,30 @@ class Cells(Protocol):
     def above(self, label: str, is_day: bool = False) -> str:
         """What stands beside or after a label above the header; empty where there is none."""
 
+    def notes(self) -> list[str]:
+        """What was passed over, in sentences."""
+
 
 @dataclass
 class TableCells:
-    """The cells under a header. passed: rows passed over, by why."""
+    """The cells under a header. passed: rows passed over, by why.
+
+    numbers  the spreadsheet row of each row of the grid, where some of the sheet's are left out of it
+    """
 
     grid: Grid
     heads: Heads
     sheet_map: SheetMap
     passed: dict[str, list[int]] = field(default_factory=dict)
+    numbers: list[int] | None = None
 
     @cached_property
     def _body(self) -> list[int]:
         """The rows that hold records, from 0."""
         return [row for row in range(self.heads.body, len(self.grid.rows)) if not self._is_passed(row)]
+
+    def _number(self, row: int) -> int:
+        return row + 1 if self.numbers is None else self.numbers[row]
 
     def _column(self, column: int) -> list[str]:
         rows = self.grid.texts
@@ -78,7 +88,7 @@ class TableCells:
 
     def rows(self, heading: str | None = None) -> list[int]:
         """The spreadsheet rows of the cells."""
-        return [row + 1 for row in self._body]
+        return [self._number(row) for row in self._body]
 
     def place(self, heading: str) -> int:
         """The spreadsheet column of a heading."""
@@ -102,10 +112,10 @@ class TableCells:
         if not first:
             return True
         if self._totals.match(first):
-            self.passed.setdefault("totals", []).append(row + 1)
+            self.passed.setdefault("totals", []).append(self._number(row))
             return True
         if self._is_header(cells):
-            self.passed.setdefault("headings again", []).append(row + 1)
+            self.passed.setdefault("headings again", []).append(self._number(row))
             return True
         return False
 
@@ -135,6 +145,7 @@ class TableCells:
 
     def notes(self) -> list[str]:
         """What was passed over, in sentences."""
+        _ = self._body  # it is known once the rows have been gone through
         return [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
 
 

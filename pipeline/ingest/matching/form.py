@@ -86,6 +86,10 @@ class FormCells:
         places = self._index.get(label, [])
         return next((text for place in places if (text := beside(self.grid, place, label, is_day))), "")
 
+    def notes(self) -> list[str]:
+        """Nothing of a form is passed over."""
+        return []
+
 
 def paths_of(grid: Grid) -> dict[str, Cell]:
     """Every path of a form (as written) with the value it leads to, filled or not."""

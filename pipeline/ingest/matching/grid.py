@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from python_calamine import CalamineSheet
 
 LARGEST_GRID = 40_000_000
+_HEAD_CHARACTERS, _LINES_LOOKED_AT = 1 << 18, 60
 _SEPARATORS = (",", ";", "\t", "|")
 Cell = object
 # (first row, first column, last row, last column), from 0, ends included
@@ -74,12 +75,23 @@ def read_grids(path: Path) -> list[Grid]:
     return _workbook_grids(path) if path.suffix.lower() == ".xlsx" else [_csv_grid(path)]
 
 
+def head_of_csv(path: Path) -> tuple[Grid, str]:
+    """The first rows of a CSV file in UTF-8, and its separator."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        text = file.read(_HEAD_CHARACTERS)
+    lines = text.replace("\r\n", "\n").split("\n")[:-1]
+    separator = _separator(lines)
+    return Grid(None, [list(cells) for cells in split_rows("\n".join(lines), separator)], ""), separator
+
+
 def _csv_grid(path: Path) -> Grid:
     text, note = decoded_text(path)
-    lines = text.splitlines()[:60]
-    separator = max(_SEPARATORS, key=lambda mark: _merit(lines, mark))
-    rows: list[list[Cell]] = [list(cells) for cells in split_rows(text, separator)]
+    rows: list[list[Cell]] = [list(cells) for cells in split_rows(text, _separator(text.split("\n")))]
     return Grid(None, rows, "", notes=(note,) if note else ())
+
+
+def _separator(lines: list[str]) -> str:
+    return max(_SEPARATORS, key=lambda mark: _merit(lines[:_LINES_LOOKED_AT], mark))
 
 
 def _merit(lines: list[str], mark: str) -> float:

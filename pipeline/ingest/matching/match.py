@@ -174,7 +174,7 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
         found = find_map(grid, sheet_maps)
         if found is None:
             continue
-        result.notes += [f"{grid.name or result.file}: {note}" for note in found.notes]
+        result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
         if found.sheet_map.headings not in shown:
             shown.add(found.sheet_map.headings)
             result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]

@@ -49,7 +49,7 @@ class OwnSheets:
             return None
         made = mapped_rows(found, record_map, self._catalogue)
         is_first = record_map is found.sheet_map.records[0]
-        notes = [*((*found.grid.notes, *found.notes) if is_first else ()), *made.notes]
+        notes = [*((*found.grid.notes, *found.notes, *found.cells.notes()) if is_first else ()), *made.notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
         header = Header(
@@ -79,8 +79,7 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     known = {*sheet_map.headings, *sheet_map.ignore}
     new = [text for text in heads.written if text and folded(text) not in known]
     notes = [f"column {', '.join(repr(text) for text in new)} not read: the mapping does not know it"] if new else []
-    _ = cells.height  # what is passed over is known once the rows have been gone through
-    return Found(grid, sheet_map, cells, (*notes, *cells.notes()))
+    return Found(grid, sheet_map, cells, tuple(notes))
 
 
 def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:

@@ -1,7 +1,6 @@
 """Makes canonical rows of text from the cells of a mapped sheet: wide becomes long, every value keeps its cell."""
 
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 
 import polars as pl
 
@@ -88,7 +87,7 @@ class _Maker:
         rows = pl.concat(parts, how="diagonal") if parts else base
         return MappedRows(rows, tuple(headings), tuple(notes))
 
-    def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[Decimal | None]]) -> pl.DataFrame:
+    def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[float | None]]) -> pl.DataFrame:
         texts, lengths = given
         assert one.heading is not None
         place = self.cells.place(one.heading)
@@ -100,8 +99,8 @@ class _Maker:
             *fixed,
         )
         if one.share is not None:
-            share = Decimal(repr(one.share))
-            places = [None if length is None else _plain(length * share) for length in lengths]
+            share = one.share
+            places = [None if length is None else _typed(length * share) for length in lengths]
             frame = frame.with_columns(pl.Series("position_mm", places, dtype=pl.String))
         return frame.filter(pl.Series([text != "" for text in texts], dtype=pl.Boolean))
 
@@ -138,8 +137,8 @@ class _Maker:
         found = []
         for row, item in enumerate(map(folded, items)):
             one, length = shared.get(item), lengths.get(item, [None] * len(items))[row]
-            share = Decimal(repr(one.share)) if one else Decimal(0)
-            found.append(written[row] if length is None else _plain(length * share))
+            share = (one.share if one else None) or 0.0
+            found.append(written[row] if length is None else _typed(length * share))
         return found
 
     def _items_of_others(self) -> set[str]:
@@ -192,14 +191,14 @@ class _Maker:
         said = ((self.record.column(name), source.unit) for name, source in self.record_map.columns)
         return {column.name: _checked(column, unit) for column, unit in said if unit and own_unit(column) is not None}
 
-    def _lengths(self, source: Source | None) -> list[Decimal | None]:
+    def _lengths(self, source: Source | None) -> list[float | None]:
         """The whole length of each row in mm, over which shares are taken."""
         if source is None:
             return [None] * self.cells.height
         column = READINGS.column("position_mm")
         unit = source.unit and _checked(column, source.unit)
         sizes = sizes_of(column, self._texts("position_mm", source), unit, self.catalogue.customs.decimals)
-        return [None if size is None else Decimal(repr(size)) for size in sizes]
+        return list(sizes)
 
 
 def _checked(column: Column, unit: str) -> str:
@@ -218,7 +217,7 @@ def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
     return rows.with_columns(pl.col(name).replace("", None).forward_fill().over("install_id") for name in names)
 
 
-def _plain(number: Decimal) -> str:
+def _typed(number: float) -> str:
     """A number as a workbook's own: its point is a decimal point, whatever the rest of the column looks like."""
-    text = format(number.normalize(), "f")
-    return f"{text}e0" if "." in text else text
+    text = repr(number)
+    return f"{text}e0" if "." in text and "e" not in text else text
