@@ -34,7 +34,7 @@ LARGE = {
     "commas, the point shown by typed rows": ["12.5", '"1,234"', "1.234"],
     "decimal commas": ['"3,5"', "1.234", "12", " 2.345 "],
     "a doubtful comma": ['"1,234"', "1.234", "12"],
-    "doubtful points": ["1.234", "12", "-1.000", "+2.345", " 3.456 "],
+    "doubtful points": ["1.234", "12", "-1.000", "+2.345", " 3.456 ", "4.567\t"],
     "doubtful points beside others": ["1.234", "12.50", "0.123", "1234.567"],
     "both": ['"3,5"', "2.5", "1.234"],
     "units in the cells": ["3mm", "3", "4 cm"],
