@@ -68,17 +68,20 @@ def split(line: str, separator: str) -> list[str] | None:
     return found[0] if len(found) == 1 else None
 
 
-def decoded_text(path: Path) -> tuple[str, str | None]:
-    """The whole text of a file with LF line ends, and what is worth saying about its encoding.
+def decoded_text(path: Path, most: int = -1) -> tuple[str, str | None]:
+    """The text of a file with LF line ends, and what is worth saying about its encoding.
 
+    most  characters to read, up to the last whole line within them; -1: all
     Raises Unreadable where it is empty or not text.
     """
     encoding = find_encoding(path)
     try:
-        text = path.read_text(encoding=encoding.name, errors=encoding.errors)
+        with path.open(encoding=encoding.name, errors=encoding.errors) as file:
+            text = file.read(most)
+            text = text.rpartition("\n")[0] if file.read(1) else text
     except UnicodeError:
         raise Unreadable("its text is damaged; save it again as CSV, UTF-8") from None
-    return text.replace("\r\n", "\n").replace("\r", "\n"), encoding.note
+    return text, encoding.note
 
 
 def split_rows(text: str, separator: str) -> list[list[str]]:

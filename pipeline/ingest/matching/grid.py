@@ -70,9 +70,12 @@ def shown(cell: Cell) -> str:
     return (cell if isinstance(cell, str) else cell_text(cell)).strip(BLANKS)
 
 
-def read_grids(path: Path) -> list[Grid]:
-    """The visible sheets of a workbook, or the one grid of a CSV file. Raises Unreadable where it cannot be read."""
-    return _workbook_grids(path) if path.suffix.lower() == ".xlsx" else [_csv_grid(path)]
+def read_grids(path: Path, most: int = -1) -> list[Grid]:
+    """The visible sheets of a workbook, or the one grid of a CSV file. Raises Unreadable where it cannot be read.
+
+    most  characters of a CSV file to read; -1: all
+    """
+    return _workbook_grids(path) if path.suffix.lower() == ".xlsx" else [_csv_grid(path, most)]
 
 
 def head_of_csv(path: Path) -> tuple[Grid, str]:
@@ -84,10 +87,13 @@ def head_of_csv(path: Path) -> tuple[Grid, str]:
     return Grid(None, [list(cells) for cells in split_rows("\n".join(lines), separator)], ""), separator
 
 
-def _csv_grid(path: Path) -> Grid:
-    text, note = decoded_text(path)
+def _csv_grid(path: Path, most: int) -> Grid:
+    text, note = decoded_text(path, most)
     rows: list[list[Cell]] = [list(cells) for cells in split_rows(text, _separator(text.split("\n")))]
-    return Grid(None, rows, "", notes=(note,) if note else ())
+    notes = [note] if note else []
+    if most >= 0 and path.stat().st_size > most:
+        notes.append(f"looked at its first {len(rows):,} rows only")
+    return Grid(None, rows, "", notes=tuple(notes))
 
 
 def _separator(lines: list[str]) -> str:

@@ -22,6 +22,8 @@ from pipeline.ingest.matching.toml_text import Block, block_text, put_into
 from pipeline.settings import SETTINGS_FILE, load_settings
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
+# Characters of a CSV file that are looked at: its headings do not change further down.
+LOOKED_AT = 1 << 22
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
@@ -115,7 +117,7 @@ def _folder(files: list[Path]) -> Path:
 
 def _match(path: Path, others: list[Path], catalogue: Catalogue) -> Matched:
     try:
-        grids = read_grids(path)
+        grids = read_grids(path, LOOKED_AT)
     except (Unreadable, OSError) as error:
         reason = str(error) if isinstance(error, Unreadable) else error.strerror
         raise UserError(f"{path.name} cannot be matched: {reason}.") from None
@@ -128,6 +130,7 @@ def _match(path: Path, others: list[Path], catalogue: Catalogue) -> Matched:
     blocks = [Block(result.pattern, _sheet_pattern(layouts, len(groups)), one) for one, layouts in groups]
     result.text = "\n".join(block_text(block) for block in blocks)
     result.proposals = [one for one, _ in groups]
+    result.notes += [note for grid in grids for note in grid.notes]
     if blocks:
         _look_ahead(grids, result, catalogue)
     return result
@@ -184,7 +187,7 @@ def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
     """Whether a file of the same pattern is not read by the mapping of the first."""
     sheet_maps = parse_mapping(tomllib.loads(known.text)["sheet"])
     try:
-        return not any(find_map(grid, sheet_maps) for grid in read_grids(path))
+        return not any(find_map(grid, sheet_maps) for grid in read_grids(path, LOOKED_AT))
     except (Unreadable, OSError):
         return True
 
