@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from pipeline.ingest.coding.lexicon import Lexicon, Tag
+from pipeline.ingest.coding.lexicon import ASIDE, Lexicon, Tag
 
 _TOKEN = re.compile(r"[a-z]+(?:[-'/][a-z]+)*|\d+(?:[.,/]\d+)*|[.,;:!?()+&\n]|\s-\s")
 # A visit within a note: the note is about the last one.
@@ -103,6 +103,8 @@ def _read(words: tuple[str, ...], lexicon: Lexicon) -> Clause:
     while place < len(content):
         length, tags = lexicon.phrases_at(content, place)
         if ("turn", "deny") in tags:
+            # a sign that begins with no or not is no less one
+            _take(clause, tuple(tag for tag in tags if tag[0] in ASIDE), denies)
             denies = True
         else:
             _take(clause, tags, denies)
