@@ -36,6 +36,8 @@ PUBLISHED = (
     "intake_account",
     "callback_months",
     "crew_outs",
+    "doubtful_links",
+    "link_rates",
     "note_disagreements",
 )
 MOST_CSV_ROWS = 1_000_000

@@ -70,7 +70,7 @@ def take_in(
         connection.execute("COMMIT")
         put_people_right(connection)
         code_notes(connection, catalogue)
-        link_callbacks(connection, job_aliases(folder))
+        intake.notes.extend(link_callbacks(connection, out, job_aliases(folder)))
     return intake
 
 

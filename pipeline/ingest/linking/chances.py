@@ -11,7 +11,7 @@ import polars as pl
 
 # Share of the pairs of one postcode that also agree in street, and in the house number; no source, judged.
 _SAME_STREET = 0.6
-_SAME_HOUSE = 0.03
+_SAME_HOUSE = 0.015
 # A number of five digits has about 45 neighbours by one digit changed and 4 by two exchanged.
 _NEAR_NUMBERS = 50
 _MOST_DAYS = 2_000

@@ -56,8 +56,8 @@ def settings_of(chances: Chances, day_shares: list[float], prior: float) -> "Set
     from splink import SettingsCreator, block_on
 
     rules = (
-        ("job_key",), ("postcode",), ("surname", "outward"), ("house", "street"), ("surname", "house"),
-        ("surname", "street"), ("surname", "initial"),
+        ("job_key",), ("postcode",), ("surname", "outward"), ("house", "substr(street, 1, 2)"), ("house", "outward"),
+        ("surname", "house"), ("surname", "street"), ("surname", "initial"), ("substr(surname, 1, 2)", "street"),
     )  # fmt: skip
     return SettingsCreator(
         link_type="link_only",
@@ -79,13 +79,15 @@ def _place(chances: Chances) -> Any:
 def _surname(chances: Chances) -> Any:
     u = chances.surname
     near = min(max(2 * u, 0.004), 0.2)
-    levels = [("surname_l = surname_r", 0.84, u), (_SURNAME_NEAR, 0.1, near), ("", 0.06, 1 - u - near)]
+    levels = [("surname_l = surname_r", 0.8, u), (_SURNAME_NEAR, 0.1, near), ("", 0.1, 1 - u - near)]
     return _comparison("surname", "surname_l IS NULL OR surname_r IS NULL", levels, frequency_of="surname")
 
 
 def _initial() -> Any:
     levels = [("initial_l = initial_r", 0.93, 0.09), ("", 0.07, 0.91)]
-    return _comparison("initial", "initial_l IS NULL OR initial_r IS NULL", levels)
+    # another person of the house has another initial as well: said once, by the surname
+    unknown = f"initial_l IS NULL OR initial_r IS NULL OR NOT coalesce({_SURNAME_NEAR}, false)"
+    return _comparison("initial", unknown, levels)
 
 
 def _job(chances: Chances) -> Any:

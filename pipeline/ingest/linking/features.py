@@ -44,6 +44,8 @@ def door_features(connection: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
         .then(house)
         .when(pl.col("surname").is_not_null() & pl.col("postcode").is_not_null())
         .then(person)
+        .when(pl.col("job_key").is_not_null())
+        .then(pl.lit("job ") + pl.col("job_key"))
         .otherwise(pl.col("unique_id"))
     )
     return doors.with_columns(pl.col("unique_id").min().over(site).alias("site"))

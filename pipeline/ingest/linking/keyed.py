@@ -1,20 +1,23 @@
 """Callbacks whose job number alone names their door, unless what else is written speaks against it.
 
 A job number with two digits exchanged is often another job's number, so it is believed only where name and place,
-as far as both sides have them written, do not contradict it.
+as far as both sides have them written, do not contradict it. The others are weighed like callbacks without a number.
 """
 
 import polars as pl
 
-_NEAR = 0.85
-# Sound: nothing to compare, or at least one of what can be compared agrees.
+_ONE_JOB_ONE_DOOR = "FROM doors WHERE job_key IS NOT NULL QUALIFY count(*) OVER (PARTITION BY job_key) = 1"
+# Sound: of surname, postcode and street, those written on both sides, all agree or at least two do.
 _SOUND = f"""
-    WITH jobs AS (FROM doors WHERE job_key IS NOT NULL QUALIFY count(*) OVER (PARTITION BY job_key) = 1)
-    SELECT c.unique_id
-    FROM callbacks AS c JOIN jobs AS d ON d.job_key = c.job_key
-    WHERE coalesce(greatest(
-        jaro_winkler_similarity(c.surname, d.surname), jaro_winkler_similarity(c.postcode, d.postcode),
-        jaro_winkler_similarity(c.street, d.street)), 1) >= {_NEAR}
+    WITH jobs AS ({_ONE_JOB_ONE_DOOR}),
+    compared AS (
+        SELECT c.unique_id, [
+            jaro_winkler_similarity(c.surname, d.surname) >= 0.9,
+            damerau_levenshtein(c.postcode, d.postcode) <= 1,
+            jaro_winkler_similarity(c.street, d.street) >= 0.88] AS agrees
+        FROM callbacks AS c JOIN jobs AS d ON d.job_key = c.job_key)
+    SELECT unique_id FROM compared
+    WHERE NOT coalesce(list_contains(agrees, false), false) OR len(list_filter(agrees, lambda one: one)) >= 2
 """
 
 

@@ -6,52 +6,66 @@ compared and splink is not even loaded. Unchanged inputs are not linked again.
 
 import hashlib
 from collections.abc import Mapping
+from datetime import date
 from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.linking.decisions import CANDIDATES, MATCHES, candidates_of, doubtful_candidates, matches_of
+from pipeline.ingest.linking.decisions import CANDIDATES, candidates_of, doubtful_candidates, matches_of
 from pipeline.ingest.linking.features import callback_features, door_features
 from pipeline.ingest.linking.job_numbers import job_keys
 from pipeline.ingest.linking.keyed import without_sound_job
+from pipeline.ingest.linking.review_sheet import write_review_sheet
+from pipeline.ingest.linking.reviews import take_reviews, with_reviews
 from pipeline.ingest.linking.tables import inputs_of, lay_out_links, made_from, write_job_numbers, write_links
 
 if TYPE_CHECKING:
     import duckdb
 
 
-def link_callbacks(connection: "duckdb.DuckDBPyConnection", aliases: Mapping[str, str]) -> None:
+def link_callbacks(connection: "duckdb.DuckDBPyConnection", out: Path, aliases: Mapping[str, str]) -> list[str]:
     """Makes `job_numbers`, `callback_matches` and `link_candidates` anew where what they are made from changed.
 
     connection  as `open_store` gives it, outside a transaction
+    out         where the review sheet lies: read first, written anew after
     aliases     the firm's other numbers of a job, and the job's own
+    Returns sentences worth telling.
     """
     lay_out_links(connection)
+    notes = take_reviews(connection, out, date.today())
     inputs = f"{inputs_of(connection)} {sorted(aliases.items())} {_method()}"
     if made_from(connection) == inputs:
-        return
+        return notes
     connection.execute("BEGIN")
     write_job_numbers(connection, _keys(connection, aliases))
-    matches, candidates = _linked(connection)
+    matches, candidates = _linked(connection, out / "temporary")
     write_links(connection, matches, candidates, inputs)
     connection.execute("COMMIT")
+    return notes + write_review_sheet(connection, out)
 
 
-def _linked(connection: "duckdb.DuckDBPyConnection") -> tuple[pl.DataFrame, pl.DataFrame]:
+def _linked(connection: "duckdb.DuckDBPyConnection", temporary: Path) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Matches with the reviews in place, and the candidates of those that are still in doubt."""
+    waiting, candidates = _scored(connection, temporary)
+    matches = with_reviews(connection, matches_of(candidates, waiting))
+    return matches, doubtful_candidates(candidates, matches)
+
+
+def _scored(connection: "duckdb.DuckDBPyConnection", temporary: Path) -> tuple[pl.Series, pl.DataFrame]:
+    """The callbacks that no key links, and the doors that each may belong to."""
+    nothing = pl.Series([], dtype=pl.String), pl.DataFrame(schema=CANDIDATES)
     callbacks = callback_features(connection)
     if callbacks.is_empty():
-        return pl.DataFrame(schema=MATCHES), pl.DataFrame(schema=CANDIDATES)
+        return nothing
     doors = door_features(connection)
     waiting = without_sound_job(callbacks, doors)
     if waiting.is_empty():
-        return pl.DataFrame(schema=MATCHES), pl.DataFrame(schema=CANDIDATES)
+        return nothing
     from pipeline.ingest.linking.scores import scored_pairs  # splink is loaded only where it is needed
 
-    candidates = candidates_of(scored_pairs(waiting, doors))
-    matches = matches_of(candidates, waiting["unique_id"])
-    return matches, doubtful_candidates(candidates, matches)
+    return waiting["unique_id"], candidates_of(scored_pairs(waiting, doors, temporary))
 
 
 def _keys(connection: "duckdb.DuckDBPyConnection", aliases: Mapping[str, str]) -> dict[str, str]:

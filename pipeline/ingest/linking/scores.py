@@ -1,6 +1,7 @@
-"""Scores pairs of a callback and a door with splink, on a database in memory of its own. Never writes a file."""
+"""Scores pairs of a callback and a door with splink, on a database in memory of its own. Keeps nothing."""
 
 import logging
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -19,18 +20,19 @@ _LEAST_WEIGHT = -4.0
 _EVIDENCE = ("place", "surname", "initial", "job", "days", "removal", "leaves", "width")
 
 
-def scored_pairs(callbacks: pl.DataFrame, doors: pl.DataFrame) -> pl.DataFrame:
+def scored_pairs(callbacks: pl.DataFrame, doors: pl.DataFrame, temporary: Path) -> pl.DataFrame:
     """Pairs worth considering: callback_id, install_id, site, weight (log2 odds), and a column of levels each.
 
     callbacks, doors  as in `features.py`. A level column holds -1 where one side is not written, 0 for the rest,
                       higher for better agreement
+    temporary         folder for what does not fit into memory; emptied at the end
     """
     chances = chances_of(doors)
     prior = 1 / (1 + chances.n_doors * (1 - FROM_OUR_DOORS) / FROM_OUR_DOORS)
     settings = settings_of(chances, day_chances(callbacks, doors, DAY_BOUNDS), prior)
     levels = ", ".join(f"gamma_{name} AS {name}" for name in _EVIDENCE)
     logging.getLogger("splink").setLevel(logging.ERROR)
-    connection = _own_database()
+    connection = connect(temporary)
     try:
         found = _predicted(connection, callbacks, doors, settings)
         return connection.sql(
@@ -39,13 +41,6 @@ def scored_pairs(callbacks: pl.DataFrame, doors: pl.DataFrame) -> pl.DataFrame:
         ).pl()
     finally:
         connection.close()
-
-
-def _own_database() -> "duckdb.DuckDBPyConnection":
-    """A database in memory that spills nothing to the disk: it holds names and addresses."""
-    connection = connect()
-    connection.execute("SET temp_directory = ''")
-    return connection
 
 
 def _predicted(

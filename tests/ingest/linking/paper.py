@@ -11,8 +11,10 @@ from random import Random
 
 import polars as pl
 
-_STEMS = ["Alder", "Birch", "Cedar", "Dale", "Elm", "Fern", "Gorse", "Hazel", "Iris", "Juniper", "Kelp", "Larch",
-          "Moss", "Nettle", "Oak", "Pine", "Quince", "Rowan", "Sedge", "Thorn", "Umber", "Vetch", "Willow", "Yarrow"]  # fmt: skip
+_STEMS = [
+    *("Alder", "Birch", "Cedar", "Dale", "Elm", "Fern", "Gorse", "Hazel", "Iris", "Juniper", "Kelp", "Larch"),
+    *("Moss", "Nettle", "Oak", "Pine", "Quince", "Rowan", "Sedge", "Thorn", "Umber", "Vetch", "Willow", "Yarrow"),
+]
 _ENDS = ["ton", "field", "by", "wick", "ley", "man", "er", "son", "worth", "ham"]
 _COMMON = ["Smith", "Jones", "Brown", "Green", "Hill", "Wood", "Cook", "Clark"]
 _FORENAMES = ["Anna", "Ben", "Carol", "David", "Ella", "Frank", "Grace", "Hugh", "Ivy", "Jack", "Kate", "Liam",
