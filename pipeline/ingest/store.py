@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.errors import UserError
+from pipeline.ingest.migrations import migrate
 from pipeline.ingest.records import CALLBACKS, INSTALLS, READINGS, RECORDS, Record
 from pipeline.warehouse import attach, connect
 
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 LOCK_WAIT_SECONDS = 5.0
 
 # States of a row. A row without a mark is current; only current and superseded rows count as taken in.
@@ -87,7 +88,7 @@ def open_store(out: Path) -> Iterator["duckdb.DuckDBPyConnection"]:
         _attach_when_free(connection, out / "records.duckdb", "records")
         _attach_when_free(connection, out / "people.duckdb", "people")
         connection.execute("USE records")
-        _lay_out(connection)
+        _lay_out(connection, out / "records.duckdb")
         yield connection
     finally:
         connection.close()
@@ -111,7 +112,7 @@ def _attach_when_free(connection: "duckdb.DuckDBPyConnection", path: Path, name:
             ) from None
 
 
-def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
+def _lay_out(connection: "duckdb.DuckDBPyConnection", path: Path) -> None:
     laid_out = "SELECT count(*) FROM duckdb_tables() WHERE database_name = 'records' AND table_name = 'schema_version'"
     if not one_row(connection, laid_out)[0]:
         connection.execute("BEGIN")
@@ -127,6 +128,8 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection") -> None:
             f"records.duckdb was written by a newer fitback (form {version}, this one knows {SCHEMA_VERSION}); "
             "install that version or name another output folder."
         )
+    if version < SCHEMA_VERSION:
+        migrate(connection, path, version)
     _lay_out_people(connection)
 
 
@@ -143,6 +146,12 @@ def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
             f"CREATE VIEW IF NOT EXISTS people.{name}_people AS "
             f"SELECT {quoted(key, *personal)} FROM {name}_rows WHERE is_current"
         )
+
+
+def has_views(connection: "duckdb.DuckDBPyConnection") -> bool:
+    """Whether the views of the records are there."""
+    wanted = "SELECT count(*) FROM duckdb_views() WHERE database_name = 'records' AND view_name = 'installs_history'"
+    return bool(one_row(connection, wanted)[0])
 
 
 def with_frame(connection: "duckdb.DuckDBPyConnection", frame: pl.DataFrame, sql: str) -> None:

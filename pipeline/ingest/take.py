@@ -25,7 +25,7 @@ from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import INSTALLS, RECORDS
 from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
-from pipeline.ingest.store import one_row, open_store
+from pipeline.ingest.store import has_views, one_row, open_store
 from pipeline.ingest.views import make_current_view, make_views
 from pipeline.settings import Settings, job_aliases
 
@@ -85,7 +85,7 @@ def _take_in(
     connection: "duckdb.DuckDBPyConnection", reader: Reader, listing: Listing, plan: Plan, rules: _Rules
 ) -> Intake:
     run = _begin_run(connection, rules)
-    if run == 1:
+    if not has_views(connection):
         make_views(connection, RECORDS, rules.last_day.day)
     outcomes = reader.read(plan.to_read, run)
     reader.take_out_of_force(plan.left_out, run)

@@ -1,0 +1,36 @@
+"""Brings records.duckdb of an older form to the present one: a copy is kept, then all is changed in one transaction."""
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.ingest.records import RECORDS
+
+if TYPE_CHECKING:
+    import duckdb
+
+# Tables that the form 2 gave a wider row key: spreadsheet row and column in one number.
+_KEYED = ("marks", "hidden", "door_leans", "raw_cells", "problems", *(f"{record.name}_rows" for record in RECORDS))
+_TO_2 = (
+    *(f'ALTER TABLE {table} ALTER "row" TYPE BIGINT' for table in _KEYED),
+    'CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT)',
+)
+_STEPS = {2: _TO_2}
+
+
+def migrate(connection: "duckdb.DuckDBPyConnection", path: Path, version: int) -> None:
+    """Migrates from a version to the latest; the file as it was stays beside as records.form-<version>.duckdb.
+
+    The views go; a run makes them anew.
+    """
+    connection.execute("CHECKPOINT records")
+    shutil.copyfile(path, path.with_name(f"records.form-{version}.duckdb"))
+    connection.execute("BEGIN")
+    for record in RECORDS:
+        for view in (f"{record.name}_history", record.name):
+            connection.execute(f"DROP VIEW IF EXISTS {view}")
+    for step in range(version + 1, max(_STEPS) + 1):
+        for statement in _STEPS[step]:
+            connection.execute(statement)
+        connection.execute("INSERT INTO schema_version VALUES (?)", [step])
+    connection.execute("COMMIT")
