@@ -75,6 +75,8 @@ def _things(clause: Clause, around: list[str], mark: str) -> list[str]:
 
 def _signs(clause: Clause, around: list[str], lexicon: Lexicon) -> set[str]:
     states, parts = set(clause.named("state")), set(around)
+    if not states:
+        return set(clause.named("sign"))
     told = {sign.fault for sign in lexicon.signs if states & sign.states and (not sign.parts or sign.parts & parts)}
     return told | set(clause.named("sign"))
 

@@ -50,7 +50,7 @@ class Lexicon:
         Signs and answers use no words up: a part within a sign is still a part.
         """
         length, tags = 0, []
-        for phrase, tag in self._candidates(words[start]):
+        for phrase, tag in _candidates(self, words[start]):
             is_aside = tag[0] in ASIDE
             if (is_aside or len(phrase) >= length) and _fits(phrase, words, start):
                 length = length if is_aside else len(phrase)
@@ -64,9 +64,6 @@ class Lexicon:
         if len(word) > 1 and word.isalpha() and not set(word) & set(VOWELS):
             return self._skeletons.get(_skeleton(word), word)
         return word
-
-    def _candidates(self, word: str) -> list["Phrase"]:
-        return _candidates(self, word)
 
     def __hash__(self) -> int:
         return id(self)

@@ -52,14 +52,18 @@ def read_note(note: str, lexicon: Lexicon) -> list[Clause]:
 
 def _written_out(note: str, lexicon: Lexicon) -> str:
     text = note.lower().replace("\u2019", "'").replace("`", "'")
-    return _symbols(lexicon).sub(lambda found: lexicon.means[found[0]], text)
+    pattern, clues = _symbols(lexicon)
+    if not any(clue in text for clue in clues):
+        return text
+    return pattern.sub(lambda found: lexicon.means[found[0]], text)
 
 
 @lru_cache(maxsize=4)
-def _symbols(lexicon: Lexicon) -> re.Pattern[str]:
-    """Short forms that are more than one plain word."""
-    forms = [form for form in lexicon.means if not form.isalnum()]
-    return re.compile("|".join(rf"(?<![\w]){re.escape(form)}(?![\w])" for form in sorted(forms, key=len, reverse=True)))
+def _symbols(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
+    """Finds short forms that are more than one plain word; and what a text with one of them must hold."""
+    forms = sorted((form for form in lexicon.means if not form.isalnum()), key=len, reverse=True)
+    clues = (next((sign for sign in form if not sign.isalnum() and sign != " "), form.split()[0]) for form in forms)
+    return re.compile("|".join(rf"(?<![\w]){re.escape(form)}(?![\w])" for form in forms)), frozenset(clues)
 
 
 def _last_visit(text: str) -> str:
@@ -83,15 +87,16 @@ def _split(text: str, lexicon: Lexicon) -> Iterator[tuple[list[str], bool]]:
         yield words, is_start
 
 
-def _spelled(token: str, lexicon: Lexicon) -> list[str]:
+@lru_cache(maxsize=50_000)
+def _spelled(token: str, lexicon: Lexicon) -> tuple[str, ...]:
     if token[0].isdigit():
-        return ["#"]
+        return ("#",)
     plain = lexicon.plain(token)
     if plain == token and "/" in token:
-        return [word for part in token.split("/") for word in lexicon.plain(part).split()]
+        return tuple(word for part in token.split("/") for word in lexicon.plain(part).split())
     if token.endswith("n't"):
-        return [token[:-3], "not"]
-    return plain.split()
+        return (token[:-3], "not")
+    return tuple(plain.split())
 
 
 @lru_cache(maxsize=200_000)
