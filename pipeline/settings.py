@@ -82,6 +82,7 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
         values[key] = _checked(key, value)
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):
         raise UserError(f"{SETTINGS_FILE}: log_ends_with_warranty needs warranty_months; add how many months it lasts.")
+    _aliases(table)
     return Settings(**values), load_catalogue(table)
 
 
@@ -95,7 +96,11 @@ def sheet_tables(folder: Path) -> list[dict[str, Any]]:
 
 def job_aliases(folder: Path) -> dict[str, str]:
     """Other numbers of a job (order, quote) and the job's own, from [job_alias]. Raises UserError for anything else."""
-    table = _read_toml(folder / SETTINGS_FILE).get(ALIASES_KEY, {})
+    return _aliases(_read_toml(folder / SETTINGS_FILE))
+
+
+def _aliases(settings: dict[str, Any]) -> dict[str, str]:
+    table = settings.get(ALIASES_KEY, {})
     if not isinstance(table, dict) or not all(isinstance(job, str) and job.strip() for job in table.values()):
         raise UserError(
             f"{SETTINGS_FILE}: [{ALIASES_KEY}] gives each other number the job's own as a text, "

@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterable, Mapping
 
 _TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
-_NOT_KEPT = re.compile(r"[^0-9A-Z]")
+_NOT_KEPT = re.compile(r"[\W_]")
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
-_PREFIX = re.compile(r"^[A-Z]+(?=[0-9])")
+_PREFIX = re.compile(r"^[^\W\d_]+(?=[0-9])")
 
 
 def plain_job(written: str) -> str:

@@ -8,7 +8,7 @@ _LEFT_OUT = {
     *("MR", "MRS", "MS", "MISS", "MX", "DR", "PROF", "REV", "SIR", "LADY", "HERR", "FRAU", "MME", "M", "AND", "UND"),
     *("THE", "FAMILY", "LTD", "LIMITED", "PLC", "LLP", "GMBH", "CO"),
 }
-_WORD = re.compile(r"[0-9A-Z']+")
+_WORD = re.compile(r"[^\W_](?:[^\W_]|')*")
 
 
 class Name(NamedTuple):

@@ -18,8 +18,8 @@ _FLAT = re.compile(r"\b(?:FLAT|APARTMENT|APT|UNIT|ROOM)\.?\s*([0-9]*[A-Z]?)\b|(?
 _PLOT = re.compile(r"\bPLOT\.?\s*([0-9]+[A-Z]?)\b")
 _HOUSE = re.compile(r"(?<![0-9A-Z])0*([0-9]+)\s?([A-Z])?(?![0-9A-Z])")
 _POSTCODE_IN_LINE = re.compile(r"\b([A-Z]{1,2}[0-9][0-9A-Z]?\s*[0-9][A-Z]{2})\b")
-_LETTERS = re.compile(r"[A-Z]+")
-_SIGNS = re.compile(r"[^0-9A-Z]")
+_LETTERS = re.compile(r"[^\W\d_]+")
+_SIGNS = re.compile(r"[\W_]")
 _INWARD = 3
 
 
