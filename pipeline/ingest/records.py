@@ -104,7 +104,7 @@ INSTALLS = Record(
 
 # Measures taken at several places of one member. Written without station or position, a value is a place of its own:
 # three widths of an opening, or the fixings of a jamb, do not contradict one another.
-_SEVERAL_PLACES = (
+SEVERAL_PLACES = (
     "fixing", "packer", "aperture_width", "aperture_height", "frame_width", "frame_height", "clear_height",
     "sill_tilt", "perimeter_gap", "hinge_packers", "seal_compression",
 )  # fmt: skip
@@ -125,7 +125,7 @@ READINGS = Record(
     ),
     key=("install_id", "measure", "member", "station", "position_mm", "instrument", "read_on", "read_by"),
     own_place=(
-        f'CASE WHEN r.station IS NULL AND r.position_mm IS NULL AND r.measure IN {_SEVERAL_PLACES} THEN r."value" END'
+        f'CASE WHEN r.station IS NULL AND r.position_mm IS NULL AND r.measure IN {SEVERAL_PLACES} THEN r."value" END'
     ),
 )
 

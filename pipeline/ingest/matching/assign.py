@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
-from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.meaning import SURE, column_likeness
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import DAY, INSTALLS, NUMBER, WHOLE, WORD, Column, Record
@@ -101,8 +101,9 @@ def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
             name, _, rest = text.partition(":")
             if rest.strip():
                 found.append((name.strip(), rest.strip()))
-            elif name and (value := next((cell for cell in grid.rows[row][column + 1 :] if shown(cell)), None)):
-                found.append((name.strip(), value))
+            elif name and said(grid.text(row, beside := grid.column_after(row, column))) < _LABEL_SURE:
+                cells = grid.rows[row]
+                found += [(name.strip(), cells[beside])] if beside < len(cells) and shown(cells[beside]) else []
     return found
 
 

@@ -99,7 +99,7 @@ class TableCells:
         return self.heads.written[self.heads.places[heading]]
 
     def above(self, label: str, is_day: bool = False) -> str:
-        """What stands after a label above the header, in its cell or the next filled one."""
+        """What stands after a label above the header, in its cell or the one beside it."""
         for row in range(self.heads.row):
             for column in range(self.grid.width):
                 if found := beside(self.grid, (row, column), label, is_day):
@@ -150,7 +150,7 @@ class TableCells:
 
 
 def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
-    """What follows a label: in its own cell after a colon, else in the next filled cell; empty if it is not there."""
+    """What follows a label: in its own cell after a colon, else in the cell beside it; empty if it is not there."""
     row, column = place
     text, read = grid.text(row, column), grid.day if is_day else grid.text
     name, _, rest = text.partition(":")
@@ -158,7 +158,7 @@ def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
         return ""
     if rest.strip():
         return rest.strip()
-    return next((cell for at in range(column + 1, grid.width) if (cell := read(row, at))), "")
+    return read(row, grid.column_after(row, column))
 
 
 def _is_same(text: str) -> bool:

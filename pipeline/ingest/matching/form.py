@@ -132,7 +132,7 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
             yield JOINT.join((row_label, heading))
         elif corner:
             yield JOINT.join((corner, heading))
-    if label_at is not None and _next_column(grid, row, label_at) == column:
+    if label_at is not None and grid.column_after(row, label_at) == column:
         yield _label(grid.text(row, label_at))
 
 
@@ -181,14 +181,6 @@ def _is_label_of(text: str, path: str) -> bool:
     return ":" in text and folded(_label(text)) == path
 
 
-def _next_column(grid: Grid, row: int, column: int) -> int:
-    """The column after a cell, or after the area it is merged over."""
-    for top, left, bottom, right in grid.merges:
-        if top <= row <= bottom and left <= column <= right:
-            return right + 1
-    return column + 1
-
-
 def _index(grid: Grid) -> dict[str, list[Place]]:
     """Where each label stands."""
     found: dict[str, list[Place]] = {}
@@ -226,7 +218,7 @@ def _beside_label(grid: Grid, places: list[Place]) -> Place | None:
     row, column = places[0]
     if _after_colon(grid.text(row, column)):
         return row, column
-    after = _next_column(grid, row, column)
+    after = grid.column_after(row, column)
     return None if _is_heading_row(grid, row, after) else (row, after)
 
 

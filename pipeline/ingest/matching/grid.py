@@ -51,6 +51,13 @@ class Grid:
         """Every cell as text."""
         return [[_typed_text(cell) for cell in row] for row in self.rows]
 
+    def column_after(self, row: int, column: int) -> int:
+        """The column after a cell, or after the area it is merged over."""
+        for top, left, bottom, right in self.merges:
+            if top <= row <= bottom and left <= column <= right:
+                return right + 1
+        return column + 1
+
     @cached_property
     def width(self) -> int:
         """Cells of the longest row."""

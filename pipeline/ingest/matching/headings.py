@@ -93,7 +93,8 @@ def _spread(grid: Grid, row: int, is_last: bool) -> list[str]:
     if is_last or merges:
         return texts
     for column in range(1, len(texts)):
-        if not texts[column] and grid.text(row + 1, column):
+        # a text with nothing under it is a heading of its own column only
+        if not texts[column] and grid.text(row + 1, column) and grid.text(row + 1, column - 1):
             texts[column] = texts[column - 1]
     return texts
 

@@ -11,6 +11,11 @@ SURE, UNDECIDED = 0.6, 0.4
 # What each word that was not understood takes away from how sure a heading's meaning is.
 _LOST_PER_WORD = 0.25
 _UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
+# Words beside or over a check that say no more than where it belongs.
+_SAID_OVER_CHECKS = frozenset({
+    "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
+    "adjustment", "sealing", "handover", "surveyed",
+})  # fmt: skip
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
 
@@ -80,7 +85,7 @@ def _doubt(measure: str, place: Place) -> float:
 
 def _check_place(name: str, left: tuple[str, ...]) -> Place:
     number = next((word for word in left if word.isdecimal() and 1 <= int(word) <= MOST_LEAVES), None)
-    rest = tuple(word for word in left if word not in (number, "leaf", "ok", "l", "check", "checked", "all"))
+    rest = tuple(word for word in left if word not in (number, *_SAID_OVER_CHECKS))
     is_leaf = number is not None and (name in _LEAF_CHECKS or "leaf" in left)
     if number is not None and not is_leaf:
         rest = (*rest, number)

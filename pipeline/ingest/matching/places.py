@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field, replace
 
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
-_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"1"})
-_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"2"})
+_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"1"}, {"a"})
+_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"2"}, {"b"})
 _SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0}
 _HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0}
 _FULL = {"l": "left", "c": "centre", "m": "centre", "r": "right", "b": "bottom", "t": "top"}

@@ -20,6 +20,7 @@ from pipeline.ingest.records import (
     INSTALLS,
     INSTRUMENTS,
     READINGS,
+    SEVERAL_PLACES,
     TRAINING,
     Record,
     record_named,
@@ -110,6 +111,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     facts = assign(INSTALLS, layout, frozenset(sure))
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
+    each = {str(one.each.heading).casefold(): one for one in _apart(list(each.values()))}
     facts = with_labels_above(layout, facts)
     if "install_id" not in facts.placed:
         proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
@@ -288,6 +290,17 @@ def _add_each(proposal: Proposal, record: Record, entries: list[Proposed], facts
         proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
+
+
+def _apart(entries: list[Proposed]) -> list[Proposed]:
+    """The entries; those that say one and the same place of a door, with other values, are not sure."""
+    places: dict[object, list[Proposed]] = {}
+    for one in entries:
+        if one.sure >= SURE and dict(one.each.fixed).get("measure") not in SEVERAL_PLACES:
+            places.setdefault((one.record, one.each.share, frozenset(one.each.fixed)), []).append(one)
+    alike = {one.each.heading: ones[0].each.heading for ones in places.values() if len(ones) > 1 for one in ones}
+    doubt = "it says the same place as another column; tell them apart by member or station"
+    return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]
 
 
 def _is_leaf_row(layout: Layout, placed: Placed) -> bool:

@@ -52,7 +52,8 @@ def propose_one(
         return _check(written, check, evidence)
     if reading is not None and unit is not None:
         reading = replace(reading, unit=unit)
-    if reading is not None and (evidence.numbers >= _NUMBERS or not evidence.filled) and evidence.days < 0.5:
+    has_values = evidence.numbers >= _NUMBERS or not evidence.filled or (check is None and evidence.ticks >= _TICKS)
+    if reading is not None and has_values and evidence.days < 0.5:
         return _reading(written, reading, evidence, catalogue, leaves)
     return None
 

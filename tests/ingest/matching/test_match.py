@@ -162,6 +162,31 @@ def test_a_size_that_two_units_fit_is_left_to_a_person(empty_firm):
     assert empty_firm.ask("SELECT width_mm FROM installs") == [(None,), (None,)]
 
 
+def test_sections_over_ticks_are_neither_doors_nor_part_of_the_check(empty_firm):
+    add_doors(empty_firm, ["H1"])
+    upper = ["Door ref", None, "SILL", None, "FRAME", None]
+    lower = [None, "Checked on", "bedded", "end dams", "packers both sides", "drainage"]
+    write_sheet(empty_firm.folder / "ticks.xlsx", [upper, lower, ["H1", day(3), "Y", "N", "Y", "Y"]])
+    assert share_placed(matched(empty_firm, "ticks.xlsx")) == 1.0
+    empty_firm.take_in()
+    assert empty_firm.ask('SELECT install_id, "check", outcome FROM checks ORDER BY 2') == [
+        ("H1", "drainage_clear", "pass"),
+        ("H1", "end_dams_sealed", "fail"),
+        ("H1", "packers_both_sides", "pass"),
+        ("H1", "sill_bedded", "pass"),
+    ]
+
+
+def test_two_columns_that_say_one_place_are_left_to_a_person(empty_firm):
+    heads = [*WIDE[0], "Leaf 1 top gap hinge", "Leaf 1 head gap lock"]
+    write_sheet(empty_firm.folder / "site.xlsx", [heads, [*WIDE[1], 4, 5]])
+    one = matched(empty_firm, "site.xlsx")
+    assert {name for proposal in one.proposals for name, _ in proposal.doubts} == {heads[4], heads[5]}
+    assert '  # { column = "Leaf 1 top gap hinge"' in (empty_firm.folder / "fitback.toml").read_text()
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT station, value FROM readings") == [("lock", 5.0)]
+
+
 def test_readings_after_a_visit_are_no_readings_of_the_fitting(empty_firm):
     heads = [*WIDE[0], "Leaf 1 head gap hinge after visit"]
     write_sheet(empty_firm.folder / "site.xlsx", [heads, [*WIDE[1], 9]])
