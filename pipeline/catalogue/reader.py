@@ -233,6 +233,8 @@ def _check_note_words(catalogue: Catalogue) -> None:
     faults = [row.name for row in catalogue.faults]
     for word in catalogue.note_words:
         where = f"fitback.toml, [[note_word]] {word.says}"
+        if not any(sign.isalpha() for sign in word.says):
+            raise UserError(f"{where}: says must hold a letter.")
         if (word.means is None) == (word.fault is None):
             raise UserError(f"{where}: say either what it means or which fault it is a sign of.")
         if word.fault is not None and word.fault not in faults:

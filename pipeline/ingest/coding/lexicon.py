@@ -3,17 +3,19 @@
 Finds phrases in a list of words. Never knows what a sentence says: see `reading`.
 """
 
+import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 from pipeline.catalogue.rows import NoteWord
 
 VOWELS = "aeiou"
+_WORDS = re.compile(r"[^\W\d_]+(?:[-'][^\W\d_]+)*\*?|\d+")
 # Kinds of phrases that are looked for beside the others.
 ASIDE = ("sign", "own", "answer")
 
@@ -27,7 +29,7 @@ class Sign:
     states: frozenset[str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Lexicon:
     """means: short form to plain words. signs: as in the file. phrases: by first word, longest first.
 
@@ -65,9 +67,6 @@ class Lexicon:
             return self._skeletons.get(_skeleton(word), word)
         return word
 
-    def __hash__(self) -> int:
-        return id(self)
-
 
 Tag = tuple[str, str]
 Phrase = tuple[tuple[str, ...], Tag]
@@ -76,23 +75,25 @@ Phrase = tuple[tuple[str, ...], Tag]
 def load_lexicon(own: Iterable[NoteWord] = ()) -> Lexicon:
     """The built-in lexicon with a firm's own words."""
     table = tomllib.loads(files(__package__).joinpath("lexicon.toml").read_text(encoding="utf-8"))
+    own = list(own)
     fillers, joins, stops = (frozenset(table["reading"][name]) for name in ("fillers", "joins", "stops"))
-    means = dict(table["means"])
+    means = {**table["means"], **{word.says.casefold().strip(): word.means.casefold() for word in own if word.means}}
     phrases = [(_content(phrase, fillers), tag) for phrase, tag in _built_in_phrases(table)]
-    for word in own:
-        says = word.says.casefold().strip()
-        if word.means:
-            means[says] = word.means.casefold()
-        if word.fault:
-            phrases.append((_content(says, fillers), ("own", word.fault)))
+    skeletons = _skeletons_of(phrases, table["reading"]["also_shortened"])
+    phrases += [(_content(_spelled(word.says, means), fillers), ("own", word.fault)) for word in own if word.fault]
     signs = tuple(
         Sign(row["fault"], frozenset(row.get("parts", ())), frozenset(row["states"]))
         for row in table["sign"]
         if "states" in row
     )
-    skeletons = _skeletons_of(phrases, table["reading"]["also_shortened"])
     answers = table["answers_by_fault"]
     return Lexicon(means, signs, fillers, joins, stops, answers, *_by_first_word(phrases), skeletons)
+
+
+def _spelled(says: str, means: dict[str, str]) -> str:
+    """A firm's phrase as notes are read: short forms written out, signs between words left out, # for a number."""
+    words = ("#" if word[0].isdigit() else means.get(word, word) for word in _WORDS.findall(says.casefold()))
+    return " ".join(words)
 
 
 def _built_in_phrases(table: dict[str, Any]) -> Iterable[tuple[str, Tag]]:
@@ -122,7 +123,7 @@ def _by_first_word(phrases: list[Phrase]) -> tuple[dict[str, list[Phrase]], dict
     return dict(exact), dict(begun)
 
 
-@cache
+@lru_cache(maxsize=50_000)
 def _candidates(lexicon: Lexicon, word: str) -> list[Phrase]:
     found = list(lexicon._exact.get(word, ()))
     for length in range(2, len(word) + 1):

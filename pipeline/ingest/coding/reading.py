@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from pipeline.ingest.coding.lexicon import ASIDE, Lexicon, Tag
 
-_TOKEN = re.compile(r"[a-z]+(?:[-'/][a-z]+)*|\d+(?:[.,/]\d+)*|[.,;:!?()+&\n]|\s-\s")
+_TOKEN = re.compile(r"[^\W\d_]+(?:[-'/][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[.,;:!?()+&\n]|\s-\s")
 # A visit within a note: the note is about the last one.
 _VISIT = re.compile(
     r"\b(?:(?:1st|2nd|3rd|[4-9]th|first|second|third|fourth|final|last)\s+(?:visit|call)|visit\s+(?:no\.?\s*)?\d"
@@ -61,7 +61,7 @@ def _written_out(note: str, lexicon: Lexicon) -> str:
 @lru_cache(maxsize=4)
 def _symbols(lexicon: Lexicon) -> tuple[re.Pattern[str], frozenset[str]]:
     """Finds short forms that are more than one plain word; and what a text with one of them must hold."""
-    forms = sorted((form for form in lexicon.means if not form.isalnum()), key=len, reverse=True)
+    forms = sorted((form for form in lexicon.means if not form.isalpha()), key=len, reverse=True)
     clues = (next((sign for sign in form if not sign.isalnum() and sign != " "), form.split()[0]) for form in forms)
     return re.compile("|".join(rf"(?<![\w]){re.escape(form)}(?![\w])" for form in forms)), frozenset(clues)
 

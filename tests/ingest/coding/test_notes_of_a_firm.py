@@ -115,6 +115,7 @@ def test_a_firms_own_words_and_faults_are_read(firm):
         ('says = "prp"\nfault = "bindng"', "fault 'bindng' is not known; did you mean binding"),
         ('says = "prp"\nfalt = "binding"', "'falt' is not a key of a note_word"),
         ('fault = "binding"', "'says' is missing"),
+        ('says = "+/-"\nfault = "binding"', "says must hold a letter"),
     ],
 )
 def test_a_word_that_cannot_be_used_is_refused_in_one_sentence(firm, table, sentence):

@@ -67,6 +67,13 @@ def test_a_firms_short_form_is_written_out():
     assert "hinge_fault" in features_of("Glorp worn", own).signs
 
 
+@pytest.mark.parametrize("says", ["b/o door", "Cyl jumps", "türe klemmt", "level 2 call", "the zorp"])
+def test_a_firms_own_phrase_is_found_however_it_is_written(says):
+    own = load_lexicon([NoteWord(says, fault="binding")])
+    assert features_of(f"rang about {says.upper()} today", own).own == {"binding"}
+    assert not features_of(f"no {says}", own).own
+
+
 @pytest.mark.parametrize(
     ("note", "faults", "named"),
     [
