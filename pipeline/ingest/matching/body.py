@@ -3,12 +3,14 @@
 import re
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import isclose
 from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT, Heads, without_number
 from pipeline.ingest.matching.mapping import SheetMap, folded
 
+_PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
 # Marks that people write for "the same as above".
 DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
 
@@ -58,7 +60,8 @@ class TableCells:
     @cached_property
     def _body(self) -> list[int]:
         """The rows that hold records, from 0."""
-        return [row for row in range(self.heads.body, len(self.grid.rows)) if not self._is_passed(row)]
+        rows = [row for row in range(self.heads.body, len(self.grid.rows)) if not self._is_passed(row)]
+        return self._without_sums(rows) if self.sheet_map.fill_down else rows
 
     def _number(self, row: int) -> int:
         return row + 1 if self.numbers is None else self.numbers[row]
@@ -119,6 +122,32 @@ class TableCells:
             return True
         return False
 
+    def _without_sums(self, rows: list[int]) -> list[int]:
+        """The rows without those of nothing but numbers that are the sums of the rows above.
+
+        Where blanks are filled from above, a row of totals without a name would pass for one more row of the last door.
+        """
+        kept: list[int] = []
+        sums: dict[int, list[float]] = {}
+        for row in rows:
+            numbers = self._numbers(row)
+            if numbers and len(numbers) == sum(map(bool, self.grid.texts[row])) and _are_sums(numbers, sums):
+                self.passed.setdefault("sums of the rows above", []).append(self._number(row))
+                continue
+            kept.append(row)
+            for place, number in numbers.items():
+                sums.setdefault(place, []).append(number)
+        return kept
+
+    def _numbers(self, row: int) -> dict[int, float]:
+        """The numbers of a row by column."""
+        cells = self.grid.rows[row]
+        return {
+            place: float(cell)
+            for place, cell in enumerate(cells)
+            if isinstance(cell, int | float) or (isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell.strip()))
+        }
+
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""
         same = 0
@@ -159,6 +188,13 @@ def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
     if rest.strip():
         return rest.strip()
     return read(row, grid.column_after(row, column))
+
+
+def _are_sums(numbers: dict[int, float], above: dict[int, list[float]]) -> bool:
+    """Whether numbers of at least two columns are the sums of what stands above them."""
+    if len(numbers) < 2 or any(len(above.get(place, [])) < 2 for place in numbers):
+        return False
+    return all(isclose(number, sum(above[place]), rel_tol=1e-9) for place, number in numbers.items())
 
 
 def _is_same(text: str) -> bool:

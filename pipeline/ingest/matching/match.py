@@ -93,9 +93,11 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
             if not _differs(path, known, catalogue):
                 known.notes.append(f"{path.name} is read by the same mapping")
                 continue
-        one = _match(path, [other for other in files if other != path], catalogue)
-        if one.text:
-            put_into(target, one.pattern, one.text)
+        is_taken = any(known.pattern == pattern_of(path.name) for known in matched)
+        one = _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue)
+        copy = put_into(target, one.pattern, one.text) if one.text else None
+        if copy is not None:
+            one.notes.append(f"its tables of before were replaced; {copy.name} keeps them")
         matched.append(one)
     return MatchSummary(target, tuple(matched), is_terminal)
 
@@ -115,13 +117,13 @@ def _folder(files: list[Path]) -> Path:
     return folders.pop()
 
 
-def _match(path: Path, others: list[Path], catalogue: Catalogue) -> Matched:
+def _match(path: Path, pattern: str, catalogue: Catalogue) -> Matched:
     try:
         grids = read_grids(path, LOOKED_AT)
     except (Unreadable, OSError) as error:
         reason = str(error) if isinstance(error, Unreadable) else error.strerror
         raise UserError(f"{path.name} cannot be matched: {reason}.") from None
-    result = Matched(path.name, pattern_of(path.name))
+    result = Matched(path.name, pattern)
     if record_of(path.stem):
         result.notes.append(
             f"{path.name} bears the name of a record; with a [[sheet]] table it is read by that table instead"
@@ -195,10 +197,15 @@ def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
 def pattern_of(name: str) -> str:
     """The pattern that next month's file will fit as well: numbers and months of a name become a star."""
     stem, ending = Path(name).stem, Path(name).suffix
-    escaped = re.sub(r"([\[\]*?])", r"[\1]", stem)
+    escaped = _escaped(stem)
     pattern = _VARYING.sub("*", escaped)
     letters = re.sub(r"[\W\d_]", "", pattern)
     return f"{pattern}{ending}" if len(letters) >= 3 else f"{escaped}{ending}"
+
+
+def _escaped(name: str) -> str:
+    """A name as a pattern that fits nothing else."""
+    return re.sub(r"([\[\]*?])", r"[\1]", name)
 
 
 def _told(one: Matched, is_terminal: bool) -> list[str]:

@@ -47,16 +47,18 @@ def block_text(block: Block) -> str:
     return "\n".join([*lines, *_doubt_lines(proposal)]) + "\n"
 
 
-def put_into(path: Path, file: str, text: str) -> None:
+def put_into(path: Path, file: str, text: str) -> Path | None:
     """Writes the text into a fitback.toml between the markers of a file pattern; the rest of it stays.
 
+    Where another text stood between the markers, the file is first copied; returns the copy.
     Raises UserError where what results cannot be read, and then leaves the file as it was.
     """
     before = path.read_text(encoding="utf-8-sig") if path.exists() else ""
     begin, end = _BEGIN.format(file), _END.format(file)
     marked = re.compile(rf"^{re.escape(begin)}$.*?^{re.escape(end)}$\n?", re.MULTILINE | re.DOTALL)
     block = f"{begin}\n{text.rstrip()}\n{end}\n"
-    if marked.search(before):
+    found = marked.search(before)
+    if found:
         after = marked.sub(lambda _: block, before, count=1)
     else:
         after = before + ("\n" if before and not before.endswith("\n\n") else "") + block
@@ -64,14 +66,11 @@ def put_into(path: Path, file: str, text: str) -> None:
         tomllib.loads(after)
     except tomllib.TOMLDecodeError as error:
         raise UserError(f"{SETTINGS_FILE} cannot take the proposal: {error}; correct the file and run again.") from None
+    copy = path.with_name(f"{path.name}.before") if found and found[0] != block else None
+    if copy is not None:
+        copy.write_text(before, encoding="utf-8")
     path.write_text(after, encoding="utf-8")
-
-
-def without_block(path: Path, file: str) -> str:
-    """The text of a fitback.toml without what is between the markers of a file pattern; empty without the file."""
-    text = path.read_text(encoding="utf-8-sig") if path.exists() else ""
-    begin, end = _BEGIN.format(file), _END.format(file)
-    return re.sub(rf"^{re.escape(begin)}$.*?^{re.escape(end)}$\n?", "", text, flags=re.MULTILINE | re.DOTALL)
+    return copy
 
 
 def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -> list[str]:

@@ -209,6 +209,39 @@ def test_what_a_person_wrote_into_the_settings_stays(empty_firm):
     assert [table["file"] for table in tomllib.loads(once)["sheet"]] == ["site.xlsx"]
 
 
+def test_corrections_are_kept_in_a_copy_when_a_file_is_matched_again(empty_firm):
+    write_sheet(empty_firm.folder / "site.xlsx", WIDE)
+    matched(empty_firm, "site.xlsx")
+    path = empty_firm.folder / "fitback.toml"
+    corrected = path.read_text().replace('install_id = "Door ref"', 'install_id = "Team"')
+    path.write_text(corrected)
+    one = matched(empty_firm, "site.xlsx")
+    assert one.notes == ["its tables of before were replaced; fitback.toml.before keeps them"]
+    assert (empty_firm.folder / "fitback.toml.before").read_text() == corrected
+
+
+def test_two_layouts_of_one_name_have_a_table_each(empty_firm):
+    other = [["Set no", "Fitter", "Installed", "Sill L"], ["E1", "Birch", day(2), 1.5]]
+    write_sheet(empty_firm.folder / "site 1.xlsx", WIDE)
+    write_sheet(empty_firm.folder / "site 2.xlsx", other)
+    match_files([empty_firm.folder / "site 1.xlsx", empty_firm.folder / "site 2.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    assert empty_firm.ask("SELECT install_id FROM installs ORDER BY 1") == [("D1",), ("E1",)]
+
+
+def test_a_row_of_sums_without_a_name_is_no_row_of_the_last_door(empty_firm):
+    rows = [["Set no", "Fitter", "Installed", "Leaf", "Top gap H", "Top gap L"]]
+    for number in range(3):
+        rows += [[f"S{number}", "Dell", day(number), 1, 3, 4], [None, None, None, 2, 5, 6]]
+    sums = [None, None, None, None, 24, 30]
+    write_sheet(empty_firm.folder / "leaves.xlsx", [*rows, sums])
+    one = matched(empty_firm, "leaves.xlsx")
+    assert any("row 8 passed over: sums of the rows above" in note for note in one.notes)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*), max(value) FROM readings") == [(12, 6.0)]
+
+
 def test_next_month_needs_no_second_match(empty_firm):
     for month in ("Jan", "Feb"):
         rows = [WIDE[0], [f"{month}1", *WIDE[1][1:]]]
