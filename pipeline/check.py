@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 NEEDED = ("intake_account", "set_aside", "linked_callbacks")
 MOST_LINES = 20
+_HOWS = {"matched": "by name and address", "none": "to no door"}
 
 # one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
 _SET_ASIDE = """
@@ -50,7 +51,7 @@ class CheckSummary:
         lines = [*self.notes, account_sentence(self.account, "Would read")]
         lines += [account_sentence(one, f"  {record:<12}") for record, one in self.by_record.items()]
         if self.linked:
-            hows = (f"{n:,} {'to no door' if how == 'none' else f'by {how}'}" for how, n in self.linked.items())
+            hows = (f"{n:,} {_HOWS.get(how, f'by {how}')}" for how, n in self.linked.items())
             lines.append(f"Callbacks linked: {', '.join(hows)}.")
         if self.set_aside:
             lines.append(f"Set aside or left empty, by example ({self._where_all}):")
