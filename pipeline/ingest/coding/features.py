@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from pipeline.ingest.coding.lexicon import Lexicon
 from pipeline.ingest.coding.reading import Clause, read_note
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 _ENDINGS = ("ing", "ed", "es", "s")
 _UNITS = frozenset(("#", "mm"))
-SIGN_WEIGHT = 0.5
+# What the lexicon finds counts a little more than words alone.
+THING_WEIGHT, SIGN_WEIGHT = 1.3, 0.4
 
 
 @dataclass(frozen=True)
@@ -112,8 +113,8 @@ class NoteMatrix:
         """One row a note."""
         from scipy.sparse import hstack
 
-        blocks: list[Any] = [vectorizer.transform(notes) for vectorizer in (self._words, self._things, self._pieces)]
-        return hstack([*blocks, self.signs(notes) * SIGN_WEIGHT]).tocsr()
+        words, things, pieces = (part.transform(notes) for part in (self._words, self._things, self._pieces))
+        return hstack([words, things * THING_WEIGHT, pieces, self.signs(notes) * SIGN_WEIGHT]).tocsr()
 
     def signs(self, notes: Iterable[NoteFeatures]) -> "csr_matrix":
         """1 where the lexicon finds a sign of the fault; a row a note, a column a fault."""

@@ -24,7 +24,7 @@ ALONE = (NO_FAULT, UNCLEAR)
 # How sure a fault is that the firm's own words are a sign of; a judgement, not measured.
 OWN_WORD_CHANCE = 0.9
 # Answers are to be right so often, judged on notes left out; a little above what is promised.
-WANTED_PRECISION = 0.905
+WANTED_PRECISION = 0.91
 _PENALTY = 2.0
 
 
