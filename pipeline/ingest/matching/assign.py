@@ -77,7 +77,8 @@ def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
         for column in INSTALLS.columns:
             likeness = column_likeness(INSTALLS.name, column.name, label)
             if column.name not in placed and likeness >= _LABEL_SURE and _bears_out(INSTALLS, column, look_at([value])):
-                why = f"reads as {column.name.replace('_', ' ')}; above the header: {shown(value)}"
+                what = "" if column.is_personal else f": {shown(value)}"
+                why = f"reads as {column.name.replace('_', ' ')}; stands above the header{what}"
                 placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
                 break
     if "crew" not in placed and _are_crews(layout.sheet_names):

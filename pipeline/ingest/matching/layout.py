@@ -11,7 +11,7 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, column_likeness, reading_meaning
 from pipeline.ingest.matching.vocabulary import ways
 
-_MOST_HEADER_ROWS, _LONGEST_HEADING = 3, 80
+_MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
 
@@ -70,7 +70,7 @@ def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:
 
 def _score(grid: Grid, heads: Heads) -> float:
     """How much the headings say, less a little for every header row; headings that are data say nothing."""
-    texts = [text for text in heads.written if text]
+    texts = [text for text in heads.written if text][:_MOST_HEADINGS]
     if len(texts) < 2 or heads.body >= len(grid.rows):
         return 0.0
     return sum(said(text) ** 2 for text in texts) - 0.1 * heads.n_rows

@@ -54,7 +54,7 @@ def put_into(path: Path, file: str, text: str) -> Path | None:
     Raises UserError where what results cannot be read, and then leaves the file as it was.
     """
     before = path.read_text(encoding="utf-8-sig") if path.exists() else ""
-    begin, end = _BEGIN.format(file), _END.format(file)
+    begin, end = _BEGIN.format(_plain(file)), _END.format(_plain(file))
     marked = re.compile(rf"^{re.escape(begin)}$.*?^{re.escape(end)}$\n?", re.MULTILINE | re.DOTALL)
     block = f"{begin}\n{text.rstrip()}\n{end}\n"
     found = marked.search(before)
@@ -106,7 +106,7 @@ def _doubt_lines(proposal: Proposal) -> list[str]:
     """What is not placed, as comments with what it may be."""
     listed = {str(one.each.heading) for one in proposal.unsure if proposal.each.get(one.record)}
     doubts = [(heading, why) for heading, why in proposal.doubts if heading not in listed]
-    lines = [f"# not sure of {_quoted(heading)}: {why}" for heading, why in doubts]
+    lines = [f"# not sure of {_quoted(heading)}: {_plain(why)}" for heading, why in doubts]
     return ["", *lines] if lines else []
 
 
@@ -128,8 +128,13 @@ def _source(source: Source) -> str:
 
 
 def _with_reason(line: str, reason: str) -> str:
-    plain = " ".join(reason.split())
+    plain = _plain(reason)
     return f"{line:<{_REASON_AT}}  # {plain}" if plain else line
+
+
+def _plain(text: str) -> str:
+    """A text that may stand in a comment: one line, nothing that does not show."""
+    return "".join(char for char in " ".join(text.split()) if char.isprintable())
 
 
 def _list(texts: list[str]) -> str:
@@ -139,4 +144,4 @@ def _list(texts: list[str]) -> str:
 def _quoted(text: str) -> str:
     """A TOML basic string."""
     text = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(char if char.isprintable() else f"\\u{ord(char):04x}" for char in text) + '"'
+    return '"' + "".join(char if char.isprintable() else f"\\U{ord(char):08x}" for char in text) + '"'

@@ -118,6 +118,61 @@ def test_facts_above_a_table_of_one_doors_readings(empty_firm):
     ]  # fmt: skip
 
 
+def test_a_form_keeps_the_cell_of_every_value(empty_firm):
+    form = [
+        ["Door ref:", "Q1", None, "Fitter:", "Alder"],
+        ["Fitting date:", day(1), None, "Client:", "Mx Invented"],
+        [],
+        ["Measurement", "Left", "Right"],
+        ["Sill level", 1, 1.5],
+        ["Clear height", 2050, 2051],
+        [],
+        ["Check", "Result"],
+        ["Toe and heel leaf 1", "pass"],
+    ]
+    write_sheets(
+        empty_firm.folder / "checklists.xlsx",
+        {"Door 1": form, "Door 2": [["Door ref:", "Q2", *form[0][2:]], *form[1:]]},
+    )
+    assert matched(empty_firm, "checklists.xlsx").proposals[0].is_form
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    assert empty_firm.ask(
+        'SELECT sheet, "row", "column", value FROM readings_history WHERE install_id = \'Q2\' ORDER BY 2, 3'
+    ) == [
+        ("Door 2", 5, "Sill level / Left", 1.0),
+        ("Door 2", 5, "Sill level / Right", 1.5),
+        ("Door 2", 6, "Clear height / Left", 2050.0),
+        ("Door 2", 6, "Clear height / Right", 2051.0),
+    ]
+    assert "Mx Invented" not in (empty_firm.folder / "fitback.toml").read_text()
+
+
+def test_a_label_of_a_form_that_changed_refuses_the_file(empty_firm):
+    form = [
+        ["Door ref:", "Q1"],
+        ["Fitter:", "Alder"],
+        ["Fitting date:", day(1)],
+        ["Sill level left", 1],
+        ["Sill level right", 2],
+    ]
+    write_sheets(empty_firm.folder / "forms 1.xlsx", {"a": form, "b": [["Door ref:", "Q2"], *form[1:]]})
+    matched(empty_firm, "forms 1.xlsx")
+    changed = [["Door ref:", "Q3"], *form[1:3], ["Sill height left hand", 1], form[4]]
+    write_sheets(empty_firm.folder / "forms 2.xlsx", {"a": changed})
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id FROM installs ORDER BY 1") == [("Q1",), ("Q2",)]
+    assert any("the heading 'Sill level left' is gone" in reason for reason in empty_firm.reasons())
+
+
+def test_headings_that_toml_or_a_terminal_would_stumble_over(empty_firm):
+    heads = ['Door "ref"', "Team\n(crew)", "Date fitted", "Width (mm)", 'Sill L = [x] # "q"', "C:\\new"]
+    write_sheet(empty_firm.folder / "odd 'name'.xlsx", [heads, ["D1", "Alder", day(1), 4200, 1, "a"]])
+    matched(empty_firm, "odd 'name'.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew, width_mm FROM installs") == [("D1", "Alder", 4200.0)]
+
+
 WIDE = [["Door ref", "Team", "Date fitted", "Width", "Leaf 1 head gap hinge"], ["D1", "Alder", day(1), 4200, 3]]
 
 
