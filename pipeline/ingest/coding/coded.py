@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.coding.lexicon import load_lexicon
+from pipeline.ingest.coding.lexicon import Lexicon, load_lexicon
 from pipeline.ingest.coding.model import UNCLEAR, Example, NoteModel, answers
 from pipeline.ingest.coding.responsibility import Answers, confidences, named_in
 from pipeline.ingest.store import one_row, with_frame
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import duckdb
 
 # How many of the firm's own keyed notes are learnt from, and how much each counts: one code often stands for several.
-MOST_OWN_EXAMPLES = 2_000
+MOST_OWN_EXAMPLES = 1_500
 OWN_WEIGHT = 0.5
 _CHUNK = 5_000
 
@@ -114,15 +114,17 @@ class _NoteReader:
         lexicon = load_lexicon(catalogue.note_words)
         self._model = NoteModel(lexicon, tuple(row.name for row in catalogue.faults))
         self._model.learn([*labelled_notes(), *own])
-        pairs = []
-        for start in range(0, len(keyed), _CHUNK):
-            part = keyed[start : start + _CHUNK]
-            read = self._model.read([note for note, _ in part])
-            pairs += [
-                (named_in(features, [fault for fault, _ in self._faults(row)], lexicon), responsibility)
-                for features, row, (_, responsibility) in zip(read, self._answered(read), part, strict=True)
-            ]
-        self._answers = Answers(lexicon, confidences(pairs))
+        self._answers = Answers(lexicon, confidences(self._named(keyed, lexicon)))
+
+    def _named(self, keyed: list[tuple[str, str]], lexicon: Lexicon) -> list[tuple[str | None, str]]:
+        """(named in the note, keyed) of the firm's own callbacks."""
+        if not keyed:
+            return []
+        read = self._model.read([note for note, _ in keyed])
+        return [
+            (named_in(features, [fault for fault, _ in self._faults(row)], lexicon), responsibility)
+            for features, row, (_, responsibility) in zip(read, self._answered(read), keyed, strict=True)
+        ]
 
     def frames(self, notes: list[str]) -> tuple[pl.DataFrame, pl.DataFrame]:
         """By note: its responsibility, if it names one; and a row for each fault that is sure enough."""

@@ -62,9 +62,11 @@ class NoteModel:
         said = np.array([[fault in example.faults for fault in self.faults] for example in examples], dtype=float)
         weights = np.array([example.weight for example in examples])
         self._slopes, self._starts, left_out = _ridge(rows, said, weights)
-        self._stage_two = _chances_learnt(self._stage(left_out, notes), said, weights)
-        by_hand = weights == 1
-        self.bars = _bars(self._chances(left_out, notes)[by_hand], said[by_hand] > 0, self.faults)
+        # only labels given by hand are complete, so only they say how often a score is right
+        by_hand = np.flatnonzero(weights == 1)
+        left_out, said, notes = left_out[by_hand], said[by_hand], [notes[place] for place in by_hand]
+        self._stage_two = _chances_learnt(self._stage(left_out, notes), said)
+        self.bars = _bars(self._chances(left_out, notes), said > 0, self.faults)
         return self
 
     def read(self, notes: list[str]) -> list[NoteFeatures]:
@@ -103,11 +105,10 @@ def _ridge(rows: "csr_matrix", said: "Floats", weights: "Floats") -> tuple["Floa
     return np.asarray(rows.T @ shares), shares.sum(axis=0), left_out
 
 
-def _chances_learnt(stage: "Floats", said: "Floats", weights: "Floats") -> Any:
+def _chances_learnt(stage: "Floats", said: "Floats") -> Any:
     from sklearn.linear_model import LogisticRegression
 
-    repeated = np.repeat(weights, said.shape[1])
-    return LogisticRegression(C=10.0, max_iter=1000).fit(stage, said.ravel() > 0, sample_weight=repeated)
+    return LogisticRegression(C=10.0, max_iter=1000).fit(stage, said.ravel() > 0)
 
 
 def best_guess(chances: "Floats", faults: tuple[str, ...], bar: float) -> "Flags":
