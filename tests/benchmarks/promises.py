@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 
 MOST = {"deviations": 2.2, "taking_in": 5.0, "all_tables": 12.0}  # times the floor
+MOST_WIDE = 8.0  # a mapped wide sheet of the same readings, times the floor
+MOST_WORKBOOK_SECONDS = 20.0  # fifty workbooks of 2,000 rows
 MOST_MIB = 1024.0
 MOST_GROWTH = 1.15
 LEAST_SLOWER, LEAST_LARGER = 3.0, 4.0  # the reference script against all tables

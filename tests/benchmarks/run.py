@@ -19,9 +19,9 @@ from tests.benchmarks.measure import MISLEADING, Figures, run_job
 from tests.benchmarks.promises import Verdict
 
 LIBRARIES = ("duckdb", "polars", "numpy", "scipy", "pandas", "statsmodels", "scikit-learn", "glum", "typer")
-SMALL, LARGE = "1m", "10m"
+SMALL, LARGE, WIDE, WORKBOOKS = "1m", "10m", "wide", "workbooks"
 AGAINST_FLOOR = ("deviations", "taking_in", "all_tables")
-PARTS = ("records", "reference", "fit", "firm", "help")
+PARTS = ("records", "sheets", "reference", "fit", "firm", "help")
 
 
 def main() -> int:
@@ -79,6 +79,23 @@ class Bench:
         peak = self.figures.peak(f"all_tables {LARGE}")
         verdicts.append(Verdict("all_tables: most memory", peak, promises.MOST_MIB, "MiB"))
         return verdicts + [self._growth(job) for job in AGAINST_FLOOR]
+
+    def sheets(self) -> list[Verdict]:
+        """A firm's own sheets: the same readings as one wide CSV, and fifty workbooks."""
+        from tests.benchmarks.own_sheets import write_wide, write_workbooks
+
+        self._make(LARGE)
+        write_wide(self.folder / LARGE, self.folder / WIDE)
+        write_workbooks(self.folder / WORKBOOKS)
+        for number in range(self.rounds):
+            for job, size in (("floor", LARGE), ("taking_in", WIDE), ("taking_in", WORKBOOKS)):
+                self._measure(job, size, f"round {number + 1}")
+        ratio = self.figures.ratio(f"taking_in {WIDE}", f"floor {LARGE}")
+        seconds = self.figures.time(f"taking_in {WORKBOOKS}")
+        return [
+            Verdict("mapped wide CSV: against the read of the readings", ratio, promises.MOST_WIDE, "x"),
+            Verdict("fifty workbooks of 2,000 rows", seconds, promises.MOST_WORKBOOK_SECONDS, "s"),
+        ]
 
     def reference(self) -> list[Verdict]:
         """The same numbers by the pandas and statsmodels script."""
