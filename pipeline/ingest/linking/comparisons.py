@@ -34,10 +34,11 @@ _PLACE: list[Level] = [
     ("outward_l = outward_r", 0.01),
     ("", 0.01),
 ]
-_SURNAME_NEAR = (
+_SAME_ORDER = (
     "jaro_winkler_similarity(surname_l, surname_r) >= 0.92 "
     "OR (length(surname_l) >= 5 AND damerau_levenshtein(surname_l, surname_r) <= 1)"
 )
+_SURNAME_NEAR = f"{_SAME_ORDER} OR whole_l = whole_r"
 _NO_PLACE = "(coalesce(postcode_l, street_l) IS NULL OR coalesce(postcode_r, street_r) IS NULL)"
 _JOB_NEAR = (
     "least(length(job_key_l), length(job_key_r)) >= 4 AND (damerau_levenshtein(job_key_l, job_key_r) <= 1 "
@@ -86,7 +87,8 @@ def _surname(chances: Chances) -> Any:
 def _initial() -> Any:
     levels = [("initial_l = initial_r", 0.93, 0.09), ("", 0.07, 0.91)]
     # another person of the house has another initial as well: said once, by the surname
-    unknown = f"initial_l IS NULL OR initial_r IS NULL OR NOT coalesce({_SURNAME_NEAR}, false)"
+    # and first and last name exchanged have the initials of one another
+    unknown = f"initial_l IS NULL OR initial_r IS NULL OR NOT coalesce({_SAME_ORDER}, false)"
     return _comparison("initial", unknown, levels)
 
 

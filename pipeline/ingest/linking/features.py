@@ -31,7 +31,7 @@ _CALLBACKS = """
     WHERE callbacks.install_id IS NULL
     ORDER BY unique_id
 """
-_PARTS = dict.fromkeys(("surname", "initial", "flat", "house", "street", "postcode", "outward"), pl.String)
+_PARTS = dict.fromkeys(("surname", "initial", "whole", "flat", "house", "street", "postcode", "outward"), pl.String)
 
 
 def door_features(connection: "duckdb.DuckDBPyConnection") -> pl.DataFrame:

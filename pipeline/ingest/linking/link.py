@@ -17,9 +17,16 @@ from pipeline.ingest.linking.decisions import CANDIDATES, candidates_of, doubtfu
 from pipeline.ingest.linking.features import callback_features, door_features
 from pipeline.ingest.linking.job_numbers import job_keys
 from pipeline.ingest.linking.keyed import without_sound_job
-from pipeline.ingest.linking.review_sheet import write_review_sheet
+from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews, with_reviews
-from pipeline.ingest.linking.tables import inputs_of, lay_out_links, made_from, write_job_numbers, write_links
+from pipeline.ingest.linking.tables import (
+    inputs_of,
+    lay_out_links,
+    made_from,
+    note_sheet,
+    write_job_numbers,
+    write_links,
+)
 
 if TYPE_CHECKING:
     import duckdb
@@ -36,14 +43,29 @@ def link_callbacks(connection: "duckdb.DuckDBPyConnection", out: Path, aliases: 
     lay_out_links(connection)
     notes = take_reviews(connection, out, date.today())
     inputs = f"{inputs_of(connection)} {sorted(aliases.items())} {_method()}"
-    if made_from(connection) == inputs:
-        return notes
+    if made_from(connection) != inputs:
+        _link_anew(connection, out, aliases, inputs)
+    if made_from(connection, "review_sheet_state") != inputs or not (out / REVIEW_SHEET).is_file():
+        notes += _sheet_anew(connection, out, inputs)
+    return notes
+
+
+def _link_anew(connection: "duckdb.DuckDBPyConnection", out: Path, aliases: Mapping[str, str], inputs: str) -> None:
     connection.execute("BEGIN")
     write_job_numbers(connection, _keys(connection, aliases))
     matches, candidates = _linked(connection, out / "temporary")
     write_links(connection, matches, candidates, inputs)
     connection.execute("COMMIT")
-    return notes + write_review_sheet(connection, out)
+
+
+def _sheet_anew(connection: "duckdb.DuckDBPyConnection", out: Path, inputs: str) -> list[str]:
+    """Writes the review sheet; one that could not be written is tried again by the next run."""
+    try:
+        notes = write_review_sheet(connection, out)
+    except PermissionError:
+        return [f"{REVIEW_SHEET} is open in another program and was not written anew; close it and run again."]
+    note_sheet(connection, inputs)
+    return notes
 
 
 def _linked(connection: "duckdb.DuckDBPyConnection", temporary: Path) -> tuple[pl.DataFrame, pl.DataFrame]:

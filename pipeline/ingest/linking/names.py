@@ -12,10 +12,11 @@ _WORD = re.compile(r"[^\W_](?:[^\W_]|')*")
 
 
 class Name(NamedTuple):
-    """Upper case, without accents; None where it is not written."""
+    """Upper case, without accents; None where it is not written. whole: its longer words in alphabetical order."""
 
     surname: str | None
     initial: str | None
+    whole: str | None
 
 
 def plain_text(text: str) -> str:
@@ -32,20 +33,21 @@ def name_of(text: str | None) -> Name:
     """The parts of a name, titles left out. `Smith, Jane` and `Ms J Smith` are the same name.
 
     >>> name_of("Mr & Mrs J. Óbrien"), name_of("Obrien, Jo")
-    (Name(surname='OBRIEN', initial='J'), Name(surname='OBRIEN', initial='J'))
+    (Name(surname='OBRIEN', initial='J', whole=None), Name(surname='OBRIEN', initial='J', whole='JO OBRIEN'))
     """
     first, comma, rest = plain_text(text or "").partition(",")
     before, after = _words(first), _words(rest)
     words = after + before if comma and before and after else before + after
     long = [word for word in words if len(word) > 1]
     if not long:
-        return Name(None, None)
+        return Name(None, None, None)
     surname = long[-1]
     others = list(words)
     others.reverse()
     others.remove(surname)
     others.reverse()
-    return Name(surname, others[0][0] if others else None)
+    whole = " ".join(sorted(long)) if len(long) > 1 else None
+    return Name(surname, others[0][0] if others else None, whole)
 
 
 def _words(text: str) -> list[str]:

@@ -39,18 +39,17 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
 def write_review_sheet(connection: "duckdb.DuckDBPyConnection", out: Path) -> list[str]:
-    """Writes the sheet anew, or takes it away where nothing is doubtful. Returns sentences worth telling."""
+    """Writes the sheet anew, or takes it away where nothing is doubtful. Returns sentences worth telling.
+
+    Raises PermissionError where another program holds the sheet.
+    """
     relation = connection.execute(_ROWS)
     columns = [column[0] for column in relation.description or []]
     rows = relation.fetchall()
-    path = out / REVIEW_SHEET
-    try:
-        if not rows:
-            path.unlink(missing_ok=True)
-            return []
-        _save(columns, rows, path)
-    except PermissionError:
-        return [f"{REVIEW_SHEET} is open in another program and was not written anew; close it and run again."]
+    if not rows:
+        (out / REVIEW_SHEET).unlink(missing_ok=True)
+        return []
+    _save(columns, rows, out / REVIEW_SHEET)
     n_callbacks = len({row[0] for row in rows})
     which = "1 callback may belong" if n_callbacks == 1 else f"{n_callbacks:,} callbacks may belong"
     return [f"{which} to a door that is not sure; {REVIEW_SHEET} lists them with names, to be decided by you."]

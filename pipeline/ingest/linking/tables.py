@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 _TABLES = """
     CREATE TABLE IF NOT EXISTS link_state (made_from TEXT);
+    CREATE TABLE IF NOT EXISTS review_sheet_state (made_from TEXT);
     CREATE TABLE IF NOT EXISTS job_numbers (job_no TEXT, job_key TEXT);
     CREATE TABLE IF NOT EXISTS callback_matches_made (
         callback_id TEXT, install_id TEXT, probability DOUBLE, site TEXT, site_doors INTEGER,
@@ -55,10 +56,15 @@ def inputs_of(connection: "duckdb.DuckDBPyConnection") -> str:
     return repr(connection.execute(_INPUTS).fetchall())
 
 
-def made_from(connection: "duckdb.DuckDBPyConnection") -> str | None:
-    """What the tables were made from, as it was told to `write_links`."""
-    rows = connection.execute("SELECT made_from FROM link_state").fetchall()
+def made_from(connection: "duckdb.DuckDBPyConnection", state: str = "link_state") -> str | None:
+    """What the links, or the review sheet (`review_sheet_state`), were made from; None before the first time."""
+    rows = connection.execute(f"SELECT made_from FROM {state}").fetchall()
     return str(rows[0][0]) if rows else None
+
+
+def note_sheet(connection: "duckdb.DuckDBPyConnection", inputs: str) -> None:
+    """Notes that the review sheet shows what was made from these inputs."""
+    _replace(connection, "review_sheet_state", pl.DataFrame({"made_from": [inputs]}))
 
 
 def write_job_numbers(connection: "duckdb.DuckDBPyConnection", keys: dict[str, str]) -> None:

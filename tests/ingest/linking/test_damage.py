@@ -6,6 +6,7 @@ held there unless something tells the doors apart. The damage is the test's own;
 
 from dataclasses import dataclass
 from datetime import date
+from time import monotonic
 
 import polars as pl
 import pytest
@@ -85,3 +86,23 @@ def test_the_same_records_are_linked_the_same_in_any_order(new_firm):
                               "FROM callback_matches ORDER BY callback_id"))  # fmt: skip
     assert found[0] == found[1]
     assert len(found[0]) > 100
+
+
+@pytest.mark.bench
+def test_20000_callbacks_against_100000_doors_are_linked_within_a_minute(empty_firm, monkeypatch):
+    from pipeline.ingest.linking import link
+
+    seconds = []
+    real = link._linked
+
+    def timed(*args):
+        began = monotonic()
+        result = real(*args)
+        seconds.append(monotonic() - began)
+        return result
+
+    monkeypatch.setattr(link, "_linked", timed)
+    result = score(empty_firm, make_paper(100_000, 20_000, 51, Harm()))
+    assert result.false <= 0.01
+    assert result.found >= 0.95
+    assert sum(seconds) < 60

@@ -19,6 +19,7 @@ C5,,,Mrs Invent,9 Oak Close,ZZ3 3EX,2025-06-05,the five leaf door drops
 C6,,1041,Ben Sample,7 Fern Lane,ZZ2 2EX,2025-06-06,two figures of the job are wrong
 C7,,,Zed Stranger,1 Nowhere Row,QQ9 9QQ,2025-06-07,
 C8,,Q-77,,,,2025-06-08,
+C9,,,Example Anna,12 Elm Road,,2025-06-09,
 """
 ALIASES = """
 [job_alias]
@@ -46,6 +47,7 @@ def test_name_and_place_find_the_door_and_an_undecided_house_holds_the_callback(
         "C5": ("D4", "D3"),
         "C6": ("D2", "D2"),
         "C7": (None, None),
+        "C9": ("D1", "D1"),
     }
 
 

@@ -75,6 +75,15 @@ def test_a_door_that_is_not_on_record_is_told_with_its_row_and_changes_nothing(r
     assert reviewed.ask("FROM link_reviews") == []
 
 
+def test_a_sheet_that_was_taken_away_is_written_again_and_a_filled_one_is_not_overwritten_unread(reviewed):
+    reviewed.take_in()
+    (reviewed.out / "links_to_review.xlsx").unlink()
+    reviewed.take_in()
+    fill(reviewed, "D9")
+    reviewed.take_in()
+    assert sheet(reviewed)["links"].cell(2, 2).value == "D9"
+
+
 def test_a_sheet_that_is_no_workbook_is_told_and_left(reviewed):
     reviewed.take_in()
     (reviewed.out / "links_to_review.xlsx").write_bytes(b"not a workbook")
