@@ -51,8 +51,8 @@ def write_review_sheet(connection: "duckdb.DuckDBPyConnection", out: Path) -> li
         return []
     _save(columns, rows, out / REVIEW_SHEET)
     n_callbacks = len({row[0] for row in rows})
-    which = "1 callback may belong" if n_callbacks == 1 else f"{n_callbacks:,} callbacks may belong"
-    return [f"{which} to a door that is not sure; {REVIEW_SHEET} lists them with names, to be decided by you."]
+    which = "1 callback has" if n_callbacks == 1 else f"{n_callbacks:,} callbacks have"
+    return [f"{which} no sure door; decide in {REVIEW_SHEET}, beside the results, and run again."]
 
 
 def _save(columns: list[str], rows: list[tuple[object, ...]], path: Path) -> None:
