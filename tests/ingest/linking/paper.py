@@ -60,7 +60,10 @@ def make_paper(n_doors: int, n_callbacks: int, seed: int, harm: Harm = Harm()) -
     """Doors with their people, and callbacks that name no door."""
     rng = Random(seed)
     doors = _doors(rng, n_doors + max(20, n_doors // 30), harm)
-    ours, strangers = doors[:n_doors], doors[n_doors:]
+    ours = doors[:n_doors]
+    our_houses = {(door["address"], door["postcode"]) for door in ours}
+    # whoever calls from a house of ours, under any name, calls about our door
+    strangers = [door for door in doors[n_doors:] if (door["address"], door["postcode"]) not in our_houses]
     in_house: dict[tuple[str, str], int] = {}
     for door in ours:
         house = (door["address"], door["postcode"])

@@ -70,6 +70,13 @@ def test_harsher_paper_costs_links_found_but_never_trust(empty_firm, seed):
     assert result.held >= 50
 
 
+@pytest.mark.parametrize("harm", [Harm(no_postcode=1), Harm(no_name=1), Harm(no_address=1), Harm(not_ours=0.3)])
+def test_links_stay_true_where_a_firm_never_writes_a_part_or_many_callers_are_strangers(empty_firm, harm):
+    result = score(empty_firm, make_paper(1500, 1000, 25, harm))
+    assert result.false <= 0.01
+    assert result.found >= 0.75
+
+
 def test_thirty_callbacks_of_a_small_firm_are_linked_without_training(empty_firm):
     result = score(empty_firm, make_paper(80, 30, 31, Harm()))
     assert result.false == 0
