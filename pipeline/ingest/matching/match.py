@@ -10,7 +10,7 @@ from typing import Any
 from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
-from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.headers import Unreadable, has_columns
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.layout import Layout, find_layout
 from pipeline.ingest.matching.mapping import folded, parse_mapping
@@ -19,6 +19,7 @@ from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.propose import Proposal, propose
 from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
+from pipeline.ingest.records import Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
@@ -124,10 +125,12 @@ def _match(path: Path, pattern: str, catalogue: Catalogue) -> Matched:
         reason = str(error) if isinstance(error, Unreadable) else error.strerror
         raise UserError(f"{path.name} cannot be matched: {reason}.") from None
     result = Matched(path.name, pattern)
-    if record_of(path.stem):
-        result.notes.append(
-            f"{path.name} bears the name of a record; with a [[sheet]] table it is read by that table instead"
-        )
+    record = record_of(path.stem)
+    if record and any(_is_canonical(grid, record_named(record)) for grid in grids):
+        result.notes.append(f"{path.name} has the columns of {record} already; it is read as it is, without a table")
+        return result
+    if record:
+        result.notes.append(f"{path.name} bears the name of a record; its [[sheet]] table goes before that")
     groups = _groups(grids, catalogue, result)
     blocks = [Block(result.pattern, _sheet_pattern(layouts, len(groups)), one) for one, layouts in groups]
     result.text = "\n".join(block_text(block) for block in blocks)
@@ -136,6 +139,12 @@ def _match(path: Path, pattern: str, catalogue: Catalogue) -> Matched:
     if blocks:
         _look_ahead(grids, result, catalogue)
     return result
+
+
+def _is_canonical(grid: Grid, record: Record) -> bool:
+    """Whether the first filled row holds the record's own columns."""
+    first = next((row for row in range(len(grid.rows)) if not grid.is_blank(row)), None)
+    return first is not None and has_columns(record, grid.texts[first])
 
 
 def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tuple[Proposal, list[Layout]]]:

@@ -331,6 +331,13 @@ def test_what_cannot_be_matched_is_one_sentence(empty_firm, name):
     assert not (empty_firm.folder / "fitback.toml").exists()
 
 
+def test_a_canonical_file_needs_no_table(empty_firm):
+    add_doors(empty_firm, ["D1"])
+    one = matched(empty_firm, "installs.csv")
+    assert one.notes == ["installs.csv has the columns of installs already; it is read as it is, without a table"]
+    assert not (empty_firm.folder / "fitback.toml").exists()
+
+
 def test_a_sheet_that_means_nothing_is_told_and_nothing_is_written(empty_firm):
     write_sheet(empty_firm.folder / "recipes.xlsx", [["flour", "sugar"], [1, 2]])
     one = matched(empty_firm, "recipes.xlsx")
