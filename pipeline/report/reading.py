@@ -111,9 +111,12 @@ KINDS = """
     GROUP BY rank ORDER BY rank
 """
 LINKED = 'SELECT how AS name, count(*) AS "rows" FROM linked_callbacks GROUP BY ALL ORDER BY "rows" DESC, name'
-CODED = (
-    'SELECT how AS name, count(DISTINCT callback_id) AS "rows" FROM coded_callbacks GROUP BY ALL ORDER BY "rows" DESC'
-)
+# Of one callback all faults are keyed, or all from its note, or none is known.
+CODED = """
+    SELECT CASE WHEN how = 'note' AND fault = 'unclear' THEN 'unclear' ELSE how END AS name,
+        count(DISTINCT callback_id) AS "rows"
+    FROM coded_callbacks GROUP BY ALL ORDER BY "rows" DESC, name
+"""
 ACCOUNT = "SELECT * FROM intake_account ORDER BY record IS NULL, record, file"
 SHOWN_VALUE = f'CASE WHEN "column" IN {PERSONAL} THEN NULL ELSE left(value, 200) END'
 SET_ASIDE = f"""

@@ -121,6 +121,15 @@ def callbacks(rng: np.random.Generator) -> Frames:
     hows = rng.choice(["install_id", "job_no", "none"], 461, p=[0.9, 0.07, 0.03])
     coded = np.where(faults == "unclear", "note", "keyed")
     return {
+        "link_rates": _link_rates(hows),
+        "note_disagreements": pl.DataFrame(
+            {
+                "callback_id": ids[:3],
+                "keyed": ["noise", "draught", "noise"],
+                "noted": ["binding"] * 3,
+                "confidence": 0.95,
+            }
+        ),
         "staged_callbacks": pl.DataFrame({"callback_id": ids, "responsibility": responsibility}),
         "linked_callbacks": pl.DataFrame({"callback_id": ids, "how": hows}),
         "coded_callbacks": pl.DataFrame({"callback_id": ids, "fault": faults, "how": coded}),
@@ -128,6 +137,19 @@ def callbacks(rng: np.random.Generator) -> Frames:
             pl.Series(hows != "none")
         ),
     }
+
+
+def _link_rates(hows: np.ndarray) -> pl.DataFrame:
+    """Links of the whole firm and of one crew whose paper is worse."""
+    found = {how: int((hows == how).sum()) for how in ("install_id", "job_no", "none")}
+    whole = {"callbacks": len(hows), "by_install_id": found["install_id"], "by_job_no": found["job_no"], "matched": 0,
+             "held_at_house": 2, "doubtful": 3, "unlinked": found["none"] - 5}  # fmt: skip
+    part = {"callbacks": 40, "by_install_id": 30, "by_job_no": 2, "matched": 1, "held_at_house": 2, "doubtful": 3,
+            "unlinked": 2}  # fmt: skip
+    rows = [{"crew": "all", **whole}, {"crew": "K7", **part}]
+    return pl.DataFrame(rows).with_columns(
+        linked_share=pl.sum_horizontal("by_install_id", "by_job_no", "matched") / pl.col("callbacks")
+    )
 
 
 def rates(rng: np.random.Generator) -> pl.DataFrame:

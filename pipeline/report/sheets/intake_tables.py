@@ -12,10 +12,11 @@ MOST_FILES = 400
 LINKS = {
     "install_id": "by the door's number",
     "job_no": "by its job number, of one door only",
-    "matched": "by name and address",
+    "matched": "by name, place and days",
     "none": "linked to no door",
 }
-CODES = {"keyed": "fault keyed", "note": "no fault keyed: unclear"}
+CODES = {"keyed": "fault keyed", "note": "fault read from the note", "unclear": "no known fault: unclear"}
+MOST_DISAGREEMENTS = 100
 
 
 def account_tables(account: list[FileAccount], results: Results) -> list[Block]:
@@ -115,5 +116,43 @@ def links_table(linked: list[Tally], coded: list[Tally]) -> list[Block]:
     named += [(CODES.get(tally.name, tally.name), "fault", tally.rows) for tally in coded]
     rows = tuple((how, what, count(number), percent(number / total)) for how, what, number in named)
     says = "How callbacks found their door and their fault"
-    how = "A callback that names no known door, or a job with several doors, is linked to none rather than guessed."
+    how = "Where no door is likely enough, or several of one house are, a callback is linked to none, not guessed."
     return [Table("links", says, ("how", "what", "callbacks", "of all"), rows, how, frozenset({2, 3}), is_open=True)]
+
+
+def link_rates_table(results: Results) -> list[Block]:
+    """How well each crew's callbacks found their door; nothing where every one did."""
+    rates = results.table("link_rates")
+    if rates.is_empty() or rates["linked_share"].min() == 1:
+        return []
+    columns = ("crew", "callbacks", "by door number", "by job number", "by name and place", "house known", "none")
+    rows = tuple(
+        (
+            as_name(row["crew"]),
+            *map(count, (row["callbacks"], row["by_install_id"], row["by_job_no"], row["matched"])),
+            *map(count, (row["held_at_house"], row["doubtful"] + row["unlinked"])),
+        )
+        for row in rates.iter_rows(named=True)
+    )
+    how = (
+        "A callback without a door counts for the crew of its likeliest door. Where one crew's paper is worse than the "
+        "others', its rate looks better than it is. To settle doubtful ones fill in links_to_review.xlsx and run again."
+    )
+    saved = download("link_rates", rates)
+    says = "How well each crew's callbacks found their door"
+    return [Table("link-rates", says, columns, rows, how, frozenset(range(1, 7)), saved)]
+
+
+def disagreements_table(results: Results) -> list[Block]:
+    """Callbacks whose note is about another fault than was keyed; nothing where there is none."""
+    found = results.table("note_disagreements")
+    if found.is_empty():
+        return []
+    rows = tuple(
+        (as_name(row["callback_id"]), as_name(row["keyed"]), as_name(row["noted"]), percent(row["confidence"]))
+        for row in found.head(MOST_DISAGREEMENTS).iter_rows(named=True)
+    )
+    says = f"Notes about another fault than was keyed: {counted(found.height, 'line')}"
+    how = "The keyed fault is used. Look at the note, and correct the key in your own file where the note is right."
+    columns = ("callback", "keyed", "the note says", "how sure")
+    return [Table("disagreements", says, columns, rows, how, frozenset({3}), download("note_disagreements", found))]

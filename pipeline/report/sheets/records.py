@@ -9,6 +9,8 @@ from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, T
 from pipeline.report.sheets.intake_tables import (
     account_tables,
     checks_table,
+    disagreements_table,
+    link_rates_table,
     links_table,
     recorded_table,
     set_aside_table,
@@ -53,6 +55,8 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         _recorded(recorded),
         recorded_table(recorded, results),
         *links_table(linked, coded),
+        *link_rates_table(results),
+        *disagreements_table(results),
     )
     callbacks = f"{words.linked_sentence(linked)} {words.coded_sentence(coded)}".strip()
     lead = (who_was_counted(firm, results.rates()), words.files_sentence(account), callbacks)

@@ -81,15 +81,18 @@ def _with_share(part: int, total: int) -> str:
 
 
 def coded_sentence(coded: list[Tally]) -> str:
-    """How many callbacks have a fault keyed."""
-    total = sum(tally.rows for tally in coded)
-    unclear = sum(tally.rows for tally in coded if tally.name != "keyed")
+    """How many callbacks have their fault keyed, how many read from the note, and how many have none."""
+    rows = {tally.name: tally.rows for tally in coded}
+    total, noted, unclear = sum(rows.values()), rows.get("note", 0), rows.get("unclear", 0)
     if not total:
         return ""
-    if not unclear:
+    if not (noted or unclear):
         return "Every callback has its fault keyed."
-    has = "has no fault keyed: it counts" if unclear == 1 else "have no fault keyed: they count"
-    return f"{_with_share(unclear, total)} {has} in the rates, but can be tied to no cause."
+    has, they = ("has", "it counts") if unclear == 1 else ("have", "they count")
+    lost = f"{_with_share(unclear, total)} {has} no known fault: {they} in the rates, but can be tied to no cause."
+    its = "its fault was" if noted == 1 else "their faults were"
+    read = f"Of {_with_share(noted, total)} {its} read from the note." if noted else ""
+    return " ".join(filter(None, (read, lost if unclear else "")))
 
 
 def checks_says(checks: list[DataCheck]) -> str:
