@@ -156,6 +156,33 @@ def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
         _print(summary, as_json)
 
 
+@app.command(cls=_Command)
+def sheets(
+    width: Annotated[float, typer.Option("--width", metavar="MM", help="Width of the frame.", show_default=False)],
+    height: Annotated[float, typer.Option("--height", metavar="MM", help="Height of the frame.", show_default=False)],
+    leaves: Annotated[int, typer.Option("--leaves", metavar="N", help="How many leaves.", show_default=False)],
+    door: Annotated[str, typer.Option("--door", metavar="ID", help="The door's number, to be filled in.")] = "",
+    firm: Annotated[Path | None, typer.Option("--for", metavar="FOLDER", help="Limits of its fitback.toml.")] = None,
+    out: Out = None,
+    as_json: Json = False,
+) -> None:
+    """Write blank record sheets for a door: a page to print, and two workbooks that fitback run takes in as they are.
+
+    They say in the order of the work what to read, where, within which limits, and where the fixings go.
+
+    Example: fitback sheets --width 4200 --height 2100 --leaves 4 --door D-0042
+    """
+    folder = out or Path("fitback-sheets")
+
+    def job() -> Summary:
+        from pipeline.sheets import write_sheets
+        from pipeline.sheets.door import door_of
+
+        return write_sheets(door_of(width, height, leaves), folder, door.strip(), firm)
+
+    _print(_guarded(job, folder), as_json)
+
+
 def main() -> None:
     """The command `fitback`."""
     for stream in (sys.stdout, sys.stderr):

@@ -30,7 +30,7 @@ TIERS = [
     {"validate"},
     {"model"},
     {"report"},
-    {"demo"},
+    {"demo", "sheets"},
     {"folders"},
     {"run"},
     {"check"},

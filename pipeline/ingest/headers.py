@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, field
 
 from pipeline.errors import nearest
+from pipeline.ingest.blank_lines import GUIDES, is_record_sheet
 from pipeline.ingest.cells import BLANKS, WITH_UNIT
 from pipeline.ingest.own_units import factor, known_units, own_unit
 from pipeline.ingest.records import Column, Record
@@ -25,12 +26,14 @@ class Header:
     """places: column name to its place from 0; width: cells of the row; unknown: other columns, as written.
 
     units  by column, the unit that its heading gives instead of its own; empty where the heading leaves it open
+    is_record_sheet  it is a record sheet of ours, whose lines may be left empty; its guides for people are not told
     """
 
     places: dict[str, int]
     width: int
     unknown: tuple[str, ...]
     units: dict[str, str] = field(default_factory=dict)
+    is_record_sheet: bool = False
 
 
 def find_header(record: Record, cells: list[str]) -> Header:
@@ -51,7 +54,9 @@ def find_header(record: Record, cells: list[str]) -> Header:
     if missing:
         raise Unreadable(_missing(missing, unknown))
     places = {column.name: names.index(column.name) for column in record.columns if column.name in names}
-    return Header(places, len(cells), tuple(unknown), units)
+    is_ours = is_record_sheet(record, tuple(heading_name(cell) for cell in unknown))
+    others = tuple(cell for cell in unknown if not (is_ours and heading_name(cell) in GUIDES))
+    return Header(places, len(cells), others, units, is_ours)
 
 
 def has_columns(record: Record, cells: list[str]) -> bool:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.blank_lines import filled_lines
 from pipeline.ingest.judge import PROBLEMS, Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import READINGS
@@ -18,11 +19,12 @@ if TYPE_CHECKING:
 
 @dataclass
 class Count:
-    """Rows of a sheet: read, set aside while reading, and kept in the history."""
+    """Rows of a sheet: read, set aside while reading, and kept in the history; lines of a record sheet left empty."""
 
     n_read: int = 0
     n_refused: int = 0
     n_kept: int = 0
+    n_empty: int = 0
 
 
 class Landing:
@@ -41,6 +43,9 @@ class Landing:
         count, evidence = Count(), self.judge.evidence()
         with Waiting(self.records) as waiting:
             for part in sheet.parts:
+                if sheet.header.is_record_sheet:
+                    part.rows, n_empty = filled_lines(self.judge.record, part.rows)
+                    count.n_empty += n_empty
                 evidence.add(part.rows)
                 waiting.add(part)
             manners = evidence.manners(sheet.header.units)

@@ -13,7 +13,7 @@ from pipeline.ingest.records import INSTALLS
 from pipeline.ingest.words import any_of
 
 # Millimetres of width to a leaf. Common practice, no source: narrower or wider ones are not made, and are rare.
-_POSSIBLE = (150.0, 3_000.0)
+POSSIBLE = (150.0, 3_000.0)
 _USUAL = (300.0, 1_600.0)
 _WIDTH = INSTALLS.column("width_mm")
 
@@ -49,7 +49,7 @@ def _settled(
     if width is None and manners.units.get("width_mm") == "" and len(found) > 1 and len(usual) == 1:
         ((unit, value),) = usual.items()
         return value, f"{unit}, the only unit plausible for {leaves} leaves", None
-    if width is None or _is_between(width / leaves, _POSSIBLE):
+    if width is None or _is_between(width / leaves, POSSIBLE):
         return None, None, None
     hints = [f"{value:,.10g} if it is in {unit}" for unit, value in usual.items()]
     hint = f"write {any_of(hints)}" if hints else "correct the width or the leaves"

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.blank_lines import empty_note
 from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
 from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
@@ -127,6 +128,7 @@ class Reader:
         for one in loads:
             _write_load(self._records, planned, one, run)
             outcome.notes += [note for note in [ignored_note(record, one.header)] if note]
+            outcome.notes += [empty_note(one.count.n_empty)] if one.count.n_empty else []
         return outcome
 
     def _land(self, record: Record, planned: Planned, outcome: Outcome) -> Iterator[_Load]:
@@ -163,7 +165,8 @@ def _bulk(planned: Planned) -> Bulk | None:
     try:
         if planned.file.sheet_maps:
             return bulk_wide(record, path, planned.scan, planned.file.sheet_maps) if _is_csv(path) else None
-        return bulk_csv(record, path, planned.scan) if _is_csv(path) else bulk_parquet(record, path)
+        bulk = bulk_csv(record, path, planned.scan) if _is_csv(path) else bulk_parquet(record, path)
+        return None if bulk is not None and bulk.header.is_record_sheet else bulk  # its empty lines are found as text
     except (Unreadable, OSError):
         return None
 
