@@ -1,4 +1,7 @@
-"""Rows under one key: exact repeats, rows that contradict each other, rows that a later delivery supersedes.
+"""Rows under one key: repeats, rows that contradict each other, rows that a later delivery supersedes.
+
+A row that leaves empty what another of its key says, and says nothing else, repeats it: a door that stands in the
+register and on its own form is one door.
 
 A delivery is everything newly read in one run. The states follow from the rows alone, so they are settled anew
 whenever a load came or went; a cheap test finds the keys that stand more than once, and only those are looked at.
@@ -68,12 +71,18 @@ def _find_suspects(connection: "duckdb.DuckDBPyConnection", record: Record, fit:
 def _settled(record: Record, fit: str) -> str:
     """SELECT of load, row and state of every row under a suspect key.
 
-    k and c number the rows with the same key, and with the same key and content: exact, however hashes fall.
+    k and c number the rows with the same key, and with the same key and content: exact, however hashes fall. The
+    fullest row of a delivery speaks for it, if the others only leave out what it says.
     """
     people = PEOPLE_TABLES.get(record.name)
     hashed, key = ", ".join(f'r."{name}"' for name in record.key), ", ".join(record.key_terms)
     content = [f'r."{column.name}"' for column in record.kept if column.name not in record.key]
     content += [f'p."{column.name}"' for column in record.personal]
+    plain = [_plain(name) for name in content]
+    filled = " + ".join(f"CASE WHEN {name} IS NULL THEN 0 ELSE 1 END" for name in plain)
+    said = " + ".join(f"CASE WHEN count({name}) > 0 THEN 1 ELSE 0 END" for name in plain)
+    differs = " OR ".join(f"count(DISTINCT {name}) > 1" for name in plain)
+    texts = ", ".join(f"CAST({name} AS VARCHAR)" for name in plain)
     personal = f'LEFT JOIN {people} AS p ON p.load = r.load AND p."row" = r."row"' if people else ""
     return f"""
         WITH suspect_rows AS (
@@ -83,19 +92,30 @@ def _settled(record: Record, fit: str) -> str:
         ),
         numbered AS (
             SELECT load, "row", v, dense_rank() OVER (ORDER BY {_plain(key)}) AS k,
-                dense_rank() OVER (ORDER BY {_plain(", ".join([key, *content]))}) AS c
+                dense_rank() OVER (ORDER BY {_plain(", ".join([key, *content]))}) AS c,
+                {filled} AS filled, [{texts}] AS texts, {", ".join(plain)}
             FROM suspect_rows
         ),
-        delivered AS (SELECT k, v, min(c) AS c, min(c) <> max(c) AS is_contradictory FROM numbered GROUP BY k, v),
+        delivered AS (
+            SELECT k, v, arg_max(c, filled) AS c, arg_max(texts, filled) AS texts,
+                ({differs}) OR max(filled) < {said} AS is_contradictory
+            FROM numbered GROUP BY k, v
+        ),
+        followed AS (
+            SELECT k, v, c, texts, lag(c) OVER before AS last_c, lag(texts) OVER before AS last_texts
+            FROM delivered WHERE NOT is_contradictory WINDOW before AS (PARTITION BY k ORDER BY v)
+        ),
         changes AS (
-            SELECT k, v, c IS DISTINCT FROM lag(c) OVER (PARTITION BY k ORDER BY v) AS is_change
-            FROM delivered WHERE NOT is_contradictory
+            SELECT k, v, c IS DISTINCT FROM last_c AND (last_texts IS NULL OR len(list_filter(
+                list_zip(texts, last_texts), lambda pair: pair[1] IS NOT NULL AND pair[1] IS DISTINCT FROM pair[2]
+            )) > 0) AS is_change
+            FROM followed
         ),
         latest AS (SELECT k, max(v) AS v FROM changes WHERE is_change GROUP BY k)
         SELECT s.load, s."row", CASE
             WHEN d.is_contradictory THEN {CONTRADICTS}
             WHEN NOT coalesce(h.is_change, false) THEN {REPEAT}
-            WHEN row_number() OVER (PARTITION BY s.k, s.v ORDER BY s.load, s."row") > 1 THEN {REPEAT}
+            WHEN row_number() OVER (PARTITION BY s.k, s.v ORDER BY s.filled DESC, s.load, s."row") > 1 THEN {REPEAT}
             WHEN t.v > s.v THEN {SUPERSEDED}
             ELSE {CURRENT} END AS state
         FROM numbered AS s

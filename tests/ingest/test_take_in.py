@@ -43,6 +43,27 @@ def test_rows_that_contradict_in_one_delivery_are_all_set_aside(firm):
     )
 
 
+def test_a_row_that_leaves_empty_what_another_says_repeats_it(firm):
+    firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-10\nD2,Birch,2025-02-10\n")
+    more = "install_id,crew,fitted_on,width_mm\nD1,Alder,2025-01-10,3600\nD2,Birch,2025-02-10,\n"
+    firm.write("installs more.csv", more)
+    firm.take_in()
+    assert firm.set_aside() == []
+    assert firm.account("installs") == (4, 2, 0, 2)
+    assert firm.ask("SELECT install_id, width_mm FROM installs ORDER BY 1") == [("D1", 3600.0), ("D2", None)]
+
+
+def test_a_later_row_that_only_leaves_things_empty_changes_nothing(firm):
+    firm.write("installs.csv", "install_id,crew,fitted_on,width_mm\nD1,Alder,2025-01-10,3600\nD2,Birch,2025-02-10,\n")
+    firm.take_in()
+    firm.write("installs forms.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-10\nD2,Birch,2025-02-11\n")
+    firm.take_in()
+    assert firm.ask("SELECT install_id, width_mm, fitted_on::VARCHAR FROM installs ORDER BY 1") == [
+        ("D1", 3600.0, "2025-01-10"),
+        ("D2", None, "2025-02-11"),
+    ]
+
+
 def test_fixings_without_number_or_position_are_places_of_their_own_and_still_repeat(firm):
     fixings = "install_id,measure,member,value,unit,read_on\n" + "".join(
         f"D1,fixing,left_jamb,{place},mm,2025-01-11\n" for place in (200, 750, 1300, 1900, 1300)

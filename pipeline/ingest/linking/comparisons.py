@@ -79,7 +79,7 @@ def _place(chances: Chances) -> Any:
 
 def _surname(chances: Chances) -> Any:
     u = chances.surname
-    near = min(max(2 * u, 0.004), 0.2)
+    near = min(max(2 * u, 0.004), 0.2, (1 - u) / 2)  # where all doors bear one name little else is left
     levels = [("surname_l = surname_r", 0.8, u), (_SURNAME_NEAR, 0.1, near), ("", 0.1, 1 - u - near)]
     return _comparison("surname", "surname_l IS NULL OR surname_r IS NULL", levels, frequency_of="surname")
 

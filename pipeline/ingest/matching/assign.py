@@ -126,7 +126,7 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.8
     if column.kind == DAY:
         return _day(evidence)
-    if column.name == "leaves" and evidence.steps >= LEAF_STEPS:
+    if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
         return 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0

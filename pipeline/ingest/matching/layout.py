@@ -1,5 +1,6 @@
 """Finds how a sheet is laid out: where its header is and how many rows it has, and which blanks mean "as above"."""
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -14,6 +15,8 @@ from pipeline.ingest.matching.vocabulary import ways
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
+# What a heading weighs that stands a second time, as headings.py tells them apart.
+_AGAIN, _SAID_AGAIN = re.compile(r" \[\d+\]$"), 0.6
 
 
 @dataclass(frozen=True)
@@ -69,11 +72,15 @@ def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:
 
 
 def _score(grid: Grid, heads: Heads) -> float:
-    """How much the headings say, less a little for every header row; headings that are data say nothing."""
+    """How much the headings say, less a little for every header row; headings that are data say nothing.
+
+    A heading that stands again says less: the row below may tell the columns apart.
+    """
     texts = [text for text in heads.written if text][:_MOST_HEADINGS]
     if len(texts) < 2 or heads.body >= len(grid.rows):
         return 0.0
-    return sum(said(text) ** 2 for text in texts) - 0.1 * heads.n_rows
+    weights = [_SAID_AGAIN if _AGAIN.search(text) else 1.0 for text in texts]
+    return sum(weight * said(text) ** 2 for weight, text in zip(weights, texts, strict=True)) - 0.1 * heads.n_rows
 
 
 @lru_cache(maxsize=50_000)

@@ -31,6 +31,8 @@ _GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fi
 _GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
 _PEOPLE = ("customer", "address", "postcode")
 _SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
+# A sheet that says so many things of a door and not all it must is likely meant to say all.
+_FACTS_OF_A_DOOR = 3
 
 
 @dataclass
@@ -193,7 +195,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
         _take(proposal, INSTALLS, facts)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
-    elif len(missing) < len(INSTALLS.required) - 1:
+    elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:
         proposal.missing.append(_lacks(INSTALLS, missing))
 
 
