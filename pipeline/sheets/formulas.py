@@ -1,6 +1,7 @@
 """Spreadsheet formulas that hold a limit against the cells of a reading. A cell is asked of only once it is filled.
 
-They warn and never refuse: what is out of its limit is written down all the same.
+They warn and never refuse: what is out of its limit is written down all the same. IF is what keeps a spreadsheet from
+working out a slope of cells that are still empty, where OR would hand on its error.
 """
 
 from itertools import pairwise
@@ -14,11 +15,11 @@ def cell_formulas(reading: Reading, first_row: int) -> dict[int, str]:
     """By row, what must be so of the cell there, without the leading `=`; rows without a formula have no limit."""
     rule = reading.rule
     rows = {place: first_row + number for number, place in enumerate(reading.places)}
-    if rule is None:
+    if rule is None or (rule.low is None and rule.high is None):
         return {}
     if rule.how == "each":
         return {row: _between(f"{VALUE}{row}", rule) for row in rows.values()}
-    if rule.how == "spread":
+    if rule.how == "spread" and rule.high is not None:
         cells = _cells(list(rows.values()))
         return dict.fromkeys(rows.values(), f"MAX({cells})-MIN({cells})<={rule.high:g}")
     made: dict[int, str] = {}
@@ -35,23 +36,29 @@ def _between(cell: str, rule: Rule) -> str:
 
 
 def _difference(rows: dict[Place, int], rule: Rule) -> dict[int, str]:
+    if len(rows) != 2 or rule.high is None:
+        return {}
     first, second = (f"{VALUE}{row}" for row in rows.values())
-    text = f"OR(COUNT({first},{second})<2,ABS({first}-{second})<={rule.high:g})"
+    text = f"IF(COUNT({first},{second})<2,TRUE,ABS({first}-{second})<={rule.high:g})"
     return dict.fromkeys(rows.values(), text)
 
 
 def _level(rows: dict[Place, int], rule: Rule) -> dict[int, str]:
+    if rule.high is None or any(place.position is None for place in rows):
+        return {}
     numbers = list(rows.values())
     values, positions = _cells(numbers), _cells(numbers, POSITION)
     span = f"(MAX({positions})-MIN({positions}))"
-    text = f"OR(COUNT({values})<{len(numbers)},ABS(SLOPE({values},{positions}))*{span}<={rule.high:g})"
+    text = f"IF(COUNT({values})<{len(numbers)},TRUE,ABS(SLOPE({values},{positions}))*{span}<={rule.high:g})"
     return dict.fromkeys(numbers, text)
 
 
 def _step(rows: dict[Place, int], rule: Rule) -> dict[int, str]:
+    if rule.high is None:
+        return {}
     numbers = list(rows.values())
     pairs = [(f"{VALUE}{above}", f"{VALUE}{row}", row) for above, row in pairwise(numbers)]
-    return {row: f"OR(COUNT({above},{cell})<2,ABS({cell}-{above})<={rule.high:g})" for above, cell, row in pairs}
+    return {row: f"IF(COUNT({above},{cell})<2,TRUE,ABS({cell}-{above})<={rule.high:g})" for above, cell, row in pairs}
 
 
 _FOR_MEMBER = {"difference": _difference, "level": _level, "step": _step}

@@ -12,7 +12,10 @@ UNIT_WORDS = {"mm": " mm", "N": " N", "°C": " °C", "count": "", "share": ""}
 
 @dataclass(frozen=True)
 class DoorLimit:
-    """One limit at this door's size, in the deviation's unit. words: `sill level at most 3 mm`."""
+    """One limit at this door's size, in the deviation's unit. words: `sill level: at most 3 mm`.
+
+    low, high  empty where it holds for one product or material only: the sheet does not know the door's
+    """
 
     deviation: str
     low: float | None
@@ -43,15 +46,13 @@ def _at_size(row: Limit, door: Door, unit: str) -> DoorLimit:
         highs.append(row.high_per_m * (door.width if row.along == "width" else door.height) / 1000)
     high = min(highs, default=None)
     bounds = [f"at least {row.low:g}{unit}"] if row.low is not None else []
-    bounds += [_at_most(high, unit)] if high is not None else []
+    bounds += [f"at most {high:.4g}{unit}"] if high is not None else []
     of = [word for word in (row.product, row.material) if word]
     name = f"{row.name}, {' '.join(of)}" if of else row.name
     source = ", ".join(part for part in (row.source, row.edition) if part) or "the firm's own limit"
-    return DoorLimit(row.deviation, row.low, None if of else high, f"{name}: {' and '.join(bounds)}", source)
-
-
-def _at_most(high: float, unit: str) -> str:
-    return "none" if high == 0 else f"at most {high:.3g}{unit}"
+    return DoorLimit(
+        row.deviation, None if of else row.low, None if of else high, f"{name}: {' and '.join(bounds)}", source
+    )
 
 
 def gap_words(door: Door, catalogue: Catalogue) -> str:

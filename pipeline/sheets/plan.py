@@ -21,17 +21,22 @@ MADE_OF = {
     "perimeter_gap": (),
     "threshold_gap": ("leaf_drop_rotation", "leaf_drop_racking"),
 }
-# The limit that the workbook holds against the cells, and how it is made of them.
-HELD = {
-    "sill_height": ("sill_level_error", "level"),
-    "frame_diagonal": ("frame_diagonal_difference", "difference"),
-    "jamb_face": ("jamb_plumb_error", "level"),
-    "jamb_edge": ("jamb_plumb_error", "level"),
-    "clear_height": ("head_parallel_error", "spread"),
-    "threshold_gap": ("gap_taper", "difference"),
-    "leaf_diagonal": ("leaf_diagonal_difference", "difference"),
-    "hinge_packers": ("hinge_packer_count", "each"),
+# How a limit can be held against cells, by how its deviation is made of readings.
+HELD_AS = {
+    "spread": "spread",
+    "level": "level",
+    "difference": "difference",
+    "step": "step",
+    **dict.fromkeys(("value", "min", "max"), "each"),
 }
+JAMB_PLUMB = "jamb_plumb_error"
+PLACES_OF_OWN = {
+    "difference": 2,
+    "value": 1,
+    "min": 1,
+    "max": 1,
+    "mean": 1,
+}  # how many times a firm's own is read; else 3
 
 
 @dataclass(frozen=True)
@@ -46,11 +51,22 @@ class _Ground:
         """A reading with its words, unit, limits and rule from the catalogue."""
         row = next(row for row in self.catalogue.measures if row.name == measure)
         limits = limits_of(self._deviations(measure), self.door, self.catalogue, self.today)
-        return Reading(measure, row.words, where, row.unit, tuple(places), limits, _rule(measure, limits))
+        return Reading(measure, row.words, where, row.unit, tuple(places), limits, self._rule(measure, limits))
 
     def _deviations(self, measure: str) -> tuple[str, ...]:
         direct = [row.name for row in self.catalogue.deviations if row.measure == measure]
         return tuple(dict.fromkeys([*direct, *MADE_OF.get(measure, ())]))
+
+    def _rule(self, measure: str, limits: tuple[DoorLimit, ...]) -> Rule | None:
+        """The first limit that cells can be held against."""
+        if measure == "sill_tilt":
+            return Rule("each", low=0.0)
+        for limit in limits:
+            row = self.catalogue.deviation(limit.deviation)
+            how = "level" if row.name == JAMB_PLUMB else HELD_AS.get(row.how) if row.measure == measure else None
+            if how and (limit.low is not None or limit.high is not None):
+                return Rule(how, limit.low if how == "each" else None, limit.high)
+        return None
 
 
 def steps_of(door: Door, catalogue: Catalogue, today: date) -> tuple[Step, ...]:
@@ -208,11 +224,12 @@ def _diagonals() -> list[Place]:
 def _own(ground: _Ground, step: str) -> tuple[Reading, ...]:
     """The firm's own measures in the step of their first deviation; without one, in adjustment."""
     rows = [row for row in ground.catalogue.measures if row.is_own]
-    steps = {row.measure: row.step for row in reversed(ground.catalogue.deviations) if row.measure}
+    first = {row.measure: row for row in reversed(ground.catalogue.deviations) if row.measure}
+    in_step = [row for row in rows if (first[row.name].step if row.name in first else "adjustment") == step]
+    times = [PLACES_OF_OWN.get(first[row.name].how, 3) if row.name in first else 1 for row in in_step]
     return tuple(
-        ground.reading(row.name, "The firm's own reading.", [Place()])
-        for row in rows
-        if steps.get(row.name, "adjustment") == step
+        ground.reading(row.name, "The firm's own reading.", [Place(station=str(n + 1)) for n in range(count)])
+        for row, count in zip(in_step, times, strict=True)
     )
 
 
@@ -225,11 +242,3 @@ def _checks(ground: _Ground, step: str) -> tuple[Seen, ...]:
         for row in ground.catalogue.checks
         if row.step == step
     )
-
-
-def _rule(measure: str, limits: tuple[DoorLimit, ...]) -> Rule | None:
-    if measure == "sill_tilt":
-        return Rule("each", low=0.0)
-    deviation, how = HELD.get(measure, ("", ""))
-    highs = [limit.high for limit in limits if limit.deviation == deviation and limit.high is not None]
-    return Rule(how, high=min(highs)) if highs else None

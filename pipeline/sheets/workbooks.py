@@ -165,7 +165,7 @@ def _hold_limit(writer: _Writer, reading: Reading, first: int) -> None:
     formulas = cell_formulas(reading, first)
     for row in range(first, writer.row + 1):
         cell = f"{VALUE}{row}"
-        holds = f"AND(ISNUMBER({cell}),{formulas[row]})" if row in formulas else f"ISNUMBER({cell})"
+        holds = f"IF(ISNUMBER({cell}),{formulas[row]},FALSE)" if row in formulas else f"ISNUMBER({cell})"
         if len(holds) > LONGEST_FORMULA:
             raise ValueError(f"the check of {cell} is longer than a spreadsheet takes")
         check = DataValidation("custom", formula1=holds, errorStyle="warning", allow_blank=True)

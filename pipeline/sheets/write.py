@@ -56,9 +56,12 @@ def write_sheets(door: Door, out: Path, install_id: str, folder: Path | None) ->
     steps = steps_of(door, catalogue, today)
     name = _NO_FILE_NAME.sub("-", install_id) or f"blank {door.width}x{door.height}-{door.leaves}"
     page, readings, checks = _places(out, name)
-    page.write_text(render_page(door, steps, (firm, install_id), today), encoding="utf-8")
-    n_readings = write_readings(readings, steps, install_id)
-    n_checks = write_checks(checks, steps, catalogue, install_id)
+    try:
+        page.write_text(render_page(door, steps, (firm, install_id), today), encoding="utf-8")
+        n_readings = write_readings(readings, steps, install_id)
+        n_checks = write_checks(checks, steps, catalogue, install_id)
+    except PermissionError as error:
+        raise UserError(f"{error.filename} cannot be written: {error.strerror}; choose another --out.") from None
     return Blank(page, readings, checks, n_readings, n_checks, bool(install_id))
 
 
