@@ -1,0 +1,111 @@
+"""The tests of a crew's record that set it beside the other crews': spread, boxes alike, tape lengths, days.
+
+Each takes the rows of all crews and gives one Tested for each crew. A crew is compared with others that write the
+measure to the same step, since a coarse step makes readings alike by itself.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+from pipeline.model.record_tests import FEWEST_DOORS, Tested
+from pipeline.stats.one_against_others import outlier_p
+
+# Material sizes and usual shares: common practice, no source. Three standard uncertainties make a tape blunder.
+FLAT_MORE = 0.15
+SPREAD_RATIO = 0.5
+BLUNDER = 3.0
+BLUNDERS, USUAL_BLUNDERS = 0.10, 0.01
+WRONG_DAYS, USUAL_WRONG_DAYS = 0.10, 0.02
+
+
+def flat_boxes(blocks: pl.DataFrame) -> dict[str, Tested]:
+    """Members with one value in all boxes, beyond what other crews write; statistic: that share of members more."""
+    rows = _beside_others(blocks, pl.col("flat"))
+    by_door = rows.group_by("crew", "install_id").agg(
+        (pl.col("flat") - pl.col("boxes") * pl.col("others")).sum().alias("more"), pl.col("boxes").sum()
+    )
+    crews = by_door.group_by("crew").agg(
+        (pl.col("more").sum() / pl.col("boxes").sum()).alias("value"),
+        (((pl.col("more") - pl.col("more").mean()) ** 2).sum().sqrt() / pl.col("boxes").sum()).alias("error"),
+        pl.len().alias("doors"),
+    )
+    return _compared(crews, lambda value: value, lambda size: size >= FLAT_MORE)
+
+
+def little_spread(blocks: pl.DataFrame) -> dict[str, Tested]:
+    """How much readings of one member differ, against other crews; statistic: the ratio, under 1 is less."""
+    # what a step hides cannot be told from no spread
+    floor = pl.max_horizontal("spread", pl.col("step") / np.sqrt(12)).log()
+    rows = _beside_others(blocks.with_columns(floor.alias("log_spread")), pl.col("log_spread") * pl.col("boxes"))
+    by_door = rows.group_by("crew", "install_id").agg((pl.col("others") - pl.col("log_spread")).mean().alias("less"))
+    crews = by_door.group_by("crew").agg(
+        pl.col("less").mean().alias("value"),
+        (pl.col("less").std() / pl.len().sqrt()).alias("error"),
+        pl.len().alias("doors"),
+    )
+    return _compared(crews, lambda value: float(np.exp(-value)), lambda size: size <= SPREAD_RATIO)
+
+
+def _beside_others(blocks: pl.DataFrame, what: pl.Expr) -> pl.DataFrame:
+    """The blocks that can be compared, with `others`: the mean of `what` per box of other crews, same measure and step.
+
+    At least FEWEST_DOORS boxes of others are asked for.
+    """
+    rows = blocks.filter((pl.col("boxes") > 0) & pl.col("step").is_not_null()).with_columns(what.alias("what"))
+    alike, own = ["measure", "step"], ["crew", "measure", "step"]
+    boxes = pl.col("boxes").sum().over(alike) - pl.col("boxes").sum().over(own)
+    total = pl.col("what").sum().over(alike) - pl.col("what").sum().over(own)
+    return rows.with_columns((total / boxes).alias("others"), boxes.alias("others_boxes")).filter(
+        pl.col("others_boxes") >= FEWEST_DOORS
+    )
+
+
+def _compared(
+    crews: pl.DataFrame, size_of: Callable[[float], float], is_material: Callable[[float], bool]
+) -> dict[str, Tested]:
+    enough = crews.filter(pl.col("doors") >= FEWEST_DOORS).sort("crew")
+    p_values = outlier_p(enough["value"].to_numpy(), enough["error"].to_numpy())
+    found = {crew: Tested(None, None, doors) for crew, doors in crews.select("crew", "doors").iter_rows()}
+    for (crew, value, doors), p in zip(enough.select("crew", "value", "doors").iter_rows(), p_values, strict=True):
+        if np.isfinite(p):
+            size = size_of(value)
+            found[crew] = Tested(size, float(p), doors, bool(is_material(size)))
+    return found
+
+
+def tape_blunders(doors: pl.DataFrame, recording_steps: pl.DataFrame) -> dict[str, Tested]:
+    """Doors whose six lengths miss closing by over three standard uncertainties; statistic: share of doors.
+
+    A crew that writes lengths to a coarse step is allowed what that step hides, 1 / sqrt 12 of it for each length.
+    """
+    lengths = recording_steps.filter(pl.col("measure").str.contains("^(frame|aperture)_(width|height|diagonal)$"))
+    coarsest = lengths.group_by("crew").agg(pl.col("step").max())
+    hidden = pl.col("length_factor") * pl.col("step").fill_null(0.0) / np.sqrt(12)
+    closed = doors.filter(pl.col("misclosure").is_not_null()).join(coarsest, on="crew", how="left")
+    allowed = BLUNDER * pl.max_horizontal("misclosure_u", hidden)
+    is_bad = (pl.col("misclosure").abs() > allowed) & (allowed > 0)
+    return _shares(closed.with_columns(is_bad.alias("is_bad")), USUAL_BLUNDERS, BLUNDERS)
+
+
+def impossible_days(doors: pl.DataFrame) -> dict[str, Tested]:
+    """Doors with a reading on a day on which it cannot have been taken; statistic: share of doors with dates."""
+    dated = doors.filter(pl.col("dated") > 0).with_columns((pl.col("impossible") > 0).alias("is_bad"))
+    return _shares(dated, USUAL_WRONG_DAYS, WRONG_DAYS)
+
+
+def _shares(doors: pl.DataFrame, usual: float, material: float) -> dict[str, Tested]:
+    """Binomial chance of so many bad doors, at the usual share or the other crews' where that is higher."""
+    crews = doors.group_by("crew").agg(pl.len().alias("n"), pl.col("is_bad").sum().cast(pl.Int64).alias("bad"))
+    all_n, all_bad = int(crews["n"].sum()), int(crews["bad"].sum())
+    found = {}
+    for crew, n, bad in crews.iter_rows():
+        if n < FEWEST_DOORS:
+            found[crew] = Tested(None, None, n)
+            continue
+        expected = max(usual, (all_bad - bad) / max(all_n - n, 1))
+        p_value = float(stats.binom.sf(bad - 1, n, expected))
+        found[crew] = Tested(bad / n, p_value, n, bad / n - expected >= material)
+    return found
