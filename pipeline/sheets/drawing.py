@@ -77,9 +77,8 @@ def _outline(frame: _Frame) -> Iterator[str]:
 
 def _member(frame: _Frame, plan: MemberPlan) -> Iterator[str]:
     is_upright = plan.member.endswith("jamb")
-    every = _label_step(frame, plan.positions)
-    for number, at in enumerate(plan.positions):
-        label = str(at) if number % every == 0 or number == len(plan.positions) - 1 else ""
+    labels = _labels(frame, plan.positions)
+    for at, label in zip(plan.positions, labels, strict=True):
         yield from _upright_fixing(frame, plan, at, label) if is_upright else _lying_fixing(frame, plan, at, label)
 
 
@@ -101,18 +100,18 @@ def _stations(frame: _Frame, stations: tuple[int, ...]) -> Iterator[str]:
     """Stations of the sill under its fixings: small triangles on a datum, their distances turned."""
     level = frame.foot + BELOW
     yield _line(frame.x(0), level, frame.right, level, "datum")
-    every = _label_step(frame, stations)
-    for number, at in enumerate(stations):
+    for at, label in zip(stations, _labels(frame, stations), strict=True):
         x = frame.x(at)
         yield f'<path class="station" d="M{x:.1f},{level:.1f}l-4,-7h8z"/>'
-        if number % every == 0 or number == len(stations) - 1:
-            yield _turned(x + 4, level + 6, str(at), "end")
+        yield _turned(x + 4, level + 6, label, "end")
 
 
-def _label_step(frame: _Frame, positions: tuple[int, ...]) -> int:
-    """Every how many positions a number has room, with the last one always written."""
+def _labels(frame: _Frame, positions: tuple[int, ...]) -> list[str]:
+    """The numbers that have room beside one another, the last one always; empty for the others."""
     nearest = min(b - a for a, b in pairwise(positions)) * frame.scale
-    return max(1, -int(-(LABEL + 3) // nearest))
+    every, last = max(1, -int(-(LABEL + 3) // nearest)), len(positions) - 1
+    shown = {number for number in range(0, last + 1, every) if number == 0 or last - number >= every} | {last}
+    return [str(at) if number in shown else "" for number, at in enumerate(positions)]
 
 
 def _line(x1: float, y1: float, x2: float, y2: float, name: str) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.catalogue.rows import Catalogue, Limit
+from pipeline.catalogue.rows import Catalogue, Deviation, Limit
 from pipeline.sheets.door import Door
 
 UNIT_WORDS = {"mm": " mm", "N": " N", "°C": " °C", "count": "", "share": ""}
@@ -36,11 +36,12 @@ def _of_deviation(name: str, door: Door, catalogue: Catalogue, today: date) -> I
     latest: dict[tuple[str | None, str | None], Limit] = {}
     for row in sorted(own or rows, key=lambda row: row.starts_on or date.min):
         latest[row.product, row.material] = row
-    unit = UNIT_WORDS.get(catalogue.deviation(name).unit, "")
-    return (_at_size(row, door, unit) for row in latest.values())
+    deviation = catalogue.deviation(name)
+    return (_at_size(row, door, deviation) for row in latest.values())
 
 
-def _at_size(row: Limit, door: Door, unit: str) -> DoorLimit:
+def _at_size(row: Limit, door: Door, deviation: Deviation) -> DoorLimit:
+    unit = UNIT_WORDS.get(deviation.unit, "")
     highs = [] if row.high is None else [row.high]
     if row.high_per_m is not None:
         highs.append(row.high_per_m * (door.width if row.along == "width" else door.height) / 1000)
@@ -50,9 +51,9 @@ def _at_size(row: Limit, door: Door, unit: str) -> DoorLimit:
     of = [word for word in (row.product, row.material) if word]
     name = f"{row.name}, {' '.join(of)}" if of else row.name
     source = ", ".join(part for part in (row.source, row.edition) if part) or "the firm's own limit"
-    return DoorLimit(
-        row.deviation, None if of else row.low, None if of else high, f"{name}: {' and '.join(bounds)}", source
-    )
+    is_never = high == 0 and row.low is None
+    words = f"{deviation.words}: never" if is_never else f"{name}: {' and '.join(bounds)}"
+    return DoorLimit(row.deviation, None if of else row.low, None if of else high, words, source)
 
 
 def gap_words(door: Door, catalogue: Catalogue) -> str:

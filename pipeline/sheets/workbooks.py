@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 READING_COLUMNS = {
     LINE: 10, "step": 11, "where_to_read": 44, "measure": 18, "member": 11, "station": 9, "position_mm": 12,
-    "value": 11, "unit": 7, "limit": 44, "install_id": 14, "instrument": 12, "read_on": 12, "read_by": 14, "source": 44,
+    "value": 11, "unit": 7, "limit": 50, "install_id": 14, "instrument": 12, "read_on": 12, "read_by": 14, "source": 44,
 }  # fmt: skip
 CHECK_COLUMNS = {
     LINE: 10, "step": 11, "check": 22, "member": 10, "outcome": 16, "fails_if": 60, "install_id": 14, "checked_on": 12,
@@ -44,7 +44,7 @@ def _guarded(text: object) -> str:
 
 @dataclass
 class _Writer:
-    """A worksheet being filled from the top. last: the row that a copied column was last written in, by column."""
+    """A worksheet being filled from the top. row: the last one written; install_id: empty where the fitter writes it."""
 
     sheet: "Worksheet"
     columns: dict[str, int]
@@ -63,6 +63,16 @@ class _Writer:
             cell.value = _guarded(value) if is_text else value
         return self.row
 
+    def say_once(self, names: tuple[str, ...], first: int) -> None:
+        """A message at the first cell of a column: what is written there is copied to the cells below."""
+        from openpyxl.worksheet.datavalidation import DataValidation
+
+        for name in names:
+            message = DataValidation(allow_blank=True, showInputMessage=True, promptTitle=name)
+            message.prompt = "Write it here: the cells below copy it. Write over one of them where it changes."
+            self.sheet.add_data_validation(message)
+            message.add(f"{self.letter(name)}{first}")
+
     def copy_down(self, name: str, above: int | None) -> object:
         """The cell of a column that repeats the one above; empty where it is the first, which is written in."""
         cell = f"{self.letter(name)}{above}"
@@ -78,6 +88,7 @@ def write_readings(path: Path, steps: tuple[Step, ...], install_id: str) -> int:
             _say_step(writer, step)
         for reading in step.readings:
             above = _write_reading(writer, step.name, reading, lines, above)
+    writer.say_once(("install_id", "read_on", "read_by"), 3)
     _finish(writer)
     book.save(path)
     return len(lines)
@@ -106,6 +117,7 @@ def write_checks(path: Path, steps: tuple[Step, ...], catalogue: Catalogue, inst
             )
             first = first or above
     _offer(writer, "outcome", first, catalogue.words["outcomes"])
+    writer.say_once(("install_id", "checked_on"), first)
     _finish(writer)
     book.save(path)
     return number
@@ -122,19 +134,20 @@ def _write_reading(
 ) -> int:
     first = writer.row + 1
     for place in reading.places:
-        planned = "" if place.planned is None else f"Plan: {place.planned} mm. "
+        planned = [] if place.planned is None else [f"Plan: {place.planned} mm."]
+        where = [reading.where] if writer.row < first else []
         above = writer.put(
             {
                 LINE: lines[reading.measure, place],
                 "step": step,
-                "where_to_read": f"{planned}{reading.where}",
+                "where_to_read": " ".join([*planned, *where]),
                 "measure": reading.measure,
                 "member": place.member,
                 "station": place.station,
                 "position_mm": place.position,
                 "unit": reading.unit,
                 "limit": limit_words(reading),
-                "source": source_words(reading),
+                "source": source_words(reading) if where else None,
                 "install_id": writer.install_id or writer.copy_down("install_id", above),
                 "instrument": writer.copy_down("instrument", writer.row if writer.row >= first else None),
                 **{name: writer.copy_down(name, above) for name in ("read_on", "read_by")},

@@ -124,3 +124,8 @@ def test_a_sheet_of_a_firm_is_written_from_its_folder(tmp_path: Path) -> None:
     page = write_sheets(DOOR, tmp_path / "out", "", tmp_path).page.read_text("utf-8")
     assert "Example Doors" in page
     assert "our bow: at most 1.5 mm" in page
+
+
+def test_a_limit_of_nothing_at_all_says_never() -> None:
+    tilt = readings(steps())["fall of the sill across its depth, + to the outside"]
+    assert [limit.words for limit in tilt.limits] == ["sill falls to the inside: never"]
