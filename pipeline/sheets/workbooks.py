@@ -44,7 +44,7 @@ def _guarded(text: object) -> str:
 
 @dataclass
 class _Writer:
-    """A worksheet being filled from the top. row: the last one written; install_id: empty where the fitter writes it."""
+    """A worksheet being filled from the top. row: the last written; install_id: empty where the fitter writes it."""
 
     sheet: "Worksheet"
     columns: dict[str, int]
@@ -60,7 +60,7 @@ class _Writer:
         for name, value in values.items():
             cell = self.sheet[f"{self.letter(name)}{self.row}"]
             is_text = isinstance(value, str) and not isinstance(value, _Formula)
-            cell.value = _guarded(value) if is_text else value
+            cell.value = _guarded(value) or None if is_text else value
         return self.row
 
     def say_once(self, names: tuple[str, ...], first: int) -> None:

@@ -1,9 +1,11 @@
 """Filled sheets are taken in as they are: what was written comes in, what was left empty is no row and no fault."""
 
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import duckdb
 import pytest
@@ -112,6 +114,47 @@ def test_what_is_written_once_is_copied_down_by_the_spreadsheet(folder: Path) ->
     assert not is_clean(folder)  # 1,000 mm is no gap
     both = "SELECT (SELECT count(*) FROM readings) + (SELECT count(*) FROM rejections)"
     assert ask(folder, both) == [(n_filled,)]
+
+
+def work_out(path: Path, once: dict[str, tuple[str, str]]) -> None:
+    """Puts beside every copying formula what it comes to, as a spreadsheet does on saving; formulas stay.
+
+    once  by column letter, the kind of its cells and what stands in the first of them; else the copy is an empty text
+    """
+    with ZipFile(path) as book:
+        members = {name: book.read(name) for name in book.namelist()}
+    name = "xl/worksheets/sheet1.xml"
+    formula = re.compile(r'<c r="([A-Z])(\d+)"( s="\d+")?><f>(.*?)</f><v ?/?>(?:</v>)?</c>')
+
+    def worked_out(found: re.Match[str]) -> str:
+        kind, value = once.get(found[1], ("str", ""))
+        return f'<c r="{found[1]}{found[2]}"{found[3] or ""} t="{kind}"><f>{found[4]}</f><v>{value}</v></c>'
+
+    text, n_formulas = formula.subn(worked_out, members[name].decode())
+    assert n_formulas > 100
+    members[name] = text.encode()
+    with ZipFile(path, "w") as book:
+        for name, content in members.items():
+            book.writestr(name, content)
+
+
+def test_copies_are_read_as_the_spreadsheet_worked_them_out(folder: Path) -> None:
+    """The formulas stand in the file with what they came to beside them: texts, days as numbers, empty texts."""
+    blank = write_sheets(door_of(4200, 2100, 4), folder, "", None)
+    book = load_workbook(blank.readings)
+    sheet = book.active
+    columns = {str(cell.value): cell.column_letter for cell in sheet[1]}
+    sheet[f"{columns['install_id']}3"], sheet[f"{columns['read_on']}3"] = "D-0042", DAY
+    for row in range(2, sheet.max_row + 1):
+        if sheet[f"{columns['measure']}{row}"].value == "head_gap":
+            sheet[f"{columns['value']}{row}"] = 5
+    book.save(blank.readings)
+    work_out(blank.readings, {columns["install_id"]: ("str", "D-0042"), columns["read_on"]: ("n", "46055")})
+    blank.checks.unlink()
+    take(folder)
+    assert is_clean(folder)
+    rows = ask(folder, "SELECT install_id, read_on, read_by, instrument, count(*) FROM readings GROUP BY ALL")
+    assert rows == [("D-0042", DAY, None, None, 8)]
 
 
 def test_copies_that_were_never_worked_out_lose_nothing(folder: Path) -> None:
