@@ -1,4 +1,6 @@
 -- counted_readings: the readings that may count for a door's deviations, streamed.
+-- A sill or head read at left, centre and right, or a jamb at bottom, middle and top, is read at the ends and middle of
+-- the door's width or height: what comes of it, lean and bow, does not hang on the exact length.
 -- grain: one row per reading dated within the door's window, or undated, and its implied zeros
 -- key: none
 -- kind: view
@@ -8,7 +10,7 @@
 --   measure         text     what was measured
 --   member          text     which frame member or leaf; '' where none is named
 --   station         text     named or numbered place on it
---   position_mm     double   mm along the member
+--   position_mm     double   mm along the member; where only left, centre, right is written, a part of the door
 --   value           double   in the measure's unit
 --   instrument      text     what it was measured with; '' where none is named
 --   read_on         date     day of the reading; empty: undated
@@ -19,7 +21,23 @@ select
     staged_readings.measure,
     coalesce(staged_readings.member, '') as member,
     staged_readings.station,
-    staged_readings.position_mm,
+    case
+        when staged_readings.position_mm is not null or staged_readings.station is null
+            then staged_readings.position_mm
+        when staged_readings.measure in ('sill_height', 'sill_line', 'sill_tilt', 'clear_height')
+            then reading_windows.width_mm * case lower(staged_readings.station)
+                when 'left' then 0.0
+                when 'centre' then 0.5
+                when 'right' then 1.0
+            end
+        when staged_readings.measure in ('jamb_face', 'jamb_edge')
+            then reading_windows.height_mm * case lower(staged_readings.station)
+                when 'bottom' then 0.0
+                when 'middle' then 0.5
+                when 'centre' then 0.5
+                when 'top' then 1.0
+            end
+    end as position_mm,
     staged_readings."value",
     coalesce(staged_readings.instrument, '') as instrument,
     staged_readings.read_on,

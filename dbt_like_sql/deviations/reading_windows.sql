@@ -4,8 +4,10 @@
 -- grain: one row per install_id
 -- key: install_id
 -- columns:
---   install_id  text  key
---   last_on     date  last day whose readings count
+--   install_id  text    key
+--   last_on     date    last day whose readings count
+--   width_mm    double  the door's width, along which places may be named
+--   height_mm   double  its height, the same
 with
 first_calls as (
     select linked_callbacks.install_id, min(staged_callbacks.reported_on) as called_on
@@ -21,6 +23,8 @@ select
     case
         when first_calls.called_on <= staged_installs.started_on then first_calls.called_on - 1
         else staged_installs.started_on
-    end as last_on
+    end as last_on,
+    staged_installs.width_mm,
+    staged_installs.height_mm
 from staged_installs
 left join first_calls on first_calls.install_id = staged_installs.install_id

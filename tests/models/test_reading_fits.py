@@ -86,6 +86,21 @@ def test_undated_readings_without_a_place_count(run_model):
     assert deviation(run_model, "aperture_width_spread", readings, "undated") == 2
 
 
+def test_a_sill_read_at_left_centre_and_right_has_a_level_and_a_bow(run_model):
+    readings = """
+        install_id | measure     | member    | station | position_mm | value
+        D1         | sill_height | sill      | left    |             | 0
+        D1         | sill_height | sill      | centre  |             | 3
+        D1         | sill_height | sill      | Right   |             | 4
+        D1         | jamb_face   | left_jamb | bottom  |             | 0
+        D1         | jamb_face   | left_jamb | top     |             | 2
+    """
+    assert deviation(run_model, "sill_level_error", readings) == pytest.approx(4)
+    assert deviation(run_model, "sill_bow", readings) == pytest.approx(2 / 3)
+    assert deviation(run_model, "sill_chord_bow", readings) == pytest.approx(1)
+    assert deviation(run_model, "jamb_plumb_error", readings) == pytest.approx(2)
+
+
 def test_gaps_whose_sides_are_not_named_show_no_drop(run_model):
     named = """
         install_id | measure       | member | station | value
