@@ -1,4 +1,5 @@
-"""Holds the width of a door against its leaves: a width that no leaf can have is not taken in.
+"""Holds the width of a door against its leaves: a width that no leaf can have, but that fits in another unit, is not
+taken in. Where no other unit fits either, the number of leaves may as well be wrong, and the width is taken as written.
 
 Where no unit was said, the leaves tell units apart that the width alone does not.
 """
@@ -49,11 +50,10 @@ def _settled(
     if width is None and manners.units.get("width_mm") == "" and len(found) > 1 and len(usual) == 1:
         ((unit, value),) = usual.items()
         return value, f"{unit}, the only unit plausible for {leaves} leaves", None
-    if width is None or _is_between(width / leaves, POSSIBLE):
+    if width is None or not usual or _is_between(width / leaves, POSSIBLE):
         return None, None, None
     hints = [f"{value:,.10g} if it is in {unit}" for unit, value in usual.items()]
-    hint = f"write {any_of(hints)}" if hints else "correct the width or the leaves"
-    return None, None, f"{width:,.10g} mm over {leaves} leaves is not plausible; {hint}"
+    return None, None, f"{width:,.10g} mm over {leaves} leaves is not plausible; write {any_of(hints)}"
 
 
 def _is_between(value: float, bounds: tuple[float, float]) -> bool:
