@@ -19,7 +19,7 @@ FEWEST_CALLED = 10
 DISPLACED = 0.10
 IN_HEAPS = 0.8
 COPIED_READINGS = 5
-COPIED_WITHIN = 3
+COPIED_WITHIN = 5
 COPIED = 0.05
 MORE_MISSING = 0.10
 # Digits on which rounding to a coarser step heaps numbers: halves and whole ones of a tenth, whole ones of a half ...
@@ -80,7 +80,7 @@ def _is_heaped(steps: list[float], digits: Floats, expected: Floats) -> bool:
 
 
 def copied_doors(blocks: pl.DataFrame, places: dict[str, int], chance: Chance) -> Tested:
-    """Whether doors repeat the readings of one of the three doors before more often than of doors in any order.
+    """Whether doors repeat the readings of one of the five doors before more often than of doors in any order.
 
     blocks  the crew's rows of reading_blocks; places: the order of its doors; statistic: share of doors beyond chance
     """
@@ -103,10 +103,10 @@ def copied_doors(blocks: pl.DataFrame, places: dict[str, int], chance: Chance) -
 
 
 def _twins(twins: pl.DataFrame, ids: list[str]) -> np.ndarray:
-    """Which pairs of doors share five readings or more in blocks that are the same throughout; shape (doors, doors)."""
+    """Pairs of doors that share five readings or more in members the same throughout; shape (doors, doors)."""
     number = {door: place for place, door in enumerate(ids)}
     shared = np.zeros((len(ids), len(ids)), dtype=np.int64)
-    for block in twins.partition_by("measure"):
+    for block in twins.partition_by("measure", "member"):
         rows = np.array([number[door] for door in block["install_id"]])
         twin = block["twin"].to_numpy()
         same = (twin[:, None] == twin[None, :]) * block["readings"].to_numpy()[:, None]
@@ -115,7 +115,7 @@ def _twins(twins: pl.DataFrame, ids: list[str]) -> np.ndarray:
 
 
 def _copied_shares(is_twin: np.ndarray, orders: np.ndarray) -> Floats:
-    """The share of doors with a twin among the three before, for each order; orders: shape (n, doors)."""
+    """The share of doors with a twin among the five before, for each order; orders: shape (n, doors)."""
     copied = np.zeros(orders.shape, dtype=bool)
     for lag in range(1, COPIED_WITHIN + 1):
         copied[:, lag:] |= is_twin[orders[:, lag:], orders[:, :-lag]]

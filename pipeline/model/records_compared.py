@@ -23,49 +23,46 @@ WRONG_DAYS, USUAL_WRONG_DAYS = 0.10, 0.02
 
 def flat_boxes(blocks: pl.DataFrame) -> dict[str, Tested]:
     """Members with one value in all boxes, beyond what other crews write; statistic: that share of members more."""
-    rows = _beside_others(blocks, pl.col("flat"))
-    by_door = rows.group_by("crew", "install_id").agg(
-        (pl.col("flat") - pl.col("boxes") * pl.col("others")).sum().alias("more"), pl.col("boxes").sum()
-    )
-    crews = by_door.group_by("crew").agg(
-        (pl.col("more").sum() / pl.col("boxes").sum()).alias("value"),
-        (((pl.col("more") - pl.col("more").mean()) ** 2).sum().sqrt() / pl.col("boxes").sum()).alias("error"),
-        pl.len().alias("doors"),
-    )
-    return _compared(crews, lambda value: value, lambda size: size >= FLAT_MORE)
+    rows = _beside_others(blocks.with_columns(pl.col("is_flat").cast(pl.Float64).alias("what")))
+    return _compared(rows, lambda more: more, lambda size: size >= FLAT_MORE)
 
 
 def little_spread(blocks: pl.DataFrame) -> dict[str, Tested]:
     """How much readings of one member differ, against other crews; statistic: the ratio, under 1 is less."""
     # what a step hides cannot be told from no spread
-    floor = pl.max_horizontal("spread", pl.col("step") / np.sqrt(12)).log()
-    rows = _beside_others(blocks.with_columns(floor.alias("log_spread")), pl.col("log_spread") * pl.col("boxes"))
-    by_door = rows.group_by("crew", "install_id").agg((pl.col("others") - pl.col("log_spread")).mean().alias("less"))
-    crews = by_door.group_by("crew").agg(
-        pl.col("less").mean().alias("value"),
-        (pl.col("less").std() / pl.len().sqrt()).alias("error"),
-        pl.len().alias("doors"),
-    )
-    return _compared(crews, lambda value: float(np.exp(-value)), lambda size: size <= SPREAD_RATIO)
+    spread = pl.max_horizontal("spread", pl.col("step") / np.sqrt(12))
+    rows = _beside_others(blocks.with_columns((-spread.log()).alias("what")))
+    return _compared(rows, lambda less: float(np.exp(-less)), lambda size: size <= SPREAD_RATIO)
 
 
-def _beside_others(blocks: pl.DataFrame, what: pl.Expr) -> pl.DataFrame:
-    """The blocks that can be compared, with `others`: the mean of `what` per box of other crews, same measure and step.
+def _beside_others(blocks: pl.DataFrame) -> pl.DataFrame:
+    """Members with three readings or more, with `more`: `what` less its mean over the other crews' at measure and step.
 
-    At least FEWEST_DOORS boxes of others are asked for.
+    Only where the other crews have FEWEST_DOORS such members.
     """
-    rows = blocks.filter((pl.col("boxes") > 0) & pl.col("step").is_not_null()).with_columns(what.alias("what"))
+    rows = blocks.filter(pl.col("is_flat").is_not_null() & pl.col("step").is_not_null())
     alike, own = ["measure", "step"], ["crew", "measure", "step"]
-    boxes = pl.col("boxes").sum().over(alike) - pl.col("boxes").sum().over(own)
+    others = pl.len().over(alike).cast(pl.Int64) - pl.len().over(own).cast(pl.Int64)
     total = pl.col("what").sum().over(alike) - pl.col("what").sum().over(own)
-    return rows.with_columns((total / boxes).alias("others"), boxes.alias("others_boxes")).filter(
-        pl.col("others_boxes") >= FEWEST_DOORS
+    return (
+        rows.with_columns(others.alias("others"))
+        .with_columns((pl.col("what") - total / pl.col("others")).alias("more"))
+        .filter(pl.col("others") >= FEWEST_DOORS)
     )
 
 
 def _compared(
-    crews: pl.DataFrame, size_of: Callable[[float], float], is_material: Callable[[float], bool]
+    rows: pl.DataFrame, size_of: Callable[[float], float], is_material: Callable[[float], bool]
 ) -> dict[str, Tested]:
+    """Each crew's mean of `more` as an outlier among crews, its error from door to door."""
+    by_door = rows.group_by("crew", "install_id").agg(pl.col("more").sum(), pl.len().alias("n"))
+    mean = (pl.col("more").sum() / pl.col("n").sum()).over("crew")
+    apart = (pl.col("more") - mean * pl.col("n")).alias("apart")
+    crews = by_door.with_columns(apart).group_by("crew").agg(
+        (pl.col("more").sum() / pl.col("n").sum()).alias("value"),
+        ((pl.col("apart") ** 2).sum().sqrt() / pl.col("n").sum()).alias("error"),
+        pl.len().alias("doors"),
+    )  # fmt: skip
     enough = crews.filter(pl.col("doors") >= FEWEST_DOORS).sort("crew")
     p_values = outlier_p(enough["value"].to_numpy(), enough["error"].to_numpy())
     found = {crew: Tested(None, None, doors) for crew, doors in crews.select("crew", "doors").iter_rows()}

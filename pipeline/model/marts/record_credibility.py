@@ -8,7 +8,7 @@ columns:
   test       text     part of the key: last_digits, copied_doors, flat_boxes, little_spread, tape_misclosure,
                       impossible_days or missing_where_called
   statistic  double   size of what was found: share of last digits displaced beyond chance; share of doors that repeat
-                      one of the three before, beyond chance; share of members with one value in all boxes, beyond other
+                      one of the five before, beyond chance; share of members with one value in all boxes, beyond other
                       crews; spread over other crews'; share of doors whose six lengths do not close; share of doors
                       read on an impossible day; share of measures lacking more on doors with a callback
   p_value    double   chance of as much in an honest record; empty where it could not be tested
@@ -88,7 +88,7 @@ def _alone(
 
 
 def _by_crew(table: pl.DataFrame) -> dict[str, pl.DataFrame]:
-    key = [column for column in ("install_id", "measure", "steps") if column in table.columns]
+    key = [column for column in ("install_id", "measure", "member", "steps") if column in table.columns]
     return {str(crew): rows for (crew,), rows in table.sort(key).partition_by("crew", as_dict=True).items()}
 
 
