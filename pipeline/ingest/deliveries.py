@@ -74,33 +74,9 @@ def _settled(record: Record, fit: str) -> str:
     k and c number the rows with the same key, and with the same key and content: exact, however hashes fall. The
     fullest row of a delivery speaks for it, if the others only leave out what it says.
     """
-    people = PEOPLE_TABLES.get(record.name)
-    hashed, key = ", ".join(f'r."{name}"' for name in record.key), ", ".join(record.key_terms)
-    content = [f'r."{column.name}"' for column in record.kept if column.name not in record.key]
-    content += [f'p."{column.name}"' for column in record.personal]
-    plain = [_plain(name) for name in content]
-    filled = " + ".join(f"CASE WHEN {name} IS NULL THEN 0 ELSE 1 END" for name in plain)
-    said = " + ".join(f"CASE WHEN count({name}) > 0 THEN 1 ELSE 0 END" for name in plain)
-    differs = " OR ".join(f"count(DISTINCT {name}) > 1" for name in plain)
-    texts = ", ".join(f"CAST({name} AS VARCHAR)" for name in plain)
-    personal = f'LEFT JOIN {people} AS p ON p.load = r.load AND p."row" = r."row"' if people else ""
     return f"""
-        WITH suspect_rows AS (
-            SELECT r.*, l."version" AS v {"".join(f", p.{column.name}" for column in record.personal)}
-            FROM (SELECT r.* FROM {fit}) AS r JOIN loads AS l ON l.load = r.load {personal}
-            WHERE hash({hashed}) IN (SELECT h FROM suspects)
-        ),
-        numbered AS (
-            SELECT load, "row", v, dense_rank() OVER (ORDER BY {_plain(key)}) AS k,
-                dense_rank() OVER (ORDER BY {_plain(", ".join([key, *content]))}) AS c,
-                {filled} AS filled, [{texts}] AS texts, {", ".join(plain)}
-            FROM suspect_rows
-        ),
-        delivered AS (
-            SELECT k, v, arg_max(c, filled) AS c, arg_max(texts, filled) AS texts,
-                ({differs}) OR max(filled) < {said} AS is_contradictory
-            FROM numbered GROUP BY k, v
-        ),
+        WITH suspect_rows AS ({_suspect_rows(record, fit)}),
+        {_numbered(record)},
         followed AS (
             SELECT k, v, c, texts, lag(c) OVER before AS last_c, lag(texts) OVER before AS last_texts
             FROM delivered WHERE NOT is_contradictory WINDOW before AS (PARTITION BY k ORDER BY v)
@@ -125,5 +101,41 @@ def _settled(record: Record, fit: str) -> str:
     """
 
 
+def _suspect_rows(record: Record, fit: str) -> str:
+    """The rows under suspect hashes with their personal cells and the version of their load as v."""
+    people, personal = PEOPLE_TABLES.get(record.name), "".join(f", p.{column.name}" for column in record.personal)
+    joined = f'LEFT JOIN {people} AS p ON p.load = r.load AND p."row" = r."row"' if people else ""
+    hashed = ", ".join(f'r."{name}"' for name in record.key)
+    return f"""
+        SELECT r.*, l."version" AS v {personal}
+        FROM (SELECT r.* FROM {fit}) AS r JOIN loads AS l ON l.load = r.load {joined}
+        WHERE hash({hashed}) IN (SELECT h FROM suspects)
+    """
+
+
+def _numbered(record: Record) -> str:
+    """Two parts of a WITH: numbered, the rows with how much they say; delivered, what each delivery says of a key."""
+    content = [f'"{column.name}"' for column in record.kept if column.name not in record.key]
+    content += [f'"{column.name}"' for column in record.personal]
+    key = _plain(", ".join(record.key_terms))
+    filled = " + ".join(f"CASE WHEN {name} IS NULL THEN 0 ELSE 1 END" for name in content)
+    said = " + ".join(f"CASE WHEN count({name}) > 0 THEN 1 ELSE 0 END" for name in content)
+    differs = " OR ".join(f"count(DISTINCT {name}) > 1" for name in content)
+    texts = ", ".join(f"CAST({name} AS VARCHAR)" for name in content)
+    return f"""
+        numbered AS (
+            SELECT load, "row", v, dense_rank() OVER (ORDER BY {key}) AS k,
+                dense_rank() OVER (ORDER BY {", ".join([key, *content])}) AS c,
+                {filled} AS filled, [{texts}] AS texts, {", ".join(content)}
+            FROM suspect_rows
+        ),
+        delivered AS (
+            SELECT k, v, arg_max(c, filled) AS c, arg_max(texts, filled) AS texts,
+                ({differs}) OR max(filled) < {said} AS is_contradictory
+            FROM numbered GROUP BY k, v
+        )
+    """
+
+
 def _plain(names: str) -> str:
-    return names.replace("r.", "").replace("p.", "")
+    return names.replace("r.", "")

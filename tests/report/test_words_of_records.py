@@ -54,7 +54,7 @@ def test_one_is_one_and_a_handful_has_no_percentage():
         "3 of 4 callbacks are linked to a door; 1 is not and counts in no rate."
     )
     assert intake.coded_sentence([Tally("keyed", 3), Tally("unclear", 1)]).startswith("1 has no known fault: it counts")
-    assert intake.coded_sentence([Tally("keyed", 3), Tally("note", 1)]) == "Of 1 its fault was read from the note."
+    assert intake.coded_sentence([Tally("keyed", 3), Tally("note", 1)]) == "For 1 the fault was read from the note."
 
 
 def test_what_is_never_recorded_says_which_set_is_counted():
@@ -83,7 +83,7 @@ def test_unlinked_callbacks_are_said_to_count_in_no_rate():
 def test_callbacks_without_a_fault_are_said_to_explain_nothing():
     said = intake.coded_sentence([Tally("keyed", 70), Tally("unclear", 10), Tally("note", 20)])
     assert plain(said) == (
-        "Of 20 (20 %) their faults were read from the note. 10 (10 %) have no known fault: they count in the rates, "
+        "For 20 (20 %) the fault was read from the note. 10 (10 %) have no known fault: they count in the rates, "
         "but can be tied to no cause."
     )
     assert intake.coded_sentence([Tally("keyed", 90)]) == "Every callback has its fault keyed."

@@ -90,8 +90,7 @@ def coded_sentence(coded: list[Tally]) -> str:
         return "Every callback has its fault keyed."
     has, they = ("has", "it counts") if unclear == 1 else ("have", "they count")
     lost = f"{_with_share(unclear, total)} {has} no known fault: {they} in the rates, but can be tied to no cause."
-    its = "its fault was" if noted == 1 else "their faults were"
-    read = f"Of {_with_share(noted, total)} {its} read from the note." if noted else ""
+    read = f"For {_with_share(noted, total)} the fault was read from the note." if noted else ""
     return " ".join(filter(None, (read, lost if unclear else "")))
 
 
