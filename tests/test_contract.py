@@ -32,6 +32,7 @@ BUILT_NOW = (
     "coded_callbacks",
     "deviations",
     "limit_decisions",
+    "record_credibility",
     "callback_rates",
     "effects",
     "weak_steps",

@@ -76,14 +76,16 @@ def _compared(
 def tape_blunders(doors: pl.DataFrame, recording_steps: pl.DataFrame) -> dict[str, Tested]:
     """Doors whose six lengths miss closing by over three standard uncertainties; statistic: share of doors.
 
-    A crew that writes lengths to a coarse step is allowed what that step hides, 1 / sqrt 12 of it for each length.
+    Counted from the crew's median, which its tape makes: one tape misses by as much on every door. A crew that writes
+    lengths to a coarse step is allowed what that step hides, 1 / sqrt 12 of it for each length.
     """
     lengths = recording_steps.filter(pl.col("measure").str.contains("^(frame|aperture)_(width|height|diagonal)$"))
     coarsest = lengths.group_by("crew").agg(pl.col("step").max())
     hidden = pl.col("length_factor") * pl.col("step").fill_null(0.0) / np.sqrt(12)
     closed = doors.filter(pl.col("misclosure").is_not_null()).join(coarsest, on="crew", how="left")
     allowed = BLUNDER * pl.max_horizontal("misclosure_u", hidden)
-    is_bad = (pl.col("misclosure").abs() > allowed) & (allowed > 0)
+    from_usual = (pl.col("misclosure") - pl.col("misclosure").median().over("crew")).abs()
+    is_bad = (from_usual > allowed) & (allowed > 0)
     return _shares(closed.with_columns(is_bad.alias("is_bad")), USUAL_BLUNDERS, BLUNDERS)
 
 

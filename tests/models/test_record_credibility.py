@@ -154,6 +154,28 @@ def test_honest_crews_are_left_alone(run_model, seed):
     assert "doubtful" not in result.pick("verdict")
 
 
+def test_a_tape_that_always_misses_by_as_much_is_no_blunder(firm, run_model):
+    crew = firm.records["crews"]["crew"][0]
+    lengths = (f"{what}_{side}" for what in ("frame", "aperture") for side in ("width", "height", "diagonal"))
+    stretched = with_value(firm.readings, of(crew, *lengths), pl.col("value") + 2)
+    result = run_model("record_credibility", **records(firm, stretched))
+    assert verdicts(result, "tape_misclosure")[crew] == "plausible"
+
+
+@pytest.mark.slow
+def test_at_most_one_honest_crew_in_twenty_is_doubted(run_model):
+    kinds = ({"crews": 10, "doors": 1000}, {"crews": 24, "doors": 2400}, {"crews": 6, "doors": 900, "careless_sd": 0.4})
+    doubted, crews = set(), 0
+    for seed in range(1, 9):
+        for kind in kinds:
+            result = run_model("record_credibility", **records(simulate(seed=seed, **kind)))
+            doubted |= {
+                (seed, kind["crews"], crew) for crew, verdict in result.pick("crew", "verdict") if verdict == "doubtful"
+            }
+            crews += kind["crews"]
+    assert len(doubted) <= 0.05 * crews
+
+
 def test_a_firm_of_a_few_doors_is_too_few_and_none_is_judged(run_model):
     result = run_model("record_credibility", **records(simulate(doors=20, crews=2, seed=3)))
     assert set(result.pick("verdict")) == {"too_few"}
