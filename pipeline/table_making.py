@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.graph import Graph
 from pipeline.model_files import PYTHON_FOLDER, RESERVED_ARGUMENT, Column, Model, ModelError
+from pipeline.warehouse import give_memory_back
 
 if TYPE_CHECKING:
     import duckdb
@@ -68,6 +69,7 @@ def row_order(graph: Graph, table: str) -> str:
 
 def _build(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model, evaluate: Any) -> "pl.DataFrame":
     frames = {name: read_frame(connection, graph, name) for name in model.reads}
+    give_memory_back(connection)
     asked = {RESERVED_ARGUMENT: evaluate} if model.asks_evaluate else {}
     return _module(model).build(**frames, **asked)
 
