@@ -122,6 +122,17 @@ def callbacks(rng: np.random.Generator) -> Frames:
     coded = np.where(faults == "unclear", "note", "keyed")
     return {
         "link_rates": _link_rates(hows),
+        "record_credibility": pl.DataFrame(
+            {
+                "crew": ["K1", "K1", "K7"],
+                "test": ["last_digits", "copied_doors", "copied_doors"],
+                "statistic": [0.6, 0.01, 0.2],
+                "p_value": [0.001, 0.4, 0.0001],
+                "q_value": [0.002, 0.4, 0.0003],
+                "doors": [120, 120, 90],
+                "verdict": ["rounded", "plausible", "doubtful"],
+            }
+        ),
         "note_disagreements": pl.DataFrame(
             {
                 "callback_id": ids[:3],

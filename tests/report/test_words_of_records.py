@@ -89,6 +89,13 @@ def test_callbacks_without_a_fault_are_said_to_explain_nothing():
     assert intake.coded_sentence([Tally("keyed", 90)]) == "Every callback has its fault keyed."
 
 
+def test_the_heading_of_the_record_tests_counts_what_was_found():
+    assert intake.credibility_says(["plausible", "too_few"]) == "No crew's readings look other than measured"
+    assert intake.credibility_says(["doubtful", "rounded", "rounded", "plausible"]) == (
+        "Of the crews' readings, 1 finding in doubt and 2 records rounded"
+    )
+
+
 def test_checks_and_recorded_shares_are_counted():
     checks = [DataCheck("a", "installs", 10, 2, "2 doors"), DataCheck("b", "installs", 10, 0, "none")]
     assert intake.checks_says(checks) == "One of 2 checks found something odd in the records"

@@ -17,6 +17,15 @@ LINKS = {
 }
 CODES = {"keyed": "fault keyed", "note": "fault read from the note", "unclear": "no known fault: unclear"}
 MOST_DISAGREEMENTS = 100
+ODD_RECORDS = {
+    "last_digits": "last digits other than measuring gives",
+    "copied_doors": "doors that repeat the readings of an earlier door",
+    "flat_boxes": "one value in all boxes of a member",
+    "little_spread": "less spread than the instrument allows",
+    "tape_misclosure": "six lengths that make no frame",
+    "impossible_days": "readings on days that cannot be",
+    "missing_where_called": "readings missing where a callback came",
+}
 
 
 def account_tables(account: list[FileAccount], results: Results) -> list[Block]:
@@ -141,6 +150,28 @@ def link_rates_table(results: Results) -> list[Block]:
     saved = download("link_rates", rates)
     says = "How well each crew's callbacks found their door"
     return [Table("link-rates", says, columns, rows, how, frozenset(range(1, 7)), saved)]
+
+
+def credibility_table(results: Results) -> list[Block]:
+    """What is odd about how a crew's readings were written; nothing where no crew was tested."""
+    tested = results.table("record_credibility")
+    if tested.is_empty():
+        return []
+    odd = [row for row in tested.iter_rows(named=True) if row["verdict"] in ("doubtful", "rounded")]
+    rows = tuple(
+        (as_name(row["crew"]), ODD_RECORDS.get(row["test"], row["test"]), row["verdict"], count(row["doors"]))
+        for row in sorted(odd, key=lambda row: (row["verdict"], row["crew"], row["test"]))
+    )
+    few = tested.filter(tested["verdict"] == "too_few").height
+    how = (
+        "Each crew's readings were tested for what honest measuring does not leave behind, with false alarms held down "
+        f"over all {counted(tested.height, 'test')}; {count(few)} had too few doors. Rounding only widens the "
+        "uncertainty. A doubtful record is a reason to go along and measure a door together, never a proof."
+    )
+    says = words.credibility_says(tested["verdict"].to_list())
+    saved = download("record_credibility", tested)
+    columns = ("crew", "what was found", "verdict", "doors")
+    return [Table("credibility", says, columns, rows, how, frozenset({3}), saved, is_open=True)]
 
 
 def disagreements_table(results: Results) -> list[Block]:

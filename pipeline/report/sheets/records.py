@@ -9,6 +9,7 @@ from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, T
 from pipeline.report.sheets.intake_tables import (
     account_tables,
     checks_table,
+    credibility_table,
     disagreements_table,
     link_rates_table,
     links_table,
@@ -52,6 +53,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *account_tables(account, results),
         *_set_aside(results),
         *checks_table(results.data_checks(), results),
+        *credibility_table(results),
         _recorded(recorded),
         recorded_table(recorded, results),
         *links_table(linked, coded),

@@ -94,6 +94,16 @@ def coded_sentence(coded: list[Tally]) -> str:
     return " ".join(filter(None, (read, lost if unclear else "")))
 
 
+def credibility_says(verdicts: list[str]) -> str:
+    """Heading of the tests of the records."""
+    doubtful, rounded = verdicts.count("doubtful"), verdicts.count("rounded")
+    if not (doubtful or rounded):
+        return "No crew's readings look other than measured"
+    found = [f"{counted(doubtful, 'finding')} in doubt"] if doubtful else []
+    found += [f"{counted(rounded, 'record')} rounded"] if rounded else []
+    return capital(f"Of the crews' readings, {' and '.join(found)}")
+
+
 def checks_says(checks: list[DataCheck]) -> str:
     """Heading of the data checks."""
     failing = sum(check.rows_failing > 0 for check in checks)
