@@ -183,6 +183,27 @@ def sheets(
     _print(_guarded(job, folder), as_json)
 
 
+@app.command(cls=_Command)
+def door(
+    install_id: Annotated[str, typer.Argument(metavar="ID", help="The door's number.", show_default=False)],
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to look in.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Follow one door's numbers to the file, sheet and row they come from.
+
+    Without --out it looks in the only *-fitback folder here.
+
+    Example: fitback door D-0042
+    """
+
+    def job() -> Summary:
+        from pipeline.door import door_trail
+
+        return door_trail(install_id, out)
+
+    _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
+
+
 def main() -> None:
     """The command `fitback`."""
     for stream in (sys.stdout, sys.stderr):

@@ -33,6 +33,25 @@ def usual_output(folder: Path) -> Path:
     return folder.with_name(f"{folder.name}-fitback")
 
 
+def chosen_output(out: Path | None) -> Path:
+    """The folder of results that a command reads: `out`, else the only `*-fitback` folder here.
+
+    Raises UserError where there is none, or several.
+    """
+    if out is not None:
+        if not (out / RESULTS).is_file():
+            raise UserError(f"{out} holds no results; make them with fitback run first.")
+        return out.resolve()
+    found = sorted(folder for folder in Path.cwd().glob("*-fitback") if (folder / RESULTS).is_file())
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise UserError("There is no folder of results here; give it with --out DIR, or make one with fitback run.")
+    raise UserError(
+        f"There are several folders of results here; choose one: {' or '.join(f'--out {f.name}' for f in found)}."
+    )
+
+
 def standing(out: Path) -> str:
     """What a run that did not end well left of the results in `out`, to be told in a sentence."""
     return "the last results are as they were" if (out / RESULTS).is_file() else "nothing was put in place"

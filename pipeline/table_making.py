@@ -5,12 +5,12 @@ Takes a connection whose search path finds every table that the model reads. Nev
 
 import importlib
 import importlib.util
+from contextlib import suppress
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 from pipeline.graph import Graph
 from pipeline.model_files import PYTHON_FOLDER, RESERVED_ARGUMENT, Column, Model, ModelError
-from pipeline.warehouse import give_memory_back
 
 if TYPE_CHECKING:
     import duckdb
@@ -69,9 +69,19 @@ def row_order(graph: Graph, table: str) -> str:
 
 def _build(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model, evaluate: Any) -> "pl.DataFrame":
     frames = {name: read_frame(connection, graph, name) for name in model.reads}
-    give_memory_back(connection)
+    _give_memory_back(connection)
     asked = {RESERVED_ARGUMENT: evaluate} if model.asks_evaluate else {}
     return _module(model).build(**frames, **asked)
+
+
+def _give_memory_back(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Lets go of the pages that the database only holds for the next query, so that a model has room to compute."""
+    import duckdb
+
+    (limit,) = connection.execute("SELECT current_setting('memory_limit')").fetchall()[0]
+    with suppress(duckdb.Error):  # what is in use stays
+        connection.execute("SET memory_limit = '64MB'")
+    connection.execute(f"SET memory_limit = '{limit}'")
 
 
 def _module(model: Model) -> ModuleType:

@@ -7,7 +7,7 @@ import os
 import re
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -51,15 +51,6 @@ def open_for_build(records: Path, target: Path, temp_folder: Path) -> "duckdb.Du
     attach(connection, records, "records")
     mirror_views(connection)
     return connection
-
-
-def give_memory_back(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Lets go of the pages that the database only holds for the next query, so that others have room to compute."""
-    import duckdb
-
-    with suppress(duckdb.Error):  # what is in use stays
-        connection.execute("SET memory_limit = '64MB'")
-    _limit_memory(connection)
 
 
 def open_results(path: Path) -> "duckdb.DuckDBPyConnection":

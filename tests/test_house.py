@@ -33,7 +33,7 @@ TIERS = [
     {"demo", "sheets"},
     {"folders"},
     {"run"},
-    {"check"},
+    {"check", "door"},
     {"cli"},
     {"__main__"},
 ]
