@@ -28,7 +28,7 @@ app = typer.Typer(
 )
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder of records.", show_default=False)]
-Files = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Spreadsheets: .xlsx or .csv.")]
+Files = Annotated[list[Path], typer.Argument(metavar="FILE", help="Spreadsheets: .xlsx or .csv.")]
 Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where to leave tables and pages.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Tell nothing but the answers.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")]
@@ -52,7 +52,7 @@ class _Command(TyperCommand):
     """A command whose help names its argument as the text below it does: FOLDER, without braces."""
 
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
-        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
+        return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
 
 
 class Summary(Protocol):

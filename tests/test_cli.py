@@ -222,3 +222,11 @@ def test_the_command_and_the_pages_tell_a_rate_from_the_same_bound_on():
     from pipeline.report import rows
 
     assert summary.LEAST_DOOR_YEARS == rows.LEAST_DOOR_YEARS
+
+
+@pytest.mark.parametrize(
+    ("command", "argument"), [("run", "FOLDER"), ("check", "FOLDER"), ("match", "FILE..."), ("door", "ID")]
+)
+def test_usage_names_the_argument_plainly(command, argument):
+    told = CliRunner().invoke(app, [command, "--help"]).stdout
+    assert f"{command} [OPTIONS] {argument}\n" in told
