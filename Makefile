@@ -41,7 +41,7 @@ bench: .venv/installed
 lock: .venv/made
 	@$(INSTALL) uv==$(UV)
 	@$(PY) -m uv pip compile pyproject.toml --extra test --universal --python-version 3.11 \
-		--generate-hashes --no-emit-index-url --no-emit-find-links --no-annotate --no-header \
+		--generate-hashes --no-annotate --no-header \
 		--quiet $(LOCK_OPTIONS) --output-file requirements.lock
 
 clean:
