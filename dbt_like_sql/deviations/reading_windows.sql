@@ -6,6 +6,7 @@
 -- columns:
 --   install_id  text    key
 --   last_on     date    last day whose readings count
+--   called_on   date    day of its first callback; empty where none came
 --   width_mm    double  the door's width, along which places may be named
 --   height_mm   double  its height, the same
 with
@@ -24,6 +25,7 @@ select
         when first_calls.called_on <= staged_installs.started_on then first_calls.called_on - 1
         else staged_installs.started_on
     end as last_on,
+    first_calls.called_on,
     staged_installs.width_mm,
     staged_installs.height_mm
 from staged_installs

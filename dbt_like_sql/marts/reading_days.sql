@@ -9,14 +9,6 @@
 --   dated       integer  readings with a day
 --   impossible  integer  of these, on an impossible day
 with
-first_calls as (
-    select linked_callbacks.install_id, min(staged_callbacks.reported_on) as called_on
-    from linked_callbacks
-    join staged_callbacks on staged_callbacks.callback_id = linked_callbacks.callback_id
-    where linked_callbacks.install_id is not null
-    group by linked_callbacks.install_id
-),
-
 stays as (
     select crew, min(joined_on) as joined_on, max(left_on) as left_on
     from crews
@@ -34,7 +26,7 @@ days as (
     group by staged_readings.install_id, staged_readings.read_on, staged_readings.measure like 'aperture%'
 )
 
--- staged_installs, first_calls and stays are unique on what they are joined by: no day doubles
+-- staged_installs, reading_windows and stays are unique on what they are joined by: no day doubles
 select
     days.install_id,
     cast(sum(days.readings) as bigint) as dated,
@@ -42,7 +34,7 @@ select
         when days.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 366) then days.readings
         when not days.is_survey and days.read_on < staged_installs.fitted_on - 30 then days.readings
         when days.read_on > staged_installs.handed_over_on
-            and (first_calls.called_on is null or days.read_on < first_calls.called_on) then days.readings
+            and (reading_windows.called_on is null or days.read_on < reading_windows.called_on) then days.readings
         when days.read_on > staged_installs.removed_on then days.readings
         when days.read_on < stays.joined_on and not days.is_survey then days.readings
         when days.read_on > stays.left_on then days.readings
@@ -50,6 +42,6 @@ select
     end) as bigint) as impossible
 from days
 join staged_installs on staged_installs.install_id = days.install_id
-left join first_calls on first_calls.install_id = days.install_id
+left join reading_windows on reading_windows.install_id = days.install_id
 left join stays on stays.crew = staged_installs.crew
 group by days.install_id
