@@ -57,8 +57,8 @@ def code_notes(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue) ->
 
 
 def _code(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue) -> None:
-    own = _own_examples(connection)
-    learning = _learning(catalogue, own, _own_answers(connection))
+    own, answered = _own_examples(connection), _own_answers(connection)
+    learning = _learning(catalogue, own, answered)
     connection.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE unread AS
@@ -70,7 +70,7 @@ def _code(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue) -> None
     _take_over(connection)
     wordings = [note for (note,) in connection.execute("SELECT DISTINCT note FROM unread ORDER BY note").fetchall()]
     if wordings:
-        reader = _NoteReader(catalogue, own, _own_answers(connection))
+        reader = _NoteReader(catalogue, own, answered)
         _keep(connection, *reader.frames(wordings))
     connection.execute("DROP TABLE temp.unread")
 
