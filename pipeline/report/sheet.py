@@ -6,13 +6,13 @@ Every text is escaped by the template; the only markup taken in unchanged are ou
 import re
 from dataclasses import dataclass, field
 from functools import cache
-from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup, escape
 
 from pipeline.report.drawing import Drawing
 from pipeline.report.numbers import KEPT
+from pipeline.report.templating import style_sheet, templates_of
 
 
 @dataclass(frozen=True)
@@ -129,20 +129,14 @@ class Sheet:
 def render(sheet: Sheet) -> str:
     """The page as HTML: style and drawings inside, no script, no address outside."""
     following = SHEETS[sheet.name.number % len(SHEETS)]
-    style = (files("pipeline.report") / "templates" / "sheet.css").read_text(encoding="utf-8")
+    style = style_sheet("pipeline.report", "sheet.css")
     page = _environment().get_template("sheet.html")
     return page.render(sheet=sheet, sheets=SHEETS, following=following, style=Markup(style))
 
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("pipeline.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = templates_of("pipeline.report")
     environment.filters["quiet"] = quiet_intervals
     return environment
 

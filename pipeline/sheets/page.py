@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from pipeline.report.drawing import Drawing
+from pipeline.report.templating import style_sheet, templates_of
 from pipeline.sheets.cautions import DEFERS
 from pipeline.sheets.door import Door, sill_stations
 from pipeline.sheets.drawing import draw_door
@@ -64,12 +64,11 @@ def render_page(door: Door, steps: tuple[Step, ...], names: tuple[str, str], mad
     """
     lines = numbered(steps)
     sections = tuple(_section(door, step, lines) for step in steps)
-    style = (files("pipeline.report") / "templates" / "sheet.css").read_text(encoding="utf-8")
-    own = (files("pipeline.sheets") / "templates" / "record.css").read_text(encoding="utf-8")
+    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.sheets", "record.css")
     firm, install_id = names
     return _environment().get_template("record.html").render(
         door=door, sections=sections, firm=firm, install_id=install_id, defers=DEFERS, made_on=made_on.isoformat(),
-        style=Markup(style + own),
+        style=Markup(style),
     )  # fmt: skip
 
 
@@ -101,12 +100,6 @@ def _plain(name: str) -> str:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("pipeline.sheets", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = templates_of("pipeline.sheets")
     environment.filters["plain"] = _plain
     return environment
