@@ -33,6 +33,7 @@ PUBLISHED = (
     "recheck",
     "limit_comparison",
     "data_checks",
+    "expectation_checks",
     "intake_account",
     "callback_months",
     "crew_outs",

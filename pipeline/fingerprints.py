@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 _PACKAGE = Path(__file__).resolve().parent
-_COMPUTING = ("duckdb", "polars", "numpy", "scipy")
+_COMPUTING = ("duckdb", "polars", "numpy", "scipy", "great_expectations")
 
 
 @dataclass(frozen=True)

@@ -36,6 +36,7 @@ CATALOGUE_SOURCES = (
     "catalogue_faults",
     "catalogue_pairs",
     "catalogue_gaps",
+    "catalogue_expectations",
 )
 
 

@@ -11,6 +11,7 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue, load_catalogue
 from pipeline.catalogue.customs import CUSTOM_KEYS
+from pipeline.catalogue.expectations import EXPECTATION_KEY
 from pipeline.catalogue.reader import FIRM_TABLES
 from pipeline.errors import UserError, did_you_mean
 
@@ -19,6 +20,8 @@ SETTINGS_FILE = "fitback.toml"
 SHEETS_KEY = "sheet"
 # Other numbers of a job, each with the job's own number; linking understands them.
 ALIASES_KEY = "job_alias"
+# Keys of fitback.toml that are no settings: others read them.
+OTHER_KEYS = (*FIRM_TABLES, *CUSTOM_KEYS, EXPECTATION_KEY, SHEETS_KEY, ALIASES_KEY)
 
 _POLARS_TYPES: dict[Any, Any] = {
     str: pl.String,
@@ -71,13 +74,10 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
     known = [field.name for field in fields(Settings)]
     values: dict[str, Any] = {}
     for key, value in table.items():
-        if key in (*FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY, ALIASES_KEY):
+        if key in OTHER_KEYS:
             continue
         if key not in known:
-            hint = (
-                did_you_mean(key, [*known, *FIRM_TABLES, *CUSTOM_KEYS, SHEETS_KEY, ALIASES_KEY])
-                or f"; known keys are {', '.join(known)}."
-            )
+            hint = did_you_mean(key, [*known, *OTHER_KEYS]) or f"; known keys are {', '.join(known)}."
             raise UserError(f"{SETTINGS_FILE}: '{key}' is not a setting{hint}")
         values[key] = _checked(key, value)
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):

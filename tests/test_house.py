@@ -40,7 +40,8 @@ TIERS = [
 # Parts that know less than their height would let them.
 ONLY = {
     "stats": {"stats"},
-    "model": {"model", "stats"},
+    "validate": {"validate", "errors"},
+    "model": {"model", "stats", "validate"},
     "report": {"report", "errors", "warehouse"},
     "demo": {"demo", "catalogue", "stats", "errors"},
 }

@@ -12,6 +12,7 @@ from importlib.resources import files
 from typing import Any
 
 from pipeline.catalogue.customs import load_customs
+from pipeline.catalogue.expectations import load_expectations
 from pipeline.catalogue.rows import Catalogue, Check, Deviation, Fault, Gap, Limit, Measure, NoteWord, Pair, Unit
 from pipeline.errors import UserError, did_you_mean
 
@@ -72,7 +73,11 @@ def load_catalogue(firm: Table | None = None) -> Catalogue:
     _check_names(catalogue)
     _check_references(catalogue, own)
     _check_note_words(catalogue)
-    return replace(catalogue, customs=load_customs(firm or {}, _closed_words(catalogue)))
+    return replace(
+        catalogue,
+        customs=load_customs(firm or {}, _closed_words(catalogue)),
+        expectations=load_expectations(firm or {}),
+    )
 
 
 def _closed_words(catalogue: Catalogue) -> dict[str, list[str]]:

@@ -135,6 +135,22 @@ class NoteWord:
 
 
 @dataclass(frozen=True)
+class Expectation:
+    """What a table of the records should be like; `expect` and `arguments` are those of the expectation library.
+
+    arguments  its keywords as JSON
+    words      what stands after `12 of 400` where it is not so; empty: the name says enough
+    """
+
+    name: str
+    table: str
+    expect: str
+    arguments: str = "{}"
+    words: str = ""
+    is_own: bool = False
+
+
+@dataclass(frozen=True)
 class Catalogue:
     """Everything that is data about the trade, built in and the firm's own. All lists keep their file's order."""
 
@@ -149,6 +165,7 @@ class Catalogue:
     pairs: tuple[Pair, ...]
     gaps: tuple[Gap, ...] = field(default=())
     note_words: tuple[NoteWord, ...] = field(default=())
+    expectations: tuple[Expectation, ...] = field(default=())
     customs: Customs = field(default=Customs())
 
     def deviation(self, name: str) -> Deviation:

@@ -1,4 +1,4 @@
-"""The catalogue as source tables of the results: catalogue_measures, _deviations, _limits, _pairs and _gaps."""
+"""The catalogue as source tables of the results: catalogue_measures, _deviations, _limits and so on."""
 
 from collections.abc import Sequence
 from dataclasses import fields
@@ -7,7 +7,7 @@ from typing import Any, get_type_hints
 
 import polars as pl
 
-from pipeline.catalogue.rows import Catalogue, Deviation, Fault, Gap, Limit, Measure, Pair
+from pipeline.catalogue.rows import Catalogue, Deviation, Expectation, Fault, Gap, Limit, Measure, Pair
 
 _TYPES: dict[Any, pl.DataType] = {
     str: pl.String(),
@@ -33,6 +33,7 @@ def catalogue_tables(catalogue: Catalogue) -> dict[str, pl.DataFrame]:
         "catalogue_faults": _frame(Fault, catalogue.faults),
         "catalogue_pairs": _frame(Pair, catalogue.pairs),
         "catalogue_gaps": _frame(Gap, catalogue.gaps),
+        "catalogue_expectations": _frame(Expectation, catalogue.expectations),
     }
 
 

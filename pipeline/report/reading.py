@@ -16,6 +16,7 @@ from pipeline.report.rows import (
     CrewRate,
     DataCheck,
     Effect,
+    ExpectationCheck,
     FileAccount,
     Firm,
     LimitCount,
@@ -133,6 +134,10 @@ REASONS = """
     ORDER BY "rows" DESC, place, words
 """
 DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
+EXPECTATION_CHECKS = """
+    SELECT * FROM expectation_checks
+    ORDER BY array_position(['not evaluated', 'not met', 'met', 'nothing to check'], outcome), record, expectation
+"""
 
 
 class Results:
@@ -214,6 +219,10 @@ class Results:
     def data_checks(self) -> list[DataCheck]:
         """The checks of the records, those that found something first."""
         return self._typed(DataCheck, DATA_CHECKS)
+
+    def expectation_checks(self) -> list[ExpectationCheck]:
+        """What came of the expectations, those to look at first."""
+        return self._typed(ExpectationCheck, EXPECTATION_CHECKS)
 
     def _typed(self, kind: type[Row], query: str, values: dict[str, str] | None = None) -> list[Row]:
         names = {part.name for part in fields(kind)}  # type: ignore[arg-type]

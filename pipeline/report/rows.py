@@ -297,6 +297,19 @@ class DataCheck:
 
 
 @dataclass(frozen=True)
+class ExpectationCheck:
+    """What came of one expectation on the records (table `expectation_checks`); counts are empty for whole tables."""
+
+    expectation: str
+    record: str
+    outcome: str
+    rows_checked: int | None
+    rows_failing: int | None
+    example: str | None
+    sentence: str
+
+
+@dataclass(frozen=True)
 class RecordedShare:
     """On how many doors a deviation is recorded (table `recorded_shares`)."""
 

@@ -377,15 +377,23 @@ CHECKS = [
     ("callback_after_removal", "callbacks", 461, 0, "no callback is dated after its door was removed"),
 ]
 
+EXPECTATIONS = [
+    ("two to eight leaves", "installs", "met", 1512, 0, None, "As expected, 1,512 looked at"),
+    ("our widths", "installs", "not met", 1500, 12, "D-0042", "12 of 1,500 doors are wider than we build"),
+    ("a typing error", "crews", "not evaluated", None, None, None, "Could not be evaluated: a typing error"),
+]
+
 
 def intake() -> Frames:
     """The account, what was set aside, the checks of the records."""
     names = ("record", "file", "status", "reason", "rows_read", "rows_taken_in", "rows_set_aside", "rows_repeated")
     aside_names = ("file", "sheet", "row", "column", "value", "reason", "record", "scope")
     check_names = ("check", "record", "rows_checked", "rows_failing", "sentence")
+    expectation_names = ("expectation", "record", "outcome", "rows_checked", "rows_failing", "example", "sentence")
     aside = pl.DataFrame(SET_ASIDE, schema=aside_names, orient="row")
     return {
         "intake_account": pl.DataFrame(FILES, schema=names, orient="row"),
         "set_aside": aside.with_columns(pl.col("sheet").cast(pl.String)),
         "data_checks": pl.DataFrame(CHECKS, schema=check_names, orient="row"),
+        "expectation_checks": pl.DataFrame(EXPECTATIONS, schema=expectation_names, orient="row"),
     }

@@ -2,6 +2,8 @@
 
 from datetime import date
 
+import pytest
+
 from pipeline.report.rows import DataCheck, FileAccount, Firm, Reason, Tally
 from pipeline.report.words import intake, letter
 from tests.report.samples import crew_rate, effect, nothing, open_pair, recorded, weak_step
@@ -100,6 +102,21 @@ def test_checks_and_recorded_shares_are_counted():
     checks = [DataCheck("a", "installs", 10, 2, "2 doors"), DataCheck("b", "installs", 10, 0, "none")]
     assert intake.checks_says(checks) == "One of 2 checks found something odd in the records"
     assert intake.checks_says(checks[1:]) == "1 check of the records found nothing odd"
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "sentence"),
+    [
+        (["met", "nothing to check"], "None of 2 expectations on the records is missed"),
+        (["not met", "met"], "One of 2 expectations on the records is not met"),
+        (
+            ["not met", "not met", "not evaluated"],
+            "Two of 3 expectations on the records are not met; one could not be evaluated",
+        ),
+    ],
+)
+def test_expectations_not_met_and_not_evaluated_are_told_apart(outcomes, sentence):
+    assert intake.expectations_say(outcomes) == sentence
     shares = [recorded("a", 90), recorded("b", 10), recorded("c", 0)]
     assert (
         plain(intake.recorded_says(shares))

@@ -3,7 +3,7 @@
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS, DataCheck, FileAccount, RecordedShare, SetAside, Tally
+from pipeline.report.rows import LEAST_DOORS, DataCheck, ExpectationCheck, FileAccount, RecordedShare, SetAside, Tally
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import sentence
@@ -99,6 +99,26 @@ def checks_table(checks: list[DataCheck], results: Results) -> list[Block]:
     how = "Odd is not wrong: these rows are in. Each line says what to look at."
     saved = download("data_checks", results.table("data_checks"))
     return [Table("checks", words.checks_says(checks), columns, rows, how, frozenset({2, 3}), saved, is_open=True)]
+
+
+def expectations_table(checks: list[ExpectationCheck], results: Results) -> list[Block]:
+    """What came of the expectations, built in and the firm's own; nothing where there are none."""
+    if not checks:
+        return []
+    rows = tuple(_expectation_cells(check) for check in checks)
+    columns = ("what was found", "record", "rows looked at", "otherwise", "such as", "outcome")
+    how = (
+        "What records should be like, as suites that can be read and added to with [[expectation]] in fitback.toml. "
+        "All rows are in. One that could not be evaluated says nothing about the records."
+    )
+    saved = download("expectation_checks", results.table("expectation_checks"))
+    says = words.expectations_say([check.outcome for check in checks])
+    return [Table("expectations", says, columns, rows, how, frozenset({2, 3}), saved, is_open=True)]
+
+
+def _expectation_cells(check: ExpectationCheck) -> tuple[str, ...]:
+    counts = tuple("" if number is None else count(number) for number in (check.rows_checked, check.rows_failing))
+    return (sentence(as_name(check.sentence)), check.record, *counts, as_name(check.example), check.outcome)
 
 
 def recorded_table(recorded: list[RecordedShare], results: Results) -> Table:

@@ -114,6 +114,16 @@ def checks_says(checks: list[DataCheck]) -> str:
     return f"{capital(few_in_words(failing))} of {counted(len(checks), 'check')} found something odd in the records"
 
 
+def expectations_say(outcomes: list[str]) -> str:
+    """Heading of the expectations: how many are not met, and how many could not be evaluated."""
+    missed, unknown = outcomes.count("not met"), outcomes.count("not evaluated")
+    total = counted(len(outcomes), "expectation")
+    left = f"; {few_in_words(unknown)} could not be evaluated" if unknown else ""
+    if not missed:
+        return f"None of {total} on the records is missed{left}"
+    return f"{capital(few_in_words(missed))} of {total} on the records {_is(missed)} not met{left}"
+
+
 def recorded_says(recorded: list[RecordedShare]) -> str:
     """Caption of the recorded shares."""
     if not recorded or not recorded[0].doors:
