@@ -75,14 +75,19 @@ def land_bulk(connection: "duckdb.DuckDBPyConnection", record: Record, source: B
     return table
 
 
-def find_unsure(connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, table: str) -> list[int]:
-    """The rowids of landed rows that the judge has to see; the others are now converted as he would."""
+def find_unsure(
+    connection: "duckdb.DuckDBPyConnection", record: Record, catalogue: Catalogue, table: str, odd: str = "^$"
+) -> list[int]:
+    """The rowids of landed rows that the judge has to see; the others are now converted as he would.
+
+    odd  a pattern of texts that the typed path may have read otherwise than the text reader
+    """
     connection.execute("CREATE OR REPLACE TEMP TABLE unsure (id BIGINT)")
     names = {name for name, *_ in connection.execute(f"DESCRIBE {table}").fetchall()}
     columns = [column for column in record.kept if column.name in names]
     doubts = " OR ".join(doubt for column in columns for doubt in _doubts(column))
     connection.execute(f"INSERT INTO unsure SELECT rowid FROM {table} WHERE {doubts}")
-    _find_odd_texts(connection, columns, catalogue, table)
+    _find_odd_texts(connection, columns, catalogue, table, odd)
     if record is READINGS:
         convert_landed(connection, catalogue, table)
     return [id_ for (id_,) in connection.execute("SELECT DISTINCT id FROM unsure ORDER BY id").fetchall()]
@@ -137,7 +142,7 @@ def _doubts(column: Column) -> list[str]:
 
 
 def _find_odd_texts(
-    connection: "duckdb.DuckDBPyConnection", columns: list[Column], catalogue: Catalogue, table: str
+    connection: "duckdb.DuckDBPyConnection", columns: list[Column], catalogue: Catalogue, table: str, pattern: str
 ) -> None:
     """Finds rows whose texts the judge would change or refuse; each distinct text is looked at once."""
     lists = word_lists(catalogue)
@@ -146,7 +151,8 @@ def _find_odd_texts(
             continue
         name = column.name
         texts = connection.sql(f'SELECT DISTINCT "{name}" AS t FROM {table} WHERE "{name}" IS NOT NULL').pl()
-        odd = texts.filter(_is_odd(column, texts["t"], lists) | _is_turned(column, texts["t"], catalogue))
+        is_odd = _is_odd(column, texts["t"], lists) | pl.col("t").str.contains(pattern)
+        odd = texts.filter(is_odd | _is_turned(column, texts["t"], catalogue))
         if odd.height:
             found = f'SELECT rowid FROM {table} WHERE "{name}" IN (SELECT t FROM incoming)'
             with_frame(connection, odd, f"INSERT INTO unsure {found}")

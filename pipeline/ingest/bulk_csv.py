@@ -17,7 +17,7 @@ from pipeline.ingest.bulk import (
     typed_cell,
     typed_days,
 )
-from pipeline.ingest.csv_text import CsvFile, open_csv, split
+from pipeline.ingest.csv_text import OPEN_QUOTE, CsvFile, open_csv, split
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
@@ -94,7 +94,7 @@ class BulkCsv:
         wanted = sorted([*self._unsure, *self._misfits])
         for begin in range(0, len(wanted), size):
             lines = lines_at(self._file.path, wanted[begin : begin + size])
-            cells = ((row, split(line, self._file.separator)) for row, line in lines)
+            cells = ((row, split(line, self._file.separator) or OPEN_QUOTE) for row, line in lines)
             yield make_part(self.record, self.header, cells)
 
     def _number_rows(self, connection: "duckdb.DuckDBPyConnection", table: str) -> None:

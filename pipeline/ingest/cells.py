@@ -21,6 +21,9 @@ BLANKS = " \t\r\n\u00a0\u200b\ufeff"
 _GUARDED = r"^'([=+\-@\t\r])"
 # Numbers whose unit stands in a column of its own, so that row and unit are judged together.
 WITH_UNIT = ("value", "max_error")
+# Stands for a cell that holds no text, number or day: a list, an object, bytes.
+NOT_A_TEXT = "(not a text)"
+_NO_TEXT = "this holds a list, an object or bytes; write one text or number"
 _WRITTEN = "as written"
 # Readers give the decimals of a typed cell an exponent, which nobody wrote.
 _TYPED = (r"^([+-]?\d+\.\d+)e0$", "$1")
@@ -66,13 +69,18 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     name = column.name
     if column.kind in (TEXT, UNIT):
         nothing, text = pl.lit(None, pl.String), cleaned(name).str.replace(*_TYPED)
+        problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
         return frame.with_columns(
-            text, text.alias(text_of(name)), nothing.alias(rule_of(name)), nothing.alias(problem_of(name))
+            pl.when(problem.is_null()).then(text).alias(name),
+            text.alias(text_of(name)),
+            nothing.alias(rule_of(name)),
+            problem.alias(problem_of(name)),
         )
     texts = frame.select(pl.col(name).unique()).select(pl.col(name).alias(_WRITTEN), cleaned(name).alias(text_of(name)))
     texts = texts.drop_nulls(text_of(name))
     verdict = _verdicts(column, lists, manners)
-    answers = texts.with_columns(_answers(column, [verdict(text) for text in texts[text_of(name)]]))
+    verdicts = [Verdict(None, _NO_TEXT) if text == NOT_A_TEXT else verdict(text) for text in texts[text_of(name)]]
+    answers = texts.with_columns(_answers(column, verdicts))
     if column.kind == NUMBER:
         answers = answers.with_columns(pl.col(text_of(name)).str.replace(*_TYPED))
     frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")

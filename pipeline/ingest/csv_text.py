@@ -23,6 +23,7 @@ from pipeline.ingest.sheets import PART_ROWS, Part, Row, Sheet, column_names, ma
 SEPARATORS = (",", ";", "\t")
 LONGEST_QUOTED_LINES = 200
 _BLOCK = 1 << 22
+OPEN_QUOTE = 'a quote (") in the row does not close; close it, or write it twice'
 csv.field_size_limit(1 << 30)
 
 
@@ -130,13 +131,13 @@ def _parts(record: Record, csv_file: CsvFile) -> Iterator[Part]:
 
 
 def _rows(lines: Iterator[str], csv_file: CsvFile, row: int) -> Iterator[Row]:
-    """(row, cells) of every row after `row`; cells None where a quote does not close."""
+    """(row, cells) of every row after `row`; what is wrong with it where a quote does not close."""
     separator = csv_file.separator
     waiting: deque[str] = deque()
     while (line := waiting.popleft() if waiting else next(lines, None)) is not None:
         row += 1
         if '"' in line:
-            yield row, _quoted(line, lines, waiting, csv_file)
+            yield row, _quoted(line, lines, waiting, csv_file) or OPEN_QUOTE
         else:
             yield row, line.split(separator)
 

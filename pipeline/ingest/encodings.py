@@ -7,7 +7,7 @@ from pathlib import Path
 from pipeline.ingest.headers import Unreadable
 
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
-_OTHER_FORMS = {b"PK\x03\x04": "a workbook; give it the ending .xlsx", b"PAR1": "Parquet; give it the ending .parquet"}
+OTHER_FORMS = {b"PK\x03\x04": "a workbook; give it the ending .xlsx", b"PAR1": "Parquet; give it the ending .parquet"}
 _GUESSED = "read as Western European text (Windows-1252), because it is not UTF-8"
 _BLOCK = 1 << 24
 
@@ -30,19 +30,20 @@ def find_encoding(path: Path) -> Encoding:
         head = file.read(4096)
         if not head.strip():
             raise Unreadable("the file is empty; put the column names in its first row")
-        for mark, form in _OTHER_FORMS.items():
+        for mark, form in OTHER_FORMS.items():
             if head.startswith(mark):
                 raise Unreadable(f"this is not CSV but {form}")
         for mark, name in _MARKS.items():
             if head.startswith(mark):
                 return Encoding(name)
-        if not _is_text(file, head):
+        if not is_text(file, head):
             raise Unreadable("this is not text; save it as CSV, UTF-8")
         file.seek(0)
         return Encoding("utf-8") if _is_utf8(file) else Encoding("cp1252", "replace", _GUESSED)
 
 
-def _is_text(file: io.BufferedReader, head: bytes) -> bool:
+def is_text(file: io.BufferedReader, head: bytes) -> bool:
+    """Whether neither the head of a file nor what follows it in `file` holds bytes that no text has."""
     if any(byte < 32 and byte not in b"\t\n\r\x0c\x1a" for byte in head):
         return False
     return not any(b"\0" in block for block in iter(lambda: file.read(_BLOCK), b""))

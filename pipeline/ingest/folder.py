@@ -9,9 +9,9 @@ from pipeline.ingest.matching.mapping import SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
-FORMS = (".csv", ".xlsx", ".parquet")
+FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
 MAPPED_FORMS = (".csv", ".xlsx")
-_OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".jsonl", ".gz", ".zip", ".numbers")
+_OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
 _HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)
 _NAME = re.compile(r"(?P<record>[^\W\d_]+)(?:[\W_].*)?", re.DOTALL)
@@ -94,7 +94,7 @@ def _sort_out(entry: Path) -> tuple[str | None, str]:
     if record and ending in FORMS:
         return record, ""
     if record and ending in _OTHER_TABLES:
-        return None, f"{record} can be read as .csv, .xlsx or .parquet; save it as one of them"
+        return None, f"{record} can be read as .csv, .xlsx, .parquet or .jsonl; save it as one of them"
     if ending in FORMS:
         near = nearest(entry.stem, _record_names(), count=1)
         known = f" ({', '.join(_record_names())}); fitback match reads a firm's own sheets"

@@ -36,8 +36,8 @@ class Header:
     is_record_sheet: bool = False
 
 
-def find_header(record: Record, cells: list[str]) -> Header:
-    """The record's columns among the cells.
+def find_header(record: Record, cells: list[str], where: str = "the first row") -> Header:
+    """The record's columns among the cells. where: what they stand in, as a message names it.
 
     Raises Unreadable where a required column is missing or a column of the record stands twice.
     """
@@ -45,14 +45,14 @@ def find_header(record: Record, cells: list[str]) -> Header:
     names = [name for name, _ in found]
     twice = next((column.name for column in record.columns if names.count(column.name) > 1), None)
     if twice:
-        raise Unreadable(f"the column '{twice}' stands twice in the first row; keep one")
+        raise Unreadable(f"the column '{twice}' stands twice in {where}; keep one")
     units = {name: unit for name, unit in found if name is not None and unit is not None}
     unknown = [
         cell.strip(BLANKS) for cell, name in zip(cells, names, strict=True) if name is None and heading_name(cell)
     ]
     missing = _missing_of(record, names, units)
     if missing:
-        raise Unreadable(_missing(missing, unknown))
+        raise Unreadable(_missing(missing, unknown, where))
     places = {column.name: names.index(column.name) for column in record.columns if column.name in names}
     is_ours = is_record_sheet(record, tuple(heading_name(cell) for cell in unknown))
     others = tuple(cell for cell in unknown if not (is_ours and heading_name(cell) in GUIDES))
@@ -133,7 +133,7 @@ def _missing_of(record: Record, names: list[str | None], units: dict[str, str]) 
     return [name for name in record.required if name not in names and name != spared]
 
 
-def _missing(missing: list[str], found: list[str]) -> str:
+def _missing(missing: list[str], found: list[str], where: str) -> str:
     near = nearest(missing[0], found, count=1)
     is_one = len(missing) == 1
     what = f"the column '{missing[0]}' is" if is_one else f"the columns {', '.join(missing)} are"
@@ -141,4 +141,4 @@ def _missing(missing: list[str], found: list[str]) -> str:
         return f"{what} missing; '{near[0]}' looks like {missing[0]}, rename it" + (
             "" if is_one else " and add the others"
         )
-    return f"{what} missing; add {'it' if is_one else 'them'} to the first row"
+    return f"{what} missing; add {'it' if is_one else 'them'} to {where}"

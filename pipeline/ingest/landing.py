@@ -9,7 +9,7 @@ from pipeline.ingest.blank_lines import filled_lines
 from pipeline.ingest.judge import PROBLEMS, Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.records import READINGS
-from pipeline.ingest.sheets import Part, Sheet
+from pipeline.ingest.sheets import Misfit, Part, Sheet
 from pipeline.ingest.store import PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
 from pipeline.ingest.waiting import Waiting
 
@@ -85,12 +85,10 @@ class Landing:
             with_frame(self.records, problems, f"INSERT INTO problems SELECT {load}, {quoted(*PROBLEMS)} FROM incoming")
 
 
-def _misfit_problems(misfits: list[tuple[int, int]], width: int) -> pl.DataFrame:
+def _misfit_problems(misfits: list[Misfit], width: int) -> pl.DataFrame:
     reasons = [
-        f"the row has {n_cells} cells and the header {width}; give it as many"
-        if n_cells
-        else 'a quote (") in the row does not close; close it, or write it twice'
-        for _, n_cells in misfits
+        what if isinstance(what, str) else f"the row has {what} cells and the header {width}; give it as many"
+        for _, what in misfits
     ]
     return pl.DataFrame(
         {"row": [row for row, _ in misfits], "reason": reasons}, schema={"row": pl.Int64, "reason": pl.String}

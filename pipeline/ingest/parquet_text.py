@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.cells import NOT_A_TEXT
 from pipeline.ingest.headers import Header, Unreadable, find_header
 from pipeline.ingest.records import NUMBER, Record
 from pipeline.ingest.segments import FIRST_ROW
@@ -72,7 +73,7 @@ def _as_text(kind: pl.DataType, name: str, wanted: str) -> pl.Expr:
             decimal = pl.when(has_point).then(decimal + "e0").otherwise(decimal)
         text = pl.when(whole).then(as_whole).otherwise(decimal)
     elif kind.is_nested() or kind in (pl.Binary, pl.Object):
-        text = pl.when(column.is_not_null()).then(pl.lit("(not a text)"))
+        text = pl.when(column.is_not_null()).then(pl.lit(NOT_A_TEXT))
     else:
         text = column.cast(pl.String)
     return text.alias(name)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import duckdb
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
-READING_RULES = 2
+READING_RULES = 3
 
 
 @dataclass(frozen=True)

@@ -13,10 +13,13 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.blank_lines import empty_note
 from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
+from pipeline.ingest.bulk_json import BulkJson, bulk_json
 from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
 from pipeline.ingest.csv_text import read_csv
+from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.folder import RecordFile
 from pipeline.ingest.headers import Header, Unreadable, ignored_note
+from pipeline.ingest.json_text import read_json
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
 from pipeline.ingest.matching.bulk_wide import BulkWide, bulk_wide
@@ -24,7 +27,7 @@ from pipeline.ingest.matching.own_sheets import OwnSheets
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
-from pipeline.ingest.segments import remove_load
+from pipeline.ingest.segments import JSON_LINES, remove_load
 from pipeline.ingest.sheets import PART_ROWS, Sheet
 from pipeline.ingest.store import one_row, with_frame
 from pipeline.ingest.workbook import read_workbook
@@ -36,10 +39,11 @@ _READERS: dict[str, Callable[[Record, Path], list[Sheet]]] = {
     ".csv": read_csv,
     ".xlsx": read_workbook,
     ".parquet": read_parquet,
+    JSON_LINES: read_json,
 }
-Bulk = BulkCsv | BulkParquet | BulkWide
+Bulk = BulkCsv | BulkJson | BulkParquet | BulkWide
 # Smaller files are read as text at once: it takes no time, and there is less to go wrong.
-SMALLEST_BULK_BYTES = {".csv": 4 << 20, ".parquet": 1 << 20}
+SMALLEST_BULK_BYTES = {".csv": 4 << 20, ".parquet": 1 << 20, JSON_LINES: 12 << 20}
 
 
 @dataclass
@@ -165,10 +169,16 @@ def _bulk(planned: Planned) -> Bulk | None:
     try:
         if planned.file.sheet_maps:
             return bulk_wide(record, path, planned.scan, planned.file.sheet_maps) if _is_csv(path) else None
-        bulk = bulk_csv(record, path, planned.scan) if _is_csv(path) else bulk_parquet(record, path)
+        bulk = _plain_bulk(record, path, planned.scan)
         return None if bulk is not None and bulk.header.is_record_sheet else bulk  # its empty lines are found as text
     except (Unreadable, OSError):
         return None
+
+
+def _plain_bulk(record: Record, path: Path, scan: FileScan) -> BulkCsv | BulkJson | BulkParquet | None:
+    if _is_csv(path):
+        return bulk_csv(record, path, scan)
+    return bulk_json(record, path, scan) if path.suffix.lower() == JSON_LINES else bulk_parquet(record, path)
 
 
 def _is_csv(path: Path) -> bool:

@@ -5,6 +5,7 @@ said of single rows stands beside them: `marks` (why a row does not count) and `
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import INSTALLS, RECORDS, Record
@@ -13,15 +14,18 @@ from pipeline.ingest.store import rows_columns, rows_table
 if TYPE_CHECKING:
     import duckdb
 
-# Row number of the first row after the header.
+# Row number of the first row after the header; files of JSON lines have none.
 FIRST_ROW = 2
+FIRST_LINE = 1
+JSON_LINES = ".jsonl"
 
 
 @dataclass(frozen=True)
 class Segment:
     """A table of rows. load: the large file it holds alone; None for the table of all others.
 
-    columns: those it has; numbered: whether the row's number stands in it, else it follows from the row's place.
+    columns: those it has; where the row's number is not among them it follows from the row's place: the first row of
+    the file has the number first_row.
     """
 
     record: Record
@@ -29,11 +33,12 @@ class Segment:
     load: int | None
     columns: frozenset[str]
     has_hidden: bool = False
+    first_row: int = FIRST_ROW
 
     @property
     def number(self) -> str:
         """SQL of the row's number."""
-        return 'r."row"' if "row" in self.columns else f"(r.rowid + {FIRST_ROW})::BIGINT"
+        return 'r."row"' if "row" in self.columns else f"(r.rowid + {self.first_row})::BIGINT"
 
     @property
     def load_sql(self) -> str:
@@ -65,6 +70,11 @@ def load_table(record: Record, load: int) -> str:
     return f"{record.name}_load_{load}"
 
 
+def first_row(file: str) -> int:
+    """The number of the first row of a file."""
+    return FIRST_LINE if Path(file).suffix.lower() == JSON_LINES else FIRST_ROW
+
+
 def all_rows(record: Record) -> str:
     """The temporary view of every row in force: the record's columns, load and row."""
     return f"all_{record.name}"
@@ -74,14 +84,14 @@ def find_segments(connection: "duckdb.DuckDBPyConnection", record: Record, in_fo
     """The tables of a record; in_force: without those of large files that have been replaced."""
     wanted = "AND replaced_in IS NULL" if in_force else ""
     loads = connection.execute(
-        f"SELECT load FROM loads WHERE record = ? AND is_large {wanted} ORDER BY load", [record.name]
+        f"SELECT load, file FROM loads WHERE record = ? AND is_large {wanted} ORDER BY load", [record.name]
     ).fetchall()
     hiding = {load for (load,) in connection.execute("SELECT DISTINCT load FROM hidden").fetchall()}
     names = {name for name, _ in rows_columns(record)} | {"load", "row"}
     found = [Segment(record, rows_table(record), None, frozenset(names))]
-    for (load,) in loads:
+    for load, file in loads:
         table = load_table(record, load)
-        found.append(Segment(record, table, load, _columns(connection, table), load in hiding))
+        found.append(Segment(record, table, load, _columns(connection, table), load in hiding, first_row(file)))
     return found
 
 

@@ -12,19 +12,20 @@ from pipeline.ingest.records import Record
 
 PART_ROWS = 200_000
 
-# A row of cells and its number; None where it cannot be split into cells.
-Row = tuple[int, list[str] | None]
+# A row of cells and its number; what is wrong with it where it cannot be split into cells.
+Row = tuple[int, list[str] | str]
+Misfit = tuple[int, int | str]
 
 
 @dataclass
 class Part:
     """Some rows of a sheet. rows: `row` (the spreadsheet's, header = 1) and text columns named as the record's.
 
-    misfits: (row, cells it has) of rows that are longer or shorter than the header.
+    misfits: (row, cells it has, or what else is wrong with it) of rows that do not fit the header.
     """
 
     rows: pl.DataFrame
-    misfits: list[tuple[int, int]] = field(default_factory=list)
+    misfits: list[Misfit] = field(default_factory=list)
 
     @property
     def n_rows(self) -> int:
@@ -57,12 +58,12 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     A surplus of empty cells at the end of a row is none.
     """
     fitting: list[tuple[int, list[str]]] = []
-    misfits: list[tuple[int, int]] = []
+    misfits: list[Misfit] = []
     for row, cells in rows:
-        if cells is not None and len(cells) == header.width and cells[0].strip(BLANKS):
+        if isinstance(cells, str):
+            misfits.append((row, cells))
+        elif len(cells) == header.width and cells[0].strip(BLANKS):
             fitting.append((row, cells))
-        elif cells is None:
-            misfits.append((row, 0))
         elif n_filled := _filled(cells):
             n_cells = max(min(len(cells), header.width), n_filled)
             fits = n_cells == header.width
@@ -84,7 +85,7 @@ def _filled(cells: list[str]) -> int:
     return n_cells
 
 
-def _part(record: Record, header: Header, rows: list[tuple[int, list[str]]], misfits: list[tuple[int, int]]) -> Part:
+def _part(record: Record, header: Header, rows: list[tuple[int, list[str]]], misfits: list[Misfit]) -> Part:
     """A part made of rows of cells, each as long as the header at least."""
     data: dict[str, object] = {"row": pl.Series([row for row, _ in rows], dtype=pl.Int64)}
     for name in column_names(record, header):

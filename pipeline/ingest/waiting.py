@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
-from pipeline.ingest.sheets import Part
+from pipeline.ingest.sheets import Misfit, Part
 from pipeline.ingest.store import with_frame
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ class Waiting:
     def __init__(self, connection: "duckdb.DuckDBPyConnection") -> None:
         self._connection = connection
         self._last: Part | None = None
-        self._misfits: list[list[tuple[int, int]]] = []
+        self._misfits: list[list[Misfit]] = []
 
     def __enter__(self) -> Self:
         return self

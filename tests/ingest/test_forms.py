@@ -1,4 +1,4 @@
-"""One firm, many forms: CSV however written, XLSX of both epochs, Parquet, small and large, give the same records."""
+"""One firm, many forms: CSV however written, XLSX of both epochs, Parquet, JSON lines, give the same records."""
 
 import re
 from datetime import date, datetime
@@ -122,6 +122,15 @@ def test_parquet_gives_the_same_records(new_firm, expected):
     days = READINGS.with_columns(pl.col("read_on").cast(pl.Datetime).dt.replace_time_zone("Pacific/Auckland"))
     days.with_columns(pl.col("value").cast(pl.Float32)).write_parquet(firm.folder / "readings_all.parquet")
     assert contents(firm) == expected
+
+
+def test_json_lines_give_the_same_records(new_firm, expected):
+    firm = new_firm("jsonl")
+    for name, table in TABLES.items():
+        table.write_ndjson(firm.folder / f"{name} 2025.jsonl")
+    records, where, people = contents(firm)
+    # they have no header, so their first row is line 1
+    assert (records, [(row + 1, raw, state) for row, raw, state in where], people) == expected
 
 
 def test_every_visible_sheet_with_the_columns_is_read_and_says_its_name(firm):
