@@ -92,6 +92,7 @@ def make_graph(models: dict[str, Model], sources: Iterable[str]) -> Graph:
         order = list(TopologicalSorter(reads).static_order())
     except CycleError as error:
         raise ModelError(f"these tables read one another in a circle: {' -> '.join(error.args[1])}") from error
+    order.sort(key=lambda name: models[name].header.is_last)  # a stable sort: all else stays in its order
     return Graph({name: models[name] for name in order}, known)
 
 
@@ -99,6 +100,8 @@ def _check_names(model: Model, models: dict[str, Model], sources: tuple[str, ...
     if model.name in sources:
         raise ModelError(f"{model.where}: {model.name} is a source table; choose another name")
     for name in model.reads:
+        if name in models and models[name].header.is_last and not model.header.is_last:
+            raise ModelError(f"{model.where} reads {name}, which is made last")
         if name not in models and name not in sources:
             hint = did_you_mean(name, [*models, *sources])
             raise ModelError(f"{model.where} reads {name}, which no file makes{hint}")

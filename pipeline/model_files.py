@@ -28,7 +28,7 @@ _PACKAGE_FOLDER = Path(__file__).resolve().parent
 SQL_FOLDER = _PACKAGE_FOLDER.parent / "dbt_like_sql"
 PYTHON_FOLDER = _PACKAGE_FOLDER / "model"
 
-_FIELD = re.compile(r"(grain|key|kind|slices|left out|columns):\s*(.*)", re.IGNORECASE)
+_FIELD = re.compile(r"(grain|key|kind|order|slices|left out|columns):\s*(.*)", re.IGNORECASE)
 _COLUMN = re.compile(r'"?(\w+)"?\s+([a-z]+(?:\[\])?)(?:\s+(.*))?$')
 
 
@@ -54,7 +54,8 @@ class Column:
 class Header:
     """What a model file promises of its table. `key` is empty only for a view.
 
-    slices  the table by whose key the table is made a slice at a time, so that memory stays bounded; '' makes it whole
+    slices   the table by whose key the table is made a slice at a time, so that memory stays bounded; '' makes it whole
+    is_last  made after all others, since what it loads stays in memory
     """
 
     purpose: str
@@ -64,6 +65,7 @@ class Header:
     is_view: bool = False
     left_out: str = ""
     slices: str = ""
+    is_last: bool = False
 
 
 @dataclass(frozen=True)
@@ -142,7 +144,7 @@ def _read_python(path: Path, text: str) -> Model:
 def read_header(name: str, lines: list[str]) -> Header:
     """The header of the table `name` from its comment lines, the comment sign taken off.
 
-    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view`, `slices:` and `left out:`, then `columns:`
+    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view`, `order: last`, `slices:` and `left out:`, then `columns:`
     with one indented `column type meaning` a line. A line that is none of these carries on the one before;
     after the columns a blank line ends the header.
     """
@@ -197,6 +199,5 @@ def _checked_header(name: str, fields: dict[str, str], columns: tuple[Column, ..
     unknown = [word for word in key if word not in {column.name for column in columns}]
     if unknown or not (key or is_view):
         raise ModelError(f"{name}: the key must name columns of the header, not '{fields['key']}'")
-    return Header(
-        fields["purpose"], fields["grain"], key, columns, is_view, fields.get("left out", ""), fields.get("slices", "")
-    )
+    left_out, slices, is_last = fields.get("left out", ""), fields.get("slices", ""), fields.get("order", "") == "last"
+    return Header(fields["purpose"], fields["grain"], key, columns, is_view, left_out, slices, is_last)

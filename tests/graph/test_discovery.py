@@ -52,6 +52,14 @@ def test_a_header_that_is_not_whole_is_refused(lines, message):
         read_header("door_time", lines)
 
 
+def test_a_table_that_is_made_last_stands_after_all_others_and_none_may_read_it(model_folder):
+    first = sql("alpha", "select 1 as a from installs").replace("-- columns:", "-- order: last\n-- columns:")
+    files = {"staging/alpha.sql": first, "marts/zeta.sql": sql("zeta", "select 1 as a from installs")}
+    assert list(graph_of(model_folder(files)).models) == ["zeta", "alpha"]
+    with pytest.raises(ModelError, match=r"marts/zeta\.sql reads alpha, which is made last"):
+        graph_of(model_folder({**files, "marts/zeta.sql": sql("zeta", "select a from alpha")}))
+
+
 def test_tables_stand_after_what_they_read(model_folder):
     folder = model_folder(
         {

@@ -2,6 +2,7 @@
 
 grain: one row per expectation
 key: expectation
+order: last
 columns:
   expectation   text     key; the claim that should hold
   record        text     table it is about
