@@ -11,14 +11,16 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.changed_doors import ChangedDoors
 from pipeline.changes import Changes
+from pipeline.door_prints import write_door_prints
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
-from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints
+from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints, records_read
 from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
-from pipeline.table_making import make_table, quoted
+from pipeline.table_making import make_for_doors, make_table, quoted
 from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
 if TYPE_CHECKING:
@@ -51,14 +53,19 @@ class BuildInputs:
 
 @dataclass(frozen=True)
 class BuiltTable:
-    """One line of the build log; own and whole as in `Fingerprint`. A view is never kept: it has no rows."""
+    """One line of the build log; rules, own and whole as in `Fingerprint`. A view is never kept: it has no rows.
+
+    doors  of a table that was made anew for some doors only: how many
+    """
 
     table: str
+    rules: str
     own: str
     whole: str
     rows: int | None
     seconds: float
     is_rebuilt: bool
+    doors: int | None = None
 
 
 @dataclass(frozen=True)
@@ -124,25 +131,31 @@ class _Builder:
         self.log: list[BuiltTable] = []
         self._connection = connection
         self._graph = graph
-        prints = fingerprints(connection, graph, inputs.sources)
+        records = write_door_prints(connection, records_read(graph, inputs.sources))
+        prints = fingerprints(graph, inputs.sources, records)
         self.records_state = prints.records_state
         before = _attach_previous(connection, inputs.previous)
-        self._changes = Changes(connection, graph, prints.models, before)
+        self._changes = Changes(connection, graph, prints.models, records, before)
+        self._changed_doors = ChangedDoors(connection, graph, self._changes)
 
     def add(self, table: str) -> None:
         """Makes the table, or copies it from the last results where that is what would be made."""
         started = time.perf_counter()
         is_view = self._graph.models[table].header.is_view
         is_rebuilt = not is_view and self._changes.must_rebuild(table)
-        if is_view or is_rebuilt:
+        doors = self._changed_doors.of(table) if is_rebuilt else None
+        if doors is not None:
+            make_for_doors(self._connection, self._graph, table, doors, SLICE_ROWS)
+        elif is_view or is_rebuilt:
             self._make(table, "memory" if is_view else "results")
         else:
             name = quoted(table)
             self._connection.execute(f"CREATE TABLE results.main.{name} AS FROM previous.main.{name}")
-        rows = None if is_view else _count(self._connection, table)
+        rows = None if is_view else _count(self._connection, f"results.main.{quoted(table)}")
         prints = self._changes.now[table]
         seconds = time.perf_counter() - started
-        self.log.append(BuiltTable(table, prints.own, prints.whole, rows, seconds, is_rebuilt))
+        n_doors = None if doors is None else _count(self._connection, doors)
+        self.log.append(BuiltTable(table, prints.rules, prints.own, prints.whole, rows, seconds, is_rebuilt, n_doors))
 
     def _make(self, table: str, place: str) -> None:
         evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
@@ -162,22 +175,22 @@ def _attach_previous(connection: "duckdb.DuckDBPyConnection", previous: Path | N
         return {}
     try:
         attach(connection, previous, "previous")
-        rows = connection.execute('SELECT "table", own, whole FROM previous.main.build_log').fetchall()
+        rows = connection.execute('SELECT "table", rules, own, whole FROM previous.main.build_log').fetchall()
     except duckdb.Error:  # a damaged or foreign file: everything is derived, so everything can be built
         return {}
-    return {table: Fingerprint(own, whole) for table, own, whole in rows}
+    return {table: Fingerprint(*prints) for table, *prints in rows}
 
 
 def _count(connection: "duckdb.DuckDBPyConnection", table: str) -> int:
-    return int(connection.execute(f"SELECT count(*) FROM results.main.{quoted(table)}").fetchall()[0][0])
+    return int(connection.execute(f"SELECT count(*) FROM {table}").fetchall()[0][0])
 
 
 def _log_frame(report: BuildReport) -> "pl.DataFrame":
     import polars as pl
 
     columns = {
-        "table": pl.String, "own": pl.String, "whole": pl.String, "rows": pl.Int64, "seconds": pl.Float64,
-        "is_rebuilt": pl.Boolean,
+        "table": pl.String, "rules": pl.String, "own": pl.String, "whole": pl.String, "rows": pl.Int64,
+        "seconds": pl.Float64, "is_rebuilt": pl.Boolean, "doors": pl.Int64,
     }  # fmt: skip
     return pl.DataFrame([astuple(row) for row in report.tables], schema=columns, orient="row")
 

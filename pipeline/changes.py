@@ -22,12 +22,14 @@ class Changes:
 
     connection  holds the tables made so far as `results`, and the last ones as `previous` where `before` has any
     now         fingerprints of this build, by table
+    records     hash of the rows of each record view that is read
     before      fingerprints of the last build; empty where there is none
     """
 
     connection: "duckdb.DuckDBPyConnection"
     graph: Graph
     now: dict[str, Fingerprint]
+    records: dict[str, str]
     before: dict[str, Fingerprint]
     _same_rows: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict)
 
@@ -44,9 +46,10 @@ class Changes:
         """The same file, modules, sources and versions, over inputs that came out the same."""
         if table not in self.before or self.now[table].own != self.before[table].own:
             return False
-        return all(self._came_out_same(read, table) for read in self.graph.models[table].reads if read in self.now)
+        return all(self.came_out_same(read, table) for read in self.graph.models[table].reads if read in self.now)
 
-    def _came_out_same(self, read: str, reader: str) -> bool:
+    def came_out_same(self, read: str, reader: str) -> bool:
+        """Whether the input has the rows of the last results, in the columns that its reader takes."""
         if read not in self.before:
             return False
         if self.now[read].whole == self.before[read].whole:
@@ -58,13 +61,14 @@ class Changes:
 
     def _has_same_rows(self, table: str, columns: tuple[str, ...]) -> bool:
         if (table, columns) not in self._same_rows:
-            self._same_rows[table, columns] = table in self._previous_tables and (
+            self._same_rows[table, columns] = table in self.previous_tables and (
                 rows_hash(self.connection, f"results.main.{quoted(table)}", columns)
                 == rows_hash(self.connection, f"previous.main.{quoted(table)}", columns)
             )
         return self._same_rows[table, columns]
 
     @cached_property
-    def _previous_tables(self) -> set[str]:
+    def previous_tables(self) -> set[str]:
+        """The tables of the last results; none where there are none."""
         query = "SELECT table_name FROM duckdb_tables() WHERE database_name = 'previous'"
         return {row[0] for row in self.connection.execute(query).fetchall()}

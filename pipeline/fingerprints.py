@@ -27,8 +27,10 @@ _COMPUTING = ("duckdb", "polars", "numpy", "scipy", "great_expectations")
 
 @dataclass(frozen=True)
 class Fingerprint:
-    """own: file, modules, versions, and the settings, catalogue and records read directly. whole: all upstream too."""
+    """rules: file, modules, versions, and the settings and catalogue read directly. own: the records read directly too.
+    whole: all upstream too."""
 
+    rules: str
     own: str
     whole: str
 
@@ -43,39 +45,35 @@ class Fingerprints:
     @property
     def records_state(self) -> str:
         """One hash for all records read."""
-        return _digest(f"{name} {print_}" for name, print_ in sorted(self.records.items()))
+        return digest(f"{name} {print_}" for name, print_ in sorted(self.records.items()))
 
 
-def fingerprints(
-    connection: "duckdb.DuckDBPyConnection", graph: Graph, frames: dict[str, "pl.DataFrame"]
-) -> Fingerprints:
+def fingerprints(graph: Graph, frames: dict[str, "pl.DataFrame"], records: dict[str, str]) -> Fingerprints:
     """The fingerprint of every model and of every record view that is read.
 
-    connection  finds the record views by name
-    frames      settings and catalogue
+    frames   settings and catalogue
+    records  hash of the rows of each record view that is read
     """
     versions = [f"{name} {version(name)}" for name in _COMPUTING]
-    records = {name: rows_hash(connection, name) for name in _records_read(graph, frames)}
     found: dict[str, Fingerprint] = {}
     for name, model in graph.models.items():
-        sources = [
-            f"{read} {_columns_hash(read, frames[read], model) if read in frames else records[read]}"
-            for read in sorted(set(model.reads) - set(graph.models))
-        ]
-        own = _digest([model.text, *_module_texts(model), *sources, *versions])
+        sources = sorted(set(model.reads) - set(graph.models))
+        chosen = [f"{read} {_columns_hash(read, frames[read], model)}" for read in sources if read in frames]
+        rules = digest([model.text, *_module_texts(model), *chosen, *versions])
+        own = digest([rules, *(f"{read} {records[read]}" for read in sources if read in records)])
         inputs = [f"{read} {found[read].whole}" for read in sorted(model.reads) if read in found]
-        found[name] = Fingerprint(own, _digest([own, *inputs]))
+        found[name] = Fingerprint(rules, own, digest([own, *inputs]))
     return Fingerprints(found, records)
 
 
 def catalogue_hash(frames: dict[str, "pl.DataFrame"]) -> str:
     """One hash for the whole catalogue, the firm's additions included."""
-    return _digest(f"{name} {frame_hash(frame)}" for name, frame in sorted(frames.items()) if name != "settings")
+    return digest(f"{name} {frame_hash(frame)}" for name, frame in sorted(frames.items()) if name != "settings")
 
 
 def frame_hash(frame: "pl.DataFrame") -> str:
     """The hash of a small frame: names, types and rows in their order."""
-    return _digest([repr(frame.schema), repr(frame.rows())])
+    return digest([repr(frame.schema), repr(frame.rows())])
 
 
 def rows_hash(connection: "duckdb.DuckDBPyConnection", table: str, columns: tuple[str, ...] = ()) -> str:
@@ -83,7 +81,7 @@ def rows_hash(connection: "duckdb.DuckDBPyConnection", table: str, columns: tupl
     described = connection.execute(f"DESCRIBE FROM {table}").fetchall()
     taken = ", ".join(f'"{row[0]}"' for row in described if row[0] in columns or not columns)
     summary = connection.execute(f"SELECT count(*), sum(hash({taken})) FROM {table}").fetchall()
-    return _digest([taken, repr(summary)])
+    return digest([taken, repr(summary)])
 
 
 def columns_taken(model: Model, table: str, columns: tuple[str, ...]) -> tuple[str, ...]:
@@ -106,7 +104,8 @@ def modules_imported(path: Path, package: Path = _PACKAGE) -> list[Path]:
     return sorted(found)
 
 
-def _records_read(graph: Graph, frames: dict[str, "pl.DataFrame"]) -> list[str]:
+def records_read(graph: Graph, frames: dict[str, "pl.DataFrame"]) -> list[str]:
+    """The record views that models read, sorted."""
     reads = {name for model in graph.models.values() for name in model.reads}
     return sorted(reads - set(graph.models) - set(frames))
 
@@ -158,5 +157,6 @@ def _files_of(package: Path, parts: list[str]) -> Iterable[Path]:
                 yield file
 
 
-def _digest(parts: Iterable[str]) -> str:
+def digest(parts: Iterable[str]) -> str:
+    """One hash for texts in their order."""
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:32]

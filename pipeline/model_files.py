@@ -28,7 +28,7 @@ _PACKAGE_FOLDER = Path(__file__).resolve().parent
 SQL_FOLDER = _PACKAGE_FOLDER.parent / "dbt_like_sql"
 PYTHON_FOLDER = _PACKAGE_FOLDER / "model"
 
-_FIELD = re.compile(r"(grain|key|kind|order|slices|left out|columns):\s*(.*)", re.IGNORECASE)
+_FIELD = re.compile(r"(grain|key|kind|order|slices|each door|left out|columns):\s*(.*)", re.IGNORECASE)
 _COLUMN = re.compile(r'"?(\w+)"?\s+([a-z]+(?:\[\])?)(?:\s+(.*))?$')
 
 
@@ -54,8 +54,11 @@ class Column:
 class Header:
     """What a model file promises of its table. `key` is empty only for a view.
 
-    slices   the table by whose key the table is made a slice at a time, so that memory stays bounded; '' makes it whole
-    is_last  made after all others, since what it loads stays in memory
+    slices         the table by whose key the table is made a slice at a time, so that memory stays bounded; '' makes
+                   it whole
+    is_last        made after all others, since what it loads stays in memory
+    door_by_door   a door's rows are made of that door's rows in those inputs that have an install_id, and of inputs
+                   that have none: it may be made anew for some doors only
     """
 
     purpose: str
@@ -66,6 +69,7 @@ class Header:
     left_out: str = ""
     slices: str = ""
     is_last: bool = False
+    door_by_door: bool = False
 
 
 @dataclass(frozen=True)
@@ -144,9 +148,9 @@ def _read_python(path: Path, text: str) -> Model:
 def read_header(name: str, lines: list[str]) -> Header:
     """The header of the table `name` from its comment lines, the comment sign taken off.
 
-    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view`, `order: last`, `slices:` and `left out:`, then `columns:`
-    with one indented `column type meaning` a line. A line that is none of these carries on the one before;
-    after the columns a blank line ends the header.
+    Form: `name: purpose`, then `grain:`, `key:`, optionally `kind: view`, `order: last`, `slices:`,
+    `each door: by itself` and `left out:`, then `columns:` with one indented `column type meaning` a line. A line that
+    is none of these carries on the one before; after the columns a blank line ends the header.
     """
     if not lines or not lines[0].strip().startswith(f"{name}:"):
         raise ModelError(f"{name}: the file must open with '{name}: <what the table is for>'")
@@ -199,5 +203,17 @@ def _checked_header(name: str, fields: dict[str, str], columns: tuple[Column, ..
     unknown = [word for word in key if word not in {column.name for column in columns}]
     if unknown or not (key or is_view):
         raise ModelError(f"{name}: the key must name columns of the header, not '{fields['key']}'")
-    left_out, slices, is_last = fields.get("left out", ""), fields.get("slices", ""), fields.get("order", "") == "last"
-    return Header(fields["purpose"], fields["grain"], key, columns, is_view, left_out, slices, is_last)
+    door_by_door = fields.get("each door", "")
+    if door_by_door and (door_by_door != "by itself" or "install_id" not in {column.name for column in columns}):
+        raise ModelError(f"{name}: 'each door' may only be 'by itself', of a table with a column install_id")
+    return Header(
+        purpose=fields["purpose"],
+        grain=fields["grain"],
+        key=key,
+        columns=columns,
+        is_view=is_view,
+        left_out=fields.get("left out", ""),
+        slices=fields.get("slices", ""),
+        is_last=fields.get("order", "") == "last",
+        door_by_door=bool(door_by_door),
+    )

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+DOOR = "install_id"
+
 
 def make_table(
     connection: "duckdb.DuckDBPyConnection",
@@ -37,7 +39,7 @@ def make_table(
         query = model.text.rstrip().rstrip(";")
         columns = connection.execute(f"DESCRIBE FROM ({query}\n)").fetchall()
         _check_columns(model, [row[0] for row in columns])
-        slices = _slices(connection, graph, model, slice_rows) if slice_rows and model.header.slices else [""]
+        slices = _slices(connection, *_sliced(graph, model), slice_rows) if slice_rows and model.header.slices else [""]
         for number, part in enumerate(slices):
             _write(connection, model, place, f"({query}\n) {part}", is_first=number == 0)
     else:
@@ -48,6 +50,39 @@ def make_table(
         connection.unregister("built_frame")
     if model.header.key:
         _check_key(connection, model)
+
+
+def make_for_doors(
+    connection: "duckdb.DuckDBPyConnection", graph: Graph, table: str, doors: str, slice_rows: int
+) -> None:
+    """Makes a table of the results anew for some doors; the rows of all others are those of the last results.
+
+    table   made by SQL, `each door: by itself`
+    doors   table of their install_id
+    Raises ModelError as `make_table` does.
+    """
+    model = graph.models[table]
+    query = model.text.rstrip().rstrip(";")
+    chosen = f"USING ({quoted(DOOR)})"
+    (path,) = connection.execute("SELECT current_setting('search_path')").fetchall()[0]
+    connection.execute("ATTACH ':memory:' AS some_doors")
+    try:
+        for read in model.reads:
+            if DOOR in [row[0] for row in connection.execute(f"DESCRIBE FROM {quoted(read)}").fetchall()]:
+                is_table = read in graph.models and not graph.models[read].header.is_view
+                place = f"{'results' if is_table else 'memory'}.main.{quoted(read)}"
+                connection.execute(
+                    f"CREATE VIEW some_doors.main.{quoted(read)} AS FROM {place} SEMI JOIN memory.main.{doors} {chosen}"
+                )
+        _write(connection, model, "results", f"previous.main.{quoted(table)} ANTI JOIN {doors} {chosen}")
+        slices = _slices(connection, doors, DOOR, slice_rows)
+        connection.execute(f"SET search_path = 'some_doors.main,{path}'")
+        for part in slices:
+            _write(connection, model, "results", f"({query}\n) {part}", is_first=False)
+    finally:
+        connection.execute(f"SET search_path = '{path}'")
+        connection.execute("DETACH some_doors")
+    _check_key(connection, model)
 
 
 def quoted(name: str) -> str:
@@ -95,10 +130,15 @@ def _module(model: Model) -> ModuleType:
     return module
 
 
-def _slices(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model, slice_rows: int) -> list[str]:
-    """WHERE clauses that cut the model's rows into slices by the key of the table that its header names."""
+def _sliced(graph: Graph, model: Model) -> tuple[str, str]:
+    """The table by whose key the model's rows are cut into slices, and that key."""
     (key,) = graph.models[model.header.slices].header.key
-    numbered = f"SELECT {key}, row_number() OVER (ORDER BY {key}) AS n FROM {quoted(model.header.slices)}"
+    return quoted(model.header.slices), key
+
+
+def _slices(connection: "duckdb.DuckDBPyConnection", table: str, key: str, slice_rows: int) -> list[str]:
+    """WHERE clauses that cut rows into slices by the key of a table."""
+    numbered = f"SELECT {key}, row_number() OVER (ORDER BY {key}) AS n FROM {table}"
     starts = connection.execute(f"SELECT {key} FROM ({numbered}) WHERE n % {slice_rows} = 0 ORDER BY {key}").fetchall()
     texts = ["'" + str(row[0]).replace("'", "''") + "'" for row in starts]
     # the first slice has no start and the last no end, so that no row falls between them

@@ -3,6 +3,7 @@
 -- grain: one row per install_id and deviation (the check's name)
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id   text     door
 --   deviation    text     which one

@@ -5,6 +5,7 @@
 -- key: none
 -- kind: view
 -- left out: readings after handover or from the first callback on: another epoch of the door
+-- each door: by itself
 -- columns:
 --   install_id      text     door
 --   measure         text     what was measured

@@ -2,6 +2,7 @@
 -- grain: one row per install_id and deviation that has any reading or check that counts
 -- key: install_id, deviation
 -- slices: reading_windows
+-- each door: by itself
 -- columns:
 --   install_id   text     part of the key
 --   deviation    text     part of the key

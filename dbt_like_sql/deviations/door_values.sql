@@ -2,16 +2,27 @@
 -- grain: one row per install_id
 -- key: install_id
 -- left out: doors without any value, and deviations whose value is empty (not recorded is not zero)
+-- each door: by itself
 -- columns:
 --   install_id  text      key
 --   ordinals    double[]  place of each deviation in catalogue_deviations
 --   amounts     double[]  the values, in the order of ordinals
+with
+-- in order, so that the same values make the same row every time
+gathered as (
+    select
+        deviations.install_id,
+        list_sort(list(struct_pack(
+            ordinal := cast(catalogue_deviations.ordinal as double), amount := deviations.value
+        ))) as cells
+    from deviations
+    inner join catalogue_deviations on catalogue_deviations.name = deviations.deviation  -- unique on name
+    where deviations.value is not null
+    group by deviations.install_id
+)
+
 select
-    deviations.install_id,
-    -- both lists grow from the same rows of one aggregate, so they keep the same order
-    list(cast(catalogue_deviations.ordinal as double)) as ordinals,
-    list(deviations.value) as amounts
-from deviations
-inner join catalogue_deviations on catalogue_deviations.name = deviations.deviation  -- unique on name: no row doubles
-where deviations.value is not null
-group by deviations.install_id
+    install_id,
+    list_transform(cells, lambda cell: cell.ordinal) as ordinals,
+    list_transform(cells, lambda cell: cell.amount) as amounts
+from gathered

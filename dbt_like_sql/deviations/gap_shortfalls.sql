@@ -5,6 +5,7 @@
 -- grain: one row per install_id and deviation
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id   text     door
 --   deviation    text     which one

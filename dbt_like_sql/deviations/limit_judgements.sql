@@ -5,6 +5,7 @@
 -- grain: one row per install_id, limit and status that applies to the door
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id       text    door
 --   limit            text    limit

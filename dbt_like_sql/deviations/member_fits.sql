@@ -2,6 +2,7 @@
 -- grain: one row per install_id, measure and member
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id     text      door
 --   measure        text      what was measured

@@ -4,6 +4,7 @@
 -- grain: one row per install_id, measure and member
 -- key: install_id, measure, member
 -- slices: reading_windows
+-- each door: by itself
 -- columns:
 --   install_id     text      part of the key
 --   measure        text      part of the key
@@ -27,7 +28,7 @@
 --   difference     double    hinge, top or rising less lock, bottom or falling; else of two readings the larger less
 --                            the smaller; empty otherwise
 --   is_sided       boolean   difference has a sign: both sides were named
---   places         double[]  the readings themselves, of measures that are places along a member
+--   places         double[]  the readings themselves in order of size, of measures that are places along a member
 --   step           double    finest decimal place of the readings as written, in the measure's unit
 --   is_questioned  boolean   a place may stand twice: repeated_fits has its fit
 with
@@ -95,12 +96,12 @@ centred as (
         gathered.*,
         wanted.is_curved,
         wanted.has_ends,
-        case
+        list_sort(case
             when not wanted.is_spaced then null
             when points is null then unpositioned
             when unpositioned is null then list_transform(points, lambda point: point.v)
             else list_concat(unpositioned, list_transform(points, lambda point: point.v))
-        end as places,
+        end) as places,
         coalesce(array_length(points), 0) as n_points,
         list_transform(points, lambda point: point.at) as positions
     from gathered

@@ -4,6 +4,7 @@
 -- fixing or packer without a number is the place that it is read at.
 -- grain: one row per place of a questioned member
 -- key: install_id, measure, member, place
+-- each door: by itself
 -- columns:
 --   install_id      text     part of the key
 --   measure         text     part of the key

@@ -4,6 +4,7 @@
 -- (entry_days, exit_days]; a door whose watch is a single day gets half a day, so that a call on that day lies inside.
 -- grain: one row per install_id
 -- key: install_id
+-- each door: by itself
 -- columns:
 --   install_id  text    key
 --   crew        text    who fitted it

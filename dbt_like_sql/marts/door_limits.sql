@@ -2,6 +2,7 @@
 -- grain: one row per install_id
 -- key: install_id
 -- left out: deviations without a limit in use on their worse side; of several limits the tighter governs
+-- each door: by itself
 -- columns:
 --   install_id  text      key
 --   ordinals    double[]  place of each deviation in catalogue_deviations
@@ -26,11 +27,19 @@ governing as (
     from sided
     where tightness is not null
     group by install_id, ordinal
+),
+
+-- in order, so that the same limits make the same row every time
+gathered as (
+    select
+        install_id,
+        list_sort(list(struct_pack(ordinal := cast(ordinal as double), amount := limit_value))) as cells
+    from governing
+    group by install_id
 )
 
 select
     install_id,
-    list(cast(ordinal as double)) as ordinals,
-    list(limit_value) as amounts
-from governing
-group by install_id
+    list_transform(cells, lambda cell: cell.ordinal) as ordinals,
+    list_transform(cells, lambda cell: cell.amount) as amounts
+from gathered

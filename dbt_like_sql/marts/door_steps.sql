@@ -2,6 +2,7 @@
 -- grain: one row per install_id and step with anything recorded in it
 -- key: install_id, step
 -- left out: steps of a door in which nothing was recorded; they count neither as good nor as bad
+-- each door: by itself
 -- columns:
 --   install_id    text     part of the key
 --   step          text     part of the key

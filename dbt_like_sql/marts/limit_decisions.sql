@@ -2,6 +2,7 @@
 -- grain: one row per install_id and limit that applies to the door
 -- key: install_id, limit
 -- left out: limits for comparison only (see limit_comparison)
+-- each door: by itself
 -- columns:
 --   install_id       text    part of the key
 --   limit            text    part of the key

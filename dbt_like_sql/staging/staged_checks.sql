@@ -2,6 +2,7 @@
 -- grain: one row per check ticked
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id  text  door
 --   check       text  what was looked at

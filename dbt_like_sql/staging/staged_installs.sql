@@ -2,6 +2,7 @@
 -- Tables by crew keep the name all for the whole firm, so a crew that is really called so becomes crew all.
 -- grain: one row per install_id
 -- key: install_id
+-- each door: by itself
 -- columns:
 --   install_id        text     key
 --   job_no            text     the firm's own number of the job

@@ -2,6 +2,7 @@
 -- grain: one row per reading, and one implied zero beside readings of a lean
 -- key: none
 -- kind: view
+-- each door: by itself
 -- columns:
 --   install_id     text    door
 --   measure        text    what was measured

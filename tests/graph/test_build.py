@@ -35,7 +35,7 @@ def test_every_table_is_built_and_views_are_not_kept(small_models, inputs, tmp_p
     assert rebuilt(report) == ["crew_sizes", "doors"]
     with open_results(tmp_path / "results.duckdb") as results:
         names = [row[0] for row in results.execute("SHOW TABLES").fetchall()]
-        assert names == ["build_log", "crew_sizes", "doors", "runs", "settings"]
+        assert names == ["build_log", "crew_sizes", "door_prints", "doors", "runs", "settings"]
         rows = results.execute("FROM crew_sizes ORDER BY crew").fetchall()
     assert rows == [("A", 2, 1, "Example Doors"), ("B", 1, 0, "Example Doors")]
 

@@ -7,7 +7,8 @@ import pytest
 
 from pipeline import fingerprints as prints
 from pipeline.build import BuildInputs
-from pipeline.fingerprints import fingerprints, modules_imported
+from pipeline.door_prints import write_door_prints
+from pipeline.fingerprints import fingerprints, modules_imported, records_read
 from pipeline.warehouse import open_for_build
 from tests.graph.conftest import graph_of
 
@@ -18,7 +19,8 @@ def fingerprint(folder: Path, inputs: BuildInputs, tmp_path: Path) -> str:
     graph = graph_of(folder)
     target = tmp_path / "target.duckdb"
     with open_for_build(inputs.records, target, tmp_path) as connection:
-        found = fingerprints(connection, graph, inputs.sources)
+        records = write_door_prints(connection, records_read(graph, inputs.sources))
+        found = fingerprints(graph, inputs.sources, records)
     target.unlink()
     return found.models["one"].whole
 
