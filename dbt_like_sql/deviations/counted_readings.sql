@@ -30,6 +30,10 @@ select
                 when 'left' then 0.0
                 when 'centre' then 0.5
                 when 'right' then 1.0
+                -- a share of the width, such as 25%
+                else case when right(staged_readings.station, 1) = '%'
+                    then try_cast(replace(staged_readings.station, '%', 'e-2') as double)
+                end
             end
         when staged_readings.measure in ('jamb_face', 'jamb_edge')
             then reading_windows.height_mm * case lower(staged_readings.station)
@@ -37,6 +41,9 @@ select
                 when 'middle' then 0.5
                 when 'centre' then 0.5
                 when 'top' then 1.0
+                else case when right(staged_readings.station, 1) = '%'
+                    then try_cast(replace(staged_readings.station, '%', 'e-2') as double)
+                end
             end
     end as position_mm,
     staged_readings."value",

@@ -1,19 +1,22 @@
 """Gives the headings of a sheet to the columns of one record: the likeness of the words, borne out by the contents."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.meaning import SURE, column_likeness
 from pipeline.ingest.matching.vocabulary import words_of
-from pipeline.ingest.records import DAY, INSTALLS, NUMBER, WHOLE, WORD, Column, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, WHOLE, WORD, WORDS, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
 _LABEL_SURE = 0.9
+# From this share of cells on, a column is of one kind.
+MOSTLY = 0.5
 _NO_CREW = re.compile(
     r"\d{3}|\b(?:sheet|table|data|page|week|wk|month|site|door|form|all|q[1-4]|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)"
     r"|^\W*\d*\W*$",
@@ -23,8 +26,14 @@ _NO_CREW = re.compile(
 _GENERAL = frozenset({
     "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
     "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
-    "dimensions", "nominal",
+    "dimensions", "nominal", "o", "a", "oa", "dims",
 })  # fmt: skip
+
+
+_JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
+_NUMBERS_OF = ("install_id", "job_no", "callback_id")
+# A number of its own stands in hardly any two rows.
+_MOSTLY_ONCE = 0.95
 
 
 @dataclass(frozen=True)
@@ -115,9 +124,76 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     *upper, lower = text.split(JOINT)
     if upper and set(words_of(" ".join(upper))) <= _GENERAL:
         likeness = max(likeness, 0.9 * column_likeness(record.name, column.name, lower))
+    elif upper and column.name == INSTALLS.key[0]:
+        # whatever stands over it, the door is the door
+        likeness = max(likeness, 0.85 * column_likeness(INSTALLS.name, column.name, lower))
     evidence = layout.evidence[heading]
-    why = f"reads as {column.name.replace('_', ' ')}; {evidence.told}"
+    likeness, told = _as_number_of(column.name, text, likeness, (evidence, layout.known))
+    why = f"reads as {column.name.replace('_', ' ')}; {told}"
     return Placed(heading, record.name, column.name, likeness * _bears_out(record, column, evidence), why)
+
+
+def _as_number_of(column: str, text: str, likeness: float, given: tuple[Evidence, Known]) -> tuple[float, str]:
+    """(likeness, what is told) of a column, where it holds numbers borne out or not by the doors and jobs known."""
+    evidence, known = given
+    if column not in _NUMBERS_OF or _likeness_of_a_number(text) < SURE:
+        return likeness, evidence.told
+    kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
+    if kind == column:
+        return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
+    if kind is not None:
+        return 0.3 * likeness, evidence.told
+    if column == CALLBACKS.key[0] and evidence.distinct < _MOSTLY_ONCE * evidence.filled and _is_bare(text):
+        return 0.5 * likeness, evidence.told
+    return likeness, evidence.told
+
+
+def _likeness_of_a_number(text: str) -> float:
+    return max(column_likeness(CALLBACKS.name, name, text) for name in _NUMBERS_OF)
+
+
+def _is_bare(text: str) -> bool:
+    """Whether a heading says that it is a number, and not of what."""
+    return set(words_of(text)) <= {"reference", "number", "id"}
+
+
+def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignment:
+    """The assignment, where a column that must be there is wanting and another says the same, with that one in it."""
+    placed = dict(found.placed)
+    if record is CALLBACKS and "reported_on" not in placed and "logged_on" in placed:
+        one = placed.pop("logged_on")
+        placed["reported_on"] = replace(
+            one, column="reported_on", why=f"no column says when it was reported; {one.why}"
+        )
+    door = placed.get("install_id")
+    if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
+        door = placed["install_id"] = replace(door, why=_JOB_IS_DOOR)
+        placed["job_no"] = replace(door, column="job_no")
+    if door is None and "job_no" in placed and _are_doors(record, layout, placed):
+        one = placed["job_no"]
+        placed["install_id"] = replace(one, column="install_id", why=_JOB_IS_DOOR)
+    return Assignment(placed, found.faint)
+
+
+def _reads_as_job(door: Placed, layout: Layout) -> bool:
+    """Whether the column of the doors' numbers is named as that of the jobs."""
+    return not door.is_above and column_likeness(INSTALLS.name, "job_no", _lower(door.heading, layout)) >= _LABEL_SURE
+
+
+def _lower(heading: str, layout: Layout) -> str:
+    return without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
+
+
+def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:
+    """Whether job numbers may stand for doors: none twice in a list of doors; elsewhere only if no doors are known."""
+    if record is not INSTALLS:
+        return False
+    evidence = layout.evidence.get(placed["job_no"].heading)
+    if evidence is None:
+        return False
+    if all(name in placed for name in INSTALLS.required if name != "install_id"):
+        return evidence.distinct == evidence.filled > 1
+    return not layout.known.doors
 
 
 def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
@@ -134,6 +210,10 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.kind == WORD and evidence.numbers >= 0.6:
         return 0.3
+    if column.kind == WORDS and evidence.wordy >= MOSTLY:
+        return 0.4
+    if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
+        return 0.7
     if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
         return 0.5
     if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:

@@ -114,7 +114,7 @@ class TableCells:
         first = next(filter(None, cells), "")
         if not first:
             return True
-        if self._totals.match(first):
+        if self._totals.match(first) or (self._alone.fullmatch(first) and self._are_numbers(row)):
             self.passed.setdefault("totals", []).append(self._number(row))
             return True
         if self._is_header(cells):
@@ -123,7 +123,7 @@ class TableCells:
         return False
 
     def _without_sums(self, rows: list[int]) -> list[int]:
-        """The rows without those of nothing but numbers that are the sums of the rows above.
+        """The rows without those of nothing but numbers that are the sums or means of the rows above.
 
         Where blanks are filled from above, a row of totals without a name would pass for one more row of the last door.
         """
@@ -131,8 +131,9 @@ class TableCells:
         sums: dict[int, list[float]] = {}
         for row in rows:
             numbers = self._numbers(row)
-            if numbers and len(numbers) == sum(map(bool, self.grid.texts[row])) and _are_sums(numbers, sums):
-                self.passed.setdefault("sums of the rows above", []).append(self._number(row))
+            only_numbers = len(numbers) == sum(map(bool, self.grid.texts[row]))
+            if numbers and only_numbers and (what := _made_of(numbers, sums)):
+                self.passed.setdefault(f"{what} of the rows above", []).append(self._number(row))
                 continue
             kept.append(row)
             for place, number in numbers.items():
@@ -167,6 +168,17 @@ class TableCells:
         words = "|".join(map(re.escape, self.sheet_map.skip)) or r"(?!)"
         return re.compile(rf"(?:{words})s?(?!\w)", re.IGNORECASE)
 
+    @cached_property
+    def _alone(self) -> re.Pattern[str]:
+        """What names a row of totals where nothing but numbers follows."""
+        words = "|".join(map(re.escape, self.sheet_map.skip_alone)) or r"(?!)"
+        return re.compile(rf"(?:{words})s?(?:[.:]|\s*\(.*\))*", re.IGNORECASE)
+
+    def _are_numbers(self, row: int) -> bool:
+        """Whether all that follows the first filled cell of a row are numbers."""
+        filled = sum(map(bool, self.grid.texts[row]))
+        return 1 < filled == 1 + len(self._numbers(row))
+
     @property
     def width(self) -> int:
         """Columns that the header has."""
@@ -190,11 +202,14 @@ def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
     return read(row, grid.column_after(row, column))
 
 
-def _are_sums(numbers: dict[int, float], above: dict[int, list[float]]) -> bool:
-    """Whether numbers of at least two columns are the sums of what stands above them."""
+def _made_of(numbers: dict[int, float], above: dict[int, list[float]]) -> str:
+    """What numbers of at least two columns are of those above them: sums, means (to two decimals), or nothing."""
     if len(numbers) < 2 or any(len(above.get(place, [])) < 2 for place in numbers):
-        return False
-    return all(isclose(number, sum(above[place]), rel_tol=1e-9) for place, number in numbers.items())
+        return ""
+    if all(isclose(number, sum(above[place]), rel_tol=1e-9) for place, number in numbers.items()):
+        return "sums"
+    means = ((number, sum(above[place]) / len(above[place])) for place, number in numbers.items())
+    return "means" if all(isclose(number, mean, abs_tol=0.005) for number, mean in means) else ""
 
 
 def _is_same(text: str) -> bool:

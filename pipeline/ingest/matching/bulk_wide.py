@@ -4,6 +4,7 @@ Only rows that stand alone are landed so: a door of their own, no totals, no hea
 All others, and cells that are not certain, are made as any mapped sheet is and go to the judge. Faster, never other.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -115,7 +116,8 @@ class BulkWide:
         key = self._cell(dict(self._map.columns)["install_id"])
         columns = [f"c{place}" for place in range(len(self._cells.heads.written))]
         first = f"coalesce({', '.join(columns)})"
-        words = "|".join(self._found.sheet_map.skip)
+        sheet_map = self._found.sheet_map
+        words = "|".join(re.escape(word) for word in (*sheet_map.skip, *sheet_map.skip_alone))
         heads = ", ".join(_text(part) for part in self._written(key).casefold().split(JOINT))
         dittos = ", ".join(map(_text, sorted(DITTO)))
         conditions = [
@@ -251,8 +253,11 @@ def _is_plain(record_map: RecordMap) -> bool:
     """Whether the mapping takes cells as they are."""
     sources = [source for _, source in record_map.columns]
     lengths = [record_map.share_of] if record_map.share_of else []
-    is_plain = all(not (one.words or one.prefix or one.sheet_name or one.unit) for one in [*sources, *lengths])
-    each_is_plain = all(one.heading is not None and one.of is None for one in record_map.each)
+    is_plain = all(
+        not (one.words or one.prefix or one.sheet_name or one.unit or one.unit_heading or one.joined)
+        for one in [*sources, *lengths]
+    )
+    each_is_plain = all(one.heading is not None and not (one.of or one.unit_heading) for one in record_map.each)
     key = dict(record_map.columns).get("install_id")
     has_key = key is not None and key.heading is not None
     return bool(record_map.each) and record_map.item is None and is_plain and each_is_plain and has_key

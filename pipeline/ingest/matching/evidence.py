@@ -44,6 +44,8 @@ class Evidence:
     """Shares are of the filled cells. values: the numbers, without units; repeats: share of neighbours that are equal.
 
     steps  share of neighbours that count up by one
+    wordy  share of cells that are sentences of three words and more
+    texts  the different cells, in small letters
     units  units that most cells name themselves
     """
 
@@ -60,6 +62,8 @@ class Evidence:
     steps: float
     units: tuple[str, ...]
     longest: int
+    wordy: float = 0.0
+    texts: frozenset[str] = frozenset()
 
     @property
     def told(self) -> str:
@@ -78,6 +82,11 @@ class Evidence:
 def is_tick(text: str) -> bool:
     """Whether a text is an answer to a check."""
     return text.casefold() in _TICKS
+
+
+def plain_number(text: str) -> str:
+    """A text without the mark of a workbook's own number."""
+    return _TYPED.sub(r"\1", text)
 
 
 def look_at(cells: list[Cell]) -> Evidence:
@@ -107,6 +116,8 @@ def look_at(cells: list[Cell]) -> Evidence:
         steps=sum(b - a == 1 for a, b in pairwise(plain)) / max(1, len(plain) - 1),
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
         longest=max((len(text) for _, text in own), default=0),
+        wordy=share(lambda text: len(text.split()) >= 3),
+        texts=frozenset(text.casefold() for _, text in own),
     )
 
 

@@ -16,11 +16,17 @@ from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.meaning import column_likeness
+from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.records import INSTALLS
 
 Place = tuple[int, int]
 # A form is a page, not a list.
 MOST_ROWS, MOST_COLUMNS = 200, 60
 _LONGEST_LABEL, _FURTHEST_UP = 60, 30
+# What names a door stands this sure and this high up where a sheet is a list; so many names are enough to see it.
+_IS_KEY, _DEEPEST_NAME, _ENOUGH_NAMES, _IS_LABEL = 0.9, 20, 3, 0.35
+_LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
 
 @dataclass
@@ -74,7 +80,7 @@ class FormCells:
 
     def _written(self, label: str) -> str:
         places = self._index.get(label, [])
-        return _label(self.grid.text(*places[0])) if places else label
+        return _label_at(self.grid, *places[0]) if places else label
 
     @property
     def labels(self) -> list[str]:
@@ -110,6 +116,30 @@ def is_form_sized(grid: Grid) -> bool:
     return 1 < len(grid.rows) <= MOST_ROWS and 1 < grid.width <= MOST_COLUMNS
 
 
+def is_list(grid: Grid) -> bool:
+    """Whether a sheet is a list of doors: under or beside what names a door stand several names, no labels."""
+    return any(
+        len(names) > 1 and len({shown(name) for name in names}) > 1
+        for row in range(min(len(grid.rows), _DEEPEST_NAME))
+        for column in range(len(grid.rows[row]))
+        if column_likeness(INSTALLS.name, INSTALLS.key[0], _label(grid.text(row, column))) >= _IS_KEY
+        for names in (_names(grid, row, column, (1, 0)), _names(grid, row, column, (0, 1)))
+    )
+
+
+def _names(grid: Grid, row: int, column: int, step: tuple[int, int]) -> list[Cell]:
+    """The cells that follow a label downwards or to the right, up to the first that is empty or itself a label."""
+    found: list[Cell] = []
+    down, right = step
+    while len(found) < _ENOUGH_NAMES:
+        row, column = row + down, column + right
+        text = grid.text(row, column)
+        if not text or ":" in text or said(text) >= _IS_LABEL:
+            break
+        found.append(grid.rows[row][column])
+    return found
+
+
 def _value(grid: Grid, cells: FormCells, path: str) -> Cell:
     row, column = cells.at(folded(path)) or (0, 0)
     return _after_colon(grid.text(row, column)) if path == _label(grid.text(row, column)) else grid.rows[row][column]
@@ -126,14 +156,14 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
     if heading_at is not None:
         heading = _label(grid.text(heading_at, column))
         corner = _corner(grid, heading_at, column)
-        row_label = _label(grid.text(row, label_at)) if label_at is not None else ""
+        row_label = _label_at(grid, row, label_at) if label_at is not None else ""
         if row_label and row_label != corner:
             yield from (JOINT.join((corner, row_label, heading)),) if corner else ()
             yield JOINT.join((row_label, heading))
         elif corner:
             yield JOINT.join((corner, heading))
     if label_at is not None and grid.column_after(row, label_at) == column:
-        yield _label(grid.text(row, label_at))
+        yield _label_at(grid, row, label_at)
 
 
 def _label_left(grid: Grid, row: int, column: int) -> int | None:
@@ -164,6 +194,8 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
     cells = grid.rows[row]
     cell = cells[column] if column < len(cells) else ""
     text = shown(cell)
+    if _is_leaf_number(grid, row, column):
+        return True
     if not text or len(text) > _LONGEST_LABEL or is_tick(text) or isinstance(cell, date | datetime | int | float):
         return False
     return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
@@ -171,6 +203,23 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
 
 def _label(text: str) -> str:
     return " ".join(text.partition(":")[0].split())
+
+
+def _label_at(grid: Grid, row: int, column: int) -> str:
+    """The label in a cell; a bare number under "Leaf" is the label of its row: Leaf 2."""
+    text = grid.text(row, column)
+    return f"Leaf {int(float(text))}" if _LEAF_NUMBER.fullmatch(text) else _label(text)
+
+
+def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is the number of a leaf: a small number in a column headed so, only numbers between."""
+    if not _LEAF_NUMBER.fullmatch(grid.text(row, column)):
+        return False
+    for above in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
+        text = grid.text(above, column)
+        if not _LEAF_NUMBER.fullmatch(text):
+            return bool(text) and words_of(_label(text)) in (("leaf",), ("leaf", "number")) and not _after_colon(text)
+    return False
 
 
 def _after_colon(text: str) -> str:
@@ -187,7 +236,7 @@ def _index(grid: Grid) -> dict[str, list[Place]]:
     for row in range(len(grid.rows)):
         for column in range(len(grid.rows[row])):
             if _is_label(grid, row, column):
-                found.setdefault(folded(_label(grid.text(row, column))), []).append((row, column))
+                found.setdefault(folded(_label_at(grid, row, column)), []).append((row, column))
     return found
 
 

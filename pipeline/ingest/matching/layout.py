@@ -7,10 +7,12 @@ from functools import lru_cache
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import DEEPEST_HEADER, Heads, heads_at, without_number
+from pipeline.ingest.matching.headings import DEEPEST_HEADER, JOINT, Heads, heads_at, without_number
+from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, column_likeness, reading_meaning
 from pipeline.ingest.matching.vocabulary import ways
+from pipeline.ingest.records import INSTALLS
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
@@ -24,6 +26,7 @@ class Layout:
     """A header found, the cells under it, and what stands in each column, by folded heading.
 
     sheet_names  of all sheets that are laid out so
+    known        numbers that other sheets give to doors and jobs
     """
 
     grid: Grid
@@ -31,6 +34,7 @@ class Layout:
     cells: TableCells
     evidence: dict[str, Evidence]
     sheet_names: tuple[str, ...] = ()
+    known: Known = NOTHING_KNOWN
 
 
 def find_layout(grid: Grid) -> Layout | None:
@@ -89,6 +93,8 @@ def said(heading: str) -> float:
     if len(heading) > _LONGEST_HEADING or not any(char.isalpha() for char in heading):
         return 0.0
     text = without_number(heading)
+    lower = text.rpartition(JOINT)[2]
+    key = 0.85 * column_likeness(INSTALLS.name, "install_id", lower) if lower != text else 0.0
     meanings = [one.sure for one in (reading_meaning(text), check_meaning(text)) if one is not None]
     alike = [column_likeness(record, column, text) for record, columns in ways().items() for column in columns]
-    return max([*meanings, *alike, 0.0])
+    return max([*meanings, *alike, key])

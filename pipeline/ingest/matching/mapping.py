@@ -10,26 +10,30 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import UserError, did_you_mean
-from pipeline.ingest.records import CHECKS, READINGS, RECORDS, Record, record_named
+from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, sheet_tables
 
-TOTALS = ("total", "totals", "subtotal", "sub-total", "sum", "average", "mean")
+TOTALS = ("total", "totals", "subtotal", "sub-total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ")
+# The same where nothing but numbers follows: each may be somebody's name as well.
+TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev")
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome"}
-SHEET_NAME = "sheet"
+SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
 _SHEET_KEYS = ("file", "sheet", "form", "header_rows", "fill_down", "skip", "ignore")
-_SOURCE_KEYS = ("column", "always", "unit", "words", "prefix", "from", "above")
-_EACH_KEYS = ("column", "item", "share", "of")
+_SOURCE_KEYS = ("column", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
+_EACH_KEYS = ("column", "item", "share", "of", "unit_column")
 
 
 @dataclass(frozen=True)
 class Source:
     """Where a column's cells come from: a heading, one text for all, the sheet's name, or a label above the header.
 
-    unit    the unit in which lengths and masses of the column stand
+    unit    the unit in which lengths and masses of the column stand; unit_heading: the column that says it row by row
+    joined  further headings whose cells follow that of the first, with `between` between them
     words   the firm's words and what they are here
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
+    from_row  a number made of what the row says, the same for ever as long as it says so
     """
 
     heading: str | None = None
@@ -39,6 +43,15 @@ class Source:
     prefix: str = ""
     sheet_name: bool = False
     above: str | None = None
+    unit_heading: str | None = None
+    joined: tuple[str, ...] = ()
+    between: str = " "
+    from_row: bool = False
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """Every heading that it reads."""
+        return tuple(name for name in (self.heading, *self.joined, self.unit_heading) if name is not None)
 
 
 @dataclass(frozen=True)
@@ -47,6 +60,7 @@ class Each:
 
     fixed   the record's columns that are the same for all of them
     share   where along the member, 0 to 1 of the length that stands in `of`, else in the record's `share_of`
+    unit_heading  the column that says the unit row by row
     """
 
     heading: str | None
@@ -54,6 +68,7 @@ class Each:
     fixed: tuple[tuple[str, str], ...]
     share: float | None = None
     of: Source | None = None
+    unit_heading: str | None = None
 
 
 @dataclass(frozen=True)
@@ -71,7 +86,8 @@ class RecordMap:
         """Every heading that must be there, once."""
         lengths = [self.share_of, *(one.of for one in self.each)]
         sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
-        named = [source.heading for source in sources] + [one.heading for one in self.each] + [self.item]
+        named: list[str | None] = [name for source in sources for name in source.headings]
+        named += [name for one in self.each for name in (one.heading, one.unit_heading)] + [self.item]
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
 
@@ -97,6 +113,11 @@ class SheetMap:
     def headings(self) -> tuple[str, ...]:
         """Every heading that must be there, once."""
         return tuple(dict.fromkeys(name for one in self.records for name in one.headings))
+
+    @property
+    def skip_alone(self) -> tuple[str, ...]:
+        """What else names a row of totals, where nothing but numbers follows it; none where the table says its own."""
+        return TOTALS_ALONE if self.skip == TOTALS else ()
 
     def is_of(self, file_name: str) -> bool:
         """Whether a file of that name is read by this table."""
@@ -196,6 +217,7 @@ def _check_complete(
     given = {name for name, _ in columns}
     for one in each or (Each(None, None, ()),):
         had = given | {name for name, _ in one.fixed} | ({VALUE_COLUMNS[record.name]} if one.heading else set())
+        had |= {"unit"} if one.unit_heading else set()
         missing = [name for name in record.required if name not in had]
         if missing and not (item and record.name in VALUE_COLUMNS):
             of = f" of '{one.heading}'" if one.heading else ""
@@ -212,21 +234,32 @@ def _source(where: str, value: object) -> Source:
     for key in value:
         if key not in _SOURCE_KEYS:
             raise _wrong(where, f"'{key}' is not known{_or_keys(key, list(_SOURCE_KEYS))}")
-    if sum(key in value for key in ("column", "always", "from", "above")) != 1:
-        raise _wrong(where, "write exactly one of column, always, from and above.")
-    if value.get("from", SHEET_NAME) != SHEET_NAME:
-        raise _wrong(where, 'from must be "sheet", the name of the sheet.')
+    if sum(key in value for key in ("column", "join", "always", "from", "above")) != 1:
+        raise _wrong(where, "write exactly one of column, join, always, from and above.")
+    if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER):
+        raise _wrong(
+            where, 'from must be "sheet", the name of the sheet, or "row", a number made of what the row says.'
+        )
+    if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
+        raise _wrong(where, 'only callback_id can be { from = "row" }.')
     words = value.get("words", {})
     if not isinstance(words, dict):
         raise _wrong(where, 'words must be a table such as { "cill level" = "sill_height" }.')
+    joined = tuple(map(folded, _texts(where, "join", value["join"]))) if "join" in value else ()
+    if "join" in value and len(joined) < 2:
+        raise _wrong(where, 'join needs at least two headings, such as ["First name", "Surname"].')
     return Source(
-        heading=folded(_text(where, "column", value["column"])) if "column" in value else None,
+        heading=folded(_text(where, "column", value["column"])) if "column" in value else next(iter(joined), None),
         always=_text(where, "always", value["always"]) if "always" in value else None,
         unit=_text(where, "unit", value["unit"]) if "unit" in value else None,
         words=tuple((folded(str(word)), _text(where, "words", meant)) for word, meant in words.items()),
         prefix=_text(where, "prefix", value.get("prefix", "")),
-        sheet_name="from" in value,
+        sheet_name=value.get("from") == SHEET_NAME,
         above=folded(_text(where, "above", value["above"])) if "above" in value else None,
+        unit_heading=folded(_text(where, "unit_column", value["unit_column"])) if "unit_column" in value else None,
+        joined=joined[1:],
+        between=_text(where, "with", value.get("with", " ")),
+        from_row=value.get("from") == ROW_NUMBER,
     )
 
 
@@ -248,6 +281,7 @@ def _each(where: str, record: Record, row: object) -> Each:
         fixed=fixed,
         share=None if share is None else float(share),
         of=_source(f"{where}, of", row["of"]) if "of" in row else None,
+        unit_heading=folded(str(row["unit_column"])) if "unit_column" in row else None,
     )
 
 

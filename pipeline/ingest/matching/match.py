@@ -11,7 +11,9 @@ from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns
+from pipeline.ingest.matching.evidence import plain_number
 from pipeline.ingest.matching.grid import Grid, read_grids
+from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout, find_layout
 from pipeline.ingest.matching.mapping import folded, parse_mapping
 from pipeline.ingest.matching.own_sheets import find_map
@@ -19,7 +21,7 @@ from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.propose import Proposal, propose
 from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
-from pipeline.ingest.records import Record, record_named
+from pipeline.ingest.records import INSTALLS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
@@ -88,6 +90,7 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
     _, catalogue = load_settings(folder)
     target = folder / SETTINGS_FILE
     matched: list[Matched] = []
+    numbers = _numbers_known(files, catalogue)
     for path in files:
         if any(one.text and fnmatch(path.name.casefold(), one.pattern.casefold()) for one in matched):
             known = next(one for one in matched if fnmatch(path.name.casefold(), one.pattern.casefold()))
@@ -95,7 +98,7 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
                 known.notes.append(f"{path.name} is read by the same mapping")
                 continue
         is_taken = any(known.pattern == pattern_of(path.name) for known in matched)
-        one = _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue)
+        one = _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
         copy = put_into(target, one.pattern, one.text) if one.text else None
         if copy is not None:
             one.notes.append(f"its tables of before were replaced; {copy.name} keeps them")
@@ -118,7 +121,21 @@ def _folder(files: list[Path]) -> Path:
     return folders.pop()
 
 
-def _match(path: Path, pattern: str, catalogue: Catalogue) -> Matched:
+def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
+    """The numbers of doors and jobs in all the files, as a first look places them."""
+    doors: set[str] = set()
+    jobs: set[str] = set()
+    for path in files:
+        for proposal in _match(path, path.name, catalogue, NOTHING_KNOWN).proposals:
+            columns = proposal.columns.get(INSTALLS.name, {})
+            for name, numbers in (("install_id", doors), ("job_no", jobs)):
+                if (source := columns.get(name)) is not None and source.heading is not None:
+                    texts = proposal.layout.cells.texts(folded(source.heading))
+                    numbers |= {plain_number(text).casefold() for text in texts}
+    return Known(frozenset(doors - {""}), frozenset(jobs - {""}))
+
+
+def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matched:
     try:
         grids = read_grids(path, LOOKED_AT)
     except (Unreadable, OSError) as error:
@@ -131,7 +148,7 @@ def _match(path: Path, pattern: str, catalogue: Catalogue) -> Matched:
         return result
     if record:
         result.notes.append(f"{path.name} bears the name of a record; its [[sheet]] table goes before that")
-    groups = _groups(grids, catalogue, result)
+    groups = _groups(grids, catalogue, result, known)
     blocks = [Block(result.pattern, _sheet_pattern(layouts, len(groups)), one) for one, layouts in groups]
     result.text = "\n".join(block_text(block) for block in blocks)
     result.proposals = [one for one, _ in groups]
@@ -147,7 +164,9 @@ def _is_canonical(grid: Grid, record: Record) -> bool:
     return first is not None and has_columns(record, grid.texts[first])
 
 
-def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tuple[Proposal, list[Layout]]]:
+def _groups(
+    grids: list[Grid], catalogue: Catalogue, result: Matched, known: Known
+) -> list[tuple[Proposal, list[Layout]]]:
     """The sheets of one layout together, with the proposal for them all; forms foremost."""
     forms = propose_form(grids, catalogue)
     groups = [forms] if forms else []
@@ -166,7 +185,7 @@ def _groups(grids: list[Grid], catalogue: Catalogue, result: Matched) -> list[tu
     for layouts in by_layout.values():
         sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
         fullest = max(layouts, key=lambda one: one.cells.height)
-        proposal = propose(replace(fullest, sheet_names=sheet_names), catalogue)
+        proposal = propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue)
         if proposal.columns:
             groups.append((proposal, layouts))
         else:

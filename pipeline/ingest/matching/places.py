@@ -5,8 +5,9 @@ from dataclasses import dataclass, field, replace
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
 _RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"1"}, {"a"})
 _FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"2"}, {"b"})
-_SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0}
-_HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0}
+_QUARTERS = {"quarter": 0.25, "threequarter": 0.75}
+_SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0, **_QUARTERS}
+_HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0, **_QUARTERS}
 _FULL = {"l": "left", "c": "centre", "m": "centre", "r": "right", "b": "bottom", "t": "top"}
 _LEAF_ENDS = {"hinge": "hinge", "h": "hinge", "lock": "lock", "l": "lock", "left": "left", "right": "right"}
 _MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
@@ -16,8 +17,10 @@ LEAF_MEASURES = frozenset({
 })  # fmt: skip
 _MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "perimeter_gap"})
 _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
-_ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
+ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
 _ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
+# Of these a deviation is made that asks where along the member they stand.
+SPREAD = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "jamb_face", "jamb_edge"})
 MOST_LEAVES = 20
 # A bare number as large as this is a distance in mm, a smaller one counts.
 SMALLEST_DISTANCE = 25.0
@@ -53,7 +56,7 @@ def find_place(measure: str, words: tuple[str, ...]) -> Place:
         )
     if measure == "side_gap":
         return _with_station(place, {"top": "top", "t": "top", "bottom": "bottom", "b": "bottom", **_plain("centre")})
-    if measure in _ALONG_SILL or (measure == "perimeter_gap" and place.member in ("head", "sill")):
+    if measure in ALONG_SILL or (measure == "perimeter_gap" and place.member in ("head", "sill")):
         return _with_share(place, _SIDES, "width")
     if measure in _ALONG_HEIGHT or (measure in ("jamb_face", "jamb_edge", "perimeter_gap") and place.member):
         return _with_share(place, _HEIGHTS, "height")
@@ -66,7 +69,7 @@ def _plain(words: str) -> dict[str, str]:
 
 def _with_leaf(place: Place) -> Place:
     words = list(place.left)
-    at = next((n for n, word in enumerate(words) if _is_leaf_number(word)), None)
+    at = _leaf_number_at(words)
     if at is None:
         return replace(place, left=tuple(word for word in words if word != "leaf"))
     before = words[at - 1] if at else ""
@@ -75,6 +78,13 @@ def _with_leaf(place: Place) -> Place:
         words.pop(at - 1)
     left = tuple(word for word in words if word not in ("leaf", "door"))
     return replace(place, member=f"leaf_{number}", left=left)
+
+
+def _leaf_number_at(words: list[str]) -> int | None:
+    """Where the number of the leaf stands: right after the word, else the first number."""
+    numbers = [n for n, word in enumerate(words) if _is_leaf_number(word)]
+    after = [n for n in numbers if n and words[n - 1] in ("leaf", "l", "p", "door")]
+    return next(iter(after or numbers), None)
 
 
 def _is_leaf_number(word: str) -> bool:
@@ -124,7 +134,7 @@ def _with_ordinal(place: Place) -> Place:
     """A single number: a distance in mm where it is large enough or zero, else which one of several."""
     numbers = [word for word in place.left if word.replace(".", "", 1).isdecimal()]
     if len(numbers) != 1:
-        return _with_station(place, _plain("top centre bottom left right"))
+        return _with_station(place, _plain("top centre bottom left right t b"))
     left = tuple(word for word in place.left if word != numbers[0] and word not in ("hinge", "position", "station"))
     if float(numbers[0]) == 0 or float(numbers[0]) >= SMALLEST_DISTANCE:
         return replace(place, position_mm=numbers[0], left=left)

@@ -4,15 +4,17 @@ from dataclasses import dataclass, field, replace
 from statistics import median
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above
+from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
+from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, of_leaf_row, propose_each, unit_of
+from pipeline.ingest.matching.wide import Proposed, named_by_share, of_leaf_row, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
@@ -31,6 +33,7 @@ _GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fi
 _GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
 _PEOPLE = ("customer", "address", "postcode")
 _SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
+_SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "crew")
 # A sheet that says so many things of a door and not all it must is likely meant to say all.
 _FACTS_OF_A_DOOR = 3
 
@@ -63,9 +66,11 @@ class Proposal:
     @property
     def placed(self) -> set[str]:
         """Every heading (folded) that has found its place."""
-        sources = [source.heading for columns in self.columns.values() for source in columns.values()]
-        entries = [one.each.heading for each in self.each.values() for one in each]
-        return {text.casefold() for text in [*sources, *entries, *self.items.values()] if text}
+        sources = [text for columns in self.columns.values() for source in columns.values() for text in source.headings]
+        entries = [
+            text for each in self.each.values() for one in each for text in (one.each.heading, one.each.unit_heading)
+        ]
+        return {folded(text) for text in [*sources, *entries, *self.items.values()] if text}
 
     @property
     def n_headings(self) -> int:
@@ -88,20 +93,40 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         _doors(layout, catalogue),
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
+    tries = [one for one in tries if _says_enough(one)] or tries[:1]
     return max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
 
 
 def _plain(layout: Layout, record: Record) -> Proposal:
     """A sheet with one row for every row of one record."""
     proposal = Proposal(layout)
-    assigned = assign(record, layout)
+    assigned = with_stand_ins(record, layout, assign(record, layout))
     missing = [name for name in record.required if name not in assigned.placed]
+    if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
+        _take(proposal, record, assigned)
+        proposal.columns[record.name] = {CALLBACKS.key[0]: Source(from_row=True), **proposal.columns[record.name]}
+        return proposal
     if missing:
         if len(assigned.placed) > len(record.required):
             proposal.missing.append(_lacks(record, missing))
         return proposal
     _take(proposal, record, assigned)
     return proposal
+
+
+def _says_enough(one: Proposal) -> bool:
+    """Whether a record says more than its name: a list of names is no list of crews."""
+    return not any(len(one.columns.get(record.name, ())) == 1 for record in (CREWS, INSTRUMENTS))
+
+
+def _is_log(layout: Layout, assigned: Assignment) -> bool:
+    """Whether rows without a number of their own are callbacks: what was said stands there, of whom, and no sizes."""
+    placed = assigned.placed
+    facts = assign(INSTALLS, layout).placed
+    is_of_doors = sum(name in facts for name in _SAID_OF_DOORS) >= _FACTS_OF_A_DOOR
+    says_what = "note" in placed or "fault" in placed
+    says_whose = any(name in placed for name in ("install_id", "job_no", "customer", "address", "postcode"))
+    return says_what and says_whose and not is_of_doors
 
 
 def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
@@ -114,7 +139,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
     each = {str(one.each.heading).casefold(): one for one in _apart(list(each.values()))}
-    facts = with_labels_above(layout, facts)
+    facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts))
     if "install_id" not in facts.placed:
         proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
         return proposal
@@ -122,15 +147,18 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     for along in ("width", "height"):
         if length := _length(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
-    if (tall := find_tall(layout, catalogue, _headings(facts))) is not None:
+    taken = _headings(facts) if "installs" in proposal.columns else frozenset({facts.placed["install_id"].heading})
+    if (tall := find_tall(layout, catalogue, taken)) is not None:
         _add_tall(proposal, tall, facts)
         _fill_lengths(proposal)
+        _name_stations(proposal)
         return proposal
     for record in (READINGS, CHECKS):
         entries = [one for one in each.values() if one.record == record.name]
         if any(one.sure >= SURE for one in entries):
             _add_each(proposal, record, entries, facts)
     _fill_lengths(proposal)
+    _name_stations(proposal)
     _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
     return proposal
 
@@ -177,6 +205,12 @@ def _fill_lengths(proposal: Proposal) -> None:
             proposal.fill_down.append(heading)
 
 
+def _name_stations(proposal: Proposal) -> None:
+    """Readings at a share of a length that the sheet does not say are named by it: left, 25%, right."""
+    for record, entries in proposal.each.items():
+        proposal.each[record] = [one if one.along in proposal.lengths else named_by_share(one) for one in entries]
+
+
 def _is_placed(facts: Assignment, heading: str) -> bool:
     return any(one.heading == heading and one.sure >= 0.9 for one in facts.placed.values())
 
@@ -205,6 +239,10 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
     if source is None or source.heading is None:
         return
     layout = proposal.layout
+    if beside := units_beside(layout).get(folded(source.heading)):
+        written = layout.heads.written[layout.heads.places[beside]]
+        proposal.columns["installs"][name] = Source(heading=source.heading, unit_heading=written)
+        return
     evidence = layout.evidence[source.heading.casefold()]
     unit, how, doubt = unit_of(name, split_unit(source.heading)[1], evidence, *given)
     if doubt:
@@ -223,6 +261,8 @@ def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogu
     if placed is None or placed.is_above or placed.is_sheet:
         return None
     written = layout.heads.written[layout.heads.places[placed.heading]]
+    if beside := units_beside(layout).get(placed.heading):
+        return Source(heading=written, unit_heading=layout.heads.written[layout.heads.places[beside]])
     unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
     return None if doubt else Source(heading=written, unit=None if unit == "mm" else unit)
 
@@ -230,9 +270,24 @@ def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogu
 def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
     columns = proposal.columns.setdefault(record.name, {})
     for column in record.columns:
-        if placed := assigned.placed.get(column.name):
+        placed = assigned.placed.get(column.name)
+        if placed is not None:
             columns[column.name] = _source(proposal, placed)
+        if column.name in BETWEEN:
+            _add_parts(proposal, columns, column.name)
     proposal.doubts += _faint(proposal, assigned)
+
+
+def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> None:
+    """A name or an address that is written in several columns."""
+    heads = proposal.layout.heads
+    had = columns.get(name)
+    parts = parts_beside(proposal.layout, name, folded(had.heading) if had and had.heading else None)
+    if not parts or (had and not had.heading):
+        return
+    first, *further = [heads.written[heads.places[part]] for part in parts]
+    columns[name] = Source(heading=first, joined=tuple(further), between=BETWEEN[name])
+    proposal.why[folded(first)] = f"{name} in {len(parts)} parts"
 
 
 def _source(proposal: Proposal, placed: Placed) -> Source:
@@ -245,6 +300,7 @@ def _source(proposal: Proposal, placed: Placed) -> Source:
     written = heads.written[heads.places[placed.heading]]
     proposal.why.setdefault(written.casefold(), placed.why)
     named = record_named(placed.record)
+    words = own_words(placed.column, proposal.layout.evidence[placed.heading])
     can_fill = placed.column in _GROUPED or placed.column in _GROUPED_TOO
     is_person = placed.column in _PEOPLE and not any(
         _is_group(name, proposal) for name in ("install_id", "callback_id")
@@ -252,7 +308,7 @@ def _source(proposal: Proposal, placed: Placed) -> Source:
     is_key = named.key == (placed.column,) and named is not INSTALLS
     if can_fill and not is_person and not is_key and is_as_above(proposal.layout, placed.heading):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
-    return Source(heading=written)
+    return Source(heading=written, words=words)
 
 
 def _is_group(name: str, proposal: Proposal) -> bool:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import is_tick
-from pipeline.ingest.matching.form import is_form_sized, paths_of
+from pipeline.ingest.matching.form import is_form_sized, is_list, paths_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
@@ -20,7 +20,7 @@ def propose_form(grids: list[Grid], catalogue: Catalogue) -> tuple[Proposal, lis
     """The proposal for all forms among the sheets, and a layout for each; None where no sheet is a form."""
     forms: list[tuple[Grid, dict[str, Cell]]] = []
     for grid in grids:
-        paths = paths_of(grid) if is_form_sized(grid) else {}
+        paths = paths_of(grid) if is_form_sized(grid) and not is_list(grid) else {}
         if paths and _n_placed(propose(_as_table([(grid, paths)]), catalogue)) >= _table_placed(grid, catalogue):
             forms.append((grid, paths))
     if not forms:

@@ -8,6 +8,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
 from pipeline.ingest.matching.found import Found
+from pipeline.ingest.matching.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.own_units import factor, own_unit
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
@@ -47,9 +48,13 @@ class _Maker:
         return self.found.cells
 
     def make(self) -> MappedRows:
-        shared = {name: self._texts(name, source) for name, source in self.record_map.columns}
+        shared = {name: self._texts(name, source) for name, source in self.record_map.columns if not source.from_row}
+        if made := [name for name, source in self.record_map.columns if source.from_row]:
+            shared = {made[0]: numbers_of_rows(self.record, shared), **shared}
         headings = [
-            (0, name, self.cells.written(source.heading)) for name, source in self.record_map.columns if source.heading
+            (0, name, " + ".join(map(self.cells.written, (source.heading, *source.joined))))
+            for name, source in self.record_map.columns
+            if source.heading
         ]
         if self.record_map.item is not None:
             return MappedRows(self._by_item(shared), tuple(headings))
@@ -98,6 +103,8 @@ class _Maker:
             pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String),
             *fixed,
         )
+        if one.unit_heading is not None:
+            frame = frame.with_columns(pl.Series("unit", self.cells.texts(one.unit_heading), dtype=pl.String))
         if one.share is not None:
             share = one.share
             places = [None if length is None else _typed(length * share) for length in lengths]
@@ -170,7 +177,14 @@ class _Maker:
 
     def _texts(self, name: str, source: Source) -> list[str]:
         if source.heading is not None:
-            return self._worded(name, source, self.cells.texts(source.heading, self._is_day(name)))
+            texts = self.cells.texts(source.heading, self._is_day(name))
+            further = [self.cells.texts(heading) for heading in source.joined]
+            if source.unit_heading is not None:
+                units = self.cells.texts(source.unit_heading)
+                texts = [f"{text} {unit}".strip() if text else "" for text, unit in zip(texts, units, strict=True)]
+            if further:
+                texts = [source.between.join(filter(None, parts)) for parts in zip(texts, *further, strict=True)]
+            return self._worded(name, source, texts)
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))

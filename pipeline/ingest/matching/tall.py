@@ -9,7 +9,7 @@ from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, propose_one
+from pipeline.ingest.matching.wide import Proposed, propose_one, spread_evenly
 from pipeline.ingest.records import CHECKS, READINGS
 
 _MOST_ITEMS = 400
@@ -68,6 +68,7 @@ def _items(
             continue
         n_understood += len(cells)
         entries.append(_as_item(one, item))
+    entries = spread_evenly(entries)
     return entries, doubts, n_understood / max(1, sum(map(len, by_item.values())))
 
 

@@ -95,6 +95,8 @@ def _entry(proposal: Proposal, one: Proposed) -> str:
     for name, text in each.fixed:
         is_number = name == "position_mm"
         parts.append(f"{name} = {text if is_number else _quoted(text)}")
+    if each.unit_heading is not None:
+        parts.append(f"unit_column = {_quoted(each.unit_heading)}")
     if each.share is not None and one.along in proposal.lengths:
         parts.append(f"share = {each.share:g}" if each.share % 1 else f"share = {each.share:.1f}")
         if one.along != "width":
@@ -111,19 +113,29 @@ def _doubt_lines(proposal: Proposal) -> list[str]:
 
 
 def _why(proposal: Proposal, source: Source) -> str:
+    if source.from_row:
+        return "no column numbers the rows: made of what each says, so that it stays when the file grows"
     return proposal.why.get((source.heading or source.above or "").casefold(), "")
 
 
 def _source(source: Source) -> str:
     if source.sheet_name:
         return '{ from = "sheet" }'
+    if source.from_row:
+        return '{ from = "row" }'
+    if source.joined:
+        between = "" if source.between == " " else f", with = {_quoted(source.between)}"
+        return f"{{ join = {_list([source.heading or '', *source.joined])}{between} }}"
     if source.above is not None:
         return f"{{ above = {_quoted(source.above)} }}"
     if source.always is not None:
         return f"{{ always = {_quoted(source.always)} }}"
     parts = [f"column = {_quoted(source.heading or '')}"]
     parts += [f"unit = {_quoted(source.unit)}"] if source.unit else []
+    parts += [f"unit_column = {_quoted(source.unit_heading)}"] if source.unit_heading else []
     parts += [f"prefix = {_quoted(source.prefix)}"] if source.prefix else []
+    words = ", ".join(f"{_quoted(text)} = {_quoted(word)}" for text, word in source.words)
+    parts += [f"words = {{ {words} }}"] if words else []
     return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
 
 

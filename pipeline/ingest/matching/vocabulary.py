@@ -4,6 +4,7 @@ import re
 import tomllib
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 _UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
@@ -16,11 +17,15 @@ _UNITS = {
 _BARE_UNITS = ("mm", "cm", "inches", "kg")
 _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 _AT_END = re.compile(rf"[\s,_-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+# dateFitted, DateFitted
+_TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
 _JOINED = (
     ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
     ("hinge side", "hinge"), ("lock side", "lock"), ("closing side", "lock"), ("left side", "left"),
     ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
+    ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
+    ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
     ("door leaf", "leaf"), ("call-back", "callback"), ("call back", "callback"), ("call-out", "callback"), ("'", ""),
     ("’", ""),
 )  # fmt: skip
@@ -38,12 +43,30 @@ def split_unit(heading: str) -> tuple[str, str | None]:
 
 def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
-    text = split_unit(heading)[0].casefold()
+    text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
     for written, meant in _JOINED:
         text = text.replace(written, meant)
     same = _same()
     words = [same.get(word, word) for word in _WORD.findall(text)]
     return tuple(word for word in words if word not in empty_words()) or tuple(words)
+
+
+def unit_named(text: str) -> str | None:
+    """The unit that a cell names, such as mm; None where it names none."""
+    return _UNITS.get(text.casefold().strip(" ."))
+
+
+@cache
+def parts_of(column: str) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """For each part of a column that is written in several, the ways to write its heading, as words."""
+    return tuple(tuple(map(words_of, ways)) for ways in _read()["parts"][column])
+
+
+@cache
+def trade_words(column: str) -> dict[str, str]:
+    """What the trade writes for the closed words of a column; behind a plus: a word that says it wherever it is."""
+    meant = _read()["words"].get(column, {})
+    return {way: word for word, ways in meant.items() for way in ways}
 
 
 @cache
@@ -94,6 +117,6 @@ def _same() -> dict[str, str]:
 
 
 @cache
-def _read() -> dict[str, dict[str, dict[str, list[str]]]]:
+def _read() -> dict[str, Any]:
     text = files("pipeline.ingest.matching").joinpath("vocabulary.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)

@@ -3,13 +3,15 @@
 from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, units_that_fit
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, reading_meaning
-from pipeline.ingest.matching.places import LEAF_MEASURES
+from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, SPREAD
 from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.records import READINGS
 
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
@@ -30,12 +32,43 @@ class Proposed:
 def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> dict[str, Proposed]:
     """By folded heading, what every column that names a reading or a check is, sure or not."""
     found = {}
+    units = units_beside(layout)
     for heading, evidence in layout.evidence.items():
         written = layout.heads.written[layout.heads.places[heading]]
-        one = propose_one(written, evidence, catalogue, leaves)
+        beside = units.get(heading)
+        one = propose_one(written, evidence, catalogue, leaves, "mm" if beside else None)
+        if one is not None and beside and one.record == READINGS.name:
+            one = _with_units_beside(one, layout.heads.written[layout.heads.places[beside]])
         if one is not None:
             found[heading] = one
-    return found
+    return dict(zip(found, spread_evenly(list(found.values())), strict=True))
+
+
+def _with_units_beside(one: Proposed, heading: str) -> Proposed:
+    fixed = tuple(pair for pair in one.each.fixed if pair[0] != "unit")
+    why = f"{one.why.rpartition(',')[0]}, its unit beside it"
+    return replace(one, each=replace(one.each, fixed=fixed, unit_heading=heading), why=why)
+
+
+def spread_evenly(entries: list[Proposed]) -> list[Proposed]:
+    """The entries; stations along the width that are numbered 1, 2, 3 stand evenly from the left end to the right."""
+    groups: dict[tuple[str, str], list[int]] = {}
+    for place, one in enumerate(entries):
+        fixed = dict(one.each.fixed)
+        if fixed.get("measure") in ALONG_SILL and fixed.get("station", "").isdecimal():
+            groups.setdefault((fixed["measure"], fixed.get("member", "")), []).append(place)
+    made = list(entries)
+    for places in groups.values():
+        numbers = [int(dict(entries[place].each.fixed)["station"]) for place in places]
+        if len(numbers) > 1 and sorted(numbers) == list(range(1, len(numbers) + 1)):
+            for place, number in zip(places, numbers, strict=True):
+                made[place] = _at_share(entries[place], (number - 1) / (len(numbers) - 1))
+    return made
+
+
+def _at_share(one: Proposed, share: float) -> Proposed:
+    why = f"{one.why}; taken as spread evenly from the left, so at {share:.0%} of the width: correct it where it is not"
+    return replace(one, each=replace(one.each, share=share), along="width", why=why)
 
 
 def propose_one(
@@ -68,6 +101,18 @@ def of_leaf_row(one: Proposed) -> Proposed:
         fixed["measure"] = "leaf_diagonal"
         return replace(one, each=replace(one.each, fixed=tuple(fixed.items())), why=f"a leaf's: {one.why}")
     fixed.setdefault("member", "")
+    return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+
+
+_NAMED = {"width": {0.0: "left", 0.5: "centre", 1.0: "right"}, "height": {0.0: "bottom", 0.5: "centre", 1.0: "top"}}
+
+
+def named_by_share(one: Proposed) -> Proposed:
+    """The entry with its station named after its share: the place is found once the door's size is known."""
+    share, fixed = one.each.share, dict(one.each.fixed)
+    if share is None or fixed.get("measure") not in SPREAD:
+        return one
+    fixed["station"] = _NAMED[one.along].get(share, f"{100 * share:.3g}%")
     return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
 
 

@@ -1,0 +1,46 @@
+"""What is written over several columns: a name or an address in parts, a number and its unit."""
+
+from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.vocabulary import parts_of, unit_named, words_of
+
+# What stands between the parts.
+BETWEEN = {"customer": " ", "address": ", "}
+_MEASURED = 0.6
+
+
+def parts_beside(layout: Layout, column: str, first: str | None) -> tuple[str, ...]:
+    """The headings (folded), in order, of a column written in parts; empty where it is not. first: the one it has."""
+    groups = [_headings_of(layout, ways) for ways in parts_of(column)]
+    if first is not None and not any(first in group for group in groups):
+        groups.insert(0, [first])
+    found = tuple(dict.fromkeys(group[0] for group in groups if group))
+    return found if len(found) > 1 else ()
+
+
+def _headings_of(layout: Layout, ways: tuple[tuple[str, ...], ...]) -> list[str]:
+    return [
+        heading
+        for heading, place in layout.heads.places.items()
+        if words_of(without_number(layout.heads.written[place]).rpartition(JOINT)[2]) in ways
+        and layout.evidence[heading].filled
+    ]
+
+
+def units_beside(layout: Layout) -> dict[str, str]:
+    """By heading (folded) of a column of numbers, that of the column of units that follows it or several of them."""
+    found: dict[str, str] = {}
+    waiting: list[str] = []
+    for heading, evidence in layout.evidence.items():
+        if _is_of_units(layout, heading):
+            found |= dict.fromkeys(waiting, heading)
+            waiting = []
+        elif evidence.numbers >= _MEASURED and evidence.days < _MEASURED:
+            waiting.append(heading)
+    return found
+
+
+def _is_of_units(layout: Layout, heading: str) -> bool:
+    written = without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
+    texts = layout.evidence[heading].texts
+    return words_of(written)[-1:] == ("unit",) and bool(texts) and all(unit_named(text) for text in texts)
