@@ -69,6 +69,15 @@ class Effect:
     avoidable_low: float | None
     avoidable_high: float | None
     avoidable_cost_per_year: float | None
+    doubted_doors: int | None
+    ratio_without_doubtful: float | None
+
+    @property
+    def stands_without_doubtful(self) -> bool:
+        """The direction stays the same once the readings of crews whose records are in doubt are left out."""
+        if self.ratio_without_doubtful is None or self.contrast_ratio is None:
+            return False
+        return (self.ratio_without_doubtful >= 1) == (self.contrast_ratio >= 1)
 
     @property
     def ratio(self) -> Interval | None:

@@ -65,6 +65,7 @@ def firm(
         "episodes": episodes,
         "coded_callbacks": episodes.select("callback_id", "fault"),
         "staged_callbacks": episodes.select("callback_id", pl.lit(None, dtype=pl.Float64).alias("cost")),
+        "record_credibility": pl.DataFrame(schema={"crew": pl.String, "verdict": pl.String}),
         "settings": pl.DataFrame({"seed": [1], "as_of": [AS_OF]}),
     }
 
@@ -124,6 +125,19 @@ def test_complete_separation_gives_finite_ratios() -> None:
     row = found.row(0, named=True)
     assert row["evidence"] == "strong"
     assert 1 < row["hr_low"] < row["hazard_ratio"] < row["hr_high"] < 1e4
+
+
+@pytest.mark.parametrize(
+    ("doubted", "evidence"), [(["Crew 1"], "strong"), ([f"Crew {k}" for k in range(8)], "suggestive")]
+)
+def test_a_finding_that_rests_on_doubtful_records_is_a_hint(doubted: list[str], evidence: str) -> None:
+    column = [float(door < 200) * 3 + (door % 10) / 10 for door in range(800)]
+    tables = firm(800, 8, {"sill_bow": column}, [(k, "stiff_running") for k in range(200)])
+    tables["record_credibility"] = pl.DataFrame({"crew": doubted, "verdict": ["doubtful"] * len(doubted)})
+    row = effects_of(tables).row(0, named=True)
+    assert row["evidence"] == evidence
+    assert row["doubted_doors"] == 100 * len(doubted)
+    assert (row["ratio_without_doubtful"] is None) == (evidence == "suggestive")
 
 
 def test_one_crew_uses_the_models_own_variance_and_says_so() -> None:

@@ -13,6 +13,7 @@ EFFECT: dict[str, Any] = {
     "contrast_high": 3.3, "contrast_from": 0.8, "contrast_to": 4.2, "between_ratio": 1.2, "q_value": 0.01,
     "attributable_share": 0.2, "attributable_low": 0.1, "attributable_high": 0.3, "avoidable_per_year": 11.0,
     "avoidable_low": 7.0, "avoidable_high": 15.0, "avoidable_cost_per_year": 2500.0,
+    "doubted_doors": 0, "ratio_without_doubtful": None,
 }  # fmt: skip
 ANSWER = list(EFFECT)[list(EFFECT).index("hazard_ratio") :]  # what a pair has only once it is answered
 TOO_FEW = dict.fromkeys(ANSWER) | {"evidence": "too_few", "note": "too few first callbacks"}

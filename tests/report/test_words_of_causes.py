@@ -219,3 +219,19 @@ def test_another_edition_is_set_beside_the_one_in_use():
         "finds 20 % out, 10 % undecided."
     )
     assert limits.other_editions([other]) == []
+
+
+def test_it_is_said_whether_findings_stand_without_records_in_doubt():
+    assert causes.without_doubtful([effect()]) == ""
+    stands = effect(doubted_doors=104, ratio_without_doubtful=1.8)
+    falls = effect(deviation="sill_bow", words="sill bowed", doubted_doors=104, ratio_without_doubtful=0.9)
+    gone = effect(deviation="sill_bow", words="sill bowed", doubted_doors=104, evidence="suggestive")
+    doubted = "The readings of 104 doors are in doubt (sheet 5, Records)"
+    assert (
+        causes.without_doubtful([stands])
+        == f"{doubted}; with them left out the one finding stands in the same direction."
+    )
+    fallen = f"{doubted}; with them left out 1 of 2 findings cannot stand: sill bowed → stiff running."
+    assert causes.without_doubtful([stands, falls]) == fallen
+    assert causes.without_doubtful([stands, gone]) == fallen
+    assert causes.without_doubtful([nothing(doubted_doors=104)]) == f"{doubted}; no cause is claimed from them."

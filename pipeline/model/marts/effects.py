@@ -33,6 +33,9 @@ columns:
   avoidable_low            double   lower end of its 95 % interval
   avoidable_high           double   upper end
   avoidable_cost_per_year  double   their cost, in the firm's currency
+  doubted_doors            integer  doors whose readings are in doubt with their crew's records; of all, not of the pair
+  ratio_without_doubtful   double   contrast_ratio without the readings of these doors, of what p_value <= 0.05 found;
+                                    empty where none is in doubt or too few are left
   evidence                 text     strong / suggestive / none / too_few
   note                     text     why too few, or what to look at; empty where there is nothing to add
 
@@ -48,12 +51,13 @@ import polars as pl
 from scipy import special
 
 from pipeline.model.adjusters import Place, places
-from pipeline.model.evidence import LEAST_EVENTS, DesignRoom, grade, too_few
+from pipeline.model.evidence import LEAST_EVENTS, SUGGESTIVE_P, DesignRoom, grade, too_few
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.spared import spared_share
 from pipeline.model.study import Study, firm_of, limits_of
+from pipeline.model.without_doubtful import doubted_doors, held_to, without_readings
 from pipeline.model.yearly import yearly_faults
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.intervals import Floats
@@ -69,7 +73,8 @@ SCHEMA = {
     "q_value": pl.Float64, "is_expected": pl.Boolean, "doors": pl.Int64, "events": pl.Int64,
     "recorded_share": pl.Float64, "attributable_share": pl.Float64, "attributable_low": pl.Float64,
     "attributable_high": pl.Float64, "avoidable_per_year": pl.Float64, "avoidable_low": pl.Float64,
-    "avoidable_high": pl.Float64, "avoidable_cost_per_year": pl.Float64, "evidence": pl.String, "note": pl.String,
+    "avoidable_high": pl.Float64, "avoidable_cost_per_year": pl.Float64, "doubted_doors": pl.Int64,
+    "ratio_without_doubtful": pl.Float64, "evidence": pl.String, "note": pl.String,
 }  # fmt: skip
 
 
@@ -81,6 +86,7 @@ def build(
     episodes: pl.DataFrame,
     coded_callbacks: pl.DataFrame,
     staged_callbacks: pl.DataFrame,
+    record_credibility: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
     catalogue_limits: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
@@ -98,20 +104,43 @@ def build(
         seed=int(settings["seed"][0] or 0),
     )
     faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
+    doubted = doubted_doors(study, staged_installs, record_credibility)
     with one_blas_thread():
         rows = _rows(study, faults)
-    if not rows:
-        return pl.DataFrame(schema=SCHEMA)
+        if not rows:
+            return pl.DataFrame(schema=SCHEMA)
+        _add_ratios_without(rows, without_readings(study, doubted), faults, int(doubted.sum()))
     graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
     first_day = door_time["from_on"].to_list()
     yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(first_day))
     return _priced(graded, yearly).select(list(SCHEMA))
 
 
-def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:
+Pair = tuple[str, str]  # fault and deviation
+
+
+def _add_ratios_without(
+    rows: list[dict[str, Any]], study: Study, faults: dict[str, FirstFaults], n_doubted: int
+) -> None:
+    """Fits again what was found, on the study without doubtful records, and writes its ratio into the rows."""
+    found = {_pair_of(row) for row in rows if n_doubted and (row["p_value"] or 1.0) <= SUGGESTIVE_P}
+    again = {_pair_of(row): row["contrast_ratio"] for row in _rows(study, faults, found)} if found else {}
+    for row in rows:
+        row["doubted_doors"] = n_doubted
+        row["ratio_without_doubtful"] = again.get(_pair_of(row))
+
+
+def _pair_of(row: dict[str, Any]) -> Pair:
+    return row["fault"], row["deviation"]
+
+
+def _rows(study: Study, faults: dict[str, FirstFaults], only: set[Pair] | None = None) -> list[dict[str, Any]]:
+    """One row a pair, not graded yet; of the pairs named, or of all."""
     adjusters = adjuster_columns(study.firm)
     recorded = set(np.flatnonzero((~np.isnan(study.firm.values)).sum(axis=0)))
     studied = [p for p in study.firm.places.values() if p.role in ("cause", "variant") and p.ordinal in recorded]
+    if only is not None:
+        studied = [place for place in studied if place.name in {deviation for _, deviation in only}]
 
     def base(first: FirstFaults) -> FaultBase | None:
         is_enough = first.n_events >= LEAST_EVENTS
@@ -120,7 +149,8 @@ def _rows(study: Study, faults: dict[str, FirstFaults]) -> list[dict[str, Any]]:
     def of_place(place: Place) -> list[dict[str, Any]]:
         design = pair_design(study.firm, place, adjusters)
         room = DesignRoom(design, _weights(study, design)) if design else None
-        return [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in faults]
+        asked = [name for name in faults if only is None or (name, place.name) in only]
+        return [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in asked]
 
     # numpy lets go of the interpreter while it computes, so that threads share the work
     with ThreadPoolExecutor(os.cpu_count()) as pool:
@@ -199,7 +229,10 @@ def _graded(frame: pl.DataFrame) -> pl.DataFrame:
     for row, q_value in zip(frame.iter_rows(named=True), q, strict=True):
         word, note = row["evidence"], row["note"]
         if row["p_value"] is not None:
-            word, found = grade(row["p_value"], q_value, row["contrast_low"], row["contrast_ratio"] >= 1)
+            is_worse = row["contrast_ratio"] >= 1
+            word, found = grade(row["p_value"], q_value, row["contrast_low"], is_worse)
+            if row["doubted_doors"]:
+                word, found = held_to(word, found, is_worse, row["ratio_without_doubtful"])
             note = found or note
         evidence.append(word)
         notes.append(note)

@@ -47,7 +47,7 @@ HOW_MAP = (
 def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the causes sheet."""
     effects = results.effects()
-    lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects))
+    lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
         *_effect_figures(words.causes(effects)),
         _open_questions(effects),

@@ -163,6 +163,23 @@ def what_was_tried(effects: list[Effect]) -> str:
     return f"Of {pairs} of a deviation and a fault {listed(parts)}{too_few}."
 
 
+def without_doubtful(effects: list[Effect]) -> str:
+    """Whether the findings stand without the readings of crews whose records are in doubt; empty where none are."""
+    doubted = max((effect.doubted_doors or 0 for effect in effects), default=0)
+    shown = [effect for effect in causes(effects) if effect.evidence in ("strong", "suggestive")]
+    if not doubted:
+        return ""
+    of_doors = f"The readings of {counted(doubted, 'door')} are in doubt (sheet 5, Records)"
+    fallen = [effect for effect in shown if not effect.stands_without_doubtful]
+    if not shown:
+        return f"{of_doors}; no cause is claimed from them."
+    if not fallen:
+        stand = f"all {count(len(shown))} findings stand" if len(shown) > 1 else "the one finding stands"
+        return f"{of_doors}; with them left out {stand} in the same direction."
+    named, findings = listed([pair(effect) for effect in fallen], most=3), counted(len(shown), "finding")
+    return f"{of_doors}; with them left out {count(len(fallen))} of {findings} cannot stand: {named}."
+
+
 def ranked_says(effects: list[Effect]) -> str:
     """Caption of the ranking: what to put right first."""
     clear = [effect for effect in claimed(effects, "strong") if is_worth_known(effect)]
