@@ -6,20 +6,28 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.build import BuildInputs, build_results
-from pipeline.folders import records_folder
+from pipeline.folders import records_folder, usual_output
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.report.reading import MOST_SET_ASIDE
 from pipeline.run import RECORDS, source_tables
 from pipeline.settings import load_settings
-from pipeline.summary import Account, account_sentence, read_account
+from pipeline.summary import (
+    NO_CORRECTIONS,
+    Account,
+    Corrections,
+    account_sentence,
+    corrections_sentences,
+    read_account,
+    read_corrections,
+)
 from pipeline.warehouse import open_results
 
 if TYPE_CHECKING:
     import duckdb
 
-NEEDED = ("intake_account", "set_aside", "linked_callbacks")
+NEEDED = ("intake_account", "set_aside", "corrections", "linked_callbacks")
 MOST_LINES = 20
 _HOWS = {"matched": "by name and address", "none": "to no door"}
 
@@ -44,12 +52,14 @@ class CheckSummary:
     set_aside: list[str]
     n_set_aside: int
     notes: tuple[str, ...]
+    corrections: Corrections = NO_CORRECTIONS
 
     @property
     def sentences(self) -> list[str]:
         """The summary as lines to print."""
         lines = [*self.notes, account_sentence(self.account, "Would read")]
         lines += [account_sentence(one, f"  {record:<12}") for record, one in self.by_record.items()]
+        lines += corrections_sentences(self.corrections)
         if self.linked:
             hows = (f"{n:,} {_HOWS.get(how, f'by {how}')}" for how, n in self.linked.items())
             lines.append(f"Callbacks linked: {', '.join(hows)}.")
@@ -69,6 +79,7 @@ class CheckSummary:
         return {
             "rows": vars(self.account),
             "by_record": {record: vars(account) for record, account in self.by_record.items()},
+            "corrections": vars(self.corrections),
             "callbacks_linked": self.linked,
             "set_aside": self.set_aside,
             "n_set_aside": self.n_set_aside,
@@ -83,7 +94,7 @@ def check_firm(folder: Path, progress: Progress) -> CheckSummary:
     with tempfile.TemporaryDirectory(prefix="fitback-check-") as name:
         out = Path(name)
         progress.at("Reading the records")
-        intake = take_in(folder, out, settings, catalogue, progress)
+        intake = take_in(folder, out, settings, catalogue, progress, last=usual_output(folder))
         inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake), only=NEEDED)
         build_results(inputs, out / RESULTS, progress)
         with open_results(out / RESULTS) as results:
@@ -103,6 +114,7 @@ def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> 
         set_aside=[_sentence(line[:4], *line[4:]) for line in lines],
         n_set_aside=results.execute("SELECT count(*) FROM set_aside").fetchall()[0][0],
         notes=notes,
+        corrections=read_corrections(results),
     )
 
 

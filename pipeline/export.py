@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 PUBLISHED = (
     "set_aside",
+    "corrections",
     "linked_callbacks",
     "coded_callbacks",
     "deviations",

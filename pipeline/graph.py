@@ -22,6 +22,7 @@ RECORD_SOURCES = (
     "instruments",
     "files",
     "rejections",
+    "correction_ledger",
     "note_codes",
     "note_responsibility",
     "job_numbers",

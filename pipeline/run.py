@@ -45,7 +45,7 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
         write_pages(aside / RESULTS, aside / "pages")
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
-        return summarise(results, out, tuple(intake.notes))
+        return summarise(results, out, tuple(intake.notes), tuple(intake.to_mend))
 
 
 def run_demo(out: Path | None, progress: Progress) -> RunSummary:

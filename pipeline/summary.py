@@ -75,10 +75,24 @@ class Cause:
 
 
 @dataclass(frozen=True)
+class Corrections:
+    """Cells corrected in set_aside.xlsx that count now, the rows they stand in, and those that no longer count."""
+
+    cells: int
+    rows: int
+    superseded: int
+
+
+NO_CORRECTIONS = Corrections(0, 0, 0)
+
+
+@dataclass(frozen=True)
 class RunSummary:
     """What a run found, and where it left it. cause is None where no cause is sure; `no_cause` says why.
 
-    as_of  the day to which the records run
+    as_of        the day to which the records run
+    corrections  what people corrected in the workbook of what was set aside
+    to_mend      where to do so, in sentences
     """
 
     out: Path
@@ -88,6 +102,8 @@ class RunSummary:
     no_cause: str
     notes: tuple[str, ...]
     as_of: date
+    corrections: Corrections = NO_CORRECTIONS
+    to_mend: tuple[str, ...] = ()
 
     @property
     def index_page(self) -> Path:
@@ -100,6 +116,8 @@ class RunSummary:
         return [
             *self.notes,
             account_sentence(self.account),
+            *self.to_mend,
+            *corrections_sentences(self.corrections),
             _rate_sentence(self.rate, self.as_of),
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
             f"Pages:  {_from_here(self.index_page)}",
@@ -111,17 +129,21 @@ class RunSummary:
         return {
             "as_of": self.as_of.isoformat(),
             "rows": vars(self.account),
+            "corrections": vars(self.corrections),
             "callback_rate": vars(self.rate),
             "strongest_cause": vars(self.cause) if self.cause else None,
             "no_cause": self.no_cause or None,
             "notes": list(self.notes),
+            "to_mend": list(self.to_mend),
             "pages": str(self.index_page),
             "tables": str(self.out / "tables"),
             "results": str(self.out / "results.duckdb"),
         }
 
 
-def summarise(results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str, ...] = ()) -> RunSummary:
+def summarise(
+    results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str, ...] = (), to_mend: tuple[str, ...] = ()
+) -> RunSummary:
     """The summary of published results. `results` finds their tables by name."""
     cause = _strongest(results)
     return RunSummary(
@@ -132,7 +154,27 @@ def summarise(results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str,
         no_cause="" if cause else _why_no_cause(results),
         notes=notes,
         as_of=results.execute("SELECT as_of FROM settings").fetchall()[0][0],
+        corrections=read_corrections(results),
+        to_mend=to_mend,
     )
+
+
+def read_corrections(results: "duckdb.DuckDBPyConnection") -> Corrections:
+    """How many corrections count."""
+    row = results.execute(
+        "SELECT count(*) FILTER (WHERE state = 'in force'), "
+        "count(DISTINCT (record, file, sheet, \"row\")) FILTER (WHERE state = 'in force'), "
+        "count(*) FILTER (WHERE state = 'superseded') FROM corrections"
+    ).fetchall()[0]
+    return Corrections(*map(int, row))
+
+
+def corrections_sentences(corrections: Corrections) -> list[str]:
+    """One sentence where a correction counts; nothing else."""
+    if not corrections.cells:
+        return []
+    of = f"{_count(corrections.cells, 'cell')} of {_count(corrections.rows, 'row')}"
+    return [f"Corrected in set_aside.xlsx and in force: {of}; tables/corrections.csv tells who, when and what."]
 
 
 def read_account(results: "duckdb.DuckDBPyConnection", record: str | None = None) -> Account:

@@ -38,6 +38,11 @@ RECORD_COLUMNS["rejections"] = {
     **dict.fromkeys(("file", "sheet", "column", "value", "reason", "record", "scope"), "VARCHAR"),
     "row": "INTEGER",
 }
+RECORD_COLUMNS["correction_ledger"] = {
+    "correction": "INTEGER", "corrected_at": "TIMESTAMP", "superseded_at": "TIMESTAMP", "row": "INTEGER",
+    **dict.fromkeys(("who", "record", "file", "sheet", "heading", "column", "before", "after"), "VARCHAR"),
+    "is_laid": "BOOLEAN", "superseded_by": "VARCHAR",
+}  # fmt: skip
 RECORD_COLUMNS["note_codes"] = {"callback_id": "VARCHAR", "fault": "VARCHAR", "confidence": "DOUBLE"}
 RECORD_COLUMNS["note_responsibility"] = {
     "callback_id": "VARCHAR", "responsibility": "VARCHAR", "confidence": "DOUBLE",

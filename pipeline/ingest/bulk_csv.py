@@ -1,6 +1,6 @@
 """Large CSV by the typed path: where lines are rows, each row's number follows from its place in its table."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -55,8 +55,13 @@ class BulkCsv:
         """Numbers of the landed rows that the judge takes over."""
         return self._unsure
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
-        """Lands the file in a table of its own; false where it cannot be read so."""
+    def land(
+        self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int, mended: Collection[int] = ()
+    ) -> bool:
+        """Lands the file in a table of its own; false where it cannot be read so.
+
+        mended  rows that people corrected: the judge has to see them
+        """
         import duckdb
 
         places = self.header.places
@@ -76,6 +81,9 @@ class BulkCsv:
         self._number_rows(connection, table)
         ids = find_unsure(connection, self.record, judge.catalogue, table)
         self._unsure = [id_ + FIRST_ROW for id_ in ids] if not misfits else _numbers(connection, table, ids)
+        there = range(FIRST_ROW, self._n_lines + 1)
+        also = {row for row in mended if row in there} - set(self._misfits)
+        self._unsure = sorted({*self._unsure, *also})
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),

@@ -1,6 +1,6 @@
 """Large JSON lines by the typed path: DuckDB reads the keys of every line; a row's place gives its line."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,8 +56,13 @@ class BulkJson:
             f"read_json('{escaped(path)}', format = 'newline_delimited', columns = {{{columns}}}, {_OPTIONS})"
         )
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
-        """Lands the file in a table of its own; false where its lines are not its rows or are not read as text is."""
+    def land(
+        self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int, mended: Collection[int] = ()
+    ) -> bool:
+        """Lands the file in a table of its own; false where its lines are not its rows or are not read as text is.
+
+        mended  rows that people corrected: the judge has to see them
+        """
         import duckdb
 
         cells = {name: _cell(self.record.column(name), self._cell(name)) for name in self.header.places}
@@ -69,7 +74,8 @@ class BulkJson:
         if self.n_landed != self._n_lines:
             return False
         ids = find_unsure(connection, self.record, judge.catalogue, table, _NO_TEXTS)
-        self.unsure = [id_ + FIRST_LINE for id_ in ids]
+        there = range(FIRST_LINE, FIRST_LINE + self.n_landed)
+        self.unsure = sorted({*(id_ + FIRST_LINE for id_ in ids), *(row for row in mended if row in there)})
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),

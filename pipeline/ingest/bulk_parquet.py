@@ -1,6 +1,6 @@
 """Large Parquet by the typed path: DuckDB reads its columns in their own types; a row's place gives its number."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,8 +46,13 @@ class BulkParquet:
         self._names = {name: names[place] for name, place in header.places.items()}
         self._connection: duckdb.DuckDBPyConnection | None = None
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
-        """Lands the file in a table of its own; false where its columns have types that are read as text."""
+    def land(
+        self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int, mended: Collection[int] = ()
+    ) -> bool:
+        """Lands the file in a table of its own; false where its columns have types that are read as text.
+
+        mended  rows that people corrected: the judge has to see them
+        """
         import duckdb
 
         self._connection = connection
@@ -65,6 +70,8 @@ class BulkParquet:
             return False
         (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
         self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, judge.catalogue, table)]
+        there = range(FIRST_ROW, FIRST_ROW + self.n_landed)
+        self.unsure = sorted({*self.unsure, *(row for row in mended if row in there)})
         texts = {name: f's."{written}"' for name, written in self._names.items() if kinds[written] == "VARCHAR"}
         manners = certain_manners(
             judge,

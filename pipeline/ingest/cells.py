@@ -4,6 +4,7 @@ Takes text columns, gives typed columns and, beside each, its text, how it was r
 than one column.
 """
 
+import re
 from typing import Any
 
 import polars as pl
@@ -27,6 +28,11 @@ _NO_TEXT = "this holds a list, an object or bytes; write one text or number"
 _WRITTEN = "as written"
 # Readers give the decimals of a typed cell an exponent, which nobody wrote.
 _TYPED = (r"^([+-]?\d+\.\d+)e0$", "$1")
+
+
+def typed_number(text: str) -> str:
+    """A text without the exponent that readers give the decimals of a typed cell."""
+    return re.sub(r"^([+-]?\d+\.\d+)e0$", r"\1", text)
 
 
 def problem_of(name: str) -> str:

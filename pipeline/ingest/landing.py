@@ -8,6 +8,9 @@ import polars as pl
 from pipeline.ingest.blank_lines import filled_lines
 from pipeline.ingest.judge import PROBLEMS, Judge
 from pipeline.ingest.manners import Manners
+from pipeline.ingest.mending.ledger import as_json
+from pipeline.ingest.mending.overlay import Overlay
+from pipeline.ingest.mending.tables import MOST_LINES
 from pipeline.ingest.records import READINGS
 from pipeline.ingest.sheets import Misfit, Part, Sheet
 from pipeline.ingest.store import PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
@@ -28,12 +31,22 @@ class Count:
 
 
 class Landing:
-    """Lands sheets. people: a second connection, whose writes stand before the records' transaction ends."""
+    """Lands sheets. people: a second connection, whose writes stand before the records' transaction ends.
 
-    def __init__(self, records: "duckdb.DuckDBPyConnection", people: "duckdb.DuckDBPyConnection", judge: Judge) -> None:
+    overlay  what people corrected in the rows of the file
+    """
+
+    def __init__(
+        self,
+        records: "duckdb.DuckDBPyConnection",
+        people: "duckdb.DuckDBPyConnection",
+        judge: Judge,
+        overlay: Overlay,
+    ) -> None:
         self.records = records
         self.people = people
         self.judge = judge
+        self.overlay = overlay
 
     def land(self, load: int, sheet: Sheet) -> Count:
         """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read.
@@ -42,7 +55,7 @@ class Landing:
         """
         count, evidence = Count(), self.judge.evidence()
         with Waiting(self.records) as waiting:
-            for part in sheet.parts:
+            for part in (self.overlay.over(sheet.name, part) for part in sheet.parts):
                 if sheet.header.is_record_sheet:
                     part.rows, n_empty = filled_lines(self.judge.record, part.rows)
                     count.n_empty += n_empty
@@ -59,6 +72,7 @@ class Landing:
         problems = pl.concat([judged.problems, _misfit_problems(part.misfits, width)])
         self._insert_rows(load, judged.rows)
         self._insert_problems(load, problems)
+        self._keep_refused(load, part, problems)
         count.n_read += part.n_rows
         count.n_refused += problems.filter(pl.col("scope") == "row").height
         count.n_kept += judged.rows.height
@@ -79,6 +93,15 @@ class Landing:
             names = quoted(record.key[0], *(column.name for column in record.personal))
             people = PEOPLE_TABLES[record.name]
             with_frame(self.people, rows, f'INSERT INTO {people} SELECT {load}, "row", {names}, false FROM incoming')
+
+    def _keep_refused(self, load: int, part: Part, problems: pl.DataFrame) -> None:
+        """Keeps what rows that are set aside say, for the workbook in which they can be mended."""
+        refused = problems.filter(pl.col("scope") == "row").select("row").head(MOST_LINES)
+        rows = part.rows.join(refused, on="row", how="semi", maintain_order="left")
+        kept = [(load, cells["row"], as_json(self.overlay.texts(cells))) for cells in rows.iter_rows(named=True)]
+        frame = pl.DataFrame(kept, schema={"load": pl.Int32, "row": pl.Int64, "cells": pl.String}, orient="row")
+        if kept:
+            with_frame(self.records, frame, "INSERT INTO refused_texts FROM incoming")
 
     def _insert_problems(self, load: int, problems: pl.DataFrame) -> None:
         if problems.height:

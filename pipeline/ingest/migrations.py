@@ -4,6 +4,7 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.ingest.mending.tables import MENDING_TABLES
 from pipeline.ingest.records import RECORDS
 
 if TYPE_CHECKING:
@@ -15,7 +16,9 @@ _TO_2 = (
     *(f'ALTER TABLE {table} ALTER "row" TYPE BIGINT' for table in _KEYED),
     'CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT)',
 )
-_STEPS = {2: _TO_2}
+# Form 3 keeps what a person corrected; form 2 had laid out the table of it otherwise, and nothing wrote into it.
+_TO_3 = ("DROP TABLE IF EXISTS corrections", MENDING_TABLES)
+_STEPS = {2: _TO_2, 3: _TO_3}
 
 
 def migrate(connection: "duckdb.DuckDBPyConnection", path: Path, version: int) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.file_scan import FileScan, scan_file
 from pipeline.ingest.folder import Listing, RecordFile
+from pipeline.ingest.mending.ledger import mended_by
 from pipeline.ingest.records import INSTRUMENTS, READINGS, Record, record_named
 from pipeline.ingest.words import word_lists
 
@@ -15,14 +16,15 @@ if TYPE_CHECKING:
     import duckdb
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
-READING_RULES = 3
+READING_RULES = 4
 
 
 @dataclass(frozen=True)
 class Planned:
     """A file to be read. was_known: rows of it are in force. scan: None where the file cannot be opened.
 
-    version  None for a new delivery, else that of the delivery whose rows are judged again
+    judged_by  the words by which its rows are judged
+    version    None for a new delivery, else that of the delivery whose rows are judged again
     """
 
     file: RecordFile
@@ -43,7 +45,10 @@ class Plan:
 
 
 def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalogue: Catalogue) -> Plan:
-    """Compares the folder with the loads in force: by record and name, then content, then the words judged by."""
+    """Compares the folder with the loads in force: by record and name, then content, then what it was judged by.
+
+    That is the words of the catalogue, and what people corrected in the file's rows.
+    """
     known = {
         (record, file): (content, judged_by, version)
         for record, file, content, judged_by, version in connection.execute(
@@ -56,7 +61,7 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
         scan, judged_by = _scan(file), _judging(file, catalogue)
         content = scan.content_hash if scan else None
         before = known.pop(key, None)
-        if before and before[:2] == (content, judged_by):
+        if before and before[:2] == (content, judged_by + mended_by(connection, *key)):
             unchanged.append(key)
         else:
             version = before[2] if before and before[0] == content else None

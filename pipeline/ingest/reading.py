@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,8 @@ from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
 from pipeline.ingest.matching.bulk_wide import BulkWide, bulk_wide
 from pipeline.ingest.matching.own_sheets import OwnSheets
+from pipeline.ingest.mending.ledger import FILE, anchor, in_force, mended_by, supersede
+from pipeline.ingest.mending.overlay import Overlay
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
@@ -99,7 +101,7 @@ class Reader:
                 continue
             load = self._number()
             judge = Judge(bulk.record, self._catalogue, self._last_day)
-            if bulk.land(self._records, judge, load):
+            if bulk.land(self._records, judge, load, self._overlay(one).keys):
                 self._bulk[one] = load, bulk
             else:
                 remove_load(self._records, bulk.record, load)
@@ -122,21 +124,38 @@ class Reader:
             outcome.refusal = "it cannot be opened; close it elsewhere, or give yourself the right to read it"
             return outcome
         try:
-            loads = list(self._land(record, planned, outcome))
+            overlay = self._overlay(planned)
+            loads = list(self._land(record, planned, outcome, overlay))
         except (Unreadable, OSError) as error:
             outcome.refusal = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
             for load in range(first, self._next):
                 remove_load(self._records, record, load)
             return outcome
         _replace(self._records, record, planned, run)
+        outcome.notes += self._settle_mends(planned, overlay)
         for one in loads:
             _write_load(self._records, planned, one, run)
             outcome.notes += [note for note in [ignored_note(record, one.header)] if note]
             outcome.notes += [empty_note(one.count.n_empty)] if one.count.n_empty else []
         return outcome
 
-    def _land(self, record: Record, planned: Planned, outcome: Outcome) -> Iterator[_Load]:
-        landing = Landing(self._records, self._people, Judge(record, self._catalogue, self._last_day))
+    def _overlay(self, planned: Planned) -> Overlay:
+        file = planned.file
+        content = planned.scan.content_hash if planned.scan else ""
+        return Overlay(record_named(file.record), in_force(self._records, file.record, file.name), content)
+
+    def _settle_mends(self, planned: Planned, overlay: Overlay) -> list[str]:
+        """Notes what was corrected where; corrections that the file has overtaken go out of force, and are told."""
+        anchor(self._records, overlay.sources)
+        supersede(self._records, overlay.overtaken, FILE, datetime.now())
+        n_overtaken = len(overlay.overtaken)
+        if not n_overtaken:
+            return []
+        what = "1 correction no longer counts" if n_overtaken == 1 else f"{n_overtaken:,} corrections no longer count"
+        return [f"{what}, as the file came with what they mend changed"]
+
+    def _land(self, record: Record, planned: Planned, outcome: Outcome, overlay: Overlay) -> Iterator[_Load]:
+        landing = Landing(self._records, self._people, Judge(record, self._catalogue, self._last_day), overlay)
         if planned in self._bulk:
             load, bulk = self._bulk[planned]
             if isinstance(bulk, BulkWide):
@@ -192,6 +211,7 @@ def _finish_bulk(landing: Landing, bulk: Bulk, load: int) -> Count:
     n_sure = bulk.n_landed - len(bulk.unsure)
     count = Count(n_read=n_sure, n_kept=n_sure)
     for part in bulk.parts(PART_ROWS):
+        part = landing.overlay.over(None, part)
         landing.land_part(load, part, bulk.header.width, count, bulk.manners)
     return count
 
@@ -208,11 +228,12 @@ def _write_load(records: "duckdb.DuckDBPyConnection", planned: Planned, load: _L
     file = planned.file
     version = run if planned.version is None else planned.version
     assert planned.scan is not None
+    judged_by = planned.judged_by + mended_by(records, file.record, file.name)
     records.execute(
         "INSERT INTO loads VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)",
         [
             *(load.number, file.record, file.name, load.sheet, version, planned.scan.content_hash),
-            *(planned.judged_by, load.is_large, load.count.n_read, load.count.n_refused, load.count.n_kept),
+            *(judged_by, load.is_large, load.count.n_read, load.count.n_refused, load.count.n_kept),
         ],
     )
 
@@ -234,4 +255,5 @@ def _loads_in_force(records: "duckdb.DuckDBPyConnection", record: str, file: str
 
 def _supersede(records: "duckdb.DuckDBPyConnection", load: int, run: int) -> None:
     records.execute(f"UPDATE loads SET replaced_in = {run} WHERE load = {load}")
-    records.execute(f"DELETE FROM marks WHERE load = {load}")
+    for table in ("marks", "refused_texts"):
+        records.execute(f"DELETE FROM {table} WHERE load = {load}")

@@ -122,7 +122,8 @@ def drop_strays(connection: "duckdb.DuckDBPyConnection") -> None:
 def remove_load(connection: "duckdb.DuckDBPyConnection", record: Record, load: int) -> None:
     """Removes every trace of a load but its line in `loads`."""
     connection.execute(f"DROP TABLE IF EXISTS {load_table(record, load)}")
-    for table in (rows_table(record), "raw_cells", "door_leans", "problems", "marks", "hidden", "headings"):
+    beside = ("raw_cells", "door_leans", "problems", "marks", "hidden", "headings", "refused_texts")
+    for table in (rows_table(record), *beside):
         connection.execute(f"DELETE FROM {table} WHERE load = {load}")
 
 

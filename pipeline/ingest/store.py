@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.errors import UserError
+from pipeline.ingest.mending.tables import MENDING_TABLES, MENDING_VIEWS
 from pipeline.ingest.migrations import migrate
 from pipeline.ingest.records import CALLBACKS, INSTALLS, READINGS, RECORDS, Record
 from pipeline.warehouse import attach, connect
@@ -16,7 +17,7 @@ from pipeline.warehouse import attach, connect
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 LOCK_WAIT_SECONDS = 5.0
 
 # States of a row. A row without a mark is current; only current and superseded rows count as taken in.
@@ -50,8 +51,6 @@ _TABLES = """
         rows_set_aside BIGINT, rows_repeated BIGINT, content_hash TEXT, "version" INTEGER);
     CREATE TABLE rejections (
         file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, reason TEXT, record TEXT, scope TEXT);
-    CREATE TABLE corrections (
-        record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, corrected_on DATE);
 """
 
 
@@ -117,6 +116,7 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection", path: Path) -> None:
     if not one_row(connection, laid_out)[0]:
         connection.execute("BEGIN")
         connection.execute(_TABLES)
+        connection.execute(MENDING_TABLES)
         for record in RECORDS:
             columns = ", ".join(f'"{name}" {kind}' for name, kind in rows_columns(record))
             connection.execute(f'CREATE TABLE {rows_table(record)} ({columns}, load INTEGER, "row" BIGINT)')
@@ -130,6 +130,7 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection", path: Path) -> None:
         )
     if version < SCHEMA_VERSION:
         migrate(connection, path, version)
+    connection.execute(MENDING_VIEWS)
     _lay_out_people(connection)
 
 

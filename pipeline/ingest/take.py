@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -19,6 +19,8 @@ from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.linking import link_callbacks
 from pipeline.ingest.matching.mapping import read_mapping
+from pipeline.ingest.mending.book import write_set_aside
+from pipeline.ingest.mending.taking import bring_corrections, take_corrections, waiting_note
 from pipeline.ingest.people import put_people_right
 from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
@@ -35,11 +37,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Intake:
-    """as_of: the day the records were drawn. accounts: by record. notes: sentences worth telling."""
+    """as_of: the day the records were drawn. accounts: by record. notes: sentences worth telling.
+
+    to_mend  where what is set aside can be corrected, in sentences; empty where nothing is
+    """
 
     as_of: date
     accounts: dict[str, Account]
     notes: list[str]
+    to_mend: list[str] = field(default_factory=list)
 
 
 def take_in(
@@ -49,10 +55,13 @@ def take_in(
     catalogue: Catalogue,
     say: Callable[[str], None],
     today: date | None = None,
+    last: Path | None = None,
 ) -> Intake:
     """Takes the folder's records into out/records.duckdb and out/people.duckdb, all of them or, if stopped, none.
 
     today  the last day that can be where the settings name no as_of
+    last   the output folder whose corrections count, and which is left as it is; None: they are those of `out`, where
+           the workbook of what is set aside is then written anew
     Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
     """
     last_day = LastDay(settings.as_of or today or date.today(), settings.as_of is not None)
@@ -61,6 +70,7 @@ def take_in(
     with open_store(out) as connection:
         put_people_right(connection)
         drop_strays(connection)
+        told = bring_corrections(connection, last) if last else take_corrections(connection, out)
         plan = make_plan(connection, listing, catalogue)
         say(_told(plan))
         reader = Reader(connection, connection.cursor(), catalogue, last_day.day)
@@ -70,7 +80,10 @@ def take_in(
         connection.execute("COMMIT")
         put_people_right(connection)
         code_notes(connection, catalogue)
+        intake.notes.extend([*told, *waiting_note(connection, plan.vanished)])
         intake.notes.extend(link_callbacks(connection, out, job_aliases(folder)))
+        if last is None:
+            intake.to_mend.extend(write_set_aside(connection, out))
     return intake
 
 

@@ -99,11 +99,11 @@ def _rows(
     kinds = {header.places[name]: record.column(name).kind for name in header.places}
     for row, cells in enumerate(sheet.iter_rows(), start=1):
         if row > header_row:
-            texts = [_text_for(kinds.get(place), cell, epoch) for place, cell in enumerate(cells)]
+            texts = [text_for(kinds.get(place), cell, epoch) for place, cell in enumerate(cells)]
             yield row, texts + [""] * (header.width - len(texts))
 
 
-def _text_for(kind: str | None, cell: object, epoch: str) -> str:
+def text_for(kind: str | None, cell: object, epoch: str) -> str:
     """A cell as text, as the kind of its column needs it."""
     if kind == DAY:
         return day_text(cell, epoch)

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.report.rows import (
+    Correction,
     CrewOut,
     CrewRate,
     DataCheck,
@@ -133,6 +134,11 @@ REASONS = """
     GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
     ORDER BY "rows" DESC, place, words
 """
+CORRECTIONS = f"""
+    SELECT corrected_at, who, record, file, sheet, "row", heading, "column", left("before", 200) AS "before",
+        left("after", 200) AS "after", state
+    FROM corrections WHERE "column" NOT IN {PERSONAL} ORDER BY correction DESC
+"""
 DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
 EXPECTATION_CHECKS = """
     SELECT * FROM expectation_checks
@@ -215,6 +221,14 @@ class Results:
     def set_aside(self) -> list[SetAside]:
         """The first rows, cells and files that were set aside."""
         return self._typed(SetAside, SET_ASIDE)
+
+    def corrections(self) -> list[Correction]:
+        """Every cell that a person corrected, the last one first."""
+        return self._typed(Correction, CORRECTIONS)
+
+    def corrections_frame(self) -> pl.DataFrame:
+        """The same as a frame."""
+        return self._connection.sql(CORRECTIONS).pl()
 
     def data_checks(self) -> list[DataCheck]:
         """The checks of the records, those that found something first."""

@@ -1,7 +1,7 @@
 """The rows that pages are made of: what reading.py takes from results.duckdb, typed. Nothing here reads or rounds."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from pipeline.report.numbers import Interval, interval
 
@@ -278,6 +278,22 @@ class FileAccount:
     rows_taken_in: int
     rows_set_aside: int
     rows_repeated: int
+
+
+@dataclass(frozen=True)
+class Correction:
+    """One cell that a person corrected (table `corrections`). state: in force, superseded or waiting."""
+
+    corrected_at: datetime
+    who: str
+    file: str
+    sheet: str | None
+    row: int
+    heading: str | None
+    column: str
+    before: str | None
+    after: str | None
+    state: str
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,23 @@
 
 import duckdb
 
+from pipeline.ingest.mending.book import BOOK
 from pipeline.ingest.migrations import migrate
 from pipeline.ingest.records import RECORDS
 from pipeline.ingest.store import SCHEMA_VERSION
+from tests.ingest.conftest import READINGS
 
-# What form 1 had otherwise.
+# What form 2 had otherwise, and what form 1 had otherwise than that.
+FORM_2 = [
+    *(f"DROP TABLE {table}" for table in ("corrections", "shown_lines", "set_aside_book", "refused_texts")),
+    'CREATE TABLE corrections (record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, '
+    "corrected_on DATE)",
+    "DELETE FROM schema_version",
+    "INSERT INTO schema_version VALUES (2)",
+]
 _KEYED = ["marks", "hidden", "door_leans", "raw_cells", "problems", *(f"{record.name}_rows" for record in RECORDS)]
 FORM_1 = [
+    *FORM_2,
     *(f'ALTER TABLE {table} ALTER "row" TYPE INTEGER' for table in _KEYED),
     "DROP TABLE headings",
     "DELETE FROM schema_version",
@@ -16,11 +26,11 @@ FORM_1 = [
 ]
 
 
-def turned_back(firm):
+def turned_back(firm, statements=FORM_1):
     with duckdb.connect(str(firm.out / "records.duckdb")) as connection:
         for (view,) in connection.execute("SELECT view_name FROM duckdb_views() WHERE NOT internal").fetchall():
             connection.execute(f'DROP VIEW "{view}"')
-        for statement in FORM_1:
+        for statement in statements:
             connection.execute(statement)
 
 
@@ -34,6 +44,20 @@ def test_an_older_form_is_copied_migrated_and_read_on(firm):
     assert firm.ask("FROM crews_history") == []
     with duckdb.connect(str(firm.out / "records.form-1.duckdb"), read_only=True) as copy:
         assert copy.execute('SELECT max("version") FROM schema_version').fetchall() == [(1,)]
+
+
+def test_form_2_gets_a_ledger_and_what_is_set_aside_in_it_can_be_mended(firm):
+    firm.write("readings.csv", READINGS + "D1,sill_height,sill,2000,abc,mm\n")
+    firm.take_in()
+    before = firm.ask("FROM readings_history ORDER BY ALL")
+    turned_back(firm, [*FORM_2, "UPDATE loads SET judged_by = 'as form 2 did'"])
+    (firm.out / BOOK).unlink()
+    firm.take_in()
+    assert firm.ask("FROM readings_history ORDER BY ALL") == before
+    assert firm.ask("FROM corrections") == []
+    assert firm.ask("SELECT cells->>'value' FROM refused_texts") == [("abc",)]
+    assert (firm.out / BOOK).is_file()
+    assert (firm.out / "records.form-2.duckdb").is_file()
 
 
 def test_a_migration_that_fails_changes_nothing(firm):

@@ -52,6 +52,7 @@ def hostile(tables: Frames) -> Frames:
             limit=pl.col("limit") + HOSTILE, source=pl.lit(HOSTILE), edition=pl.lit(HOSTILE)
         ),
         "set_aside": tables["set_aside"].with_columns(value=pl.lit(HOSTILE), file=pl.lit(HOSTILE)),
+        "corrections": tables["corrections"].with_columns(who=pl.lit(HOSTILE), after=pl.lit(HOSTILE)),
         "intake_account": tables["intake_account"].with_columns(file=pl.lit(HOSTILE)),
     }
     return tables | changed

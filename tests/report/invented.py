@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
-from tests.report.samples import ANSWER
+from tests.report.samples import ANSWER, corrections
 
 Frames = dict[str, pl.DataFrame]
 HOSTILE = (
@@ -394,6 +394,7 @@ def intake() -> Frames:
     return {
         "intake_account": pl.DataFrame(FILES, schema=names, orient="row"),
         "set_aside": aside.with_columns(pl.col("sheet").cast(pl.String)),
+        "corrections": corrections(),
         "data_checks": pl.DataFrame(CHECKS, schema=check_names, orient="row"),
         "expectation_checks": pl.DataFrame(EXPECTATIONS, schema=expectation_names, orient="row"),
     }

@@ -1,6 +1,9 @@
 """Rows with ordinary values, for tests that change one thing."""
 
+from datetime import datetime
 from typing import Any
+
+import polars as pl
 
 from pipeline.report.rows import CrewOut, CrewRate, Effect, LimitCount, Month, RecordedShare, WeakStep
 
@@ -89,3 +92,16 @@ def recorded(deviation: str, doors_recorded: int, **changed: Any) -> RecordedSha
         "doors": 100, "doors_out": 0,
     }  # fmt: skip
     return RecordedShare(deviation=deviation, doors_recorded=doors_recorded, **(values | changed))
+
+
+def corrections() -> pl.DataFrame:
+    """Two cells that were corrected, one of them overtaken by its file since."""
+    places = {"record": "readings", "file": "readings 2025-06.csv", "sheet": None, "heading": None}
+    when = datetime(2026, 3, 9, 10, 15)
+    rows = [
+        {**places, "row": 41, "column": "value", "before": "1,234", "after": "1234", "state": "in force"},
+        {**places, "row": 7, "column": "unit", "before": "mn", "after": None, "state": "superseded"},
+    ]
+    texts = dict.fromkeys(("record", "file", "sheet", "heading", "column", "before", "after", "state"), pl.String)
+    frame = pl.DataFrame(rows, schema={"row": pl.Int32, **texts})
+    return frame.with_columns(correction=pl.int_range(1, 3), corrected_at=when, who=pl.lit("keeper"))

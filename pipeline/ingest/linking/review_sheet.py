@@ -4,11 +4,10 @@ Written from people.duckdb into the output folder and nowhere else. A cell that 
 gets an apostrophe. The sheet is taken away once nothing is left to decide.
 """
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.export import FORMULA_START
+from pipeline.ingest.books import safe_cell, save_book
 
 if TYPE_CHECKING:
     import duckdb
@@ -35,7 +34,6 @@ _HELP = (
     "none of our doors; save and run fitback again. Holds names and addresses: do not pass it on."
 )
 _WIDTHS = {"why": 34, "note": 40, "callback_address": 28, "door_address": 28}
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
 def write_review_sheet(connection: "duckdb.DuckDBPyConnection", out: Path) -> list[str]:
@@ -68,14 +66,4 @@ def _save(columns: list[str], rows: list[tuple[object, ...]], path: Path) -> Non
     for row in rows:
         sheet.append([safe_cell(value) for value in row])
     book.create_sheet("how").append([_HELP])
-    aside = path.with_name(f".{path.name}")
-    book.save(aside)
-    aside.replace(path)
-
-
-def safe_cell(value: object) -> object:
-    """The value as a cell that no spreadsheet runs; control characters, which a workbook cannot hold, are blanks."""
-    if not isinstance(value, str):
-        return value
-    text = _CONTROL.sub(" ", value)
-    return f"'{text}" if re.match(FORMULA_START, text) else text
+    save_book(book, path)

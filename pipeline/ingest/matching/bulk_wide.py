@@ -5,7 +5,7 @@ All others, and cells that are not certain, are made as any mapped sheet is and 
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -63,8 +63,13 @@ class BulkWide:
         self._others: list[int] = []
         self._made: pl.DataFrame | None = None
 
-    def land(self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int) -> bool:
-        """Lands the file in a table of its own; false where it cannot be read so."""
+    def land(
+        self, connection: "duckdb.DuckDBPyConnection", judge: Judge, load: int, mended: Collection[int] = ()
+    ) -> bool:
+        """Lands the file in a table of its own; false where it cannot be read so.
+
+        mended  keys of rows that people corrected: the judge has to see them
+        """
         import duckdb
 
         try:
@@ -77,8 +82,9 @@ class BulkWide:
         table = self._make_long(connection, load)
         (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
         find_unsure(connection, self.record, judge.catalogue, table)
-        keys = f'SELECT DISTINCT "row" FROM {table} WHERE rowid IN (SELECT id FROM unsure) ORDER BY 1'
-        self.unsure = [key for (key,) in connection.execute(keys).fetchall()]
+        is_unsure = 'rowid IN (SELECT id FROM unsure) OR list_contains($mended, "row")'
+        keys = f'SELECT DISTINCT "row" FROM {table} WHERE {is_unsure} ORDER BY 1'
+        self.unsure = [key for (key,) in connection.execute(keys, {"mended": list(mended)}).fetchall()]
         self._make_others(judge)
         manners = certain_manners(
             judge,

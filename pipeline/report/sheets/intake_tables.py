@@ -3,7 +3,16 @@
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS, DataCheck, ExpectationCheck, FileAccount, RecordedShare, SetAside, Tally
+from pipeline.report.rows import (
+    LEAST_DOORS,
+    Correction,
+    DataCheck,
+    ExpectationCheck,
+    FileAccount,
+    RecordedShare,
+    SetAside,
+    Tally,
+)
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import sentence
@@ -17,6 +26,7 @@ LINKS = {
 }
 CODES = {"keyed": "fault keyed", "note": "fault read from the note", "unclear": "no known fault: unclear"}
 MOST_DISAGREEMENTS = 100
+MOST_CORRECTIONS = 100
 ODD_RECORDS = {
     "last_digits": "last digits other than measuring gives",
     "copied_doors": "doors that repeat the readings of an earlier door",
@@ -85,6 +95,26 @@ def _set_aside_cells(entry: SetAside) -> tuple[str, ...]:
     row = "" if entry.row is None else str(entry.row)
     words_of = (entry.column, entry.value, entry.reason)
     return (as_name(entry.file), as_name(entry.sheet), row, *map(as_name, words_of), entry.scope)
+
+
+def corrections_table(results: Results) -> list[Block]:
+    """What people corrected in the workbook of what was set aside; nothing where nobody did."""
+    made = results.corrections()
+    if not made:
+        return []
+    saved = download("corrections", results.corrections_frame())
+    rows = tuple(_correction_cells(one) for one in made[:MOST_CORRECTIONS])
+    how = "The file of a row that was corrected stays as it is; where it comes with that row changed, the file counts."
+    if len(made) > MOST_CORRECTIONS:
+        how += f" Here stand the last {count(MOST_CORRECTIONS)}; tables/corrections.csv has all."
+    columns = ("when", "who", "file", "sheet", "row", "column", "before", "after", "state")
+    return [Table("corrections", words.corrections_says(made), columns, rows, how, frozenset({4}), saved)]
+
+
+def _correction_cells(one: Correction) -> tuple[str, ...]:
+    column = f"{one.column} ({one.heading})" if one.heading else one.column
+    where = (as_name(one.who), as_name(one.file), as_name(one.sheet), str(one.row), as_name(column))
+    return (f"{one.corrected_at:%Y-%m-%d}", *where, as_name(one.before), as_name(one.after), one.state)
 
 
 def checks_table(checks: list[DataCheck], results: Results) -> list[Block]:

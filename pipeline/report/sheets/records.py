@@ -9,6 +9,7 @@ from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, T
 from pipeline.report.sheets.intake_tables import (
     account_tables,
     checks_table,
+    corrections_table,
     credibility_table,
     disagreements_table,
     expectations_table,
@@ -24,7 +25,8 @@ NAME = SHEETS[4]
 MOST_REASONS = 12
 MEND = (
     Item(
-        "Correct it in your own file, under the same name, and run again: new content replaces the old.",
+        "Open set_aside.xlsx beside these results, correct the coloured cells, save and run again; your own file stays "
+        "as it is. Or correct it in your own file, under the same name: new content replaces the old.",
         "A row or cell.",
     ),
     Item("What hangs on a door that was set aside comes in by itself once that door is mended.", "A door."),
@@ -53,6 +55,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         *account_tables(account, results),
         *_set_aside(results),
+        *corrections_table(results),
         *checks_table(results.data_checks(), results),
         *expectations_table(results.expectation_checks(), results),
         *credibility_table(results),

@@ -1,7 +1,7 @@
 """What came in and what did not: sentences about files, rows, links and codes."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
-from pipeline.report.rows import LEAST_DOORS, DataCheck, FileAccount, Reason, RecordedShare, Tally
+from pipeline.report.rows import LEAST_DOORS, Correction, DataCheck, FileAccount, Reason, RecordedShare, Tally
 from pipeline.report.words.common import few_in_words
 
 LEAST_SHARE = 0.2
@@ -29,6 +29,15 @@ def headline(account: list[FileAccount]) -> str:
     wait = f"{counted(set_aside, 'row')} {'waits' if set_aside == 1 else 'wait'} to be mended"
     parts = f"{count(taken_in)} taken in + {count(set_aside)} set aside + {repeats}"
     return f"{wait}, {percent(set_aside / read)} of {rows} read: {parts}."
+
+
+def corrections_says(made: list[Correction]) -> str:
+    """How many corrections count, and how many no longer do."""
+    states = [one.state for one in made]
+    in_force, old, waiting = (states.count(state) for state in ("in force", "superseded", "waiting"))
+    others = [f"{count(old)} superseded"] * bool(old) + [f"{count(waiting)} waiting for a file"] * bool(waiting)
+    said = f"{counted(in_force, 'correction')} in force"
+    return f"Corrected by hand: {', '.join([said, *others])}"
 
 
 def files_sentence(account: list[FileAccount]) -> str:
