@@ -1,5 +1,6 @@
 """Lists a folder: which file belongs to which record, and what is not read and why. Opens nothing."""
 
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,14 +55,15 @@ def list_folder(folder: Path, out: Path, mapping: tuple[SheetMap, ...] = ()) -> 
     for entry in entries:
         if _HIDDEN.match(entry.name) or entry.name == SETTINGS_FILE or _is_output(entry, out):
             continue
-        mapped = _mapped(entry, mapping)
-        record, reason = ("", "") if mapped else _sort_out(entry)
+        odd = _no_file(entry)
+        mapped = [] if odd else _mapped(entry, mapping)
+        record, reason = (None, odd) if odd or mapped else _sort_out(entry)
         if mapped:
             files += mapped
         elif record:
             files.append(RecordFile(record, entry))
         else:
-            others.append((entry.name, reason))
+            others.append((os.fsencode(entry.name).decode("utf-8", "replace"), reason))
     if not files:
         raise UserError(_nothing(folder, others))
     return Listing(tuple(files), tuple(others))
@@ -82,6 +84,15 @@ def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
     return [
         RecordFile(record, entry, tuple(one for one in maps if one.map_of(record) is not None)) for record in records
     ]
+
+
+def _no_file(entry: Path) -> str:
+    """Why the entry is nothing that can be read; empty for a file, a folder, and a link that leads nowhere."""
+    if entry.name != os.fsencode(entry.name).decode("utf-8", "replace"):
+        return "its name is not written in UTF-8; rename it"
+    if entry.exists() and not (entry.is_file() or entry.is_dir()):
+        return "a pipe or a device, not a file"  # reading it might never end
+    return ""
 
 
 def _sort_out(entry: Path) -> tuple[str | None, str]:

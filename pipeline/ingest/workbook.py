@@ -4,7 +4,9 @@ Cells of dates become ISO days and, in a date column, serial numbers of the work
 """
 
 import re
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
@@ -15,12 +17,14 @@ from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
 from pipeline.ingest.records import DAY, NUMBER, Record
 from pipeline.ingest.sheets import Sheet, parts_of
+from pipeline.ingest.workbook_size import check_size
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
 
-LARGEST_UNPACKED = 2 << 30
-LARGEST_RATIO = 500
+_BROKEN_ARCHIVE = (
+    zipfile.BadZipFile, zlib.error, struct.error, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError,
+)  # fmt: skip
 _NOT_A_WORKBOOK = "this is not a workbook; save it again as .xlsx"
 _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|true|on)["']""")
 
@@ -141,18 +145,11 @@ def cell_text(cell: object) -> str:
 
 
 def _epoch(path: Path) -> str:
-    """The workbook's epoch. Raises Unreadable for what is no workbook, and for one that unpacks beyond all measure."""
+    """The workbook's epoch. Raises Unreadable for what is no workbook, and for one that takes too much memory."""
     try:
         with zipfile.ZipFile(path) as archive:
-            entries = archive.infolist()
-            unpacked = sum(entry.file_size for entry in entries)
-            if unpacked > LARGEST_UNPACKED or any(_is_bomb(entry) for entry in entries):
-                raise Unreadable("the workbook is too large unpacked; save its rows as CSV")
+            check_size(archive)
             is_1904 = bool(_IS_1904.search(archive.read("xl/workbook.xml")))
-    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError, OSError):
+    except (*_BROKEN_ARCHIVE, OSError):
         raise Unreadable(_NOT_A_WORKBOOK) from None
     return EPOCH_1904 if is_1904 else EPOCH_1900
-
-
-def _is_bomb(entry: zipfile.ZipInfo) -> bool:
-    return entry.file_size > 1 << 26 and entry.file_size > LARGEST_RATIO * max(entry.compress_size, 1)

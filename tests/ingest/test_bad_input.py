@@ -1,6 +1,9 @@
 """Every bad input gives one clear sentence and loses nothing."""
 
+import os
 import random
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -205,6 +208,19 @@ def test_what_is_not_read_is_listed(firm):
         f"{name} not read" for name in ("notes.txt", "old", "reading.csv", "readings.xls")
     ]
     assert "save it as one of them" in notes[3]
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="pipes, devices and any bytes as names")
+def test_what_might_never_end_or_has_no_name_in_text_is_not_read(firm):
+    os.mkfifo(firm.folder / "checks.csv")
+    (firm.folder / "callbacks.csv").symlink_to("/dev/zero")
+    (Path(os.fsdecode(os.fsencode(firm.folder) + b"/readings \xff.csv"))).write_text("x")
+    notes = firm.take_in().notes
+    assert notes == [
+        "callbacks.csv not read: a pipe or a device, not a file.",
+        "checks.csv not read: a pipe or a device, not a file.",
+        "readings \ufffd.csv not read: its name is not written in UTF-8; rename it.",
+    ]
 
 
 def test_what_is_there_for_people_or_hidden_is_passed_over(firm):

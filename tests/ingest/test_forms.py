@@ -1,6 +1,7 @@
 """One firm, many forms: CSV however written, XLSX of both epochs, Parquet, JSON lines, give the same records."""
 
 import re
+import zipfile
 from datetime import date, datetime
 
 import openpyxl
@@ -177,7 +178,37 @@ def test_serial_numbers_and_times_in_a_date_column(new_firm):
 
 
 def test_a_workbook_that_unpacks_beyond_all_measure_is_refused(firm, monkeypatch):
-    monkeypatch.setattr("pipeline.ingest.workbook.LARGEST_UNPACKED", 1000)
+    monkeypatch.setattr("pipeline.ingest.workbook_size.LARGEST_UNPACKED", 1000)
     write_workbook(firm.folder / "checks.xlsx", READINGS)
     firm.take_in()
     assert firm.reasons() == ["the workbook is too large unpacked; save its rows as CSV"]
+
+
+def put_cell(path, cell: str) -> None:
+    """Puts a cell, as XML, into a last row of the first sheet of a workbook."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    name = next(name for name in parts if name.startswith("xl/worksheets/"))
+    row = f'<row r="1048576">{cell}</row></sheetData>'.encode()
+    parts[name] = parts[name].replace(b"</sheetData>", row)
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, text in parts.items():
+            archive.writestr(name, text)
+
+
+@pytest.mark.parametrize("cell", ['<c r="XFD1048576"><v>1</v></c>', "<c s='0' r = 'XFD1048576' t='n'><v>1</v></c>"])
+def test_a_stray_cell_in_the_last_corner_refuses_its_file_and_takes_no_memory(firm, cell):
+    write_workbook(firm.folder / "checks.xlsx", READINGS)
+    put_cell(firm.folder / "checks.xlsx", cell)
+    firm.take_in()
+    assert firm.reasons() == [
+        "its cells reach as far as XFD1048576; delete the stray ones to the right and below, or save the rows as CSV"
+    ]
+
+
+def test_a_cell_far_out_that_holds_nothing_but_a_style_does_no_harm(firm):
+    (firm.folder / "readings.csv").unlink()
+    write_workbook(firm.folder / "readings.xlsx", READINGS)
+    put_cell(firm.folder / "readings.xlsx", '<c r="XFD1048576" s="0"/>')
+    before = firm.take_in()
+    assert before.accounts["readings"].read == READINGS.height
