@@ -55,7 +55,11 @@ def told(error: BaseException) -> str:
 
 def is_interrupt(error: BaseException) -> bool:
     """True where a library turned Ctrl-C into an error of its own."""
-    return any(type(each).__name__ in ("InterruptException", "KeyboardInterrupt") for each in _chain(error))
+    return any(
+        type(each).__name__ in ("InterruptException", "KeyboardInterrupt")
+        or (type(each) is RuntimeError and "interrupted" in str(each).lower())  # what DuckDB's Python layer makes of it
+        for each in _chain(error)
+    )
 
 
 def out_of_room(error: BaseException) -> str:

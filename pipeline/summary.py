@@ -3,7 +3,7 @@
 Reads results.duckdb only. Computes nothing: it picks rows and puts them into sentences.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -47,6 +47,7 @@ class Rate:
     """Callbacks per 100 door-years of the firm, with 95 % interval; rate is None without time at risk.
 
     unlinked, logged  callbacks linked to no door, which no rate can count, and all callbacks on record
+    has_log           a callback log came with the records; without one there is no rate
     """
 
     rate: float | None
@@ -57,6 +58,7 @@ class Rate:
     door_years: float
     unlinked: int
     logged: int
+    has_log: bool
 
 
 @dataclass(frozen=True)
@@ -204,7 +206,12 @@ def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
     links = results.execute(
         "SELECT count(*) FILTER (WHERE install_id IS NULL), count(*) FROM linked_callbacks"
     ).fetchall()
-    return Rate(*rows[0], *links[0])
+    log = results.execute(
+        "SELECT EXISTS (FROM intake_account WHERE record = 'callbacks' AND status <> 'refused')"
+        " OR EXISTS (FROM linked_callbacks)"
+    ).fetchall()
+    found = Rate(*rows[0], *links[0], *log[0])
+    return found if found.has_log else replace(found, rate=None, low=None, high=None)
 
 
 def _strongest(results: "duckdb.DuckDBPyConnection") -> Cause | None:
@@ -227,6 +234,8 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
     seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
     until = f"to {as_of:%Y-%m-%d}"
+    if not rate.has_log:
+        return f"Callback rate {until}: no callback log came with the records; add callbacks.csv ({seen})."
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
     lost = f"; {rate.unlinked:,} of {_count(rate.logged, 'callback')} linked to no door, so not counted"

@@ -23,7 +23,7 @@ from pipeline.summary import Account, Cause, Rate, RunSummary
 SUMMARY = RunSummary(
     out=Path("/somewhere/doors-fitback"),
     account=Account(61_234, 60_912, 301, 21, 0),
-    rate=Rate(8.29, 7.61, 9.04, 512, 1_488, 6_169.4, 0, 512),
+    rate=Rate(8.29, 7.61, 9.04, 512, 1_488, 6_169.4, 0, 512, True),
     cause=Cause(
         "sill_level_error", "water_ingress", "sill out of level", "water coming in", 2.41, 1.83, 3.14, 1_203, 93
     ),
@@ -71,13 +71,21 @@ def test_run_prints_the_answers(invoke):
 @pytest.mark.parametrize(
     ("rate", "seen"),
     [
-        (Rate(269_472.6, 6_822.4, 1_501_404.1, 1, 1, 1 / 2695, 0, 1), "1 callback, 1 door, 0.0 door-years"),
-        (Rate(None, None, None, 0, 2, 0.0, 0, 0), "0 callbacks, 2 doors, 0.0 door-years"),
+        (Rate(269_472.6, 6_822.4, 1_501_404.1, 1, 1, 1 / 2695, 0, 1, True), "1 callback, 1 door, 0.0 door-years"),
+        (Rate(None, None, None, 0, 2, 0.0, 0, 0, True), "0 callbacks, 2 doors, 0.0 door-years"),
     ],
 )
 def test_less_than_one_door_year_gives_no_rate(invoke, rate, seen):
     lines = invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()
     assert lines[2] == f"Callback rate to 2025-06-30: too few door-years to tell ({seen})."
+
+
+def test_without_a_callback_log_no_rate_is_told(invoke):
+    rate = Rate(None, None, None, 0, 1494, 1767.0, 0, 0, False)
+    assert invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()[2] == (
+        "Callback rate to 2025-06-30: no callback log came with the records; add callbacks.csv (0 callbacks, 1,494 "
+        "doors, 1,767 door-years)."
+    )
 
 
 def test_callbacks_that_no_door_is_known_for_are_said_beside_the_rate(invoke):
@@ -130,8 +138,22 @@ def test_a_fault_of_a_model_names_the_model(invoke, tmp_path):
     assert "marts/effects.py: the key must be whole" in (tmp_path / "fitback.log").read_text(encoding="utf-8")
 
 
-def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke, tmp_path):
-    result = invoke("run", "doors", "--out", str(tmp_path), job=KeyboardInterrupt())
+def interrupted_by_the_database() -> Exception:
+    """What DuckDB's Python layer makes of Ctrl-C, in the error that another library makes of that."""
+    try:
+        try:
+            raise RuntimeError("Query interrupted")
+        except RuntimeError as error:
+            raise ValueError("the SQL could not be run") from error
+    except ValueError as error:
+        return error
+
+
+@pytest.mark.parametrize(
+    "stop", [KeyboardInterrupt(), RuntimeError("Query interrupted"), interrupted_by_the_database()]
+)
+def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke, tmp_path, stop):
+    result = invoke("run", "doors", "--out", str(tmp_path), job=stop)
     assert (result.exit_code, result.stderr) == (130, "Stopped; nothing was put in place.\n")
     (tmp_path / "results.duckdb").touch()
     result = invoke("run", "doors", "--out", str(tmp_path), job=KeyboardInterrupt())

@@ -43,7 +43,9 @@ FIRM = """
         settings.firm, settings.currency, settings.as_of, settings.callbacks_from,
         installs.doors, installs.crews, installs.first_fitted_on, installs.last_fitted_on,
         (SELECT count(*) FROM staged_callbacks) AS callbacks,
-        (SELECT max(run_id) FROM runs) AS run
+        (SELECT max(run_id) FROM runs) AS run,
+        EXISTS (FROM intake_account WHERE record = 'callbacks' AND status <> 'refused')
+            OR EXISTS (FROM staged_callbacks) AS has_callback_log
     FROM settings
     CROSS JOIN (
         SELECT count(*) AS doors, count(DISTINCT crew) AS crews,

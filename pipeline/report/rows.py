@@ -27,6 +27,7 @@ class Firm:
     last_fitted_on: date | None
     callbacks: int
     run: str | None
+    has_callback_log: bool
 
 
 @dataclass(frozen=True)

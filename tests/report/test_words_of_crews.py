@@ -18,7 +18,7 @@ def plain(text: str) -> str:
     return text.replace("\N{NO-BREAK SPACE}", " ")
 
 
-FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 1512, 2, date(2023, 7, 1), date(2026, 6, 1), 461, "run")
+FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 1512, 2, date(2023, 7, 1), date(2026, 6, 1), 461, "run", True)
 WHOLE = crew_rate("all", None, callbacks=80, callbacks_all=96, door_years=800.0, doors=300)
 WEAK, USUAL, BETTER = weak_step("K4", 0.31, 0.08), weak_step("K1", 0.15, 0.06), weak_step("K7", 0.05, 0.04)
 

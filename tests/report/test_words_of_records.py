@@ -1,5 +1,6 @@
 """Sentences about what came in, and the letter that puts everything together."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -17,7 +18,7 @@ ACCOUNT = [
     FileAccount("installs", "installs.csv", "taken in", None, 100, 96, 3, 1),
     FileAccount(None, "photos.zip", "not read", "not a file of records", 0, 0, 0, 0),
 ]
-FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 5, 1, date(2026, 6, 1), date(2026, 6, 5), 0, "run")
+FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 5, 1, date(2026, 6, 1), date(2026, 6, 5), 0, "run", True)
 WHOLE = crew_rate("all", None, callbacks=80, door_years=800.0)
 
 
@@ -69,7 +70,7 @@ def test_what_is_never_recorded_says_which_set_is_counted():
 
 def test_a_check_is_done_and_a_reading_is_taken():
     thin = [recorded("sill_bow", 10), recorded("drainage_not_clear", 10, is_check=True)]
-    [act] = letter.next_acts([], [], [], thin)
+    [act] = letter.next_acts(FIRM, [], [], [], thin)
     assert act.why == (
         "Take the readings for “sill bow”. Do the checks for “drainage not clear”. On every door, good ones too."
     )
@@ -136,7 +137,7 @@ def test_the_letter_begins_with_the_first_cause():
 def test_without_a_cause_the_letter_says_so():
     said = letter.headline(FIRM, [nothing(), open_pair()], [WHOLE], [])
     assert said == "It is too early to say anything of causes: 5 doors, 0 callbacks."
-    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
+    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None, True)
     assert letter.headline(busy, [nothing()], [WHOLE], []).endswith(
         "what causes them the records cannot say for certain yet."
     )
@@ -144,7 +145,7 @@ def test_without_a_cause_the_letter_says_so():
 
 def test_the_letter_puts_callbacks_without_a_door_before_a_rate_that_they_falsify():
     lost = [Tally("none", 30), Tally("install_id", 50)]
-    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None)
+    busy = Firm("Invented", "EUR", None, None, 300, 2, None, None, 80, None, True)
     assert plain(letter.headline(busy, [nothing()], [WHOLE], lost)) == (
         "Begin with the paper: 50 of 80 callbacks are linked to a door; 30 (38 %) are not and count in no rate."
     )
@@ -157,7 +158,7 @@ def test_what_to_do_next_takes_each_cause_once_and_ends_with_what_to_record():
         effect(deviation="x", words="x", do="do x"),
     ]
     acts = letter.next_acts(
-        effects, [weak_step("K4", 0.4, 0.05), weak_step("K1", 0.1, 0.05)], [], [recorded("bow", 10)]
+        FIRM, effects, [weak_step("K4", 0.4, 0.05), weak_step("K1", 0.1, 0.05)], [], [recorded("bow", 10)]
     )
     assert [act.lead for act in acts] == [
         "Level the sill along its length before fixing it.",
@@ -169,7 +170,7 @@ def test_what_to_do_next_takes_each_cause_once_and_ends_with_what_to_record():
 
 
 def test_with_nothing_known_the_letter_asks_for_records():
-    [act] = letter.next_acts([], [], [], [])
+    [act] = letter.next_acts(FIRM, [], [], [], [])
     assert (act.lead, act.sheet) == ("Record.", "records.html")
     assert letter.not_known([], [], [], []) == [
         "Which deviation causes which fault: no callback can be set against a reading or a check."
@@ -197,3 +198,13 @@ def test_the_steps_with_a_shown_cause_are_named_in_order():
     assert letter.steps_says([nothing()]) == "No step of the work is shown to bring callbacks yet"
     assert letter.step_summary([open_pair()]) == "too few to tell, 1 pair"
     assert letter.step_summary([nothing(), open_pair()]) == "nothing shown, 1 of 2 pairs answered"
+
+
+def test_without_a_callback_log_the_letter_asks_for_it_and_tells_no_rate():
+    silent = replace(FIRM, has_callback_log=False)
+    assert letter.headline(silent, [], [WHOLE], []) == (
+        "Begin with the callbacks: 5 doors on record, and no callback log beside them."
+    )
+    [act] = letter.next_acts(silent, [], [], [], [])
+    assert act.lead == "Bring the callbacks."
+    assert "callbacks.csv" in act.why

@@ -19,7 +19,7 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     """Everything on the letter."""
     effects, all_rates, recorded = results.effects(), results.rates(), results.recorded()
     account, linked = results.account(), results.tally("linked")
-    acts = letter.next_acts(effects, results.weak_steps(), results.crew_outs(), recorded)
+    acts = letter.next_acts(firm, effects, results.weak_steps(), results.crew_outs(), recorded)
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks = (
         _answers(results, firm),
@@ -48,7 +48,9 @@ def _answers(results: Results, firm: Firm) -> Listing:
     answers = (
         causes.headline(results.effects()),
         steps.headline(results.weak_steps()),
-        " ".join(filter(None, (rates.headline(all_rates), f"{rates.cost_says(all_rates, firm)}.", worth))),
+        " ".join(filter(None, (rates.headline(all_rates), f"{rates.cost_says(all_rates, firm)}.", worth)))
+        if firm.has_callback_log
+        else rates.NO_LOG,
         intake.headline(results.account()),
     )
     items = tuple(

@@ -48,6 +48,9 @@ CAUTIONS = (
 def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the owner's sheet."""
     rates, months = results.rates(), results.months()
+    if firm.doors and not firm.has_callback_log:
+        what = Passage("add", "What to add", (words.WHAT_TO_ADD,))
+        return Sheet(NAME, title_block, words.NO_LOG, (who_was_counted(firm, rates),), (what,), CAUTIONS)
     whole = whole_firm(rates)
     firm_rate = whole.rate if whole else None
     blocks = (

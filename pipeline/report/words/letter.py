@@ -42,6 +42,8 @@ def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate], linke
         return f"Begin here: {act}. {_worth(strong[0])}."
     if intake.lost_share(linked) >= MUCH_LOST:
         return f"Begin with the paper: {intake.linked_sentence(linked)}"
+    if firm.doors and not firm.has_callback_log:
+        return f"Begin with the callbacks: {counted(firm.doors, 'door')} on record, and no callback log beside them."
     rate = rates.firm_rate(all_rates)
     if rate and firm.callbacks:
         return f"{rate}; what causes them the records cannot say for certain yet."
@@ -90,7 +92,7 @@ def _open_pairs(effects: list[Effect]) -> str:
 
 
 def next_acts(
-    effects: list[Effect], weak: list[WeakStep], outs: list[CrewOut], recorded: list[RecordedShare]
+    firm: Firm, effects: list[Effect], weak: list[WeakStep], outs: list[CrewOut], recorded: list[RecordedShare]
 ) -> list[Act]:
     """What to do, first things first: the shown causes, the step to practise, what to record."""
     acts = [
@@ -106,6 +108,8 @@ def next_acts(
         acts.append(Act("Record more.", _record_more(thin), "records.html"))
     if acts:
         return acts
+    if not firm.has_callback_log:
+        return [Act("Bring the callbacks.", rates.WHAT_TO_ADD, "owner.html")]
     everything = "Take the same few readings on every door, and log every callback with its door number and its fault."
     return [Act("Record.", everything, "records.html")]
 

@@ -5,6 +5,11 @@ from pipeline.report.rows import CrewRate, Firm, Month, Tally
 from pipeline.report.words.common import crew_name, few_in_words, is_watched_enough, whole_firm
 
 ANSWERED = ("installation", "unknown")
+NO_LOG = "No callback log came with the records, so no callback rate can be told."
+WHAT_TO_ADD = (
+    "Add callbacks.csv to the records, one row per callback: callback_id, reported_on, and what names the door "
+    "(install_id, else job_no, else customer and address). A file with its heading alone says that nothing came back."
+)
 NOT_COMPARED = "no callback counts yet, so the crews cannot be compared"
 
 
