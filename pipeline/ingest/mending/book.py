@@ -69,7 +69,7 @@ def write_set_aside(connection: "duckdb.DuckDBPyConnection", out: Path) -> list[
     _remember(connection, shown)
     path = save_book(_book(shown), *(out / name for name in NAMES))
     connection.execute("DELETE FROM set_aside_book")
-    connection.execute("INSERT INTO set_aside_book VALUES (?, ?, ?)", [path.name, content, _hash(path)])
+    connection.execute("INSERT INTO set_aside_book VALUES (?, ?, ?)", [path.name, content, hash_of(path)])
     _take_away([book for book in books_in(out) if book != path])
     return _told(shown, path.name)
 
@@ -101,7 +101,7 @@ def _is_as_written(out: Path, name: str, file_hash: str) -> bool:
     """Whether the workbook lies as it was written, under the best name that is free."""
     path = out / name
     has_way = name == BOOK or is_open_elsewhere(out / BOOK)
-    return has_way and path.is_file() and _hash(path) == file_hash
+    return has_way and path.is_file() and hash_of(path) == file_hash
 
 
 def _content(shown: dict[Record, tuple[list[Line], int]]) -> str:
@@ -111,7 +111,8 @@ def _content(shown: dict[Record, tuple[list[Line], int]]) -> str:
     return hashlib.sha256(repr((texts, HELP)).encode()).hexdigest()
 
 
-def _hash(path: Path) -> str:
+def hash_of(path: Path) -> str:
+    """What tells a saved workbook from the one that was written."""
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 

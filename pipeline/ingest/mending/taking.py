@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.errors import UserError
 from pipeline.ingest.headers import Unreadable
-from pipeline.ingest.mending.book import books_in, keep_not_taken
+from pipeline.ingest.mending.book import books_in, hash_of, keep_not_taken
 from pipeline.ingest.mending.book_reading import Found, read_changes
 from pipeline.ingest.mending.ledger import add_changes
 from pipeline.ingest.store import one_row
@@ -25,7 +25,7 @@ def take_corrections(connection: "duckdb.DuckDBPyConnection", out: Path) -> list
     A workbook of which something cannot be taken is copied beside itself, so that nothing typed is lost.
     """
     notes: list[str] = []
-    for book in books_in(out):
+    for book in _saved(connection, out):
         found = _read(connection, book)
         add_changes(connection, found.changes, datetime.now())
         if found.notes:
@@ -52,6 +52,12 @@ def bring_corrections(connection: "duckdb.DuckDBPyConnection", seen: Path) -> li
         add_changes(connection, found.changes, datetime.now())
         notes += found.notes
     return notes
+
+
+def _saved(connection: "duckdb.DuckDBPyConnection", out: Path) -> list[Path]:
+    """The workbooks that are not as a run wrote them."""
+    written = set(connection.execute("SELECT name, file_hash FROM set_aside_book").fetchall())
+    return [book for book in books_in(out) if (book.name, hash_of(book)) not in written]
 
 
 def _read(connection: "duckdb.DuckDBPyConnection", book: Path) -> Found:
