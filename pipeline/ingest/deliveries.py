@@ -1,7 +1,7 @@
 """Rows under one key: repeats, rows that contradict each other, rows that a later delivery supersedes.
 
-A row that leaves empty what another of its key says, and says nothing else, repeats it: a door that stands in the
-register and on its own form is one door.
+An empty cell says nothing. A row that leaves empty what another of its key says repeats it, and what it says itself is
+added to the row that counts (see lending): a door that stands in the register and on its own form is one door.
 
 A delivery is everything newly read in one run. The states follow from the rows alone, so they are settled anew
 whenever a load came or went; a cheap test finds the keys that stand more than once, and only those are looked at.
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.lending import lend, take_back
 from pipeline.ingest.records import Record
 from pipeline.ingest.segments import all_rows
 from pipeline.ingest.store import (
@@ -37,9 +38,12 @@ def settle(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:
     """Marks every row in force that can count but does not: superseded, repeat or contradicts."""
     of_record = f"load IN (SELECT load FROM loads WHERE record = '{record.name}')"
     connection.execute(f"DELETE FROM marks WHERE {of_record} AND state IN {BY_DELIVERY}")
+    take_back(connection, record)
     fit = _fit_rows(connection, record, of_record)
     if _find_suspects(connection, record, fit):
-        connection.execute(f"INSERT INTO marks SELECT * FROM ({_settled(record, fit)}) WHERE state <> {CURRENT}")
+        connection.execute(f"CREATE OR REPLACE TEMP TABLE settled AS {_settled(record, fit)}")
+        connection.execute(f'INSERT INTO marks SELECT load, "row", state FROM settled WHERE state <> {CURRENT}')
+        lend(connection, record)
 
 
 def _fit_rows(connection: "duckdb.DuckDBPyConnection", record: Record, of_record: str) -> str:
@@ -69,26 +73,26 @@ def _find_suspects(connection: "duckdb.DuckDBPyConnection", record: Record, fit:
 
 
 def _settled(record: Record, fit: str) -> str:
-    """SELECT of load, row and state of every row under a suspect key.
+    """SELECT of load, row, k, v, state and the cells of every row under a suspect key.
 
-    k and c number the rows with the same key, and with the same key and content: exact, however hashes fall. The
-    fullest row of a delivery speaks for it, if the others only leave out what it says.
+    k numbers the rows with the same key: exact, however hashes fall. The fullest row of a delivery speaks for it, if no
+    other says something else.
     """
     return f"""
         WITH suspect_rows AS ({_suspect_rows(record, fit)}),
         {_numbered(record)},
         followed AS (
-            SELECT k, v, c, texts, lag(c) OVER before AS last_c, lag(texts) OVER before AS last_texts
+            SELECT k, v, texts, lag(texts) OVER before AS last_texts
             FROM delivered WHERE NOT is_contradictory WINDOW before AS (PARTITION BY k ORDER BY v)
         ),
         changes AS (
-            SELECT k, v, c IS DISTINCT FROM last_c AND (last_texts IS NULL OR len(list_filter(
+            SELECT k, v, last_texts IS NULL OR len(list_filter(
                 list_zip(texts, last_texts), lambda pair: pair[1] IS NOT NULL AND pair[1] IS DISTINCT FROM pair[2]
-            )) > 0) AS is_change
+            )) > 0 AS is_change
             FROM followed
         ),
         latest AS (SELECT k, max(v) AS v FROM changes WHERE is_change GROUP BY k)
-        SELECT s.load, s."row", CASE
+        SELECT s.*, CASE
             WHEN d.is_contradictory THEN {CONTRADICTS}
             WHEN NOT coalesce(h.is_change, false) THEN {REPEAT}
             WHEN row_number() OVER (PARTITION BY s.k, s.v ORDER BY s.filled DESC, s.load, s."row") > 1 THEN {REPEAT}
@@ -119,19 +123,16 @@ def _numbered(record: Record) -> str:
     content += [f'"{column.name}"' for column in record.personal]
     key = _plain(", ".join(record.key_terms))
     filled = " + ".join(f"CASE WHEN {name} IS NULL THEN 0 ELSE 1 END" for name in content)
-    said = " + ".join(f"CASE WHEN count({name}) > 0 THEN 1 ELSE 0 END" for name in content)
     differs = " OR ".join(f"count(DISTINCT {name}) > 1" for name in content)
-    texts = ", ".join(f"CAST({name} AS VARCHAR)" for name in content)
+    texts = ", ".join(f"max(CAST({name} AS VARCHAR))" for name in content)
     return f"""
         numbered AS (
             SELECT load, "row", v, dense_rank() OVER (ORDER BY {key}) AS k,
-                dense_rank() OVER (ORDER BY {", ".join([key, *content])}) AS c,
-                {filled} AS filled, [{texts}] AS texts, {", ".join(content)}
+                {filled} AS filled, {", ".join(content)}
             FROM suspect_rows
         ),
         delivered AS (
-            SELECT k, v, arg_max(c, filled) AS c, arg_max(texts, filled) AS texts,
-                ({differs}) OR max(filled) < {said} AS is_contradictory
+            SELECT k, v, [{texts}] AS texts, ({differs}) AS is_contradictory
             FROM numbered GROUP BY k, v
         )
     """

@@ -16,8 +16,14 @@ _TO_2 = (
     *(f'ALTER TABLE {table} ALTER "row" TYPE BIGINT' for table in _KEYED),
     'CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT)',
 )
-# Form 3 keeps what a person corrected; form 2 had laid out the table of it otherwise, and nothing wrote into it.
-_TO_3 = ("DROP TABLE IF EXISTS corrections", MENDING_TABLES)
+# Form 3 keeps what a person corrected, and which cells a row borrowed from others of its key. Nothing ever wrote into
+# the table of corrections that form 2 had.
+_TO_3 = (
+    "DROP TABLE IF EXISTS corrections",
+    MENDING_TABLES,
+    'CREATE TABLE borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT)',
+    'CREATE TABLE lenders (record TEXT, load INTEGER, "row" BIGINT, of_load INTEGER, of_row BIGINT)',
+)
 _STEPS = {2: _TO_2, 3: _TO_3}
 
 

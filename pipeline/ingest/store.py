@@ -43,6 +43,8 @@ _TABLES = """
     CREATE TABLE hidden (load INTEGER, "row" BIGINT);
     CREATE TABLE crew_spellings (written TEXT, crew TEXT);
     CREATE TABLE door_leans (load INTEGER, "row" BIGINT);
+    CREATE TABLE borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT);
+    CREATE TABLE lenders (record TEXT, load INTEGER, "row" BIGINT, of_load INTEGER, of_row BIGINT);
     CREATE TABLE raw_cells (load INTEGER, "row" BIGINT, raw TEXT);
     CREATE TABLE problems (
         load INTEGER, "row" BIGINT, "column" TEXT, "value" TEXT, reason TEXT, scope TEXT, door TEXT);
@@ -136,6 +138,9 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection", path: Path) -> None:
 
 def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
     """people.duckdb: the personal cells of every row that may count, and views of those that do."""
+    connection.execute(
+        'CREATE TABLE IF NOT EXISTS people.borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT)'
+    )
     for record, name in ((INSTALLS, "install"), (CALLBACKS, "callback")):
         personal = [column.name for column in record.personal]
         key = record.key[0]

@@ -21,7 +21,7 @@ from pipeline.ingest.linking import link_callbacks
 from pipeline.ingest.matching.mapping import read_mapping
 from pipeline.ingest.mending.book import write_set_aside
 from pipeline.ingest.mending.taking import bring_corrections, take_corrections, waiting_note
-from pipeline.ingest.people import put_people_right
+from pipeline.ingest.people import give_people_back, put_people_right
 from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import INSTALLS, RECORDS
@@ -69,6 +69,7 @@ def take_in(
     listing = list_folder(folder, out, read_mapping(folder))
     with open_store(out) as connection:
         put_people_right(connection)
+        give_people_back(connection)
         drop_strays(connection)
         told = bring_corrections(connection, last) if last else take_corrections(connection, out)
         plan = make_plan(connection, listing, catalogue)

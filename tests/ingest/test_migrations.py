@@ -9,8 +9,9 @@ from pipeline.ingest.store import SCHEMA_VERSION
 from tests.ingest.conftest import READINGS
 
 # What form 2 had otherwise, and what form 1 had otherwise than that.
+MADE_IN_3 = ("corrections", "shown_lines", "set_aside_book", "refused_texts", "borrowed", "lenders")
 FORM_2 = [
-    *(f"DROP TABLE {table}" for table in ("corrections", "shown_lines", "set_aside_book", "refused_texts")),
+    *(f"DROP TABLE {table}" for table in MADE_IN_3),
     'CREATE TABLE corrections (record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, '
     "corrected_on DATE)",
     "DELETE FROM schema_version",

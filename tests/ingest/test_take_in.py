@@ -310,3 +310,65 @@ def test_records_of_a_newer_fitback_are_refused_in_one_sentence(firm):
 
 def _stop(*_):
     raise KeyboardInterrupt
+
+
+REGISTER = "install_id,crew,fitted_on,product,customer\nD1,Alder,2025-01-10,Plain,Anna Example\n"
+FORM = "install_id,crew,fitted_on,width_mm,leaves,postcode\nD1,Alder,2025-01-10,3600,4,ZZ1 1EX\n"
+WHOLE = [("D1", "Plain", 3600.0, 4)]
+ASKED = "SELECT install_id, product, width_mm, leaves FROM installs"
+
+
+@pytest.mark.parametrize("order", [("register", "form"), ("form", "register"), ("both",)])
+def test_rows_of_one_door_that_complement_each_other_are_one_row(empty_firm, order):
+    for name in order:
+        if name in ("register", "both"):
+            empty_firm.write("installs register.csv", REGISTER)
+        if name in ("form", "both"):
+            empty_firm.write("installs forms.csv", FORM)
+        empty_firm.take_in()
+    for _ in range(2):
+        assert empty_firm.set_aside() == []
+        assert empty_firm.ask(ASKED) == WHOLE
+        assert empty_firm.people("SELECT customer, postcode FROM install_people") == [("Anna Example", "ZZ1 1EX")]
+        assert empty_firm.account("installs") == ((2, 1, 0, 1) if order == ("both",) else (2, 2, 0, 0))
+        empty_firm.take_in()
+
+
+def test_what_a_row_borrowed_goes_when_the_row_that_said_it_does(empty_firm):
+    empty_firm.write("installs register.csv", REGISTER)
+    empty_firm.write("installs forms.csv", FORM)
+    empty_firm.take_in()
+    empty_firm.write("installs forms.csv", FORM.replace("3600,4,ZZ1 1EX", "3700,,ZZ2 2EX"))
+    empty_firm.take_in()
+    assert empty_firm.ask(ASKED) == [("D1", "Plain", 3700.0, None)]
+    assert empty_firm.people("SELECT customer, postcode FROM install_people") == [("Anna Example", "ZZ2 2EX")]
+    assert "ZZ1 1EX" not in repr(empty_firm.people("FROM install_rows"))
+
+
+def test_a_cell_that_contradicts_keeps_complementing_rows_out(empty_firm):
+    empty_firm.write("installs register.csv", REGISTER.replace("Plain", "Plain") + "D2,Birch,2025-01-10,,\n")
+    empty_firm.write("installs forms.csv", FORM.replace("Alder", "Birch"))
+    empty_firm.take_in()
+    assert empty_firm.account("installs") == (3, 1, 2, 0)
+    assert empty_firm.ask(ASKED) == [("D2", None, None, None)]
+
+
+def test_a_newer_row_keeps_what_an_older_one_of_another_file_says_where_it_is_silent(empty_firm):
+    empty_firm.write("installs register.csv", REGISTER)
+    empty_firm.take_in()
+    empty_firm.write("installs forms.csv", FORM.replace("Alder", "Birch"))
+    empty_firm.take_in()
+    assert empty_firm.ask(ASKED) == WHOLE
+    assert empty_firm.ask("SELECT crew FROM installs") == [("Birch",)]
+
+
+def test_three_rows_that_each_say_something_else_are_one(empty_firm):
+    header = "callback_id,reported_on,install_id,note,hours,fault\n"
+    rows = "C1,2025-06-01,D1,,,\nC1,2025-06-01,,drops,,\nC1,2025-06-01,,,2,draught\nC1,2025-06-01,,,2,\n"
+    empty_firm.write("installs.csv", REGISTER)
+    empty_firm.write("callbacks.csv", header + rows)
+    for _ in range(2):
+        empty_firm.take_in()
+        assert empty_firm.account("callbacks") == (4, 1, 0, 3)
+        assert empty_firm.ask("SELECT install_id, hours, fault FROM callbacks") == [("D1", 2.0, "draught")]
+        assert empty_firm.people("SELECT note FROM callback_people") == [("drops",)]
