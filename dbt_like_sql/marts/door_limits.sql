@@ -7,6 +7,7 @@
 --   install_id  text      key
 --   ordinals    double[]  place of each deviation in catalogue_deviations
 --   amounts     double[]  the limits, in the order of ordinals, in the deviation's unit
+--   lows        double[]  the lower limits beside them, of deviations that are worse on both sides; else empty
 with
 -- Signed so that the tightest is the largest. A limit on the better side stops nothing from getting worse.
 sided as (
@@ -17,13 +18,14 @@ sided as (
         case
             when catalogue_deviations.worse = 'lower' then limit_decisions.lower_limit
             else -limit_decisions.upper_limit
-        end as tightness
+        end as tightness,
+        case when catalogue_deviations.worse = 'both' then limit_decisions.lower_limit end as low
     from limit_decisions
     inner join catalogue_deviations on catalogue_deviations.name = limit_decisions.deviation  -- unique on name
 ),
 
 governing as (
-    select install_id, ordinal, max(sign) * max(tightness) as limit_value
+    select install_id, ordinal, max(sign) * max(tightness) as limit_value, max(low) as low
     from sided
     where tightness is not null
     group by install_id, ordinal
@@ -33,7 +35,7 @@ governing as (
 gathered as (
     select
         install_id,
-        list_sort(list(struct_pack(ordinal := cast(ordinal as double), amount := limit_value))) as cells
+        list_sort(list(struct_pack(ordinal := cast(ordinal as double), amount := limit_value, low := low))) as cells
     from governing
     group by install_id
 )
@@ -41,5 +43,6 @@ gathered as (
 select
     install_id,
     list_transform(cells, lambda cell: cell.ordinal) as ordinals,
-    list_transform(cells, lambda cell: cell.amount) as amounts
+    list_transform(cells, lambda cell: cell.amount) as amounts,
+    list_transform(cells, lambda cell: cell.low) as lows
 from gathered

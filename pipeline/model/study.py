@@ -28,17 +28,24 @@ class Study:
     seed: int
 
 
+@dataclass(frozen=True)
+class Bands:
+    """(n, D) each: the door's governing limit, and of deviations worse on both sides the middle of the door's limits.
+
+    The limit is 0 failed for a check, and the allowed distance from the middle for a deviation worse on both sides.
+    """
+
+    limits: Floats
+    middles: Floats
+
+
 def firm_of(
-    watched: Watched,
-    installs: pl.DataFrame,
-    door_values: pl.DataFrame,
-    by_name: dict[str, Place],
-    catalogue_limits: pl.DataFrame,
+    watched: Watched, installs: pl.DataFrame, door_values: pl.DataFrame, by_name: dict[str, Place], bands: Bands
 ) -> Firm:
     """The watched doors with their covariates and deviations.
 
-    A deviation that is worse on both sides is stored as its distance from the middle of its limits, else from the
-    firm's median.
+    A deviation that is worse on both sides is stored as its distance from the middle of the door's limits, else from
+    the firm's median.
     """
     doors = pl.DataFrame({"install_id": watched.install_ids}).join(
         installs, on="install_id", how="left", maintain_order="left"
@@ -46,36 +53,24 @@ def firm_of(
     values = door_matrix(door_values, watched.install_ids, len(by_name))
     for place in _two_sided(by_name):
         column = values[:, place.ordinal]
-        limits = _both_limits(place, catalogue_limits)
-        middle = sum(limits) / 2 if limits else np.nanmedian(column) if np.isfinite(column).any() else 0.0
-        values[:, place.ordinal] = np.abs(column - middle)
+        median = np.nanmedian(column) if np.isfinite(column).any() else 0.0
+        middle = bands.middles[:, place.ordinal]
+        values[:, place.ordinal] = np.abs(column - np.where(np.isnan(middle), median, middle))
     return Firm(watched.groups, door_columns(doors), values, by_name)
 
 
-def limits_of(
-    watched: Watched, door_limits: pl.DataFrame, by_name: dict[str, Place], catalogue_limits: pl.DataFrame
-) -> Floats:
-    """(n, D) governing limits: 0 failed for a check, the allowed distance for a deviation worse on both sides."""
-    governing = door_matrix(door_limits, watched.install_ids, len(by_name))
+def bands_of(watched: Watched, door_limits: pl.DataFrame, by_name: dict[str, Place]) -> Bands:
+    """The limits that hold for each watched door; nan where there is none."""
+    limits = door_matrix(door_limits, watched.install_ids, len(by_name))
+    lows = door_matrix(door_limits, watched.install_ids, len(by_name), "lows")
+    middles = (limits + lows) / 2
     for place in by_name.values():
         if place.is_check:
-            governing[:, place.ordinal] = 0.0
+            limits[:, place.ordinal] = 0.0
     for place in _two_sided(by_name):
-        limits = _both_limits(place, catalogue_limits)
-        governing[:, place.ordinal] = (limits[1] - limits[0]) / 2 if limits else np.nan
-    return governing
+        limits[:, place.ordinal] -= middles[:, place.ordinal]
+    return Bands(limits, middles)
 
 
 def _two_sided(by_name: dict[str, Place]) -> list[Place]:
     return [place for place in by_name.values() if place.worse == "both"]
-
-
-def _both_limits(place: Place, limits: pl.DataFrame) -> tuple[float, float] | None:
-    """The band in use: the firm's own goes first, and of several rows the one for every product and material."""
-    both = limits.filter(
-        (pl.col("deviation") == place.name) & (pl.col("status") == "in use"),
-        pl.col("low").is_not_null() & pl.col("high").is_not_null(),
-    ).sort(
-        pl.col("is_own").not_(), pl.col("product").is_not_null(), pl.col("material").is_not_null(), maintain_order=True
-    )
-    return (both["low"][0], both["high"][0]) if both.height else None

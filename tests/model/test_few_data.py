@@ -61,7 +61,7 @@ def firm(
         "staged_installs": installs,
         "door_time": door_time,
         "door_values": gathered,
-        "door_limits": gathered.clear(),
+        "door_limits": gathered.clear().with_columns(lows="amounts"),
         "episodes": episodes,
         "coded_callbacks": episodes.select("callback_id", "fault"),
         "staged_callbacks": episodes.select("callback_id", pl.lit(None, dtype=pl.Float64).alias("cost")),
@@ -71,9 +71,7 @@ def firm(
 
 
 def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
-    catalogue: dict[str, Any] = {
-        name: TABLES[name] for name in ("catalogue_deviations", "catalogue_limits", "catalogue_pairs")
-    }
+    catalogue: dict[str, Any] = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
     return effects.build(**tables, **catalogue)
 
 

@@ -2,42 +2,49 @@
 
 from datetime import date
 
+import numpy as np
 import polars as pl
+import pytest
 
 from pipeline.catalogue import catalogue_tables, load_catalogue
 from pipeline.model.adjusters import places
 from pipeline.model.covariates import LEAST_DOORS, MOST_LEVELS, door_columns
 from pipeline.model.risk import watched_doors
-from pipeline.model.study import limits_of
+from pipeline.model.study import bands_of, firm_of
 
 BOTH = {"name": "hinge_gap_off", "step": "hanging", "measure": "side_gap", "how": "mean", "unit": "mm", "worse": "both"}
-BANDS = [
-    {"name": "elsewhere", "deviation": "hinge_gap_off", "low": 0.0, "high": 40.0, "status": "for comparison"},
-    {"name": "ours", "deviation": "hinge_gap_off", "low": 4.5, "high": 5.5, "product": "Example"},
-    {"name": "ours", "deviation": "hinge_gap_off", "low": 4.0, "high": 6.0},
-]
 
 
-def test_the_band_in_use_for_every_product_gives_the_allowed_distance() -> None:
-    tables = catalogue_tables(load_catalogue({"deviation": [BOTH], "limit": BANDS}))
-    by_name = places(tables["catalogue_deviations"])
-    door = {"install_id": ["D1"], "crew": ["A"], "entry_days": [0.0], "exit_days": [9.0], "door_years": [0.1]}
-    lists = {"install_id": pl.String, "ordinals": pl.List(pl.Float64), "amounts": pl.List(pl.Float64)}
-    limits = limits_of(
-        watched_doors(pl.DataFrame(door)), pl.DataFrame(schema=lists), by_name, tables["catalogue_limits"]
+def test_each_door_is_held_to_the_middle_of_its_own_limits_else_to_the_firms_median() -> None:
+    by_name = places(catalogue_tables(load_catalogue({"deviation": [BOTH]}))["catalogue_deviations"])
+    ordinal = by_name["hinge_gap_off"].ordinal
+    ids = ["D1", "D2", "D3"]
+    time = {"crew": ["A"] * 3, "entry_days": [0.0] * 3, "exit_days": [9.0] * 3, "door_years": [0.1] * 3}
+    watched = watched_doors(pl.DataFrame({"install_id": ids, **time}))
+    at = [[float(ordinal)]] * 3
+    values = pl.DataFrame({"install_id": ids, "ordinals": at, "amounts": [[4.0], [4.0], [7.0]]})
+    limits = pl.DataFrame(
+        {"install_id": ids[:2], "ordinals": at[:2], "amounts": [[6.0], [3.0]], "lows": [[5.0], [1.0]]}
     )
-    assert limits[0, by_name["hinge_gap_off"].ordinal] == 1.0
+    bands = bands_of(watched, limits, by_name)
+    assert bands.limits[:, ordinal] == pytest.approx([0.5, 1.0, np.nan], nan_ok=True)
+    firm = firm_of(watched, installs_of(3).with_columns(install_id=pl.Series(ids)), values, by_name, bands)
+    assert firm.values[:, ordinal] == pytest.approx([1.5, 2.0, 3.0])  # from 5.5, 2 and the median, 4
+
+
+def installs_of(n: int) -> pl.DataFrame:
+    texts = ("material", "colour", "storey", "exposure", "substrate", "work", "product")
+    numbers = ("leaves", "width_mm", "height_mm", "leaf_weight_kg")
+    return pl.DataFrame({"fitted_on": [date(2025, 5, 1)] * n}).with_columns(
+        *(pl.lit(None, pl.String).alias(name) for name in texts),
+        *(pl.lit(None, pl.Float64).alias(name) for name in numbers),
+    )
 
 
 def test_levels_seen_equally_often_are_kept_by_name_whatever_the_row_order() -> None:
     n_levels = MOST_LEVELS + 8
     products = [f"Product {k:02d}" for k in range(n_levels)] * LEAST_DOORS
-    installs = pl.DataFrame({"product": products}).with_columns(
-        *(pl.lit(None, pl.String).alias(name) for name in ("material", "colour", "storey", "exposure", "substrate")),
-        *(pl.lit(None, pl.Float64).alias(name) for name in ("leaves", "width_mm", "height_mm", "leaf_weight_kg")),
-        pl.lit(None, pl.String).alias("work"),
-        pl.lit(date(2025, 5, 1)).alias("fitted_on"),
-    )
+    installs = installs_of(len(products)).with_columns(product=pl.Series(products))
     kept = [name for name in door_columns(installs).names if name.startswith("product product")]
     assert kept == [f"product product {k:02d}" for k in range(MOST_LEVELS)]
     assert door_columns(installs.reverse()).names == door_columns(installs).names

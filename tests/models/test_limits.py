@@ -161,3 +161,15 @@ def test_only_a_limit_on_the_worse_side_governs_what_could_be_spared(run_model):
     found = run_model("door_limits", installs=DOORS, deviations=given, catalogue_limits=limits_of(*limits))
     # nearest to 0.6 is the floor of the band, but its ceiling is what a bow can exceed; the corner has none
     assert found.pick("install_id", "amounts") == [("D1", [3.0])]
+
+
+def test_a_deviation_worse_on_both_sides_keeps_both_ends_of_its_tightest_band(run_model):
+    catalogue = catalogue_tables(load_catalogue())["catalogue_deviations"].with_columns(
+        worse=pl.when(pl.col("name") == "sill_bow").then(pl.lit("both")).otherwise("worse")
+    )
+    limits = limits_of(Limit("band", "sill_bow", low=0.5, high=3.0), Limit("wide", "sill_bow", low=0.1, high=9.0))
+    given = deviations_of(("sill_bow", 0.6, None, None))
+    found = run_model(
+        "door_limits", installs=DOORS, deviations=given, catalogue_limits=limits, catalogue_deviations=catalogue
+    )
+    assert found.pick("install_id", "amounts", "lows") == [("D1", [3.0], [0.5])]

@@ -56,7 +56,7 @@ from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.spared import spared_share
-from pipeline.model.study import Study, firm_of, limits_of
+from pipeline.model.study import Study, bands_of, firm_of
 from pipeline.model.without_doubtful import doubted_doors, held_to, without_readings
 from pipeline.model.yearly import yearly_faults
 from pipeline.stats.blas import one_blas_thread
@@ -88,7 +88,6 @@ def build(
     staged_callbacks: pl.DataFrame,
     record_credibility: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
-    catalogue_limits: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
@@ -96,10 +95,11 @@ def build(
     watched, by_name = watched_doors(door_time), places(catalogue_deviations)
     if watched.install_ids.is_empty():
         return pl.DataFrame(schema=SCHEMA)
+    bands = bands_of(watched, door_limits, by_name)
     study = Study(
         watched=watched,
-        firm=firm_of(watched, staged_installs, door_values, by_name, catalogue_limits),
-        limits=limits_of(watched, door_limits, by_name, catalogue_limits),
+        firm=firm_of(watched, staged_installs, door_values, by_name, bands),
+        limits=bands.limits,
         expected_pairs=set(catalogue_pairs.iter_rows()),
         seed=int(settings["seed"][0] or 0),
     )
