@@ -10,12 +10,13 @@ UV = 0.13.9
 LOCK_OPTIONS =
 PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile
 
-.PHONY: help demo test lint types bench lock clean
+.PHONY: help demo test test-long lint types bench lock clean
 .DEFAULT_GOAL = help
 
 help:
 	@echo "make demo    run the main job on the invented firm and say where its pages lie"
 	@echo "make test    run every test, those in a browser included"
+	@echo "make test-long  200 kills and 10,000 spoilt files; writes tests/hardness/figures.md (an hour or more)"
 	@echo "make lint    check style and layout of the code"
 	@echo "make types   check the types"
 	@echo "make bench   measure time and memory"
@@ -27,6 +28,9 @@ demo: .venv/installed
 
 test: .venv/installed
 	@sh -c "$$TEST"
+
+test-long: .venv/installed
+	@$(PY) -m tests.hardness.long
 
 lint: .venv/installed
 	@$(PY) -m ruff check .

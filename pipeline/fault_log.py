@@ -5,6 +5,7 @@ and function, and no path of the machine.
 """
 
 import errno
+import os
 import platform
 import sys
 import tempfile
@@ -19,12 +20,18 @@ from pipeline.warehouse import MEMORY_VARIABLE, memory_limit
 LOG = "fitback.log"
 
 _NOT_ALLOWED = "fitback may not write here; choose another output folder with --out."
+_FULL = "the disk is full; free some space and run again."
+_TOO_LARGE = "a file there may grow no larger; let it (ulimit -f, the disk's format) or choose another with --out."
+_QUOTA = "your share of the disk is used up; free some space and run again."
 _DISK_ERRORS = {
-    errno.ENOSPC: "the disk is full; free some space and run again.",
+    errno.ENOSPC: _FULL,
+    errno.EFBIG: _TOO_LARGE,
+    errno.EDQUOT: _QUOTA,
     errno.EACCES: _NOT_ALLOWED,
     errno.EPERM: _NOT_ALLOWED,
     errno.EROFS: _NOT_ALLOWED,
 }
+_IN_WORDS = (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)
 
 
 def write_fault(folder: Path, error: BaseException) -> Path | None:
@@ -67,8 +74,10 @@ def out_of_room(error: BaseException) -> str:
     for each in _chain(error):
         if isinstance(each, OSError) and each.errno in _DISK_ERRORS:
             return f"{each.filename or 'The output folder'}: {_DISK_ERRORS[each.errno]}"
-        if type(each).__name__ == "IOException" and "no space left" in str(each).lower():
-            return f"The output folder: {_DISK_ERRORS[errno.ENOSPC]}"
+        # a database tells it in words, within an error of reading and writing or of ending a transaction
+        told_by_database = next((number for number in _IN_WORDS if os.strerror(number).lower() in str(each).lower()), 0)
+        if type(each).__name__ in ("IOException", "TransactionException", "FatalException") and told_by_database:
+            return f"The output folder: {_DISK_ERRORS[told_by_database]}"
         if type(each).__name__ in ("OutOfMemoryException", "MemoryError"):
             return f"The job needs more memory than {memory_limit()}; set {MEMORY_VARIABLE} to more, for instance 2GB."
     return ""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pipeline.errors import UserError
 from pipeline.publish import RESULTS, is_published
+from pipeline.warehouse import locked
 
 
 def records_folder(folder: Path) -> Path:
@@ -59,16 +60,20 @@ def standing(out: Path) -> str:
 
 @contextmanager
 def left_as_found(out: Path) -> Iterator[None]:
-    """Takes an output folder that was not there before away again when a run ends before it publishes anything."""
+    """Takes an output folder that was not there before away again when a run ends before it publishes anything.
+
+    Unless another run, begun in the same moment, is at work in it.
+    """
     new_folders = [folder for folder in (out, *out.parents) if not folder.exists()]
     try:
         yield
     except BaseException:
         if new_folders and not is_published(out):
-            shutil.rmtree(out, ignore_errors=True)
-            for folder in new_folders[1:]:
-                with suppress(OSError):  # something else lies in it by now
-                    folder.rmdir()
+            with suppress(UserError), locked(out, wait_seconds=0):
+                shutil.rmtree(out, ignore_errors=True)
+                for folder in new_folders[1:]:
+                    with suppress(OSError):  # something else lies in it by now
+                        folder.rmdir()
         raise
 
 

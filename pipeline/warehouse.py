@@ -95,13 +95,12 @@ def locked(folder: Path, wait_seconds: float = LOCK_WAIT_SECONDS) -> Iterator[No
 
     Raises UserError when another run still holds it after `wait_seconds`.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    with (folder / ".lock").open("ab") as file:
-        until = time.monotonic() + wait_seconds
-        while not _try_lock(file):
-            if time.monotonic() >= until:
-                raise UserError(f"Another fitback run is writing into {folder}; wait until it ends, then try again.")
-            time.sleep(0.1)
+    until = time.monotonic() + wait_seconds
+    while (file := _held(folder / ".lock")) is None:
+        if time.monotonic() >= until:
+            raise UserError(f"Another fitback run is writing into {folder}; wait until it ends, then try again.")
+        time.sleep(0.1)
+    with file:
         yield
 
 
@@ -127,6 +126,23 @@ def _limit_memory(connection: "duckdb.DuckDBPyConnection") -> None:
 def _holder(error: Exception) -> str:
     found = re.search(r"PID (\d+)", str(error))
     return f" (process {found[1]})" if found else ""
+
+
+def _held(path: Path) -> BinaryIO | None:
+    """The lock file, held; None while another holds it, or has taken its folder away meanwhile."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    file = path.open("ab")
+    if _try_lock(file) and _is_at(file, path):
+        return file
+    file.close()
+    return None
+
+
+def _is_at(file: BinaryIO, path: Path) -> bool:
+    try:
+        return os.path.samestat(os.fstat(file.fileno()), path.stat())
+    except FileNotFoundError:
+        return False
 
 
 def _try_lock(file: BinaryIO) -> bool:

@@ -8,6 +8,7 @@ import duckdb
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.folders import left_as_found
 from pipeline.warehouse import attach, connect, locked, open_results
 
 HOLDS_A_DATABASE = "import duckdb, sys\nc = duckdb.connect(sys.argv[1])\nprint('held', flush=True)\nsys.stdin.read()"
@@ -90,3 +91,29 @@ def test_memory_is_limited_and_may_be_set(tmp_path, monkeypatch):
 def test_no_progress_bar_of_the_database_spoils_piped_output():
     with connect() as connection:
         assert connection.execute("SELECT current_setting('enable_progress_bar')").fetchall() == [(False,)]
+
+
+def test_a_lock_whose_folder_was_taken_away_meanwhile_is_no_lock(tmp_path, held_elsewhere):
+    folder = tmp_path / "out"
+    process = held_elsewhere(HOLDS_THE_FOLDER, str(folder))
+    (folder / ".lock").unlink()
+    with locked(folder, wait_seconds=5):
+        assert (folder / ".lock").exists()
+        with pytest.raises(UserError, match="Another fitback run"), locked(folder, wait_seconds=0):
+            pass
+    process.kill()
+
+
+def test_a_run_that_gives_way_to_another_leaves_the_others_folder_alone(tmp_path, held_elsewhere):
+    folder = tmp_path / "out"
+
+    def give_way() -> None:
+        with left_as_found(folder):
+            held_elsewhere(HOLDS_THE_FOLDER, str(folder))  # begun after this run looked, before it held the folder
+            (folder / "at work").touch()
+            with locked(folder, wait_seconds=0):
+                pass
+
+    with pytest.raises(UserError, match="Another fitback run"):
+        give_way()
+    assert (folder / "at work").exists()
