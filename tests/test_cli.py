@@ -1,5 +1,6 @@
 """What the commands print, and how they end. The job itself is put in by the tests; test_run.py runs it whole."""
 
+import errno
 import json
 import os
 import subprocess
@@ -12,6 +13,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
 from typer.testing import CliRunner, Result
 
@@ -166,6 +168,12 @@ def test_ctrl_c_is_one_sentence_and_ends_with_130(invoke, tmp_path, stop):
         (PermissionError(13, "Permission denied", "/out/x"), "/out/x: fitback may not write here; choose another"),
         (MemoryError(), "The job needs more memory than 600MB; set FITBACK_MEMORY to more, for instance 2GB."),
         (OSError(28, "No space left on device", "/out/x"), "/out/x: the disk is full; free some space and run again."),
+        (OSError(errno.EFBIG, "File too large", "/out/x"), "/out/x: a file there may grow no larger; let it"),
+        (OSError(errno.EDQUOT, "Disk quota exceeded", "/out/x"), "/out/x: your share of the disk is used up; free"),
+        (
+            duckdb.TransactionException(f"Failed to commit: Could not write: {os.strerror(errno.ENOSPC)}"),
+            "The output folder: the disk is full; free some space and run again.",
+        ),
     ],
 )
 def test_a_disk_that_refuses_is_one_sentence(invoke, error, sentence):

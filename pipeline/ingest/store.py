@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.errors import UserError
+from pipeline.fault_log import out_of_room
 from pipeline.ingest.mending.tables import MENDING_TABLES, MENDING_VIEWS
 from pipeline.ingest.migrations import migrate
 from pipeline.ingest.records import CALLBACKS, INSTALLS, READINGS, RECORDS, Record
@@ -107,7 +108,9 @@ def _attach_when_free(connection: "duckdb.DuckDBPyConnection", path: Path, name:
             if monotonic() >= until:
                 raise
             sleep(0.2)
-        except duckdb.Error:
+        except duckdb.Error as error:
+            if no_room := out_of_room(error):
+                raise UserError(no_room) from None
             raise UserError(
                 f"{path} cannot be read; move it away and run again, the records will be taken in anew."
             ) from None
