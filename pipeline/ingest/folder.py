@@ -20,7 +20,10 @@ _NAME = re.compile(r"(?P<record>[^\W\d_]+)(?:[\W_].*)?", re.DOTALL)
 
 @dataclass(frozen=True)
 class RecordFile:
-    """A file to be read. sheet_maps: how the firm's own sheets in it make the record; none where it is canonical."""
+    """A file to be read. sheet_maps: how the firm's own sheets in it make the record; none where it is canonical.
+
+    Those of sheets with several tables are all there, whichever record they make.
+    """
 
     record: str
     path: Path
@@ -81,8 +84,10 @@ def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
     is_sheet = entry.suffix.lower() in MAPPED_FORMS and not entry.name.startswith("~$") and not entry.is_dir()
     maps = [one for one in mapping if is_sheet and one.is_of(entry.name)]
     records = [record.name for record in RECORDS if any(one.map_of(record.name) for one in maps)]
+    # where several tables share a sheet, each says where another ends
     return [
-        RecordFile(record, entry, tuple(one for one in maps if one.map_of(record) is not None)) for record in records
+        RecordFile(record, entry, tuple(one for one in maps if one.is_part or one.map_of(record) is not None))
+        for record in records
     ]
 
 

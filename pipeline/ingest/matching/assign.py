@@ -3,18 +3,19 @@
 import re
 from dataclasses import dataclass, replace
 
+from pipeline.ingest.matching.contents import BY_CONTENTS, is_by_contents
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, said
-from pipeline.ingest.matching.meaning import SURE, column_likeness
+from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
 from pipeline.ingest.matching.vocabulary import words_of
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, WHOLE, WORD, WORDS, Column, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, WHOLE, WORD, WORDS, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
-_LABEL_SURE = 0.9
+_LABEL_SURE, _DAYS = 0.9, 0.6
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
 _NO_CREW = re.compile(
@@ -22,12 +23,6 @@ _NO_CREW = re.compile(
     r"|^\W*\d*\W*$",
     re.IGNORECASE,
 )
-# Words over several headings that say what they have in common and no more.
-_GENERAL = frozenset({
-    "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
-    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
-    "dimensions", "nominal", "o", "a", "oa", "dims",
-})  # fmt: skip
 
 
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
@@ -119,26 +114,26 @@ def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
 
 def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
     text = without_number(layout.heads.written[layout.heads.places[heading]])
-    likeness = column_likeness(record.name, column.name, text)
-    # a heading above several others may say no more than what they have in common
-    *upper, lower = text.split(JOINT)
-    if upper and set(words_of(" ".join(upper))) <= _GENERAL:
-        likeness = max(likeness, 0.9 * column_likeness(record.name, column.name, lower))
-    elif upper and column.name == INSTALLS.key[0]:
-        # whatever stands over it, the door is the door
-        likeness = max(likeness, 0.85 * column_likeness(INSTALLS.name, column.name, lower))
+    likeness = likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
-    likeness, told = _as_number_of(column.name, text, likeness, (evidence, layout.known))
+    likeness, told = _as_number_of(record, column.name, text, likeness, (evidence, layout.known))
+    if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
+        likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     return Placed(heading, record.name, column.name, likeness * _bears_out(record, column, evidence), why)
 
 
-def _as_number_of(column: str, text: str, likeness: float, given: tuple[Evidence, Known]) -> tuple[float, str]:
+def _as_number_of(
+    record: Record, column: str, text: str, likeness: float, given: tuple[Evidence, Known]
+) -> tuple[float, str]:
     """(likeness, what is told) of a column, where it holds numbers borne out or not by the doors and jobs known."""
     evidence, known = given
     if column not in _NUMBERS_OF or _likeness_of_a_number(text) < SURE:
         return likeness, evidence.told
     kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
+    if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):
+        sure = 0.95 if column == CALLBACKS.key[0] else 0.5 * likeness
+        return sure, f"it numbers no job of another sheet; {evidence.told}"
     if kind == column:
         return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
     if kind is not None:
@@ -150,6 +145,13 @@ def _as_number_of(column: str, text: str, likeness: float, given: tuple[Evidence
 
 def _likeness_of_a_number(text: str) -> float:
     return max(column_likeness(CALLBACKS.name, name, text) for name in _NUMBERS_OF)
+
+
+def _is_their_own(text: str, evidence: Evidence, known: Known) -> bool:
+    """Whether a column named as that of the jobs numbers the callbacks: never twice, no job that is known."""
+    is_once = evidence.distinct == evidence.filled > 1
+    is_named = column_likeness(CALLBACKS.name, "job_no", text) >= SURE
+    return is_once and is_named and bool(known.jobs or known.doors) and not evidence.texts & (known.jobs | known.doors)
 
 
 def _is_bare(text: str) -> bool:
@@ -165,6 +167,8 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
         placed["reported_on"] = replace(
             one, column="reported_on", why=f"no column says when it was reported; {one.why}"
         )
+    if record is TRAINING and {"crew", "step"} <= placed.keys() and "trained_on" not in placed:
+        placed |= _only_days(layout)
     door = placed.get("install_id")
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
         door = placed["install_id"] = replace(door, why=_JOB_IS_DOOR)
@@ -173,6 +177,13 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
         one = placed["job_no"]
         placed["install_id"] = replace(one, column="install_id", why=_JOB_IS_DOOR)
     return Assignment(placed, found.faint)
+
+
+def _only_days(layout: Layout) -> dict[str, Placed]:
+    """When a training was, where the sheet has one column of dates."""
+    days = [heading for heading, one in layout.evidence.items() if one.days >= _DAYS]
+    placed = [Placed(one, TRAINING.name, "trained_on", SURE, "the only dates of the sheet") for one in days]
+    return {"trained_on": placed[0]} if len(placed) == 1 else {}
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:
@@ -192,8 +203,18 @@ def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> boo
     if evidence is None:
         return False
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
-        return evidence.distinct == evidence.filled > 1
+        return evidence.distinct == evidence.filled > 1 and not _other_numbers(layout, placed)
     return not layout.known.doors
+
+
+def _other_numbers(layout: Layout, placed: dict[str, Placed]) -> bool:
+    """Whether another column, not placed, may number the doors: something else in every row, no dates and no sizes."""
+    taken = {one.heading for one in placed.values()}
+    return any(
+        one.distinct == one.filled > 1 and not one.blank and one.days < MOSTLY and one.wordy < MOSTLY
+        for heading, one in layout.evidence.items()
+        if heading not in taken and not any("." in text for text in one.texts)
+    )
 
 
 def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
@@ -215,6 +236,8 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
         return 0.7
     if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
+        return 0.5
+    if column.name == "station" and evidence.numbers >= 0.6:
         return 0.5
     if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
         return 0.5

@@ -11,6 +11,8 @@ from pipeline.ingest.matching.headings import JOINT, Heads, without_number
 from pipeline.ingest.matching.mapping import SheetMap, folded
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
+# A table of so many headings has no row of one text alone.
+_WIDE = 4
 # Marks that people write for "the same as above".
 DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
 
@@ -64,7 +66,7 @@ class TableCells:
         return self._without_sums(rows) if self.sheet_map.fill_down else rows
 
     def _number(self, row: int) -> int:
-        return row + 1 if self.numbers is None else self.numbers[row]
+        return self.grid.top + row + 1 if self.numbers is None else self.numbers[row]
 
     def _column(self, column: int) -> list[str]:
         rows = self.grid.texts
@@ -95,7 +97,7 @@ class TableCells:
 
     def place(self, heading: str) -> int:
         """The spreadsheet column of a heading."""
-        return self.heads.places[heading] + 1
+        return self.grid.left + self.heads.places[heading] + 1
 
     def written(self, heading: str) -> str:
         """The heading as the sheet writes it."""
@@ -116,6 +118,9 @@ class TableCells:
             return True
         if self._totals.match(first) or (self._alone.fullmatch(first) and self._are_numbers(row)):
             self.passed.setdefault("totals", []).append(self._number(row))
+            return True
+        if self._is_section(row):
+            self.passed.setdefault("a line of text alone", []).append(self._number(row))
             return True
         if self._is_header(cells):
             self.passed.setdefault("headings again", []).append(self._number(row))
@@ -148,6 +153,17 @@ class TableCells:
             for place, cell in enumerate(cells)
             if isinstance(cell, int | float) or (isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell.strip()))
         }
+
+    def _is_section(self, row: int) -> bool:
+        """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""
+        cells = self.grid.texts[row]
+        places = [place for place, text in enumerate(cells) if text]
+        if len(places) != 1 or sum(map(bool, self.heads.written)) < _WIDE or not self.sheet_map.records:
+            return False
+        text, place = cells[places[0]], places[0]
+        head = folded(self.heads.written[place]) if place < self.width else ""
+        is_words = sum(map(str.isalpha, text)) > 2 and not any(map(str.isdecimal, text))
+        return is_words and head not in self.sheet_map.fill_down
 
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""

@@ -1,8 +1,9 @@
 """Any CSV or XLSX as grids of cells, every row with its number; knows nothing of headings or records."""
 
 import csv
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,7 @@ class Grid:
 
     name   the sheet's; None for CSV
     notes  what is worth saying about the reading
+    top, left  rows and columns of the sheet before the first of a part of it
     """
 
     name: str | None
@@ -35,6 +37,25 @@ class Grid:
     epoch: str
     merges: list[Area] = field(default_factory=list)
     notes: tuple[str, ...] = ()
+    top: int = 0
+    left: int = 0
+
+    def part(self, area: Area) -> "Grid":
+        """A rectangle of the sheet as a grid of its own, which knows where in the sheet it stands."""
+        top, left, bottom, right = area
+        rows = [row[left : right + 1] for row in self.rows[top : bottom + 1]]
+        merges = [
+            (max(a, top) - top, max(b, left) - left, min(c, bottom) - top, min(d, right) - left)
+            for a, b, c, d in self.merges
+            if a <= bottom and c >= top and b <= right and d >= left
+        ]
+        return replace(self, rows=rows, merges=merges, top=self.top + top, left=self.left + left)
+
+    def turned(self) -> "Grid":
+        """The sheet with its columns as rows."""
+        rows = [list(cells) for cells in zip_longest(*self.rows, fillvalue="")]
+        merges = [(left, top, right, bottom) for top, left, bottom, right in self.merges]
+        return replace(self, rows=rows, merges=merges)
 
     def text(self, row: int, column: int) -> str:
         """A cell as text, from 0; empty beyond the row's end. Typed decimals are marked as such, see number_text."""

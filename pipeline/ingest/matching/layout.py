@@ -3,16 +3,16 @@
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import DEEPEST_HEADER, JOINT, Heads, heads_at, without_number
+from pipeline.ingest.matching.headings import DEEPEST_HEADER, Heads, heads_at, without_number
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.mapping import SheetMap, folded
-from pipeline.ingest.matching.meaning import check_meaning, column_likeness, reading_meaning
+from pipeline.ingest.matching.meaning import check_meaning, likeness_under, reading_meaning
 from pipeline.ingest.matching.vocabulary import ways
-from pipeline.ingest.records import INSTALLS
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
@@ -58,20 +58,37 @@ def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:
     return Layout(grid, heads, cells, evidence)
 
 
-def is_as_above(layout: Layout, heading: str) -> bool:
-    """Whether blanks or ditto marks under a heading mean that the cell above holds."""
+def is_as_above(layout: Layout, heading: str, is_day: bool = False) -> bool:
+    """Whether blanks or ditto marks under a heading mean that the cell above holds.
+
+    is_day  blanks at the end of a list may mean that the day is yet to come
+    """
+    if is_marked_as_above(layout, heading):
+        return True
     evidence = layout.evidence[heading]
-    if evidence.dittos:
-        return True
-    place = layout.heads.places[heading]
-    body = layout.heads.body
-    if any(area[1] == place == area[3] and area[0] >= body and area[2] > area[0] for area in layout.grid.merges):
-        return True
-    return evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= _REPEATS_AT_MOST
+    is_sparse = evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= _REPEATS_AT_MOST
+    return is_sparse and (not is_day or _are_groups(layout.cells.texts(heading)))
+
+
+def is_marked_as_above(layout: Layout, heading: str) -> bool:
+    """Whether ditto marks or cells merged downwards say so."""
+    place, body = layout.heads.places[heading], layout.heads.body
+    is_merged = any(
+        area[1] == place == area[3] and area[0] >= body and area[2] > area[0] for area in layout.grid.merges
+    )
+    return is_merged or bool(layout.evidence[heading].dittos)
+
+
+def _are_groups(texts: list[str]) -> bool:
+    """Whether blanks follow what they may repeat: none before it, and at the end no more than between two."""
+    runs = [len(list(run)) for is_blank, run in groupby(texts, key=lambda text: not text) if is_blank]
+    at_end = len(texts) - max((row for row, text in enumerate(texts) if text), default=-1) - 1
+    between = max(runs[:-1] if at_end else runs, default=0)
+    return bool(texts and texts[0]) and at_end <= max(between, 1)
 
 
 def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:
-    rows = [grid.rows[row - 1] for row in cells.rows()]
+    rows = [grid.rows[row - 1 - grid.top] for row in cells.rows()]
     return [row[place] if place < len(row) else "" for row in rows]
 
 
@@ -93,8 +110,6 @@ def said(heading: str) -> float:
     if len(heading) > _LONGEST_HEADING or not any(char.isalpha() for char in heading):
         return 0.0
     text = without_number(heading)
-    lower = text.rpartition(JOINT)[2]
-    key = 0.85 * column_likeness(INSTALLS.name, "install_id", lower) if lower != text else 0.0
     meanings = [one.sure for one in (reading_meaning(text), check_meaning(text)) if one is not None]
-    alike = [column_likeness(record, column, text) for record, columns in ways().items() for column in columns]
-    return max([*meanings, *alike, key])
+    alike = [likeness_under(record, column, text) for record, columns in ways().items() for column in columns]
+    return max([*meanings, *alike, 0.0])

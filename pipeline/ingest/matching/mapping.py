@@ -13,14 +13,27 @@ from pipeline.errors import UserError, did_you_mean
 from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, sheet_tables
 
-TOTALS = ("total", "totals", "subtotal", "sub-total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ")
+TOTALS = (
+    "total",
+    "totals",
+    "subtotal",
+    "sub-total",
+    "sub total",
+    "grand total",
+    "sum",
+    "average",
+    "mean",
+    "avg",
+    "Ø",
+    "Σ",
+)
 # The same where nothing but numbers follows: each may be somebody's name as well.
 TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev")
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome"}
 SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
-_SHEET_KEYS = ("file", "sheet", "form", "header_rows", "fill_down", "skip", "ignore")
+_SHEET_KEYS = ("file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore")
 _SOURCE_KEYS = ("column", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
 _EACH_KEYS = ("column", "item", "share", "of", "unit_column")
 
@@ -96,6 +109,8 @@ class SheetMap:
     """One [[sheet]] table. file, sheet: patterns; header_rows: rows of headings, one above the other.
 
     form   one door a sheet: cells stand beside their labels
+    across  a column for every row: headings stand in the first column, one below the other
+    is_part  one of several tables of its sheet, which blank rows or columns set apart
     spelt  headings as the mapping writes them, by the folded form they are compared in
     """
 
@@ -103,6 +118,8 @@ class SheetMap:
     records: tuple[RecordMap, ...]
     sheet: str = "*"
     form: bool = False
+    across: bool = False
+    is_part: bool = False
     header_rows: int = 1
     fill_down: tuple[str, ...] = ()
     skip: tuple[str, ...] = TOTALS
@@ -168,6 +185,8 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
         records=records,
         sheet=_text(where, "sheet", table.get("sheet", "*")),
         form=_flag(where, "form", table.get("form", False)),
+        across=_flag(where, "across", table.get("across", False)),
+        is_part=_flag(where, "several_tables", table.get("several_tables", False)),
         header_rows=header_rows,
         fill_down=tuple(map(folded, _texts(where, "fill_down", table.get("fill_down", [])))),
         skip=_texts(where, "skip", table.get("skip", list(TOTALS))),

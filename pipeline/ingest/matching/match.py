@@ -11,14 +11,16 @@ from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns
+from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of
 from pipeline.ingest.matching.evidence import plain_number
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
-from pipeline.ingest.matching.layout import Layout, find_layout
+from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import folded, parse_mapping
-from pipeline.ingest.matching.own_sheets import find_map
+from pipeline.ingest.matching.own_sheets import find_maps
 from pipeline.ingest.matching.preview import Preview, lines_of, preview
-from pipeline.ingest.matching.propose import Proposal, propose
+from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
 from pipeline.ingest.records import INSTALLS, Record, record_named
@@ -172,20 +174,18 @@ def _groups(
     groups = [forms] if forms else []
     in_forms = [layout.grid.name for layout in forms[1]] if forms else []
     grids = [grid for grid in grids if not forms or grid.name not in in_forms]
-    by_layout: dict[tuple[str, ...], list[Layout]] = {}
+    by_layout: dict[tuple[str, tuple[str, ...]], list[Layout]] = {}
     for grid in grids:
-        layout = find_layout(grid) if grid.rows else None
-        name = grid.name or result.file
-        if layout is None:
-            if any(not grid.is_blank(row) for row in range(len(grid.rows))):
-                result.unread.append((name, "no row of it reads as headings"))
-            continue
-        headings = tuple(sorted(folded(text) for text in layout.heads.written if text))
-        by_layout.setdefault(headings, []).append(layout)
-    for layouts in by_layout.values():
+        arranged = arrangements(grid, catalogue, known)
+        if not arranged and any(not grid.is_blank(row) for row in range(len(grid.rows))):
+            result.unread.append((grid.name or result.file, "no row of it reads as headings"))
+        for how, layout in arranged:
+            by_layout.setdefault((how, headings_of(layout)), []).append(layout)
+    for (how, _), layouts in by_layout.items():
         sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
         fullest = max(layouts, key=lambda one: one.cells.height)
         proposal = propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue)
+        proposal.is_part, proposal.is_across = how == PART, how == ACROSS
         if proposal.columns:
             groups.append((proposal, layouts))
         else:
@@ -195,8 +195,9 @@ def _groups(
 
 
 def _sheet_pattern(layouts: list[Layout], n_groups: int) -> str:
-    names = [one.grid.name for one in layouts]
-    return names[0] if n_groups > 1 and len(names) == 1 and names[0] is not None else "*"
+    names = {one.grid.name for one in layouts}
+    (name,) = names if len(names) == 1 else (None,)
+    return name if n_groups > 1 and name is not None else "*"
 
 
 def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
@@ -204,20 +205,18 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
     sheet_maps = parse_mapping(tomllib.loads(result.text)["sheet"])
     shown: set[tuple[str, ...]] = set()
     for grid in grids:
-        found = find_map(grid, sheet_maps)
-        if found is None:
-            continue
-        result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
-        if found.sheet_map.headings not in shown:
-            shown.add(found.sheet_map.headings)
-            result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]
+        for found in find_maps(grid, sheet_maps):
+            result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
+            if found.sheet_map.headings not in shown:
+                shown.add(found.sheet_map.headings)
+                result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]
 
 
 def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
     """Whether a file of the same pattern is not read by the mapping of the first."""
     sheet_maps = parse_mapping(tomllib.loads(known.text)["sheet"])
     try:
-        return not any(find_map(grid, sheet_maps) for grid in read_grids(path, LOOKED_AT))
+        return not any(find_maps(grid, sheet_maps) for grid in read_grids(path, LOOKED_AT))
     except (Unreadable, OSError):
         return True
 

@@ -4,10 +4,19 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from functools import lru_cache
 
+from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, Place, find_place
-from pipeline.ingest.matching.vocabulary import other_words, phrases, split_unit, ways, words_of
+from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
+from pipeline.ingest.records import INSTALLS
 
 SURE, UNDECIDED = 0.6, 0.4
+_COMPOSED, _UNDER_GENERAL = 0.93, 0.97
+# Words over several headings that say what they have in common and no more.
+_GENERAL = frozenset({
+    "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
+    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
+    "dimensions", "nominal", "o", "a", "oa", "dims",
+})  # fmt: skip
 # What each word that was not understood takes away from how sure a heading's meaning is.
 _LOST_PER_WORD = 0.25
 _UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
@@ -17,6 +26,10 @@ _SAID_OVER_CHECKS = frozenset({
     "adjustment", "sealing", "handover", "surveyed",
 })  # fmt: skip
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
+
+
+# Words over readings of the frame that tell no reading from another: frame as set, door.
+_NEUTRAL = frozenset({"set", "built", "door", "doors", "doorset"})
 
 
 @dataclass(frozen=True)
@@ -49,7 +62,27 @@ def check_meaning(heading: str) -> Meaning | None:
 def column_likeness(record: str, column: str, heading: str) -> float:
     """How much a heading is one of the ways to write a column: 1 the same words, 0 nothing of it."""
     words = words_of(heading)
-    return max((_likeness(words, way) for way in ways()[record].get(column, ())), default=0.0)
+    alike = max((_likeness(words, way) for way in ways()[record].get(column, ())), default=0.0)
+    return max(alike, _COMPOSED if _is_composed(column, words) else 0.0)
+
+
+def _is_composed(column: str, words: tuple[str, ...]) -> bool:
+    """Whether a heading is made of nothing but a word for the thing and words that go with it: our door reference."""
+    things, beside, least = composed(column)
+    return len(words) >= least and set(words) <= things | beside and bool(set(words) & things)
+
+
+@lru_cache(maxsize=100_000)
+def likeness_under(record: str, column: str, heading: str) -> float:
+    """The same for a heading under others, which may say no more than what several have in common."""
+    likeness = column_likeness(record, column, heading)
+    upper, _, lower = heading.rpartition(JOINT)
+    if upper and set(words_of(upper)) <= _GENERAL:
+        return max(likeness, _UNDER_GENERAL * column_likeness(record, column, lower))
+    if upper and column == INSTALLS.key[0]:
+        # whatever stands over it, the door is the door
+        return max(likeness, 0.85 * column_likeness(record, column, lower))
+    return likeness
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
@@ -66,6 +99,8 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     words = words_of(heading)
     left = tuple(word for word in words if word not in way and word not in _UNIT_LETTERS.get(name, ()))
+    if name not in LEAF_MEASURES:
+        left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
     if kind == "measures":
@@ -108,7 +143,7 @@ def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
 def _alike(words: tuple[str, ...], way: tuple[str, ...]) -> float:
     """Spelt nearly the same: a slip of the pen in one longer word."""
     one, other = " ".join(words), " ".join(way)
-    if min(len(one), len(other)) < 4 or abs(len(one) - len(other)) > 2 or one[0] != other[0]:
+    if min(len(one), len(other)) < 6 or abs(len(one) - len(other)) > 2 or one[0] != other[0]:
         return 0.0
     ratio = SequenceMatcher(None, one, other).ratio()
     return 0.8 * ratio if ratio >= 0.85 else 0.0

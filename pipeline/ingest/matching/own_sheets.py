@@ -6,11 +6,12 @@ from pathlib import Path
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
+from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.form import FormCells, is_form_sized
 from pipeline.ingest.matching.found import Found
-from pipeline.ingest.matching.grid import Grid, read_grids
-from pipeline.ingest.matching.headings import changed, find_heads
+from pipeline.ingest.matching.grid import Area, Grid, read_grids
+from pipeline.ingest.matching.headings import Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.records import Record
@@ -37,7 +38,7 @@ class OwnSheets:
             self._grids = read_grids(path)
             self._path = path
         if sheet_maps not in self._found:
-            found = [one for grid in self._grids if (one := find_map(grid, sheet_maps)) is not None]
+            found = [one for grid in self._grids for one in find_maps(grid, sheet_maps)]
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
             raise Unreadable(_nothing(self._grids, sheet_maps))
@@ -58,6 +59,57 @@ class OwnSheets:
         return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings)
 
 
+def find_maps(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> list[Found]:
+    """The [[sheet]] table that reads a grid, or those that read its several tables; none where it is another sheet.
+
+    Raises Unreadable where a table is there but for a heading.
+    """
+    tables = tuple(one for one in sheet_maps if one.is_part and one.has_sheet(grid.name))
+    found, lacking = _tables(grid, tables) if tables else ([], None)
+    if found and lacking is None:
+        return found
+    plain = tuple(one for one in sheet_maps if not one.is_part)
+    if plain and (one := find_map(grid, plain)) is not None:
+        return [one]
+    if lacking is not None:
+        raise lacking
+    return []
+
+
+def _tables(grid: Grid, tables: tuple[SheetMap, ...]) -> tuple[list[Found], Unreadable | None]:
+    """The tables of a sheet with what reads each; the refusal where one is wanting of which most is there."""
+    areas = blocks_of(grid)[:MOST_BLOCKS]
+    tried = {(area, one): find_heads(grid.part(area), one)[1] for area in areas for one in tables}
+    readers: dict[Area, SheetMap] = {}
+    for area in areas:
+        fitting = [one for one in tables if not tried[area, one]]
+        if fitting:
+            readers[area] = max(fitting, key=lambda one: len(one.headings))
+    found = [_read_as_table(table_under(grid, area, list(readers)), one) for area, one in readers.items()]
+    for one in tables:
+        nearest = min((tried[area, one] for area in areas), key=len, default=list(one.headings))
+        is_near = len(nearest) <= MOST_MISSING * len(one.headings)
+        if one not in readers.values() and (found or is_near):
+            area = min(areas, key=lambda area: len(tried[area, one]))
+            there = find_heads(grid.part(area), one)[0].written
+            return found, changed(grid, there if is_near else (), nearest, one)
+    return found, None
+
+
+def _read_as_table(grid: Grid, sheet_map: SheetMap) -> Found:
+    heads, _ = find_heads(grid, sheet_map)
+    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(heads, sheet_map))
+
+
+def _notes(heads: Heads, sheet_map: SheetMap) -> tuple[str, ...]:
+    known = {*sheet_map.headings, *sheet_map.ignore}
+    new = [text for text in heads.written if text and folded(text) not in known]
+    notes = [f"column {', '.join(repr(text) for text in new)} not read: the mapping does not know it"] if new else []
+    if sheet_map.across:
+        notes.append("its records stand side by side: where a row is told, it is the column, counted from the left")
+    return tuple(notes)
+
+
 def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     """The [[sheet]] table that reads a grid: of those whose headings are all there, the one with the most.
 
@@ -66,7 +118,9 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     forms = [one for one in sheet_maps if one.form and one.has_sheet(grid.name)]
     if found := next((found for one in forms if (found := _form(grid, one)) is not None), None):
         return found
-    tried = [(one, *find_heads(grid, one)) for one in sheet_maps if one.has_sheet(grid.name) and not one.form]
+    turned = grid.turned() if any(one.across for one in sheet_maps) else grid
+    tables = [one for one in sheet_maps if one.has_sheet(grid.name) and not one.form]
+    tried = [(one, *find_heads(turned if one.across else grid, one)) for one in tables]
     tried.sort(key=lambda one: (len(one[2]) - len(one[0].headings), len(one[2])))
     if not tried:
         return None
@@ -75,11 +129,8 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
         return None
     if missing:
         raise changed(grid, heads.written, missing, sheet_map)
-    cells = TableCells(grid, heads, sheet_map)
-    known = {*sheet_map.headings, *sheet_map.ignore}
-    new = [text for text in heads.written if text and folded(text) not in known]
-    notes = [f"column {', '.join(repr(text) for text in new)} not read: the mapping does not know it"] if new else []
-    return Found(grid, sheet_map, cells, tuple(notes))
+    grid = turned if sheet_map.across else grid
+    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(heads, sheet_map))
 
 
 def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:

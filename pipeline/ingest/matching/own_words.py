@@ -2,30 +2,34 @@
 
 import re
 
+from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import Evidence
-from pipeline.ingest.matching.vocabulary import trade_words
-from pipeline.ingest.words import plain
+from pipeline.ingest.matching.vocabulary import meant_by, trade_words
+from pipeline.ingest.words import known_place, plain
 
 _MOST_WORDS = 60
 
 
 def own_words(column: str, evidence: Evidence) -> tuple[tuple[str, str], ...]:
     """(as the sheet writes it, the word it means) for the cells that are no words of the list and plainly mean one."""
-    meant = trade_words(column)
-    if not meant or len(evidence.texts) > _MOST_WORDS:
+    if len(evidence.texts) > _MOST_WORDS:
         return ()
-    found = ((text, _meant(text, meant)) for text in sorted(evidence.texts))
+    if column == "member":
+        return tuple(
+            (text, _leaf(text)) for text in sorted(evidence.texts) if is_leaf(text) and _leaf(text) != known_place(text)
+        )
+    meant = trade_words(column)
+    if column == "station":
+        meant = meant | _ends(evidence.texts)
+    found = ((text, meant_by(text, meant)) for text in sorted(evidence.texts))
     return tuple((text, word) for text, word in found if word and plain(text) != plain(word))
 
 
-def _meant(text: str, meant: dict[str, str]) -> str | None:
-    """The word that a text is another way to write: as a whole, else the only one that its words mean."""
-    whole = _folded(text)
-    if whole in meant:
-        return meant[whole]
-    named = {meant[f"+{word}"] for word in whole.split() if f"+{word}" in meant}
-    return named.pop() if len(named) == 1 else None
+def _leaf(text: str) -> str:
+    return "leaf_" + re.sub(r"\D", "", text).lstrip("0")
 
 
-def _folded(text: str) -> str:
-    return " ".join(re.findall(r"[^\W_]+", text.casefold()))
+def _ends(texts: frozenset[str]) -> dict[str, str]:
+    """What L means: beside H it is the lock's end, beside R the left one; alone or beside both it is not said."""
+    has_hinge, has_right = "h" in texts, "r" in texts
+    return {"l": "lock"} if has_hinge and not has_right else {"l": "left"} if has_right and not has_hinge else {}

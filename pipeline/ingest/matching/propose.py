@@ -1,17 +1,19 @@
 """Proposes how one sheet becomes records: which records it holds, and where every column of it belongs."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
-from pipeline.ingest.matching.evidence import LEAF_STEPS
-from pipeline.ingest.matching.layout import Layout, is_as_above
+from pipeline.ingest.matching.contents import is_leaf
+from pipeline.ingest.matching.evidence import LEAF_STEPS, plain_number
+from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.places import MOST_LEAVES
+from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
 from pipeline.ingest.matching.wide import Proposed, named_by_share, of_leaf_row, propose_each, unit_of
@@ -19,6 +21,7 @@ from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
     CREWS,
+    DAY,
     INSTALLS,
     INSTRUMENTS,
     READINGS,
@@ -31,60 +34,14 @@ from pipeline.ingest.records import (
 # Columns in which a blank may mean "as above": what rows of one group have in common.
 _GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on")
 _GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
+_MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
 _PEOPLE = ("customer", "address", "postcode")
 _SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
+# A heading beside the facts of doors must say so plainly that it is the day of a callback.
+_SAID = 0.9
 _SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "crew")
 # A sheet that says so many things of a door and not all it must is likely meant to say all.
 _FACTS_OF_A_DOOR = 3
-
-
-@dataclass
-class Proposal:
-    """What a sheet is proposed to hold. columns: of each record; each: its readings or checks; why: by heading.
-
-    doubts   what could not be placed for certain: heading, why, and how it might be written
-    is_form  one door a sheet; its headings are paths of labels; form_others: those without a place
-    missing  sentences on records that the sheet almost holds
-    leaf_headings  columns that say which leaf a row is
-    lengths  where the door's width and height stand, of which readings are taken at a share
-    """
-
-    layout: Layout
-    columns: dict[str, dict[str, Source]] = field(default_factory=dict)
-    each: dict[str, list[Proposed]] = field(default_factory=dict)
-    items: dict[str, str] = field(default_factory=dict)
-    why: dict[str, str] = field(default_factory=dict)
-    doubts: list[tuple[str, str]] = field(default_factory=list)
-    unsure: list[Proposed] = field(default_factory=list)
-    missing: list[str] = field(default_factory=list)
-    is_form: bool = False
-    form_others: list[str] = field(default_factory=list)
-    fill_down: list[str] = field(default_factory=list)
-    lengths: dict[str, Source] = field(default_factory=dict)
-    leaf_headings: set[str] = field(default_factory=set)
-
-    @property
-    def placed(self) -> set[str]:
-        """Every heading (folded) that has found its place."""
-        sources = [text for columns in self.columns.values() for source in columns.values() for text in source.headings]
-        entries = [
-            text for each in self.each.values() for one in each for text in (one.each.heading, one.each.unit_heading)
-        ]
-        return {folded(text) for text in [*sources, *entries, *self.items.values()] if text}
-
-    @property
-    def n_headings(self) -> int:
-        """Headings of the sheet, placed or not."""
-        return len(self.placed & set(self.layout.evidence)) + len({name for name, _ in self.doubts}) + len(self.others)
-
-    @property
-    def others(self) -> list[str]:
-        """Headings as written that have no place, and are not in doubt."""
-        if self.is_form:
-            return self.form_others
-        doubtful = {heading.casefold() for heading, _ in self.doubts}
-        heads = self.layout.heads
-        return [text for text in heads.written if text and text.casefold() not in self.placed | doubtful]
 
 
 def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
@@ -159,6 +116,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
             _add_each(proposal, record, entries, facts)
     _fill_lengths(proposal)
     _name_stations(proposal)
+    _add_callback(proposal)
     _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
     return proposal
 
@@ -194,6 +152,27 @@ def _take_back(proposal: Proposal, column: str, heading: str) -> None:
     installs = proposal.columns.get("installs", {})
     if column in installs and folded(str(installs[column].heading)) == heading:
         del installs[column]
+
+
+def _add_callback(proposal: Proposal) -> None:
+    """What each door came back for, where the doors' own rows say when and what."""
+    if INSTALLS.name not in proposal.columns or proposal.is_form:
+        return
+    found = assign(CALLBACKS, proposal.layout, frozenset(proposal.placed)).placed
+    when, what = found.get("reported_on"), found.get("note") or found.get("fault")
+    if when is None or what is None or when.sure < _SAID or what.sure < SURE:
+        return
+    names = ("reported_on", "visited_on", "fault", "note", "responsibility", "hours", "cost")
+    heads, evidence = proposal.layout.heads, proposal.layout.evidence
+    columns = {
+        name: Source(
+            heading=heads.written[heads.places[one.heading]], words=own_words(name, evidence[one.heading])
+        )  # a blank is no callback, never that of the door above
+        for name, one in found.items()
+        if name in names
+    }
+    door = proposal.columns[INSTALLS.name]["install_id"]
+    proposal.columns[CALLBACKS.name] = {CALLBACKS.key[0]: Source(from_row=True), "install_id": door, **columns}
 
 
 def _fill_lengths(proposal: Proposal) -> None:
@@ -306,7 +285,18 @@ def _source(proposal: Proposal, placed: Placed) -> Source:
         _is_group(name, proposal) for name in ("install_id", "callback_id")
     )
     is_key = named.key == (placed.column,) and named is not INSTALLS
-    if can_fill and not is_person and not is_key and is_as_above(proposal.layout, placed.heading):
+    is_day = named.column(placed.column).kind == DAY
+    # a blank may as well mean that it is not known, or not yet
+    is_open = placed.column in _MAY_BE_UNKNOWN and not (
+        _is_group("install_id", proposal) or is_marked_as_above(proposal.layout, placed.heading)
+    )
+    if (
+        can_fill
+        and not is_person
+        and not is_key
+        and not is_open
+        and is_as_above(proposal.layout, placed.heading, is_day)
+    ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)
 
@@ -365,7 +355,8 @@ def _is_leaf_row(layout: Layout, placed: Placed) -> bool:
     """Whether rows are leaves: small numbers that count up, or texts that name one."""
     evidence = layout.evidence[placed.heading]
     counts_up = evidence.steps >= LEAF_STEPS and max(evidence.values, default=0) <= MOST_LEAVES
-    return evidence.distinct <= MOST_LEAVES and (counts_up or not evidence.values)
+    names = all(is_leaf(text) or plain_number(text).isdecimal() for text in evidence.texts)
+    return evidence.distinct <= MOST_LEAVES and (counts_up or (names and not evidence.values))
 
 
 def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:

@@ -9,7 +9,8 @@ from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.mapping import folded
-from pipeline.ingest.matching.propose import Proposal, propose
+from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.propose import propose
 
 # A form must place so many labels more than the same sheet read as a table does.
 _FORM_LEAD = 2

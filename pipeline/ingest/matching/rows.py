@@ -163,6 +163,8 @@ class _Maker:
         if not any(source.heading for _, source in self.record_map.columns):
             # nothing but labels above the header and constants: the sheet is one row
             return [row == 0 for row in range(self.cells.height)]
+        if self.found.sheet_map.map_of(INSTALLS.name) and any(source.from_row for _, source in self.record_map.columns):
+            return self._says_more()
         own_key, own, filled = ([False] * self.cells.height for _ in range(3))
         for name, source in self.record_map.columns:
             if source.heading is None:
@@ -174,6 +176,11 @@ class _Maker:
             own = [a or b for a, b in zip(own, is_own, strict=True)]
             filled = [a or text != "" for a, text in zip(filled, self.cells.texts(source.heading), strict=True)]
         return [b or (a and c) for a, b, c in zip(own_key, own, filled, strict=True)]
+
+    def _says_more(self) -> list[bool]:
+        """Whether a row of a door says something of a callback as well."""
+        own = [source.heading for name, source in self.record_map.columns if name != INSTALLS.key[0] and source.heading]
+        return [any(texts) for texts in zip(*map(self.cells.texts, own), strict=True)]
 
     def _texts(self, name: str, source: Source) -> list[str]:
         if source.heading is not None:

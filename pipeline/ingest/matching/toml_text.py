@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pipeline.errors import UserError
 from pipeline.ingest.matching.mapping import Each, Source
-from pipeline.ingest.matching.propose import Proposal
+from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.wide import Proposed
 from pipeline.settings import SETTINGS_FILE
 
@@ -35,6 +35,10 @@ def block_text(block: Block) -> str:
         lines.append(f"sheet = {_quoted(block.sheet)}")
     if proposal.is_form:
         lines.append(_with_reason("form = true", "one door a sheet: cells beside their labels"))
+    if proposal.is_part:
+        lines.append(_with_reason("several_tables = true", "one of several tables in its sheet, set apart by blanks"))
+    if proposal.is_across:
+        lines.append(_with_reason("across = true", "headings below one another, a column for every row"))
     if proposal.layout.heads.n_rows > 1:
         lines.append(f"header_rows = {proposal.layout.heads.n_rows}")
     if proposal.fill_down:

@@ -16,7 +16,12 @@ _UNITS = {
 # Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
 _BARE_UNITS = ("mm", "cm", "inches", "kg")
 _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
+# Where distances are counted from is no place of its own: fixings (mm from bottom).
+_FROM_AN_END = re.compile(
+    r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
+)
 _AT_END = re.compile(rf"[\s,_-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+_MONEY = ("£", "$", "€")
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
@@ -26,7 +31,8 @@ _JOINED = (
     ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
     ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
     ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
-    ("door leaf", "leaf"), ("call-back", "callback"), ("call back", "callback"), ("call-out", "callback"), ("'", ""),
+    ("door leaf", "leaf"), ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"),
+    ("call-out", "callback"), ("'", ""),
     ("’", ""),
 )  # fmt: skip
 
@@ -34,6 +40,8 @@ _JOINED = (
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
     text = heading.casefold()
+    if found := _FROM_AN_END.search(text):
+        return (heading[: found.start()] + " " + heading[found.end() :]).strip(), _UNITS[found[1]]
     for found in _IN_BRACKETS.finditer(text):
         if unit := _UNITS.get(found[1].strip(" .")):
             return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
@@ -43,6 +51,8 @@ def split_unit(heading: str) -> tuple[str, str | None]:
 
 def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
+    if heading.strip() in _MONEY:
+        return ("cost",)
     text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
     for written, meant in _JOINED:
         text = text.replace(written, meant)
@@ -66,7 +76,28 @@ def parts_of(column: str) -> tuple[tuple[tuple[str, ...], ...], ...]:
 def trade_words(column: str) -> dict[str, str]:
     """What the trade writes for the closed words of a column; behind a plus: a word that says it wherever it is."""
     meant = _read()["words"].get(column, {})
-    return {way: word for word, ways in meant.items() for way in ways}
+    return {way: word for word, ways in meant.items() for way in (word.replace("_", " "), *ways)}
+
+
+def meant_by(text: str, meant: dict[str, str]) -> str | None:
+    """The word that a cell is another way to write: as a whole, else the only one that its words say."""
+    whole = " ".join(re.findall(r"[^\W_]+", text.casefold()))
+    if whole in meant:
+        return meant[whole]
+    named = {meant[f"+{word}"] for word in whole.split() if f"+{word}" in meant}
+    return named.pop() if len(named) == 1 else None
+
+
+@cache
+def composed(column: str) -> tuple[frozenset[str], frozenset[str], int]:
+    """(words for the thing a column names, words that may go with them, how many there must be) of a column."""
+    found = _read()["composed"].get(column, {})
+    things, beside = (frozenset(map(_same_word, found.get(name, ()))) for name in ("things", "beside"))
+    return things, beside, found.get("least", 1)
+
+
+def _same_word(word: str) -> str:
+    return _same().get(word, word)
 
 
 @cache

@@ -1,0 +1,59 @@
+"""Finds how a sheet is arranged: one table, several, or one that is turned on its side."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.known import Known
+from pipeline.ingest.matching.layout import Layout, find_layout
+from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.propose import propose
+
+PLAIN, PART, ACROSS = "plain", "part", "across"
+# So many headings more must find a place in a way of arranging that is rarer.
+_LEAD = 2
+# A larger sheet is no sheet of small tables, and none on its side.
+_MOST_ROWS, _MOST_ACROSS = 5_000, 400
+
+
+def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[str, Layout]]:
+    """The layouts of a sheet with how each is arranged; none where no row reads as headings."""
+    layout = find_layout(grid) if grid.rows else None
+    best = _n_placed(layout, catalogue, known)
+    found = [(PLAIN, layout)] if layout is not None else []
+    if len(grid.rows) <= _MOST_ROWS:
+        parts = list(_tables(grid, catalogue, known))
+        kinds = {(headings_of(one), one.grid.left): _n_placed(one, catalogue, known) for one in parts}
+        if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
+            return [(PART, one) for one in parts]
+    if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
+        across = find_layout(grid.turned())
+        if across is not None and _n_placed(across, catalogue, known) >= best + _LEAD:
+            return [(ACROSS, across)]
+    return found
+
+
+def headings_of(layout: Layout) -> tuple[str, ...]:
+    """What makes two layouts one: their headings."""
+    return tuple(sorted(folded(text) for text in layout.heads.written if text))
+
+
+def _tables(grid: Grid, catalogue: Catalogue, known: Known) -> Iterator[Layout]:
+    """A layout for every block of a sheet that records can be made of."""
+    blocks = blocks_of(grid)
+    if not 1 < len(blocks) <= MOST_BLOCKS:
+        return
+    for block in blocks:
+        layout = find_layout(grid.part(block))
+        if layout is not None and _n_placed(layout, catalogue, known):
+            yield layout
+
+
+def _n_placed(layout: Layout | None, catalogue: Catalogue, known: Known) -> int:
+    """How many headings of a layout find a place."""
+    if layout is None:
+        return 0
+    proposal = propose(replace(layout, known=known), catalogue)
+    return len(proposal.placed & set(layout.evidence)) if proposal.columns else 0
