@@ -64,7 +64,7 @@ def read_changes(connection: "duckdb.DuckDBPyConnection", path: Path, user: str)
     """
     found = Found()
     shown = _Shown(connection)
-    lines: dict[str, tuple[str, list[Change]]] = {}
+    lines: dict[Place, tuple[str, list[Change]]] = {}
     for written in _lines(path, found.notes):
         line = shown.of(written)
         if line is None:
@@ -74,13 +74,13 @@ def read_changes(connection: "duckdb.DuckDBPyConnection", path: Path, user: str)
                 )
             continue
         changes = list(_changes(written, line, user, found.notes))
-        where, before = lines.setdefault(line.mark, (written.where, changes))
+        where, before = lines.setdefault(line.place, (written.where, changes))
         if _cells(before) != _cells(changes):
             if before and changes:
                 found.notes.append(f"{written.where}: {where} corrects the same row otherwise; keep one of the two.")
-                lines[line.mark] = where, []
+                lines[line.place] = where, []
             elif changes:
-                lines[line.mark] = written.where, changes
+                lines[line.place] = written.where, changes
     found.changes = [change for _, changes in lines.values() for change in changes]
     return found
 

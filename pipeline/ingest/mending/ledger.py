@@ -6,11 +6,13 @@ of the same cell, or a delivery in which the file itself says something else in 
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.store import one_row
+import polars as pl
+
+from pipeline.ingest.store import one_row, with_frame
 
 if TYPE_CHECKING:
     import duckdb
@@ -18,6 +20,25 @@ if TYPE_CHECKING:
 LATER, FILE = "a later correction", "the file, delivered with this row changed"
 
 Texts = dict[str, str]
+
+_ADDED = {
+    "correction": pl.Int32,
+    **dict.fromkeys(("record", "file", "sheet"), pl.String),
+    "row_key": pl.Int64,
+    **dict.fromkeys(("heading", "column", "before", "after", "who", "line", "content_hash"), pl.String),
+}
+_SAME_ROW = "c.record = a.record AND c.file = a.file AND c.sheet IS NOT DISTINCT FROM a.sheet AND c.row_key = a.row_key"
+# What the file says in a row, where a correction of the same row and content knows it already.
+_SOURCES = f"""
+    CREATE OR REPLACE TEMP TABLE added_sources AS
+    SELECT a.correction, max(c.source) AS source FROM added AS a JOIN corrections AS c
+        ON {_SAME_ROW} AND c.content_hash = a.content_hash AND c.superseded_by IS DISTINCT FROM '{FILE}'
+    GROUP BY a.correction
+"""
+_OVERTAKEN = f"""
+    UPDATE corrections AS c SET superseded_at = ?, superseded_by = ? FROM added AS a
+    WHERE {_SAME_ROW} AND c."column" = a."column" AND c.superseded_at IS NULL
+"""
 
 
 @dataclass(frozen=True)
@@ -63,21 +84,25 @@ class Correction:
 
 
 def add_changes(connection: "duckdb.DuckDBPyConnection", changes: list[Change], now: datetime) -> int:
-    """Adds what is not in the ledger yet; how many that is. A line read twice says the same once."""
+    """Adds what is not in the ledger yet; how many that is. A line read twice says the same once.
+
+    changes  no two of the same cell
+    """
     known = set(connection.execute('SELECT line, "column", "after" FROM corrections').fetchall())
     added = [change for change in changes if (change.line, change.column, change.after) not in known]
+    if not added:
+        return 0
     (last,) = one_row(connection, "SELECT coalesce(max(correction), 0) FROM corrections")
-    for number, change in enumerate(added, last + 1):
-        source = _source_of(connection, change)
-        _supersede_same_cell(connection, change, now)
-        place = change.place
-        connection.execute(
-            "INSERT INTO corrections VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL, NULL)",
-            [
-                *(number, now, change.who, place.record, place.file, place.sheet, place.key, change.heading),
-                *(change.column, change.before, change.after, change.line, change.content_hash, source),
-            ],
-        )
+    rows = [(last + number, *astuple(change.place), *astuple(change)[1:]) for number, change in enumerate(added, 1)]
+    frame = pl.DataFrame(rows, schema=_ADDED, orient="row")
+    with_frame(connection, frame, "CREATE OR REPLACE TEMP TABLE added AS FROM incoming")
+    connection.execute(_SOURCES)
+    connection.execute(_OVERTAKEN, [now, LATER])
+    connection.execute(
+        "INSERT INTO corrections BY NAME SELECT a.*, ?::TIMESTAMP AS corrected_at, s.source FROM added AS a "
+        "LEFT JOIN added_sources AS s USING (correction) ORDER BY correction",
+        [now],
+    )
     return len(added)
 
 
@@ -105,40 +130,21 @@ def mended_by(connection: "duckdb.DuckDBPyConnection", record: str, file: str) -
 
 def anchor(connection: "duckdb.DuckDBPyConnection", sources: dict[int, Texts]) -> None:
     """Notes what the file says in the rows of corrections, by their number."""
-    for number, source in sources.items():
-        connection.execute("UPDATE corrections SET source = ? WHERE correction = ?", [as_json(source), number])
+    rows = [(number, as_json(source)) for number, source in sources.items()]
+    frame = pl.DataFrame(rows, schema={"number": pl.Int32, "said": pl.String}, orient="row")
+    with_frame(
+        connection, frame, "UPDATE corrections SET source = i.said FROM incoming AS i WHERE correction = i.number"
+    )
 
 
 def supersede(connection: "duckdb.DuckDBPyConnection", numbers: set[int], by: str, now: datetime) -> None:
     """Takes corrections out of force; they stay in the ledger with what supersedes them."""
-    for number in sorted(numbers):
-        connection.execute(
-            "UPDATE corrections SET superseded_at = ?, superseded_by = ? WHERE correction = ?", [now, by, number]
-        )
+    connection.execute(
+        "UPDATE corrections SET superseded_at = ?, superseded_by = ? WHERE list_contains(?, correction)",
+        [now, by, sorted(numbers)],
+    )
 
 
 def as_json(texts: Texts) -> str:
     """Texts by column as JSON, the same for the same texts."""
     return json.dumps(texts, ensure_ascii=False, sort_keys=True)
-
-
-def _source_of(connection: "duckdb.DuckDBPyConnection", change: Change) -> str | None:
-    """What the file says in the row, where a correction of the same row and content knows it already."""
-    place = change.place
-    rows = connection.execute(
-        "SELECT max(source) FROM corrections WHERE record = ? AND file = ? AND sheet IS NOT DISTINCT FROM ? "
-        "AND row_key = ? AND content_hash = ? AND superseded_by IS DISTINCT FROM ?",
-        [place.record, place.file, place.sheet, place.key, change.content_hash, FILE],
-    ).fetchall()
-    source = rows[0][0]
-    return None if source is None else str(source)
-
-
-def _supersede_same_cell(connection: "duckdb.DuckDBPyConnection", change: Change, now: datetime) -> None:
-    place = change.place
-    found = connection.execute(
-        "SELECT correction FROM corrections WHERE record = ? AND file = ? AND sheet IS NOT DISTINCT FROM ? "
-        'AND row_key = ? AND "column" = ? AND superseded_at IS NULL',
-        [place.record, place.file, place.sheet, place.key, change.column],
-    ).fetchall()
-    supersede(connection, {number for (number,) in found}, LATER, now)

@@ -9,7 +9,7 @@ from pipeline.ingest.row_keys import row_sql
 
 _KEY = "row_key"
 # Lines of one record that the workbook shows at once; mending them shows the next.
-MOST_LINES = 10_000
+MOST_LINES = 5_000
 
 MENDING_TABLES = """
     CREATE TABLE corrections (
