@@ -70,6 +70,11 @@ def cleaned(name: str) -> pl.Expr:
     return pl.col(name).str.strip_chars(BLANKS).str.replace(_GUARDED, "$1").replace("", None)
 
 
+def as_written(name: str) -> pl.Expr:
+    """A text column as a person wrote it, without what readers add to the decimals of a typed cell."""
+    return cleaned(name).str.replace(*_TYPED)
+
+
 def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name

@@ -24,7 +24,7 @@ from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
 from pipeline.ingest.matching.bulk_wide import BulkWide, bulk_wide
 from pipeline.ingest.matching.own_sheets import OwnSheets
-from pipeline.ingest.mending.ledger import FILE, anchor, in_force, mended_by, supersede
+from pipeline.ingest.mending.ledger import FILE, anchor, in_force, mended_by, move, supersede
 from pipeline.ingest.mending.overlay import Overlay
 from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
@@ -147,6 +147,7 @@ class Reader:
     def _settle_mends(self, planned: Planned, overlay: Overlay) -> list[str]:
         """Notes what was corrected where; corrections that the file has overtaken go out of force, and are told."""
         anchor(self._records, overlay.sources)
+        move(self._records, overlay.moved)
         supersede(self._records, overlay.overtaken, FILE, datetime.now())
         n_overtaken = len(overlay.overtaken)
         if not n_overtaken:

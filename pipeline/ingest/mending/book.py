@@ -39,7 +39,8 @@ HELP = (
     "Rows that contradict one another: make them say the same, or correct the number of the one that is another door.",
     "Names, addresses, postcodes and notes do not stand here: correct them in your own file. A row whose cells could "
     "not be told apart stands here empty; write in what it says.",
-    "Where your file comes again with the row changed, the file counts and the correction does not any more.",
+    "Where your file comes again with the row changed, the file counts and the correction does not any more. A row "
+    "that only stands elsewhere in its sheet is found again.",
     "A row whose reason begins 'door ... is set aside' comes in by itself once that door does.",
 )
 _WIDTHS = {REASON: 60, FILE: 22, HEADING: 18, MARK: 15}

@@ -137,6 +137,14 @@ def anchor(connection: "duckdb.DuckDBPyConnection", sources: dict[int, Texts]) -
     )
 
 
+def move(connection: "duckdb.DuckDBPyConnection", moved: dict[int, int]) -> None:
+    """Notes that the rows of corrections, by their number, stand under another key now."""
+    frame = pl.DataFrame(list(moved.items()), schema={"number": pl.Int32, "key": pl.Int64}, orient="row")
+    with_frame(
+        connection, frame, "UPDATE corrections SET row_key = i.key FROM incoming AS i WHERE correction = i.number"
+    )
+
+
 def supersede(connection: "duckdb.DuckDBPyConnection", numbers: set[int], by: str, now: datetime) -> None:
     """Takes corrections out of force; they stay in the ledger with what supersedes them."""
     connection.execute(

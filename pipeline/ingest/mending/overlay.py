@@ -1,7 +1,7 @@
 """Lays corrections over the rows of a file while they are read, before anything is judged.
 
-A correction holds while the file says in its row what it said when the row was corrected. Where the file came with the
-row changed, or without it, the file counts.
+A correction holds while the file says in its row what it said when the row was corrected. A row that stands elsewhere
+now, in the same words and once, is followed. Where the file came with the row changed, or without it, the file counts.
 """
 
 from dataclasses import replace
@@ -9,7 +9,7 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.ingest.books import unguarded
-from pipeline.ingest.cells import BLANKS, typed_number
+from pipeline.ingest.cells import BLANKS, as_written, typed_number
 from pipeline.ingest.mending.ledger import Correction, Texts
 from pipeline.ingest.records import Record
 from pipeline.ingest.sheets import Part
@@ -19,6 +19,7 @@ class Overlay:
     """The corrections of one record of one file, gone through part by part.
 
     sources  by number of a correction that was laid over its row: what the file says there
+    moved    by number of a correction whose row stands elsewhere now: the key of that row
     """
 
     def __init__(self, record: Record, corrections: list[Correction], content_hash: str) -> None:
@@ -29,6 +30,7 @@ class Overlay:
         for one in corrections:
             self._rows.setdefault(one.place.sheet, {}).setdefault(one.place.key, []).append(one)
         self.sources: dict[int, Texts] = {}
+        self.moved: dict[int, int] = {}
 
     @property
     def keys(self) -> set[int]:
@@ -49,7 +51,12 @@ class Overlay:
         said = {row: self.texts(cells) for row, cells in _cells_of(frame, list(rows))}
         misfits = {row for row, _ in part.misfits}
         said |= {row: {} for row in misfits & set(rows)}
-        mended = {row: self._held(rows[row], source) for row, source in said.items()}
+        followed = self._followed(frame, rows, said)
+        self.moved |= {one.number: new for old, new in followed.items() for one in rows[old]}
+        said |= {new: rows[old][0].source or {} for old, new in followed.items()}
+        stayed = {row: ones for row, ones in rows.items() if row not in followed}
+        rows = {**stayed, **{new: rows[old] for old, new in followed.items()}}
+        mended = {row: self._held(rows[row], source) for row, source in said.items() if row in rows}
         mended = {row: cells for row, cells in mended.items() if cells}
         frame = _with_rows(frame, sorted(misfits & set(mended)))
         for name in sorted({name for cells in mended.values() for name in cells}):
@@ -57,6 +64,24 @@ class Overlay:
             told = pl.col("row").replace_strict(texts, default=pl.col(name), return_dtype=pl.String)
             frame = frame.with_columns(told.alias(name))
         return replace(part, rows=frame, misfits=[one for one in part.misfits if one[0] not in mended])
+
+    def _followed(
+        self, frame: pl.DataFrame, rows: dict[int, list[Correction]], said: dict[int, Texts]
+    ) -> dict[int, int]:
+        """By key of a row that is not there as it was: the key of the only other row that says what it said."""
+        lost = {key: source for key, ones in rows.items() if (source := ones[0].source) and said.get(key) != source}
+        names = [column.name for column in self._record.kept if column.name in frame.columns]
+        lost = {key: source for key, source in lost.items() if set(source) <= set(names)}
+        if not lost:
+            return {}
+        texts = {name: [source.get(name) for source in lost.values()] for name in names}
+        schema = dict.fromkeys(names, pl.String)
+        wanted = pl.DataFrame(texts, schema=schema).with_columns(pl.Series("old", list(lost), dtype=pl.Int64))
+        plain = frame.select(pl.col("row").alias("new"), *(as_written(name) for name in names))
+        found = plain.join(wanted, on=names, nulls_equal=True).select("old", "new")
+        taken = [key for key, ones in rows.items() if key in said and ones[0].source == said[key]]
+        alone = found.filter(pl.col("old").is_unique() & pl.col("new").is_unique() & ~pl.col("new").is_in(taken))
+        return dict(alone.rows())
 
     def texts(self, cells: dict[str, str | None]) -> Texts:
         """What a row says, by column: no blanks around it, nothing empty, nothing personal."""

@@ -232,6 +232,34 @@ def test_a_row_that_is_gone_from_the_file_takes_its_correction_with_it(bad):
     assert [row[6] for row in ledger(bad)] == ["the file, delivered with this row changed"]
 
 
+@pytest.mark.parametrize(
+    "above", ["D1,frame_width,,,3999,mm\n", "D1,frame_width,,,3999,mm\nD1,frame_height,,,2100,mm\n"]
+)
+def test_a_row_that_stands_elsewhere_in_the_file_is_followed(bad, above):
+    with corrected(bad.out / BOOK, "readings") as sheet:
+        sheet.put(0, value="13")
+        sheet.put(1, unit="mm")
+    bad.take_in()
+    header, rest = BAD.lstrip().split("\n", 1)
+    bad.write("readings.csv", f"{header}\n{above}{rest}")
+    for _ in range(2):
+        assert bad.take_in().notes == []
+        assert values(bad) == [(0, 12.0), (1000, 13.5), (2000, 13.0), (3000, 14.0)]
+        n_above = above.count("\n")
+        assert [row[2] for row in ledger(bad)] == [5 + n_above, 6 + n_above]
+    assert [row[6] for row in ledger(bad)] == [None, None]
+
+
+def test_a_row_that_stands_twice_elsewhere_is_not_followed(bad):
+    with corrected(bad.out / BOOK, "readings") as sheet:
+        sheet.put(0, value="13")
+    bad.take_in()
+    twice = "D1,sill_height,sill,2000,abc,mm\n" * 2
+    bad.write("readings.csv", READINGS + "D2,frame_height,,,2001,mm\n" + twice)
+    bad.take_in()
+    assert [row[6] for row in ledger(bad)] == ["the file, delivered with this row changed"]
+
+
 def test_an_old_workbook_put_back_corrects_nothing_that_the_file_has_changed_since(bad):
     with corrected(bad.out / BOOK, "readings") as sheet:
         sheet.put(0, value="13")
