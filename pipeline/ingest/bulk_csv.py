@@ -125,7 +125,7 @@ def bulk_csv(record: Record, path: Path, scan: FileScan) -> BulkCsv | None:
     """
     if record not in BULKY or not scan.is_utf8 or scan.has_nul or scan.odd_quotes:
         return None
-    file = open_csv(record, path)
+    file = open_csv(record, path, scan)
     is_utf8 = file.encoding.name in ("utf-8", "utf-8-sig")
     is_plain = is_utf8 and file.header_row == 1 and not file.header.units
     return BulkCsv(record, file, scan) if is_plain else None

@@ -16,6 +16,7 @@ import polars as pl
 
 from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.encodings import Encoding, find_encoding
+from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns, heading_name
 from pipeline.ingest.records import Record
 from pipeline.ingest.sheets import PART_ROWS, Part, Row, Sheet, column_names, make_part, parts_of
@@ -38,9 +39,12 @@ class CsvFile:
     header_row: int
 
 
-def open_csv(record: Record, path: Path) -> CsvFile:
-    """How the file is written and its header. Raises Unreadable where it is empty, not text or lacks a column."""
-    encoding = find_encoding(path)
+def open_csv(record: Record, path: Path, scan: FileScan | None = None) -> CsvFile:
+    """How the file is written and its header. Raises Unreadable where it is empty, not text or lacks a column.
+
+    scan  what is known of the file's bytes
+    """
+    encoding = find_encoding(path, scan)
     with _opened(path, encoding) as file:
         lines = enumerate(_lines(file), start=1)
         header_row, line = next(((row, line) for row, line in lines if line.strip(" ,;\t")), (0, ""))

@@ -4,6 +4,7 @@ import io
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.headers import Unreadable
 
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
@@ -21,9 +22,10 @@ class Encoding:
     note: str | None = None
 
 
-def find_encoding(path: Path) -> Encoding:
+def find_encoding(path: Path, scan: FileScan | None = None) -> Encoding:
     """UTF-8 or UTF-16 by their marks, UTF-8 where the bytes are, else Windows-1252 with a note.
 
+    scan  what is known of the file's bytes, so that they need not all be read again
     Raises Unreadable for an empty file and for one that is not text.
     """
     with path.open("rb") as file:
@@ -36,17 +38,21 @@ def find_encoding(path: Path) -> Encoding:
         for mark, name in _MARKS.items():
             if head.startswith(mark):
                 return Encoding(name)
-        if not is_text(file, head):
+        if not (is_text(file, head) if scan is None else _is_text_so_far(head) and not scan.has_nul):
             raise Unreadable("this is not text; save it as CSV, UTF-8")
         file.seek(0)
-        return Encoding("utf-8") if _is_utf8(file) else Encoding("cp1252", "replace", _GUESSED)
+        is_utf8 = _is_utf8(file) if scan is None else scan.is_utf8
+        return Encoding("utf-8") if is_utf8 else Encoding("cp1252", "replace", _GUESSED)
+
+
+def _is_text_so_far(head: bytes) -> bool:
+    """Whether the head of a file holds no bytes that no text has."""
+    return not any(byte < 32 and byte not in b"\t\n\r\x0c\x1a" for byte in head)
 
 
 def is_text(file: io.BufferedReader, head: bytes) -> bool:
     """Whether neither the head of a file nor what follows it in `file` holds bytes that no text has."""
-    if any(byte < 32 and byte not in b"\t\n\r\x0c\x1a" for byte in head):
-        return False
-    return not any(b"\0" in block for block in iter(lambda: file.read(_BLOCK), b""))
+    return _is_text_so_far(head) and not any(b"\0" in block for block in iter(lambda: file.read(_BLOCK), b""))
 
 
 def _is_utf8(file: io.BufferedReader) -> bool:
