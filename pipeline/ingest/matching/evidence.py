@@ -23,7 +23,8 @@ _PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re
 LEAF_STEPS = 0.4
 _TICKS = frozenset({
     "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "n/a", "na",
-    "true", "false", "not_applicable", "not applicable", "p", "f", "tick", "good", "bad", "done", "not done", "-",
+    "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
+    "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done", "-",
 })  # fmt: skip
 # What a folding door's sizes usually are, in mm: only for telling units apart, never for refusing a value.
 USUAL = {
