@@ -1,4 +1,4 @@
-"""One firm, six kinds of messy sheets: matched without help and taken in, the records are the firm's own."""
+"""One firm, seven kinds of messy sheets: matched without help and taken in, the records are the firm's own."""
 
 from datetime import date, timedelta
 from pathlib import Path
@@ -14,9 +14,11 @@ from tests.ingest.matching.writers import (
     SPELT,
     Door,
     Spelling,
+    write_across,
     write_forms,
     write_leaf_rows,
     write_merged,
+    write_stacked,
     write_tall,
     write_wide,
 )
@@ -75,6 +77,8 @@ SHEETS = [
     pytest.param(write_merged, False, id="merged headings, a sheet a crew"),
     pytest.param(write_leaf_rows, True, id="a row a leaf, blank as above"),
     pytest.param(write_forms, False, id="one door a sheet"),
+    pytest.param(write_stacked, False, id="three tables in a sheet, units beside"),
+    pytest.param(write_across, False, id="a column a door"),
 ]
 # Shrinking would take a firm in many times over; what failed is printed as drawn.
 PHASES = (Phase.explicit, Phase.reuse, Phase.generate)

@@ -204,3 +204,31 @@ def _merge(sheet: Any, row: int) -> None:
             if end - start > 1:
                 sheet.merge_cells(start_row=row, end_row=row, start_column=start + 1, end_column=end)
             start = end
+
+
+def write_stacked(folder: Path, doors: list[Door], say: Spelling) -> None:
+    """Doors above readings, ticks beside these: three tables in one sheet; widths in mm and m, the unit beside them."""
+    keys, ticks = reading_keys(doors), check_keys(doors)
+    above = [["DOORS"], [], [*map(say, ("door", "crew", "fitted", "width")), "Unit", say("height"), say("leaves")]]
+    below: list[list[Any]] = [[]]
+    heads = [say("door"), say("width"), *[" ".join(named(say, *key)) for key in keys]]
+    below.append([*heads, None, say("door"), *_tick_heads(say, ticks)])
+    for number, door in enumerate(doors):
+        known, crew, fitted, width, *rest = facts_of(door)
+        size = [width / 1000, "m"] if number % 2 else [width, "mm"]
+        above.append([known, crew, fitted, *size, *rest])
+        below.append(
+            [known, width, *[door.readings[key] for key in keys], None, known, *[door.checks[key] for key in ticks]]
+        )
+    _save(folder / "site book.xlsx", {"All": above + below})
+
+
+def write_across(folder: Path, doors: list[Door], say: Spelling) -> None:
+    """A column for every door, its facts and readings below one another, and a column of means at the end."""
+    keys, ticks = reading_keys(doors), check_keys(doors)
+    heads = [say(word) for word in FACTS] + [" ".join(named(say, *key)) for key in keys] + _tick_heads(say, ticks)
+    columns = [_wide_row(door, keys, ticks) for door in doors]
+    rows = [[head, *cells] for head, *cells in zip(heads, *columns, strict=True)]
+    rows[0].append("Mean")
+    rows[3].append(sum(door.width_mm for door in doors) / len(doors))
+    _save(folder / "block.xlsx", {"Block": [["Readings of a block"], *rows]})
