@@ -204,6 +204,34 @@ def door(
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 
 
+@app.command(cls=_Command)
+def forget(
+    customer: Annotated[str, typer.Argument(metavar="CUSTOMER", help="The name, as written.", show_default=False)],
+    address: Annotated[
+        str | None, typer.Option("--address", metavar="TEXT", help="Part of address or postcode.")
+    ] = None,
+    door: Annotated[str | None, typer.Option("--door", metavar="ID", help="The number of a door of theirs.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="Everybody of that name.")] = False,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to erase from.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Erase a customer's name, address and notes everywhere in the results; the figures of the door stay.
+
+    Where several have the name it lists them and erases nothing. Your own files are not changed; it tells which of
+    their rows still hold the customer. Without --out it looks in the only *-fitback folder here.
+
+    Example: fitback forget "Anna Example" --address "12 Elm Road"
+    """
+
+    def job() -> Summary:
+        from pipeline.forget import forget_customer
+        from pipeline.forget.persons import Wanted
+
+        return forget_customer(Wanted(customer, address, door, every), out)
+
+    _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
+
+
 def main() -> None:
     """The command `fitback`."""
     for stream in (sys.stdout, sys.stderr):

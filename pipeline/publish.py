@@ -9,12 +9,12 @@ import json
 import os
 import shutil
 import sys
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from pipeline.errors import UserError
+from pipeline.rewriting import complete_rewriting, patiently
 
 RESULTS = "results.duckdb"
 PREVIOUS = "results.previous.duckdb"
@@ -23,8 +23,6 @@ RUN_FILE = "run.txt"
 
 _NEXT = ".next"
 _JOURNAL = ".publish.json"
-_TRIES = 10
-_WAIT_SECONDS = 0.2
 
 
 def prepare(out: Path) -> Path:
@@ -32,6 +30,7 @@ def prepare(out: Path) -> Path:
 
     Raises UserError where a folder of the output's name is not fitback's own.
     """
+    complete_rewriting(out)
     complete(out)
     for name in FOLDERS:
         if (out / name).exists() and not (out / name / RUN_FILE).is_file():
@@ -96,8 +95,8 @@ def _place_results(out: Path) -> None:
         kept = out / _NEXT / PREVIOUS
         kept.unlink(missing_ok=True)
         _link_or_copy(current, kept)  # so that there is a results.duckdb at every moment
-        _patiently(lambda: kept.replace(out / PREVIOUS), out / PREVIOUS)
-    _patiently(lambda: new.replace(current), current)
+        patiently(lambda: kept.replace(out / PREVIOUS), out / PREVIOUS)
+    patiently(lambda: new.replace(current), current)
 
 
 def _place_folder(new: Path, current: Path, run_id: str) -> None:
@@ -105,9 +104,9 @@ def _place_folder(new: Path, current: Path, run_id: str) -> None:
         return
     if current.exists() and not _exchange(new, current):
         old = new.with_name(f"{new.name}.old")
-        _patiently(lambda: current.replace(old), current)
+        patiently(lambda: current.replace(old), current)
     if new.exists() and not current.exists():
-        _patiently(lambda: new.replace(current), current)
+        patiently(lambda: new.replace(current), current)
 
 
 def _exchange(one: Path, other: Path) -> bool:
@@ -129,18 +128,6 @@ def _link_or_copy(source: Path, target: Path) -> None:
         shutil.copyfile(source, target)
 
 
-def _patiently(move: Callable[[], object], path: Path) -> None:
-    """Tries a move again for a while: on some systems a file that is open elsewhere cannot be replaced."""
-    for _ in range(_TRIES):
-        try:
-            move()
-        except PermissionError:
-            time.sleep(_WAIT_SECONDS)
-        else:
-            return
-    raise UserError(f"{path} is open in another program; close it there and run again: the new results are ready.")
-
-
 def _remove(folder: Path) -> None:
     if folder.exists():
-        _patiently(lambda: shutil.rmtree(folder), folder)
+        patiently(lambda: shutil.rmtree(folder), folder)

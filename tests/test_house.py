@@ -23,6 +23,7 @@ TIERS = [
     {"sql_reading"},
     {"model_files"},
     {"graph"},
+    {"rewriting"},
     {"table_making", "fingerprints", "warehouse", "publish"},
     {"evaluation", "export", "summary", "changes", "door_prints", "fault_log"},
     {"changed_doors"},
@@ -34,7 +35,7 @@ TIERS = [
     {"demo", "sheets"},
     {"folders"},
     {"run"},
-    {"check", "door"},
+    {"check", "door", "forget"},
     {"cli"},
     {"__main__"},
 ]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import publish
+from pipeline import publish, rewriting
 from pipeline.errors import UserError
 
 
@@ -91,7 +91,7 @@ def test_a_file_open_elsewhere_is_tried_again(tmp_path, monkeypatch):
         return replace(self, target)
 
     monkeypatch.setattr(Path, "replace", refuse_twice)
-    monkeypatch.setattr(publish, "_WAIT_SECONDS", 0.001)
+    monkeypatch.setattr(rewriting, "_WAIT_SECONDS", 0.001)
     publish.publish(tmp_path, "one")
     assert contents(tmp_path) == ["one"] * 3
 
@@ -108,7 +108,7 @@ def test_a_file_that_stays_open_is_one_sentence_and_the_next_run_completes(tmp_p
 
     with monkeypatch.context() as patched:
         patched.setattr(Path, "replace", refuse)
-        patched.setattr(publish, "_WAIT_SECONDS", 0.001)
+        patched.setattr(rewriting, "_WAIT_SECONDS", 0.001)
         with pytest.raises(UserError, match=r"results\.duckdb is open in another program; close it there"):
             publish.publish(tmp_path, "two")
     assert contents(tmp_path) == ["one"] * 3

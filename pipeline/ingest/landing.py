@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.ingest.blank_lines import filled_lines
+from pipeline.ingest.erased import Erasures
 from pipeline.ingest.judge import PROBLEMS, Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.mending.ledger import as_json
@@ -47,6 +48,7 @@ class Landing:
         self.people = people
         self.judge = judge
         self.overlay = overlay
+        self._erasures = Erasures(people)
 
     def land(self, load: int, sheet: Sheet) -> Count:
         """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read.
@@ -80,6 +82,7 @@ class Landing:
     def _insert_rows(self, load: int, rows: pl.DataFrame) -> None:
         record = self.judge.record
         columns = quoted(*(name for name, _ in rows_columns(record)))
+        rows = self._erasures.misplaced(record, rows)
         target = f'{rows_table(record)} ({columns}, load, "row")'
         source = f'SELECT {columns}, {load}, "row" FROM incoming'
         with_frame(self.records, rows, f"INSERT INTO {target} {source}")
@@ -92,6 +95,7 @@ class Landing:
         if record.personal:
             names = quoted(record.key[0], *(column.name for column in record.personal))
             people = PEOPLE_TABLES[record.name]
+            rows = self._erasures.blanked(record, rows)
             with_frame(self.people, rows, f'INSERT INTO {people} SELECT {load}, "row", {names}, false FROM incoming')
 
     def _keep_refused(self, load: int, part: Part, problems: pl.DataFrame) -> None:
@@ -104,6 +108,7 @@ class Landing:
             with_frame(self.records, frame, "INSERT INTO refused_texts FROM incoming")
 
     def _insert_problems(self, load: int, problems: pl.DataFrame) -> None:
+        problems = self._erasures.scrubbed(problems)
         if problems.height:
             with_frame(self.records, problems, f"INSERT INTO problems SELECT {load}, {quoted(*PROBLEMS)} FROM incoming")
 

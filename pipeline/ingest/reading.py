@@ -16,6 +16,7 @@ from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
 from pipeline.ingest.bulk_json import BulkJson, bulk_json
 from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
 from pipeline.ingest.csv_text import read_csv
+from pipeline.ingest.erased import Erasures
 from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.folder import RecordFile
 from pipeline.ingest.headers import Header, Unreadable, ignored_note
@@ -142,7 +143,8 @@ class Reader:
     def _overlay(self, planned: Planned) -> Overlay:
         file = planned.file
         content = planned.scan.content_hash if planned.scan else ""
-        return Overlay(record_named(file.record), in_force(self._records, file.record, file.name), content)
+        corrections = in_force(self._records, file.record, file.name)
+        return Overlay(record_named(file.record), corrections, content, Erasures(self._people).texts)
 
     def _settle_mends(self, planned: Planned, overlay: Overlay) -> list[str]:
         """Notes what was corrected where; corrections that the file has overtaken go out of force, and are told."""

@@ -31,6 +31,9 @@ BY_DELIVERY = (SUPERSEDED, REPEAT, CONTRADICTS)
 # Where the personal cells of a record's rows stand.
 PEOPLE_TABLES = {INSTALLS.name: "people.install_rows", CALLBACKS.name: "people.callback_rows"}
 
+# Begins the mark that stands for a personal cell that was erased.
+ERASED = "(erased) "
+
 _TABLES = """
     CREATE TABLE schema_version ("version" INTEGER);
     CREATE TABLE runs (
@@ -140,7 +143,7 @@ def _lay_out(connection: "duckdb.DuckDBPyConnection", path: Path) -> None:
 
 
 def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
-    """people.duckdb: the personal cells of every row that may count, and views of those that do."""
+    """people.duckdb: the personal cells of every row that may count, views of those that do, and what was erased."""
     connection.execute(
         'CREATE TABLE IF NOT EXISTS people.borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT)'
     )
@@ -151,10 +154,23 @@ def _lay_out_people(connection: "duckdb.DuckDBPyConnection") -> None:
         connection.execute(
             f'CREATE TABLE IF NOT EXISTS people.{name}_rows (load INTEGER, "row" BIGINT, {columns}, is_current BOOLEAN)'
         )
+        _lay_out_people_view(connection, name, key, personal)
+    connection.execute("CREATE TABLE IF NOT EXISTS people.erased (kind TEXT, print TEXT)")
+
+
+def _lay_out_people_view(connection: "duckdb.DuckDBPyConnection", name: str, key: str, personal: list[str]) -> None:
+    """The view of the personal cells that count; one that was made before anything could be erased is made anew."""
+    made = f"database_name = 'people' AND view_name = '{name}_people' AND contains(sql, '{ERASED}')"
+    if not one_row(connection, f"SELECT count(*) FROM duckdb_views() WHERE {made}")[0]:
+        said = ", ".join(f"{not_erased(column)} AS {column}" for column in personal)
         connection.execute(
-            f"CREATE VIEW IF NOT EXISTS people.{name}_people AS "
-            f"SELECT {quoted(key, *personal)} FROM {name}_rows WHERE is_current"
+            f"CREATE OR REPLACE VIEW people.{name}_people AS SELECT {key}, {said} FROM {name}_rows WHERE is_current"
         )
+
+
+def not_erased(cell: str) -> str:
+    """SQL of a personal cell; null where it was erased."""
+    return f"CASE WHEN NOT starts_with({cell}, '{ERASED}') THEN {cell} END"
 
 
 def has_views(connection: "duckdb.DuckDBPyConnection") -> bool:

@@ -1,5 +1,5 @@
 """Reads service notes: which faults they are about and who answers for them, with how sure that is, or `unclear`."""
 
-from pipeline.ingest.coding.coded import code_notes
+from pipeline.ingest.coding.coded import code_notes, keep_as_read, learning_of
 
-__all__ = ["code_notes"]
+__all__ = ["code_notes", "keep_as_read", "learning_of"]

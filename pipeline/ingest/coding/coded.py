@@ -16,7 +16,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.coding.lexicon import Lexicon, load_lexicon
 from pipeline.ingest.coding.model import UNCLEAR, Example, NoteModel, answers
 from pipeline.ingest.coding.responsibility import Answers, confidences, named_in
-from pipeline.ingest.store import one_row, with_frame
+from pipeline.ingest.store import ERASED, one_row, with_frame
 
 if TYPE_CHECKING:
     import duckdb
@@ -29,16 +29,31 @@ _CHUNK = 5_000
 _LAYOUT = """
     CREATE TABLE IF NOT EXISTS notes_read (
         load INTEGER, "row" BIGINT, callback_id TEXT, print TEXT, responsibility TEXT, confidence DOUBLE);
+    CREATE TABLE IF NOT EXISTS note_state (base TEXT);
     CREATE TABLE IF NOT EXISTS note_faults (load INTEGER, "row" BIGINT, fault TEXT, confidence DOUBLE);
     CREATE VIEW IF NOT EXISTS note_codes AS
         SELECT r.callback_id, f.fault, f.confidence FROM notes_read AS r JOIN note_faults AS f USING (load, "row");
     CREATE VIEW IF NOT EXISTS note_responsibility AS
         SELECT callback_id, responsibility, confidence FROM notes_read WHERE responsibility IS NOT NULL;
 """
-_NOTED = """
+_NOTED = f"""
     SELECT p.load, p."row", p.callback_id, trim(p.note) AS note, c.fault, c.responsibility
     FROM people.callback_rows AS p JOIN callbacks AS c ON c.callback_id = p.callback_id
-    WHERE p.is_current AND trim(coalesce(p.note, '')) <> ''
+    WHERE p.is_current AND trim(coalesce(p.note, '')) <> '' AND NOT starts_with(p.note, '{ERASED}')
+"""
+# A delivery of the same callback anew takes over what was read of its note before that was erased.
+_CARRIED = f"""
+    CREATE OR REPLACE TEMP TABLE carried AS
+    SELECT p.load, p."row", r.callback_id, r.load AS old_load, r."row" AS old_row, r.responsibility, r.confidence
+    FROM people.callback_rows AS p
+    JOIN (SELECT DISTINCT ON (callback_id) * FROM notes_read ORDER BY callback_id, load DESC, "row") AS r
+        ON r.callback_id = p.callback_id
+    ANTI JOIN notes_read AS known ON known.load = p.load AND known."row" = p."row"
+    WHERE p.is_current AND starts_with(p.note, '{ERASED}');
+    INSERT INTO notes_read SELECT load, "row", callback_id, '', responsibility, confidence FROM carried;
+    INSERT INTO note_faults SELECT c.load, c."row", f.fault, f.confidence
+    FROM carried AS c JOIN note_faults AS f ON f.load = c.old_load AND f."row" = c.old_row;
+    DROP TABLE temp.carried;
 """
 _CURRENT = 'SELECT 1 FROM people.callback_rows AS p WHERE p.is_current AND p.load = t.load AND p."row" = t."row"'
 
@@ -50,15 +65,48 @@ def code_notes(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue) ->
     connection.execute(f"CREATE OR REPLACE TEMP TABLE noted AS {_NOTED}")
     if one_row(connection, "SELECT count(*) FROM noted")[0]:
         _code(connection, catalogue)
+    connection.execute(_CARRIED)
     for table in ("notes_read", "note_faults"):
         connection.execute(f"DELETE FROM {table} AS t WHERE NOT EXISTS ({_CURRENT})")
     connection.execute("DROP TABLE temp.noted")
     connection.execute("COMMIT")
 
 
+def learning_of(connection: "duckdb.DuckDBPyConnection") -> str:
+    """What the notes as they stand now are read with; empty where none has been read."""
+    connection.execute(_LAYOUT)
+    base = connection.execute("SELECT base FROM note_state").fetchall()
+    if not base:
+        return ""
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE noted AS {_NOTED}")
+    return _learning(base[0][0], _own_examples(connection), _own_answers(connection))
+
+
+def keep_as_read(connection: "duckdb.DuckDBPyConnection", before: str) -> None:
+    """After notes were erased: what was read of the others stays as read, and of the erased no print is kept.
+
+    before  what `learning_of` said before
+    """
+    after = learning_of(connection)
+    is_same = 'r.load = n.load AND r."row" = n."row"'
+    if after:
+        connection.execute(
+            f"UPDATE notes_read AS r SET print = md5(n.note || '{after}') FROM noted AS n "
+            f"WHERE {is_same} AND r.print = md5(n.note || '{before}')"
+        )
+        connection.execute("DROP TABLE temp.noted")
+    connection.execute(
+        "UPDATE notes_read AS r SET print = '' FROM people.callback_rows AS n "
+        f"WHERE {is_same} AND starts_with(n.note, '{ERASED}')"
+    )
+
+
 def _code(connection: "duckdb.DuckDBPyConnection", catalogue: Catalogue) -> None:
     own, answered = _own_examples(connection), _own_answers(connection)
-    learning = _learning(catalogue, own, answered)
+    base = _base(catalogue)
+    learning = _learning(base, own, answered)
+    connection.execute("DELETE FROM note_state")
+    connection.execute("INSERT INTO note_state VALUES (?)", [base])
     connection.execute(
         f"""
         CREATE OR REPLACE TEMP TABLE unread AS
@@ -183,16 +231,20 @@ def _codes(keyed: str) -> frozenset[str]:
     return frozenset(code.strip() for code in keyed.split(";") if code.strip())
 
 
-def _learning(catalogue: Catalogue, own: list[Example], answered: list[tuple[str, str]]) -> str:
-    """One hash for all that what is read of a note depends on, beside the note."""
+def _base(catalogue: Catalogue) -> str:
+    """One hash for all that what is read of a note depends on, beside the firm's notes."""
     digest = hashlib.sha256(version("scikit-learn").encode())
     for file in sorted(files(__package__).iterdir(), key=lambda file: file.name):
         if file.name.endswith((".py", ".toml", ".csv")):
             digest.update(file.read_bytes())
-    faults = [row.name for row in catalogue.faults]
-    examples = [(example.note, sorted(example.faults)) for example in own]
-    digest.update(repr((faults, catalogue.note_words, examples, answered)).encode())
+    digest.update(repr(([row.name for row in catalogue.faults], catalogue.note_words)).encode())
     return digest.hexdigest()[:32]
+
+
+def _learning(base: str, own: list[Example], answered: list[tuple[str, str]]) -> str:
+    """One hash for all that what is read of a note depends on, beside the note."""
+    examples = [(example.note, sorted(example.faults)) for example in own]
+    return hashlib.sha256(repr((base, examples, answered)).encode()).hexdigest()[:32]
 
 
 def _keep(connection: "duckdb.DuckDBPyConnection", said: pl.DataFrame, found: pl.DataFrame) -> None:

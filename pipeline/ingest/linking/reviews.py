@@ -49,8 +49,23 @@ def with_reviews(connection: "duckdb.DuckDBPyConnection", matches: pl.DataFrame)
         schema=MATCHES,
         orient="row",
     )
-    kept = matches.join(decided, on="callback_id", how="anti", maintain_order="left")
-    return pl.concat([kept, decided]).sort("callback_id")
+    return _instead(_instead(matches, _pinned(connection)), decided)
+
+
+def _pinned(connection: "duckdb.DuckDBPyConnection") -> pl.DataFrame:
+    """What was found by names that have been erased since, as far as callback and door are there."""
+    rows = connection.execute(
+        f"SELECT {', '.join(MATCHES)} FROM link_pins "
+        "WHERE callback_id IN (SELECT callback_id FROM callbacks WHERE install_id IS NULL) "
+        "AND (install_id IS NULL OR install_id IN (SELECT install_id FROM installs)) ORDER BY callback_id"
+    ).fetchall()
+    return pl.DataFrame(rows, schema=MATCHES, orient="row")
+
+
+def _instead(matches: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+    """The matches, with the others in the place of theirs."""
+    kept = matches.join(others, on="callback_id", how="anti", maintain_order="left")
+    return pl.concat([kept, others]).sort("callback_id")
 
 
 def _answers(path: Path) -> Iterator[tuple[int, str, str]]:

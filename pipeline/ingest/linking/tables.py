@@ -1,7 +1,8 @@
 """The tables that linking leaves in records.duckdb, without a name or an address in them.
 
 `job_numbers` gives every job number as written its key; `callback_matches` has a row for every callback that linking
-decided; `link_candidates` lists the doors that the doubtful ones may belong to; `link_reviews` what a person decided.
+decided; `link_candidates` lists the doors that the doubtful ones may belong to; `link_reviews` what a person decided;
+`link_pins` what was found by names that have been erased since.
 """
 
 from typing import TYPE_CHECKING
@@ -23,6 +24,9 @@ _TABLES = """
     CREATE TABLE IF NOT EXISTS link_candidates_made (
         callback_id TEXT, install_id TEXT, site TEXT, probability DOUBLE, site_probability DOUBLE,
         site_doors INTEGER, why TEXT);
+    CREATE TABLE IF NOT EXISTS link_pins (
+        callback_id TEXT, install_id TEXT, probability DOUBLE, site TEXT, site_doors INTEGER,
+        site_probability DOUBLE, is_reviewed BOOLEAN);
     CREATE TABLE IF NOT EXISTS link_reviews (callback_id TEXT, install_id TEXT, reviewed_on DATE);
 """
 # What was made for callbacks that are not current any more is left out until it is made anew.
@@ -60,6 +64,28 @@ def made_from(connection: "duckdb.DuckDBPyConnection", state: str = "link_state"
     """What the links, or the review sheet (`review_sheet_state`), were made from; None before the first time."""
     rows = connection.execute(f"SELECT made_from FROM {state}").fetchall()
     return str(rows[0][0]) if rows else None
+
+
+def pin_links(connection: "duckdb.DuckDBPyConnection", callback_ids: list[str]) -> None:
+    """Keeps what was found for these callbacks, whose names can be compared no more."""
+    lay_out_links(connection)
+    chosen = pl.DataFrame({"callback_id": callback_ids}, schema={"callback_id": pl.String})
+    among = "SELECT callback_id FROM incoming ANTI JOIN link_pins USING (callback_id)"
+    with_frame(
+        connection,
+        chosen,
+        f"INSERT INTO link_pins BY NAME FROM callback_matches WHERE callback_id IN ({among}) AND NOT is_reviewed",
+    )
+
+
+def keep_as_linked(connection: "duckdb.DuckDBPyConnection", before: str) -> None:
+    """After names were erased: no other callback is linked anew for that alone. before: what `inputs_of` said."""
+    after = inputs_of(connection)
+    for state in ("link_state", "review_sheet_state"):
+        connection.execute(
+            f"UPDATE {state} SET made_from = ? || substr(made_from, ?) WHERE starts_with(made_from, ?)",
+            [after, len(before) + 1, before],
+        )
 
 
 def note_sheet(connection: "duckdb.DuckDBPyConnection", inputs: str) -> None:

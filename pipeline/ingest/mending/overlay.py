@@ -4,6 +4,7 @@ A correction holds while the file says in its row what it said when the row was 
 now, in the same words and once, is followed. Where the file came with the row changed, or without it, the file counts.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import polars as pl
@@ -20,9 +21,17 @@ class Overlay:
 
     sources  by number of a correction that was laid over its row: what the file says there
     moved    by number of a correction whose row stands elsewhere now: the key of that row
+    cleared  takes out of what a row says what has been erased since, as it was taken out of the ledger
     """
 
-    def __init__(self, record: Record, corrections: list[Correction], content_hash: str) -> None:
+    def __init__(
+        self,
+        record: Record,
+        corrections: list[Correction],
+        content_hash: str,
+        cleared: Callable[[Texts], Texts] = lambda texts: texts,
+    ) -> None:
+        self._cleared = cleared
         self._record = record
         self._content_hash = content_hash
         self._numbers = {one.number for one in corrections}
@@ -87,7 +96,7 @@ class Overlay:
         """What a row says, by column: no blanks around it, nothing empty, nothing personal."""
         names = [column.name for column in self._record.kept]
         plain = {name: plain_text(cells.get(name)) for name in names}
-        return {name: text for name, text in plain.items() if text}
+        return self._cleared({name: text for name, text in plain.items() if text})
 
     def _with_columns(self, frame: pl.DataFrame, rows: dict[int, list[Correction]]) -> pl.DataFrame:
         wanted = dict.fromkeys(one.column for ones in rows.values() for one in ones)

@@ -1,0 +1,227 @@
+"""Forgets a customer: the table of contents. Every file of the output is written anew without them, then put in place.
+
+The firm's own files are not touched; what they still hold is told by file, sheet and row.
+"""
+
+import shutil
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pipeline.errors import UserError
+from pipeline.fault_log import LOG
+from pipeline.folders import chosen_output
+from pipeline.forget.databases import clear_database, copy_afresh
+from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
+from pipeline.forget.persons import Person, Row, Wanted, counted, find_persons, listed, rows_of_people
+from pipeline.forget.texts import Texts, clear_workbook
+from pipeline.ingest.books import is_open_elsewhere
+from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
+from pipeline.ingest.linking.reviews import take_reviews
+from pipeline.ingest.row_keys import row_of
+from pipeline.ingest.store import open_store
+from pipeline.publish import RESULTS, complete
+from pipeline.rewriting import Rewriting, rewriting
+from pipeline.warehouse import locked, open_results
+
+if TYPE_CHECKING:
+    import duckdb
+
+RECORDS, PEOPLE = "records.duckdb", "people.duckdb"
+_WORK = ".work"
+
+
+@dataclass(frozen=True)
+class Forgotten:
+    """What was erased. sources: (file, sheet, rows) of the firm's files that still hold it.
+
+    workbooks  those of the output that were written anew, of which there may be copies
+    """
+
+    doors: tuple[str, ...]
+    callback_ids: tuple[str, ...]
+    other_notes: tuple[str, ...]
+    other_names: int
+    sources: tuple[tuple[str, str | None, tuple[int, ...]], ...]
+    workbooks: tuple[str, ...]
+
+    @property
+    def sentences(self) -> list[str]:
+        """Lines for a person; no name among them."""
+        lines = [self._erased(), *self._others()]
+        if self.sources:
+            lines.append("Your own files still hold it, and fitback does not change them; take it out there:")
+            lines += [f"  {_place(*source)}" for source in self.sources]
+            lines.append(
+                "Taken in again, these rows stay erased. A callback to come is linked by door or job number only."
+            )
+        if self.workbooks:
+            lines.append(f"Written anew without it: {listed(self.workbooks)}; a copy kept elsewhere still holds it.")
+        return lines
+
+    def as_json(self) -> dict[str, Any]:
+        """The same for a program."""
+        return {
+            "doors": list(self.doors),
+            "callbacks": list(self.callback_ids),
+            "callbacks_with_another_name": self.other_names,
+            "notes_of_other_doors": list(self.other_notes),
+            "still_in": [{"file": file, "sheet": sheet, "rows": list(rows)} for file, sheet, rows in self.sources],
+            "workbooks": list(self.workbooks),
+        }
+
+    def _erased(self) -> str:
+        doors = f"{counted(len(self.doors), 'door')}{f' ({listed(self.doors)})' if self.doors else ''}"
+        ids = f" ({listed(self.callback_ids)})" if self.callback_ids else ""
+        return (
+            f"Erased customer, address, postcode and notes of {doors} and "
+            f"{counted(len(self.callback_ids), 'callback')}{ids}; readings, links and faults stay."
+        )
+
+    def _others(self) -> list[str]:
+        lines = []
+        if self.other_names:
+            lines.append(
+                f"{counted(self.other_names, 'callback')} of these doors stood under another name; erased too."
+            )
+        if self.other_notes:
+            notes = f"The {'note' if len(self.other_notes) == 1 else 'notes'} of {listed(self.other_notes)}"
+            lines.append(f"{notes} named the customer as well; erased.")
+        return lines
+
+
+def forget_customer(wanted: Wanted, out: Path | None) -> Forgotten:
+    """Erases the customer from an output folder: from records, people, results, tables, pages and workbooks.
+
+    Raises UserError, one sentence, where nobody has the name, or several have and it is not said which.
+    """
+    out = chosen_output(out)
+    with locked(out):
+        _refuse_open_books(out)
+        complete(out)
+        with rewriting(out) as change:
+            with open_store(out) as connection:
+                rows = rows_of_people(connection)
+                persons = find_persons(rows, _doors_of_callbacks(out), wanted)
+                erased = rows_to_erase(rows, persons)
+                notes = notes_to_erase(rows, persons, erased)
+                sources = _sources(connection, [*erased, *notes])
+                take_reviews(connection, out, date.today())
+            is_only = (
+                wanted.every or len(find_persons(rows, _doors_of_callbacks(out), Wanted(wanted.name, every=True))) == 1
+            )
+            texts = _rewrite_records(out, change, persons, erased, notes, is_only)
+            _rewrite_results(out, change, texts)
+            workbooks = _rewrite_others(out, change, texts)
+        _clear_leavings(out)
+    return _forgotten(persons, erased, notes, sources, workbooks)
+
+
+def _refuse_open_books(out: Path) -> None:
+    """Raises UserError where a workbook is open elsewhere: saved there, it would hold the customer again."""
+    for path in sorted(out.glob("*.xlsx")):
+        if is_open_elsewhere(path):
+            raise UserError(f"{path.name} is open in another program; close it there and try again.")
+
+
+def _doors_of_callbacks(out: Path) -> dict[str, str]:
+    with open_results(out / RESULTS) as results:
+        linked = "SELECT callback_id, install_id FROM linked_callbacks WHERE install_id IS NOT NULL"
+        return dict(results.execute(linked).fetchall())
+
+
+def _sources(
+    connection: "duckdb.DuckDBPyConnection", rows: list[Row]
+) -> tuple[tuple[str, str | None, tuple[int, ...]], ...]:
+    """Where the rows stand in the firm's files, as far as these are in force."""
+    loads = {
+        load: (file, sheet)
+        for load, file, sheet in connection.execute("SELECT load, file, sheet FROM loads").fetchall()
+    }
+    found: dict[tuple[str, str | None], set[int]] = {}
+    for row in rows:
+        if row.load in loads:
+            found.setdefault(loads[row.load], set()).add(row_of(row.row))
+    return tuple(
+        (file, sheet, tuple(sorted(found[file, sheet])))
+        for file, sheet in sorted(found, key=lambda place: (place[0], place[1] or ""))
+    )
+
+
+def _rewrite_records(
+    out: Path, change: Rewriting, persons: list[Person], erased: list[Row], notes: list[Row], is_only: bool
+) -> Texts:
+    """Writes records, people and the review sheet without the persons; their texts."""
+    work = change.folder / _WORK
+    work.mkdir()
+    for name in (RECORDS, PEOPLE):
+        shutil.copyfile(out / name, work / name)
+    with open_store(work) as connection:
+        texts = erase(connection, persons, erased, notes, is_only)
+        write_review_sheet(connection, change.folder)
+    if not (change.folder / REVIEW_SHEET).is_file():
+        change.gone.append(REVIEW_SHEET)
+    for name in (RECORDS, PEOPLE):
+        copy_afresh(work / name, change.folder / name)
+    shutil.rmtree(work)
+    return texts
+
+
+def _rewrite_results(out: Path, change: Rewriting, texts: Texts) -> None:
+    """Writes results without the texts where they hold any, and with them their tables and pages."""
+    for path in sorted(out.glob("*.duckdb")):
+        if path.name not in (RECORDS, PEOPLE):
+            clear_database(path, change.folder / path.name, texts)
+    if (change.folder / RESULTS).is_file():
+        from pipeline.export import export_tables
+        from pipeline.report import write_pages
+
+        export_tables(change.folder / RESULTS, change.folder / "tables")
+        write_pages(change.folder / RESULTS, change.folder / "pages")
+
+
+def _rewrite_others(out: Path, change: Rewriting, texts: Texts) -> tuple[str, ...]:
+    """Writes workbooks and the log without the texts; the names of the workbooks that held them, or may have."""
+    names = [REVIEW_SHEET] if (out / REVIEW_SHEET).is_file() else []
+    for path in sorted(out.glob("*.xlsx")):
+        if path.name == REVIEW_SHEET or path.name.startswith(("~$", ".")):
+            continue
+        if clear_workbook(path, change.folder / path.name, texts):
+            names.append(path.name)
+    if (out / LOG).is_file():
+        text = (out / LOG).read_text(encoding="utf-8", errors="replace")
+        if (clean := texts.rule.without(text, is_as_written=False)) != text:
+            (change.folder / LOG).write_text(clean, encoding="utf-8")
+    return tuple(names)
+
+
+def _clear_leavings(out: Path) -> None:
+    """Takes away what stopped runs may have left: nothing of it is needed once the folder is locked and complete."""
+    for name in ("temporary", ".next"):
+        shutil.rmtree(out / name, ignore_errors=True)
+    (out / f".{REVIEW_SHEET}").unlink(missing_ok=True)
+
+
+def _forgotten(
+    persons: list[Person],
+    erased: list[Row],
+    notes: list[Row],
+    sources: tuple[tuple[str, str | None, tuple[int, ...]], ...],
+    workbooks: tuple[str, ...],
+) -> Forgotten:
+    theirs = {row.key for one in persons for row in one.rows if row.record == "callbacks"}
+    others = {row.key for row in erased if row.record == "callbacks" and row.customer} - theirs
+    return Forgotten(
+        tuple(sorted({door for one in persons for door in one.doors})),
+        tuple(sorted({callback for one in persons for callback in one.callback_ids})),
+        tuple(sorted({row.key for row in notes})),
+        len(others),
+        sources,
+        workbooks,
+    )
+
+
+def _place(file: str, sheet: str | None, rows: tuple[int, ...]) -> str:
+    where = f"{file}, sheet {sheet}" if sheet else file
+    return f"{where}, {'row' if len(rows) == 1 else 'rows'} {listed(map(str, rows))}"
