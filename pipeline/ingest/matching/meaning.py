@@ -5,7 +5,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, Place, find_place
+from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.records import INSTALLS
 
@@ -115,6 +115,9 @@ def _doubt(measure: str, place: Place) -> float:
         return 0.1
     if measure in ("jamb_face", "jamb_edge") and not place.member:
         return 0.3
+    if measure in SPREAD and place.left and not place.station and not place.position_mm:
+        # a word that is not understood may say where it was read
+        return 0.2
     return 0.0
 
 
