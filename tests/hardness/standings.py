@@ -11,8 +11,7 @@ from pipeline.graph import RECORD_SOURCES
 # What tells of the run itself: when it was, what it built anew, which files it had read before.
 OF_THE_RUN = {"runs", "build_log"}
 OF_THE_RUN_COLUMNS = {"intake_account": {"status"}, "files": {"status", "version"}}
-BELONGS = {"records.duckdb", "people.duckdb", "results.duckdb", "results.previous.duckdb", "tables", "pages"}
-MAY_BE = {".lock", "links_to_review.xlsx"}
+BELONGS = {"records.duckdb", "people.duckdb", "results.duckdb", "results.previous.duckdb", "tables", "pages", ".lock"}
 
 Standing = dict[str, list[tuple[Any, ...]]]
 
@@ -51,7 +50,8 @@ def differences(one: Standing, other: Standing) -> list[str]:
 
 def left_behind(out: Path) -> list[str]:
     """Files and folders in the output folder that a run that ended well has no need of."""
-    return sorted(path.name for path in out.iterdir() if path.name not in BELONGS | MAY_BE)
+    for_people = {path.name for path in out.glob("[!.]*.xlsx")}  # sheets to fill in
+    return sorted({path.name for path in out.iterdir()} - BELONGS - for_people)
 
 
 def run_ids(out: Path) -> set[str]:
