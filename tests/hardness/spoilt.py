@@ -47,9 +47,10 @@ def spoilt_file(chance: random.Random, number: int, base: dict[str, Rows]) -> Sp
     form = chance.choice(sorted(WRITERS))
     name = f"{record} {number:04d}{file_endings(chance) if chance.random() < 0.2 else ''}{form}"
     if chance.random() < 0.35:
-        return Spoilt(
-            name, f"{form} cells", WRITERS[form](with_nasty_cells(chance, base[record])), len(base[record]) - 1
-        )
+        rows = with_nasty_cells(chance, base[record])
+        # a row whose every cell was blanked is no row, and which blanks a form keeps is its own affair
+        is_certain = all(any(sign.isalnum() for sign in "".join(row)) for row in rows)
+        return Spoilt(name, f"{form} cells", WRITERS[form](rows), len(rows) - 1 if is_certain else None)
     rows = with_nasty_names(chance, base[record]) if chance.random() < 0.2 else with_nasty_cells(chance, base[record])
     spoil = chance.choice(SPOILERS[form])
     return Spoilt(name, f"{form} {spoil.__name__}", spoil(chance, WRITERS[form](rows)))
