@@ -1,4 +1,5 @@
--- staged_readings: every reading taken in, canonical units. A view: ten million rows stream through it.
+-- staged_readings: every reading taken in that tells a number, canonical units. A view: ten million rows stream
+-- through it.
 -- grain: one row per reading, and one implied zero beside readings of a lean
 -- key: none
 -- kind: view
@@ -28,6 +29,7 @@ select
     readings.written_value,
     readings.written_unit
 from readings
+where readings."value" is not null
 
 union all
 

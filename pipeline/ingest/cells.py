@@ -10,7 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.ingest.manners import Manners
-from pipeline.ingest.numbers import bounds_problem, judge_whole, read_number
+from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, judge_whole, read_number, says_within
 from pipeline.ingest.records import DAY, NUMBER, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
 from pipeline.ingest.sizes import SizeJudge
 from pipeline.ingest.verdicts import Verdict, Verdicts
@@ -153,6 +153,8 @@ def _whole(column: Column, manners: Manners) -> Verdicts:
 
 def _number_with_unit(column: Column, manners: Manners) -> Verdicts:
     def verdict(text: str) -> Verdict:
+        if column.name == "value" and says_within(text):
+            return Verdict(None, None, WITHIN_RULE)
         # a largest error is a size, so the sign before it is of both kinds
         written = text.removeprefix("±").removeprefix("+/-").strip() if column.name == "max_error" else text
         number, problem = read_number(written, manners.mark(column.name))

@@ -6,6 +6,7 @@ Judged anew on every run, so a row comes in by itself once what it hangs on is m
 from datetime import date
 from typing import TYPE_CHECKING
 
+from pipeline.ingest.readings import WITHIN
 from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, Record
 from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import NO_CREW, NO_DOOR, NO_LENGTH, TOO_LATE, UNFIT, one_row
@@ -56,7 +57,7 @@ def _conditions(connection: "duckdb.DuckDBPyConnection", record: Record, last_da
     days = [column.name for column in record.columns if column.is_required and column.kind == DAY]
     found += [(TOO_LATE, f"\"{name}\" > DATE '{last_day}'") for name in days]
     if record is READINGS:
-        found.append((NO_LENGTH, '"value" IS NULL'))
+        found.append((NO_LENGTH, f"\"value\" IS NULL AND written_unit IS DISTINCT FROM '{WITHIN}'"))
     return found
 
 

@@ -30,6 +30,8 @@ _UNIT_AFTER = re.compile(rf"({_NUMBER})\s*({_WORD}|[\"%\u2033]|'')", re.ASCII)
 _SIDE_BEFORE = re.compile(r"([A-Za-z]+)\.?\s*([+-]?[\d.,¼-¾⅐-⅞].*)", re.ASCII | re.DOTALL)
 _FRACTIONS = (2, 4, 8, 16, 32, 64)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1,2}", re.ASCII)
+# How a reading is written that was looked at and found within what was allowed: between limits, never zero.
+WITHIN_RULE = "within what was allowed, the number not told"
 _WITHIN = frozenset({
     "ok", "okay", "o.k.", "fine", "good", "pass", "passed", "yes", "y", "tick", "✓", "✔", "☑", "✅", "level", "plumb",
     "square", "straight", "within", "in tolerance", "within tolerance",
@@ -63,6 +65,11 @@ def read_number(text: str, mark: Mark = POINT) -> tuple[Number | None, str | Non
         return number, problem
     number, problem = _with_words(written, mark)
     return number, problem if number or problem else _why_not(text)
+
+
+def says_within(text: str) -> bool:
+    """Whether a text says that a reading was within what was allowed, and not what it was: ok, a tick, level."""
+    return " ".join(text.casefold().split()) in _WITHIN
 
 
 def judge_number(text: str, mark: Mark = POINT) -> tuple[float | None, str | None]:
@@ -193,11 +200,6 @@ def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
 
 def _why_not(text: str) -> str:
     word = " ".join(text.casefold().split())
-    if word in _WITHIN:
-        return (
-            f"'{text}' is not a number: it says that the reading was within what was allowed, not what it was, "
-            "and is never taken as zero; write the reading"
-        )
     if word in _NOT_TAKEN:
         return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
     if any(unicodedata.category(mark) == "Sc" for mark in text):

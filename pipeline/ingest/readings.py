@@ -6,12 +6,14 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue, Measure
 from pipeline.ingest.cell_units import UNIT_SAID, CellUnits
-from pipeline.ingest.cells import problem_of, unit_in
-from pipeline.ingest.numbers import bounds_problem
+from pipeline.ingest.cells import problem_of, rule_of, unit_in
+from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem
 from pipeline.ingest.units import Conversion, Units, slope_per_length
 from pipeline.ingest.words import any_of
 
 WRITTEN_COLUMNS = ("written_value", "written_unit")
+# The written_unit of a reading that says ok and no number.
+WITHIN = "ok"
 # mm per mm: beyond it no jamb or sill leans, whatever the length
 _STEEPEST = 0.2
 _TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg; correct it or its unit"
@@ -23,7 +25,8 @@ def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue, head
 
     heading  the unit that the heading of `value` gives
 
-    A lean without position_mm keeps a null value: the door's own height or width makes it millimetres later.
+    A lean without position_mm keeps a null value: the door's own height or width makes it millimetres later. So does a
+    reading that only says that it was within what was allowed, for ever; its written_unit is WITHIN.
     A unit that the measure does not take, or a value outside the measure's bounds, becomes that cell's problem.
     """
     frame = _with_default_member(frame, catalogue)
@@ -36,7 +39,19 @@ def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue, head
     frame = _with_bounds(frame, units, catalogue)
     is_converted = pl.col("written_unit").is_not_null()
     frame = frame.with_columns(pl.when(is_converted).then(pl.col("written_value")).alias("written_value"))
-    return frame.drop("factor", "offset", "is_slope", "lean_mm")
+    return _with_within(frame, catalogue).drop("factor", "offset", "is_slope", "lean_mm")
+
+
+def _with_within(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:
+    """Marks what only says ok; without a unit it has its measure's, as it needs none."""
+    is_within = (pl.col(rule_of("value")) == WITHIN_RULE).fill_null(False)
+    own_units = {measure.name: measure.unit for measure in catalogue.measures}
+    own_unit = pl.col("measure").replace_strict(own_units, default=None, return_dtype=pl.String)
+    return frame.with_columns(
+        pl.when(is_within).then(pl.lit(WITHIN)).otherwise(pl.col("written_unit")).alias("written_unit"),
+        pl.when(is_within).then(pl.coalesce("unit", own_unit)).otherwise(pl.col("unit")).alias("unit"),
+        pl.when(is_within).then(pl.coalesce(UNIT_SAID, own_unit)).otherwise(pl.col(UNIT_SAID)).alias(UNIT_SAID),
+    )
 
 
 def _with_default_member(frame: pl.DataFrame, catalogue: Catalogue) -> pl.DataFrame:

@@ -76,7 +76,7 @@ BAD_READINGS = [
     ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN or kgf"),
     ("D1,frame_widht,3000,mm,", "measure", "'frame_widht' is not one of the known measures; write frame_width"),
     ("D9,frame_width,3000,mm,", "install_id", "no door D9 in installs; add the door or correct the install_id"),
-    ("D1,frame_width,ok,mm,", "value", "'ok' is not a number: it says that the reading was within"),
+    ("D1,frame_width,ok,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),
     ("D1,frame_width,inf,mm,", "value", "this is not a number"),
     ("D1,frame_width,1e999,mm,", "value", "the number is too large to be true"),
     ("D1,frame_width,true,mm,", "value", "this is not a number"),

@@ -1,5 +1,6 @@
 """Values as people write them, taken in from files by the column's evidence, with text and rule kept beside."""
 
+import json
 from datetime import date
 
 import pytest
@@ -11,9 +12,9 @@ VALUES = "SELECT station, value FROM readings ORDER BY station::INT"
 RAW = 'SELECT "row", raw FROM readings_history WHERE raw IS NOT NULL ORDER BY "row"'
 
 
-def take_readings(firm, *cells, toml="", measure="sill_height"):
-    """Takes in readings of D1, one per `value,unit,read_by` text; stations count from 1."""
-    rows = [f"D1,{measure},{number},{cell}" for number, cell in enumerate(cells, start=1)]
+def take_readings(firm, *cells, toml="", measure="sill_height", one_place=False):
+    """Takes in readings of D1, one per `value,unit,read_by` text; stations count from 1, or all are 1."""
+    rows = [f"D1,{measure},{1 if one_place else number},{cell}" for number, cell in enumerate(cells, start=1)]
     firm.write("readings.csv", "\n".join([HEADER, *rows]) + "\n")
     firm.write("fitback.toml", toml)
     return firm.take_in()
@@ -89,9 +90,6 @@ def test_what_the_firm_says_of_its_decimals_settles_doubt_only(firm):
 @pytest.mark.parametrize(
     ("cell", "reason"),
     [
-        ("ok,mm,", "'ok' is not a number: it says that the reading was within what was allowed, not what it was, and "
-                   "is never taken as zero; write the reading"),
-        ("✓,mm,", "'✓' is not a number: it says that the reading was within"),
         ("n/a,mm,", "'n/a' is not a number; write the reading, or delete the row if none was taken"),
         ("3 L,mm,", "'L' beside the number is neither a unit nor a declared side; write the number with its sign, or "
                     'say under [[sign]] in fitback.toml what it means: text = "L", sign = "+" or "-"'),
@@ -110,6 +108,25 @@ def test_what_leaves_doubt_is_set_aside_with_what_to_do(firm, cell, reason):
     (found,) = firm.reasons()
     assert found.startswith(reason)
     assert firm.account("readings") == (1, 0, 1, 0)
+
+
+@pytest.mark.parametrize("cell", ["ok,mm,", "✓,mm,", "Level,mm,", "ok,,"])
+def test_ok_is_taken_in_as_within_what_was_allowed_and_never_as_a_number(firm, cell):
+    take_readings(firm, cell)
+    assert firm.ask("SELECT value, unit, written_value, written_unit FROM readings") == [(None, "mm", None, "ok")]
+    assert firm.account("readings") == (1, 1, 0, 0)
+    [(_, raw)] = firm.ask(RAW)
+    said = json.loads(raw)
+    assert said["value"] == cell.split(",")[0]
+    assert said["value rule"] == "within what was allowed, the number not told"
+
+
+@pytest.mark.parametrize("cells", [("ok,mm,", "3.2,mm,"), ("3.2,mm,", "ok,mm,")])
+def test_a_number_beside_ok_at_the_same_place_does_not_contradict_it(firm, cells):
+    take_readings(firm, *cells, one_place=True)
+    found = firm.ask("SELECT value, written_unit FROM readings ORDER BY value NULLS FIRST")
+    assert found == [(None, "ok"), (3.2, None)]
+    assert firm.account("readings") == (2, 2, 0, 0)
 
 
 SIGNS = """

@@ -51,3 +51,15 @@ def test_readings_of_another_day_than_the_fitting_are_counted(run_model):
     found = {name: (checked, failing) for name, checked, failing in rows.pick("check", "rows_checked", "rows_failing")}
     assert found["read up to handover and before the first callback"] == (3, 1)
     assert found["read on or after the survey"] == (3, 1)
+
+
+def test_readings_that_only_say_ok_are_told(run_model):
+    readings = """
+        install_id | measure     | position_mm | value | written_unit | read_on
+        D1         | frame_width | 0           | 3000  |              | 2024-01-09
+        D1         | frame_width | 1000        |       | ok           | 2024-01-09
+        D2         | head_gap    |             |       | ok           | 2024-01-09
+    """
+    checked, failing, sentence = checks(run_model, readings=readings)["readings tell a number"]
+    assert (checked, failing) == (3, 2)
+    assert sentence.startswith("2 of 3 readings only say that all was well")

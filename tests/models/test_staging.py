@@ -166,3 +166,23 @@ def test_notes_sure_of_other_faults_than_keyed_are_listed(run_model):
         C4          | draught | 0.9
     """)  # fmt: skip
     assert result == [("C2", "binding", "draught", 0.92)]
+
+
+def test_readings_that_only_say_ok_are_no_numbers_and_are_counted_apart(run_model):
+    given = {
+        "installs": """
+            install_id | crew | fitted_on  | handed_over_on
+            D1         | A    | 2024-01-10 | 2024-01-12
+        """,
+        "readings": """
+            install_id | measure     | member | station | value | unit | read_on    | written_unit
+            D1         | sill_height | sill   | left    | 3.0   | mm   | 2024-01-10 |
+            D1         | sill_height | sill   | right   |       | mm   | 2024-01-10 | ok
+            D1         | head_gap    | leaf_1 | lock    |       | mm   |            | ok
+            D1         | head_gap    | leaf_1 | hinge   |       | mm   | 2024-03-01 | ok
+        """,
+    }
+    only = {"readings": given["readings"]}
+    assert run_model("staged_readings", **only).pick("station", "value") == [("left", 3.0)]
+    counted = run_model("ok_readings", **given).pick("measure", "member", "readings")
+    assert counted == [("head_gap", "leaf_1", 1), ("sill_height", "sill", 1)]  # one is of a day after handover

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.ingest.mending.ledger import Place, Texts, as_json
 from pipeline.ingest.mending.overlay import plain_text
 from pipeline.ingest.mending.tables import MOST_LINES
+from pipeline.ingest.readings import WITHIN
 from pipeline.ingest.records import READINGS, RECORDS, Record
 from pipeline.ingest.row_keys import place_sql, row_sql
 from pipeline.ingest.segments import all_rows, records_in_use
@@ -129,7 +130,9 @@ def _kept_texts(connection: "duckdb.DuckDBPyConnection", record: Record) -> dict
 
 def _as_written(record: Record, row: dict[str, Any]) -> Texts:
     if record is READINGS:
-        if row["written_unit"] is not None:
+        if row["written_unit"] == WITHIN:
+            row = {**row, "value": WITHIN}  # its own word stands among the raw texts
+        elif row["written_unit"] is not None:
             row = {**row, "value": row["written_value"], "unit": row["written_unit"]}
         if row["is_lean"]:  # the door's length, not the row's
             row = {**row, "position_mm": None}
