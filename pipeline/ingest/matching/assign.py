@@ -27,6 +27,12 @@ _NO_CREW = re.compile(
 
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
 _NUMBERS_OF = ("install_id", "job_no", "callback_id")
+# Days that a record must have, with the columns that show that a sheet holds the record at all.
+_DAYS_OF = {
+    INSTALLS.name: {"fitted_on": {"install_id", "crew"}},
+    CALLBACKS.name: {"reported_on": {"note"}},
+    TRAINING.name: {"trained_on": {"crew", "step"}},
+}
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
 
@@ -167,8 +173,9 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
         placed["reported_on"] = replace(
             one, column="reported_on", why=f"no column says when it was reported; {one.why}"
         )
-    if record is TRAINING and {"crew", "step"} <= placed.keys() and "trained_on" not in placed:
-        placed |= _only_days(layout)
+    for name, others in _DAYS_OF.get(record.name, {}).items():
+        if others <= placed.keys() and name not in placed:
+            placed |= _only_days(record, name, layout, {one.heading for one in placed.values()})
     door = placed.get("install_id")
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
         door = placed["install_id"] = replace(door, why=_JOB_IS_DOOR)
@@ -179,11 +186,12 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
     return Assignment(placed, found.faint)
 
 
-def _only_days(layout: Layout) -> dict[str, Placed]:
-    """When a training was, where the sheet has one column of dates."""
+def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
+    """The day that a record must have, where the sheet has one column of dates and that says nothing else."""
     days = [heading for heading, one in layout.evidence.items() if one.days >= _DAYS]
-    placed = [Placed(one, TRAINING.name, "trained_on", SURE, "the only dates of the sheet") for one in days]
-    return {"trained_on": placed[0]} if len(placed) == 1 else {}
+    if len(days) != 1 or days[0] in taken:
+        return {}
+    return {name: Placed(days[0], record.name, name, SURE, "the only dates of the sheet")}
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:

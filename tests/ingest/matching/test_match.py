@@ -343,3 +343,20 @@ def test_a_sheet_that_means_nothing_is_told_and_nothing_is_written(empty_firm):
     one = matched(empty_firm, "recipes.xlsx")
     assert one.unread
     assert not (empty_firm.folder / "fitback.toml").exists()
+
+
+def test_the_only_dates_of_a_sheet_are_the_day_it_must_tell(empty_firm):
+    head = "Door ref;Team;Zorbed;W (mm);H (mm);Leaves"
+    doors = [f"K{number};Alder;{number + 14}/02/2025;3600;2100;4" for number in range(1, 6)]
+    empty_firm.write("list.csv", "\n".join([head, *doors]) + "\n")
+    assert share_placed(matched(empty_firm, "list.csv")) == 1.0
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT fitted_on::TEXT FROM installs WHERE install_id = 'K5'") == [("2025-02-19",)]
+
+
+def test_one_of_two_unknown_columns_of_dates_is_left_to_a_person(empty_firm):
+    head = "Door ref;Team;Zorbed;Blipped;W (mm);H (mm);Leaves"
+    doors = [f"K{number};Alder;{number + 14}/02/2025;{number + 20}/02/2025;3600;2100;4" for number in range(1, 6)]
+    empty_firm.write("list.csv", "\n".join([head, *doors]) + "\n")
+    one = matched(empty_firm, "list.csv")
+    assert one.unread == [("list.csv", "installs cannot be made: no column is fitted_on")]
