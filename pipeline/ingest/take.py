@@ -64,24 +64,11 @@ def take_in(
            the workbook of what is set aside is then written anew
     Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
     """
-    last_day = LastDay(settings.as_of or today or date.today(), settings.as_of is not None)
-    rules = _Rules(settings, catalogue, last_day)
+    rules = rules_of(settings, catalogue, today)
     listing = list_folder(folder, out, read_mapping(folder))
     with open_store(out) as connection:
-        put_people_right(connection)
-        give_people_back(connection)
-        drop_strays(connection)
-        told = bring_corrections(connection, last) if last else take_corrections(connection, out)
-        plan = make_plan(connection, listing, catalogue)
-        say(_told(plan))
-        reader = Reader(connection, connection.cursor(), catalogue, last_day.day)
-        reader.land_large(plan.to_read)
-        connection.execute("BEGIN")
-        intake = _take_in(connection, reader, listing, plan, rules)
-        connection.execute("COMMIT")
-        put_people_right(connection)
+        intake = take_records(connection, listing, out, rules, say, last)
         code_notes(connection, catalogue)
-        intake.notes.extend([*told, *waiting_note(connection, plan.vanished)])
         intake.notes.extend(link_callbacks(connection, out, job_aliases(folder)))
         if last is None:
             intake.to_mend.extend(write_set_aside(connection, out))
@@ -89,14 +76,46 @@ def take_in(
 
 
 @dataclass(frozen=True)
-class _Rules:
+class Rules:
+    """What rows are judged by."""
+
     settings: Settings
     catalogue: Catalogue
     last_day: LastDay
 
 
+def rules_of(settings: Settings, catalogue: Catalogue, today: date | None = None) -> Rules:
+    """The rules of a firm. today: the last day that can be where the settings name no as_of."""
+    return Rules(settings, catalogue, LastDay(settings.as_of or today or date.today(), settings.as_of is not None))
+
+
+def take_records(
+    connection: "duckdb.DuckDBPyConnection",
+    listing: Listing,
+    out: Path,
+    rules: Rules,
+    say: Callable[[str], None],
+    last: Path | None = None,
+) -> Intake:
+    """Takes the rows in, with their account and history, as `take_in`; notes are not coded, callbacks not linked."""
+    put_people_right(connection)
+    give_people_back(connection)
+    drop_strays(connection)
+    told = bring_corrections(connection, last) if last else take_corrections(connection, out)
+    plan = make_plan(connection, listing, rules.catalogue)
+    say(_told(plan))
+    reader = Reader(connection, connection.cursor(), rules.catalogue, rules.last_day.day)
+    reader.land_large(plan.to_read)
+    connection.execute("BEGIN")
+    intake = _take_in(connection, reader, listing, plan, rules)
+    connection.execute("COMMIT")
+    put_people_right(connection)
+    intake.notes.extend([*told, *waiting_note(connection, plan.vanished)])
+    return intake
+
+
 def _take_in(
-    connection: "duckdb.DuckDBPyConnection", reader: Reader, listing: Listing, plan: Plan, rules: _Rules
+    connection: "duckdb.DuckDBPyConnection", reader: Reader, listing: Listing, plan: Plan, rules: Rules
 ) -> Intake:
     run = _begin_run(connection, rules)
     if not has_views(connection):
@@ -146,7 +165,7 @@ def _told(plan: Plan) -> str:
     return f"Reading {n_read} {'file' if n_read == 1 else 'files'}{unchanged}."
 
 
-def _begin_run(connection: "duckdb.DuckDBPyConnection", rules: _Rules) -> int:
+def _begin_run(connection: "duckdb.DuckDBPyConnection", rules: Rules) -> int:
     (run,) = one_row(connection, "SELECT coalesce(max(run), 0) + 1 FROM runs")
     settings = json.dumps(asdict(rules.settings), default=str, ensure_ascii=False)
     catalogue_hash = hashlib.sha256(repr(rules.catalogue).encode()).hexdigest()[:16]

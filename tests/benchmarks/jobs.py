@@ -45,12 +45,16 @@ def deviations(folder: Path, out: Path) -> dict[str, Any]:
 
 def taking_in(folder: Path, out: Path) -> dict[str, Any]:
     """Records to records.duckdb: account, repeats, history."""
-    from pipeline.ingest import take_in
+    from pipeline.ingest.folder import list_folder
+    from pipeline.ingest.matching.mapping import read_mapping
+    from pipeline.ingest.store import open_store
+    from pipeline.ingest.take import rules_of, take_records
     from pipeline.settings import load_settings
 
-    settings, catalogue = load_settings(folder)
     out.mkdir(parents=True, exist_ok=True)
-    take_in(folder, out, settings, catalogue, _silent())
+    listing = list_folder(folder, out, read_mapping(folder))
+    with open_store(out) as connection:
+        take_records(connection, listing, out, rules_of(*load_settings(folder)), _silent())
     return {}
 
 
