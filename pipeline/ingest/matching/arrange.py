@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from openpyxl.utils import get_column_letter
+
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of
 from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, find_layout
 from pipeline.ingest.matching.mapping import folded
@@ -14,6 +17,8 @@ from pipeline.ingest.matching.propose import propose
 PLAIN, PART, ACROSS = "plain", "part", "across"
 # So many headings more must find a place in a way of arranging that is rarer.
 _LEAD = 2
+# Of headings in a sheet on its side, at least this share differs; small tables in it may repeat some.
+_MOSTLY_DIFFERENT = 0.5
 # A larger sheet is no sheet of small tables, and none on its side.
 _MOST_ROWS, _MOST_ACROSS = 5_000, 400
 
@@ -30,9 +35,25 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
             return [(PART, one) for one in parts]
     if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
         across = find_layout(grid.turned())
-        if across is not None and _n_placed(across, catalogue, known) >= best + _LEAD:
+        if across is not None and not _is_a_list(across) and _n_placed(across, catalogue, known) >= best + _LEAD:
             return [(ACROSS, across)]
     return found
+
+
+def _is_a_list(across: Layout) -> bool:
+    """Whether the headings of a turned sheet stand there again and again: a column of items, not a side of headings."""
+    written = [without_number(text) for text in across.heads.written if text]
+    return len(set(written)) < _MOSTLY_DIFFERENT * len(written)
+
+
+def left_over(grid: Grid, parts: list[Layout]) -> list[tuple[str, str]]:
+    """(cell, first text) of every block of a sheet of several tables that none of them is made of."""
+    used = {(part.grid.top, part.grid.left) for part in parts}
+    return [
+        (f"{get_column_letter(left + 1)}{top + 1}", next(text for text in grid.texts[top][left : right + 1] if text))
+        for top, left, _, right in blocks_of(grid)
+        if (top + grid.top, left + grid.left) not in used
+    ]
 
 
 def headings_of(layout: Layout) -> tuple[str, ...]:

@@ -184,7 +184,8 @@ def _heading_above(grid: Grid, row: int, column: int) -> int | None:
 def _corner(grid: Grid, row: int, column: int) -> str:
     """The text that names a small table: the first of its header row, else a line of its own above it."""
     first = next((at for at in range(column) if grid.text(row, at)), None)
-    if first is not None:
+    labels = next((at for at in range(column) if grid.text(row + 1, at)), 0)
+    if first is not None and first <= labels:
         return _label(grid.text(row, first)) if _is_label(grid, row, first) else ""
     filled = [at for at in range(grid.width) if row and grid.text(row - 1, at)]
     return _label(grid.text(row - 1, filled[0])) if len(filled) == 1 and _is_label(grid, row - 1, filled[0]) else ""
@@ -251,6 +252,8 @@ def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | Non
         for row, column in _crossings(index, row_label, heading)
         if not corner or folded(_corner(grid, *_head_of(grid, row, column, heading))) == corner[0]
     }
+    if len(found) > 1:
+        found = {place for place in found if _is_of_one_table(grid, place, _head_of(grid, *place, heading))}
     if not corner and not found:
         found = {
             (row + 1, column)
@@ -284,6 +287,11 @@ def _crossings(index: dict[str, list[Place]], row_label: str, heading: str) -> I
         for top, at in above:
             if top == max(place[0] for place in above if place[1] == at):
                 yield row, at
+
+
+def _is_of_one_table(grid: Grid, place: Place, head: Place) -> bool:
+    """Whether no blank row cuts a cell off from the heading over it: the same row label may stand in a later table."""
+    return not any(grid.is_blank(row) for row in range(head[0] + 1, place[0]))
 
 
 def _head_of(grid: Grid, row: int, column: int, heading: str) -> Place:

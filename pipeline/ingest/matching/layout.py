@@ -17,6 +17,8 @@ from pipeline.ingest.matching.vocabulary import ways
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
+# As sure as this a text under a merged heading is a heading itself.
+_IS_HEADING = 0.6
 # What a heading weighs that stands a second time, as headings.py tells them apart.
 _AGAIN, _SAID_AGAIN = re.compile(r" \[\d+\]$"), 0.6
 
@@ -98,10 +100,20 @@ def _score(grid: Grid, heads: Heads) -> float:
     A heading that stands again says less: the row below may tell the columns apart.
     """
     texts = [text for text in heads.written if text][:_MOST_HEADINGS]
-    if len(texts) < 2 or heads.body >= len(grid.rows):
+    if len(texts) < 2 or heads.body >= len(grid.rows) or _stands_over_headings(grid, heads):
         return 0.0
     weights = [_SAID_AGAIN if _AGAIN.search(text) else 1.0 for text in texts]
     return sum(weight * said(text) ** 2 for weight, text in zip(weights, texts, strict=True)) - 0.1 * heads.n_rows
+
+
+def _stands_over_headings(grid: Grid, heads: Heads) -> bool:
+    """Whether the last header row is merged over columns that have headings of their own in the row below."""
+    last = heads.body - 1
+    merged = {
+        at for top, left, _, right in grid.merges if top == last and right > left for at in range(left, right + 1)
+    }
+    below = [text for at in merged if (text := grid.text(heads.body, at))]
+    return len(below) > 1 and sum(said(text) >= _IS_HEADING for text in below) > len(below) / 2
 
 
 @lru_cache(maxsize=50_000)

@@ -11,7 +11,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns
-from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of
+from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of, left_over
 from pipeline.ingest.matching.evidence import plain_number
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
@@ -22,13 +22,15 @@ from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_form
-from pipeline.ingest.matching.toml_text import Block, block_text, put_into
+from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.records import INSTALLS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 # Characters of a CSV file that are looked at: its headings do not change further down.
 LOOKED_AT = 1 << 22
+# Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
+_MOST_TOLD, _SHOWN = 8, 40
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
@@ -47,6 +49,7 @@ class Matched:
     previews: list[tuple[str, Preview]] = field(default_factory=list)
     unread: list[tuple[str, str]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    drafts: list[str] = field(default_factory=list)
 
     @property
     def n_headings(self) -> int:
@@ -152,7 +155,7 @@ def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matc
         result.notes.append(f"{path.name} bears the name of a record; its [[sheet]] table goes before that")
     groups = _groups(grids, catalogue, result, known)
     blocks = [Block(result.pattern, _sheet_pattern(layouts, len(groups)), one) for one, layouts in groups]
-    result.text = "\n".join(block_text(block) for block in blocks)
+    result.text = "\n".join([*(block_text(block) for block in blocks), *result.drafts])
     result.proposals = [one for one, _ in groups]
     result.notes += [note for grid in grids for note in grid.notes]
     if blocks:
@@ -179,6 +182,8 @@ def _groups(
         arranged = arrangements(grid, catalogue, known)
         if not arranged and any(not grid.is_blank(row) for row in range(len(grid.rows))):
             result.unread.append((grid.name or result.file, "no row of it reads as headings"))
+        if any(how == PART for how, _ in arranged):
+            result.notes += _beside_tables(grid, [layout for _, layout in arranged])
         for how, layout in arranged:
             by_layout.setdefault((how, headings_of(layout)), []).append(layout)
     for (how, _), layouts in by_layout.items():
@@ -189,9 +194,32 @@ def _groups(
         if proposal.columns:
             groups.append((proposal, layouts))
         else:
-            names = ", ".join(one.grid.name or result.file for one in layouts)
-            result.unread.append((names, "; ".join(proposal.missing) or "no record can be made of its columns"))
+            _tell_unread(result, proposal, layouts)
     return groups
+
+
+def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> None:
+    """Says why no record can be made of sheets, and keeps what was found as a comment to be completed."""
+    names = ", ".join(one.grid.name or result.file for one in layouts)
+    why = "; ".join(proposal.missing) or "no record can be made of its columns"
+    if proposal.draft is not None and proposal.draft.columns:
+        proposal.draft.is_part, proposal.draft.is_across = proposal.is_part, proposal.is_across
+        sheet = _sheet_pattern(layouts, 2)
+        result.drafts.append(draft_text(Block(result.pattern, sheet, proposal.draft), proposal.wanting, why))
+        why += f"; what was found of it stands as a comment in {SETTINGS_FILE}: complete it there and take the # away"
+    result.unread.append((names, why))
+
+
+def _beside_tables(grid: Grid, parts: list[Layout]) -> list[str]:
+    """What stands in a sheet of several tables beside those that records are made of."""
+    found = [f"{cell} '{text[:_SHOWN]}'" for cell, text in left_over(grid, parts)]
+    more = f" and {len(found) - _MOST_TOLD} more" if len(found) > _MOST_TOLD else ""
+    where = f"{grid.name}: " if grid.name else ""
+    return (
+        [f"{where}not read, as no record can be made of it: from {', '.join(found[:_MOST_TOLD])}{more}"]
+        if found
+        else []
+    )
 
 
 def _sheet_pattern(layouts: list[Layout], n_groups: int) -> str:
@@ -214,7 +242,7 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
 
 def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
     """Whether a file of the same pattern is not read by the mapping of the first."""
-    sheet_maps = parse_mapping(tomllib.loads(known.text)["sheet"])
+    sheet_maps = parse_mapping(tomllib.loads(known.text).get("sheet", []))
     try:
         return not any(find_maps(grid, sheet_maps) for grid in read_grids(path, LOOKED_AT))
     except (Unreadable, OSError):

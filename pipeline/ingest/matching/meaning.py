@@ -15,7 +15,8 @@ _COMPOSED, _UNDER_GENERAL = 0.93, 0.97
 _GENERAL = frozenset({
     "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
     "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
-    "dimensions", "nominal", "o", "a", "oa", "dims",
+    "dimensions", "nominal", "o", "a", "oa", "dims", "programme", "timeline", "milestones", "diary", "calendar",
+    "progress",
 })  # fmt: skip
 # What each word that was not understood takes away from how sure a heading's meaning is.
 _LOST_PER_WORD = 0.25
@@ -79,6 +80,9 @@ def likeness_under(record: str, column: str, heading: str) -> float:
     upper, _, lower = heading.rpartition(JOINT)
     if upper and set(words_of(upper)) <= _GENERAL:
         return max(likeness, _UNDER_GENERAL * column_likeness(record, column, lower))
+    if upper and min(column_likeness(record, column, part) for part in (upper, lower)) == 1.0:
+        # both say the same, once in general and once more: System / Range
+        return _UNDER_GENERAL
     if upper and column == INSTALLS.key[0]:
         # whatever stands over it, the door is the door
         return max(likeness, 0.85 * column_likeness(record, column, lower))

@@ -3,8 +3,13 @@
 from dataclasses import dataclass, field, replace
 
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
-_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"1"}, {"a"})
-_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"2"}, {"b"})
+_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"bottom", "left", "up"}, {"1"}, {"a"})
+_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"top", "left", "down"}, {"2"}, {"b"})
+# From corner to corner in words, whichever end is named first: bottom left to top right.
+_CORNERS: dict[tuple[str, ...], str] = {
+    ("bottom", "left", "top", "right"): "rising", ("top", "right", "bottom", "left"): "rising",
+    ("top", "left", "bottom", "right"): "falling", ("bottom", "right", "top", "left"): "falling",
+}  # fmt: skip
 _QUARTERS = {"quarter": 0.25, "threequarter": 0.75}
 _SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0, **_QUARTERS}
 _HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0, **_QUARTERS}
@@ -106,6 +111,8 @@ def _with_member(place: Place) -> Place:
 
 def _with_diagonal(place: Place) -> Place:
     words = set(place.left)
+    if station := _CORNERS.get(place.left):
+        return replace(place, station=station, left=())
     for station, ways in (("rising", _RISING), ("falling", _FALLING)):
         for way in ways:
             if way == words:

@@ -16,6 +16,7 @@ class Proposal:
     is_part  one of several tables in its sheet; is_across: a column for every row
     missing  sentences on records that the sheet almost holds
     leaf_headings  columns that say which leaf a row is
+    draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
     lengths  where the door's width and height stand, of which readings are taken at a share
     """
 
@@ -33,6 +34,8 @@ class Proposal:
     form_others: list[str] = field(default_factory=list)
     fill_down: list[str] = field(default_factory=list)
     lengths: dict[str, Source] = field(default_factory=dict)
+    draft: "Proposal | None" = None
+    wanting: tuple[str, ...] = ()
     leaf_headings: set[str] = field(default_factory=set)
 
     @property

@@ -65,10 +65,20 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         return proposal
     if missing:
         if len(assigned.placed) > len(record.required):
-            proposal.missing.append(_lacks(record, missing))
+            _add_draft(proposal, record, (assigned, missing))
         return proposal
     _take(proposal, record, assigned)
+    if record is INSTRUMENTS:
+        _with_unit_of_error(proposal)
     return proposal
+
+
+def _with_unit_of_error(proposal: Proposal) -> None:
+    """The unit of an instrument's error, where its heading says it and no column does: Max error (mm)."""
+    columns = proposal.columns[INSTRUMENTS.name]
+    error = columns.get("max_error")
+    if error is not None and error.heading and "unit" not in columns and (unit := split_unit(error.heading)[1]):
+        columns["unit"] = Source(always=unit)
 
 
 def _says_enough(one: Proposal) -> bool:
@@ -98,7 +108,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     each = {str(one.each.heading).casefold(): one for one in _apart(list(each.values()))}
     facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts))
     if "install_id" not in facts.placed:
-        proposal.missing.append(_lacks(INSTALLS, ["install_id"]))
+        _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
     for along in ("width", "height"):
@@ -209,7 +219,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:
-        proposal.missing.append(_lacks(INSTALLS, missing))
+        _add_draft(proposal, INSTALLS, (facts, missing))
 
 
 def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | None]) -> None:
@@ -366,6 +376,14 @@ def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) 
                 (str(one.each.heading), f"{dict(one.each.fixed).get('measure', 'check')}: {one.doubt}")
             )
             proposal.unsure.append(one)
+
+
+def _add_draft(proposal: Proposal, record: Record, given: tuple[Assignment, list[str]]) -> None:
+    """Says what a record lacks, and keeps what was found of it for a person to complete."""
+    assigned, missing = given
+    proposal.missing.append(_lacks(record, missing))
+    proposal.draft, proposal.wanting = Proposal(proposal.layout), tuple(missing)
+    _take(proposal.draft, record, assigned)
 
 
 def _lacks(record: Record, missing: list[str]) -> str:

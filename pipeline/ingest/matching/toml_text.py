@@ -9,13 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping import Each, Source
+from pipeline.ingest.matching.mapping import Each, Source, folded
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.records import DAY, record_named
 from pipeline.settings import SETTINGS_FILE
 
 _BEGIN, _END = "# >>> sheets of {}, proposed by fitback match", "# <<< sheets of {}"
 _REASON_AT = 58
+# From this share of dates on a column may be one of days; so many headings are named for a column that is wanting.
+_MOSTLY_DAYS, _MOST_CANDIDATES = 0.6, 8
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,27 @@ def block_text(block: Block) -> str:
     for record, columns in proposal.columns.items():
         lines += ["", f"[sheet.{record}]", *_record_lines(proposal, record, columns)]
     return "\n".join([*lines, *_doubt_lines(proposal)]) + "\n"
+
+
+def draft_text(block: Block, wanting: tuple[str, ...], why: str) -> str:
+    """The [[sheet]] table of a record that lacks columns, as a comment with a line for each to be completed."""
+    proposal = block.proposal
+    (record,) = proposal.columns
+    free = [text for text in proposal.others if proposal.layout.evidence[folded(text)].filled]
+    days = [text for text in free if proposal.layout.evidence[folded(text)].days >= _MOSTLY_DAYS]
+    lines = []
+    for line in block_text(block).splitlines():
+        lines.append(line)
+        if line == f"[sheet.{record}]":
+            for name in wanting:
+                likely = (days if record_named(record).column(name).kind == DAY else []) or free
+                lines.append(_with_reason(f'{name} = ""', f"write the heading in; {_candidates(likely)}"))
+    return "\n".join(["# " + f"{why}:", *(f"# {line}".rstrip() for line in lines)]) + "\n"
+
+
+def _candidates(headings: list[str]) -> str:
+    """Headings that have no place yet."""
+    return f"without a place: {', '.join(map(repr, headings[:_MOST_CANDIDATES]))}" if headings else "no heading is left"
 
 
 def put_into(path: Path, file: str, text: str) -> Path | None:

@@ -20,7 +20,7 @@ _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 _FROM_AN_END = re.compile(
     r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
 )
-_AT_END = re.compile(rf"[\s,_-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+_AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 _MONEY = ("£", "$", "€")
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
