@@ -6,8 +6,7 @@ Judged anew on every run, so a row comes in by itself once what it hangs on is m
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.readings import WITHIN
-from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, Record
+from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, WITHIN, Record
 from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import NO_CREW, NO_DOOR, NO_LENGTH, TOO_LATE, UNFIT, one_row
 from pipeline.ingest.words import plain

@@ -12,7 +12,7 @@ from pipeline.ingest.manners import Manners
 from pipeline.ingest.mending.ledger import as_json
 from pipeline.ingest.mending.overlay import Overlay
 from pipeline.ingest.mending.tables import MOST_LINES
-from pipeline.ingest.records import READINGS
+from pipeline.ingest.records import READINGS, WITHIN
 from pipeline.ingest.sheets import Misfit, Part, Sheet
 from pipeline.ingest.store import PEOPLE_TABLES, quoted, rows_columns, rows_table, with_frame
 from pipeline.ingest.waiting import Waiting
@@ -90,7 +90,7 @@ class Landing:
         if raw.height:
             with_frame(self.records, raw, f'INSERT INTO raw_cells SELECT {load}, "row", raw FROM incoming')
         if record is READINGS:
-            leans = rows.filter(pl.col("value").is_null())
+            leans = rows.filter(pl.col("value").is_null() & pl.col("written_unit").ne_missing(WITHIN))
             with_frame(self.records, leans, f'INSERT INTO door_leans SELECT {load}, "row" FROM incoming')
         if record.personal:
             names = quoted(record.key[0], *(column.name for column in record.personal))

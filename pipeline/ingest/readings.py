@@ -8,12 +8,11 @@ from pipeline.catalogue import Catalogue, Measure
 from pipeline.ingest.cell_units import UNIT_SAID, CellUnits
 from pipeline.ingest.cells import problem_of, rule_of, unit_in
 from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem
+from pipeline.ingest.records import WITHIN
 from pipeline.ingest.units import Conversion, Units, slope_per_length
 from pipeline.ingest.words import any_of
 
 WRITTEN_COLUMNS = ("written_value", "written_unit")
-# The written_unit of a reading that says ok and no number.
-WITHIN = "ok"
 # mm per mm: beyond it no jamb or sill leans, whatever the length
 _STEEPEST = 0.2
 _TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which is 11 deg; correct it or its unit"

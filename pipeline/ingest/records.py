@@ -109,6 +109,9 @@ SEVERAL_PLACES = (
     "sill_tilt", "perimeter_gap", "hinge_packers", "seal_compression",
 )  # fmt: skip
 
+# The written_unit of a reading that says ok and no number.
+WITHIN = "ok"
+
 READINGS = Record(
     "readings",
     (
@@ -124,8 +127,10 @@ READINGS = Record(
         Column("read_by"),
     ),
     key=("install_id", "measure", "member", "station", "position_mm", "instrument", "read_on", "read_by"),
+    # what only says ok neither repeats nor contradicts the number of its place
     own_place=(
-        f'CASE WHEN r.station IS NULL AND r.position_mm IS NULL AND r.measure IN {SEVERAL_PLACES} THEN r."value" END'
+        f"CASE WHEN r.written_unit = '{WITHIN}' THEN '{WITHIN}' WHEN r.station IS NULL AND r.position_mm IS NULL "
+        f'AND r.measure IN {SEVERAL_PLACES} THEN r."value"::TEXT END'
     ),
 )
 

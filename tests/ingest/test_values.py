@@ -129,6 +129,16 @@ def test_a_number_beside_ok_at_the_same_place_does_not_contradict_it(firm, cells
     assert firm.account("readings") == (2, 2, 0, 0)
 
 
+def test_ok_keeps_its_position_so_that_two_places_are_no_repeat(firm):
+    rows = ["0,ok,mm", "1000,ok,mm", "0,3.2,mm"]
+    lines = [f"D1,sill_height,{row}" for row in rows]
+    firm.write("readings.csv", "\n".join(["install_id,measure,position_mm,value,unit", *lines]) + "\n")
+    firm.take_in()
+    found = firm.ask("SELECT position_mm, value, written_unit FROM readings ORDER BY ALL")
+    assert found == [(0.0, 3.2, None), (0.0, None, "ok"), (1000.0, None, "ok")]
+    assert firm.account("readings") == (3, 3, 0, 0)
+
+
 SIGNS = """
 [[sign]]
 text = "L"

@@ -72,7 +72,11 @@ class Change:
 
 @dataclass(frozen=True)
 class Correction:
-    """A correction in force. source: what the file says in its row (None until it was first laid over it)."""
+    """A correction in force.
+
+    source  what the file says in its row (None until it was first laid over it)
+    shown   what the line of the workbook showed of the row
+    """
 
     number: int
     place: Place
@@ -81,6 +85,7 @@ class Correction:
     after: str | None
     content_hash: str
     source: Texts | None
+    shown: Texts
 
 
 def add_changes(connection: "duckdb.DuckDBPyConnection", changes: list[Change], now: datetime) -> int:
@@ -109,16 +114,17 @@ def add_changes(connection: "duckdb.DuckDBPyConnection", changes: list[Change], 
 def in_force(connection: "duckdb.DuckDBPyConnection", record: str, file: str) -> list[Correction]:
     """The corrections of a file that are in force, the oldest first."""
     rows = connection.execute(
-        'SELECT correction, sheet, row_key, "column", "before", "after", content_hash, source FROM corrections '
-        "WHERE record = ? AND file = ? AND superseded_at IS NULL ORDER BY correction",
+        'SELECT c.correction, c.sheet, c.row_key, c."column", c."before", c."after", c.content_hash, c.source, '
+        "coalesce(s.cells, '{}') FROM corrections AS c LEFT JOIN shown_lines AS s ON s.line = c.line "
+        "WHERE c.record = ? AND c.file = ? AND c.superseded_at IS NULL ORDER BY c.correction",
         [record, file],
     ).fetchall()
     return [
         Correction(
             *(number, Place(record, file, sheet, key), column, before, after),
-            *(content_hash, None if source is None else json.loads(source)),
+            *(content_hash, None if source is None else json.loads(source), json.loads(shown)),
         )
-        for number, sheet, key, column, before, after, content_hash, source in rows
+        for number, sheet, key, column, before, after, content_hash, source, shown in rows
     ]
 
 

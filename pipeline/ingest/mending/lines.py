@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.ingest.mending.ledger import Place, Texts, as_json
 from pipeline.ingest.mending.overlay import plain_text
 from pipeline.ingest.mending.tables import MOST_LINES
-from pipeline.ingest.readings import WITHIN
-from pipeline.ingest.records import READINGS, RECORDS, Record
+from pipeline.ingest.records import READINGS, RECORDS, WITHIN, Record
 from pipeline.ingest.row_keys import place_sql, row_sql
 from pipeline.ingest.segments import all_rows, records_in_use
 from pipeline.ingest.store import one_row

@@ -115,12 +115,21 @@ class Overlay:
     def _holds(self, one: Correction, source: Texts) -> bool:
         if one.source is not None:
             return one.source == source
-        return one.content_hash == self._content_hash or _is_said(one.before, source.get(one.column))
+        return one.content_hash == self._content_hash or _is_shown(one, source)
 
 
 def plain_text(text: str | None) -> str:
     """A text as a person wrote it: no blanks around, no apostrophe of ours, no exponent of the reader's."""
     return typed_number(unguarded((text or "").strip(BLANKS)))
+
+
+def _is_shown(one: Correction, source: Texts) -> bool:
+    """Whether a row of a file that came changed meanwhile is the one that the line showed.
+
+    What the row leaves empty may have been shown filled: from the catalogue, or from a heading.
+    """
+    is_same_row = all(_is_said(one.shown.get(name), text) for name, text in source.items())
+    return bool(source) and is_same_row and _is_said(one.before, source.get(one.column))
 
 
 def _is_said(before: str | None, text: str | None) -> bool:

@@ -373,3 +373,18 @@ each = [
     ]
     empty_firm.take_in()
     assert empty_firm.account("readings") == (4, 4, 0, 0)
+
+
+@pytest.mark.parametrize(("inserted", "material"), [("", "timber"), ("D9,Alder,2025-01-11,5,\n", None)])
+def test_a_correction_and_a_file_changed_in_the_same_moment_never_meet_in_another_row(firm, inserted, material):
+    """The row of the corrected place is another door's now, whose corrected cell is empty as that one's was."""
+    head = "install_id,crew,fitted_on,leaves,material\nD1,Alder,2025-01-10,4,\n"
+    tail = "D4,Birch,2025-02-10,3,\nD5,Birch,2025-02-11,many,\n"
+    firm.write("installs.csv", head + tail)
+    firm.take_in()
+    with corrected(firm.out / BOOK, "installs") as sheet:
+        sheet.put(0, material="timber")
+    firm.write("installs.csv", f"{head}{inserted}{tail}D6,Alder,2025-03-01,4,\n")
+    firm.take_in()
+    found = dict(firm.ask("SELECT install_id, material FROM installs"))
+    assert found == {"D1": None, **({"D9": None} if inserted else {}), "D4": None, "D5": material, "D6": None}
