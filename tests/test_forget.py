@@ -389,3 +389,22 @@ def test_a_workbook_that_is_open_elsewhere_is_named(folder):
         2,
         "links_to_review.xlsx is open in another program; close it there and try again.\n",
     )
+
+
+def test_a_workbook_that_cannot_be_read_is_named_and_nothing_is_erased(folder):
+    out = output(folder)
+    (out / "set_aside not taken.xlsx").write_bytes(b"Ida Sample, half a file")
+    before = state(out)
+    result = forget(folder, "Ida Sample")
+    assert (result.exit_code, result.stderr) == (
+        2,
+        "set_aside not taken.xlsx cannot be read, so it may still hold the customer; "
+        f"take it out of {out} and try again.\n",
+    )
+    assert state(out) == before
+
+
+def test_a_workbook_that_a_stopped_run_left_half_written_goes(folder):
+    (output(folder) / ".set_aside.xlsx").write_bytes(b"Ida Sample")
+    assert forget(folder, "Ida Sample").exit_code == 0
+    assert holding(output(folder), *IDA) == set()

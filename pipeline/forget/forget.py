@@ -19,6 +19,7 @@ from pipeline.forget.texts import Texts, clear_workbook
 from pipeline.ingest.books import is_open_elsewhere
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews
+from pipeline.ingest.mending.book import BOOK
 from pipeline.ingest.row_keys import row_of
 from pipeline.ingest.store import open_store
 from pipeline.publish import RESULTS, complete
@@ -200,7 +201,8 @@ def _clear_leavings(out: Path) -> None:
     """Takes away what stopped runs may have left: nothing of it is needed once the folder is locked and complete."""
     for name in ("temporary", ".next"):
         shutil.rmtree(out / name, ignore_errors=True)
-    (out / f".{REVIEW_SHEET}").unlink(missing_ok=True)
+    for name in (REVIEW_SHEET, BOOK):
+        (out / f".{name}").unlink(missing_ok=True)
 
 
 def _forgotten(

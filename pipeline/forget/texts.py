@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from pipeline.errors import UserError
 from pipeline.ingest.erased_texts import SHORTEST, TextRule, in_json, is_telling
 from pipeline.ingest.store import quoted, with_frame
 
@@ -61,10 +62,11 @@ def holds_texts(connection: "duckdb.DuckDBPyConnection", database: str, texts: T
 
 
 def clear_workbook(path: Path, target: Path, texts: Texts) -> int:
-    """Writes a workbook without the texts to `target`, where it holds any; how many cells did."""
-    from openpyxl import load_workbook
+    """Writes a workbook without the texts to `target`, where it holds any; how many cells did.
 
-    book = load_workbook(path)
+    Raises UserError where it cannot be read: nobody could say that it does not hold them.
+    """
+    book = _loaded(path)
     n_found = 0
     for cell in (cell for sheet in book.worksheets for row in sheet.iter_rows() for cell in row):
         if isinstance(cell.value, str) and (clean := texts.rule.without(cell.value, is_as_written=True)) != cell.value:
@@ -73,6 +75,19 @@ def clear_workbook(path: Path, target: Path, texts: Texts) -> int:
     if n_found:
         book.save(target)
     return n_found
+
+
+def _loaded(path: Path) -> Any:
+    from openpyxl import load_workbook
+
+    try:
+        return load_workbook(path)
+    except (OSError, MemoryError):
+        raise
+    except Exception:  # a damaged file makes the library fail in many ways
+        raise UserError(
+            f"{path.name} cannot be read, so it may still hold the customer; take it out of {path.parent} and try again."
+        ) from None
 
 
 def _text_columns(connection: "duckdb.DuckDBPyConnection", database: str, skipped: str) -> list[tuple[str, str]]:
