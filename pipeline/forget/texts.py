@@ -85,9 +85,8 @@ def _loaded(path: Path) -> Any:
     except (OSError, MemoryError):
         raise
     except Exception:  # a damaged file makes the library fail in many ways
-        raise UserError(
-            f"{path.name} cannot be read, so it may still hold the customer; take it out of {path.parent} and try again."
-        ) from None
+        why = f"{path.name} cannot be read, so it may still hold the customer"
+        raise UserError(f"{why}; take it out of {path.parent} and try again.") from None
 
 
 def _text_columns(connection: "duckdb.DuckDBPyConnection", database: str, skipped: str) -> list[tuple[str, str]]:
