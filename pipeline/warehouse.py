@@ -114,6 +114,11 @@ def escaped(path: Path) -> str:
     return str(path).replace("'", "''")
 
 
+def escaped_to_read(path: Path) -> str:
+    """The same for a function that reads files, to which a plain * ? or [ in a name would stand for other files."""
+    return re.sub(r"([*?[])", r"[\1]", escaped(path))
+
+
 def _limit_memory(connection: "duckdb.DuckDBPyConnection") -> None:
     import duckdb
 

@@ -25,7 +25,7 @@ from pipeline.ingest.records import Record
 from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import PART_ROWS, Part, make_part
 from pipeline.ingest.store import one_row, with_frame
-from pipeline.warehouse import escaped
+from pipeline.warehouse import escaped_to_read
 
 if TYPE_CHECKING:
     import duckdb
@@ -159,6 +159,6 @@ def _numbers(connection: "duckdb.DuckDBPyConnection", table: str, ids: list[int]
 def _relation(file: CsvFile, misfits: str = _KEEP) -> str:
     columns = ", ".join(f"'c{place}': 'VARCHAR'" for place in range(file.header.width))
     return (
-        f"read_csv('{escaped(file.path)}', columns = {{{columns}}}, header = true, auto_detect = false, "
+        f"read_csv('{escaped_to_read(file.path)}', columns = {{{columns}}}, header = true, auto_detect = false, "
         f"delim = '{file.separator}', quote = '\"', escape = '\"', {misfits})"
     )

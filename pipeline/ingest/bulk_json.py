@@ -24,7 +24,7 @@ from pipeline.ingest.records import NUMBER, Column, Record
 from pipeline.ingest.segments import FIRST_LINE
 from pipeline.ingest.sheets import PART_ROWS, Part, make_part
 from pipeline.ingest.store import one_row
-from pipeline.warehouse import connect, escaped
+from pipeline.warehouse import connect, escaped_to_read
 
 if TYPE_CHECKING:
     import duckdb
@@ -53,7 +53,7 @@ class BulkJson:
         kinds = {keys[place]: record.column(name).kind for name, place in header.places.items()}
         columns = ", ".join(f"{_text(key)}: '{'JSON' if kind == NUMBER else 'VARCHAR'}'" for key, kind in kinds.items())
         self._relation = (
-            f"read_json('{escaped(path)}', format = 'newline_delimited', columns = {{{columns}}}, {_OPTIONS})"
+            f"read_json('{escaped_to_read(path)}', format = 'newline_delimited', columns = {{{columns}}}, {_OPTIONS})"
         )
 
     def land(
@@ -120,7 +120,7 @@ def _find_keys(path: Path) -> list[str] | None:
     """Every key, by name; None where lines name a key twice or in very many orders."""
     import duckdb
 
-    keys = f"SELECT json_keys(json) AS keys FROM read_ndjson_objects('{escaped(path)}', {_OPTIONS})"
+    keys = f"SELECT json_keys(json) AS keys FROM read_ndjson_objects('{escaped_to_read(path)}', {_OPTIONS})"
     try:
         with connect() as connection:
             found = connection.execute(f"SELECT DISTINCT keys FROM ({keys}) LIMIT {MOST_KEYS + 1}").fetchall()

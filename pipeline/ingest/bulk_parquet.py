@@ -24,7 +24,7 @@ from pipeline.ingest.records import DAY, NUMBER, Column, Record
 from pipeline.ingest.segments import FIRST_ROW
 from pipeline.ingest.sheets import PART_ROWS, Part
 from pipeline.ingest.store import one_row
-from pipeline.warehouse import escaped
+from pipeline.warehouse import escaped_to_read
 
 if TYPE_CHECKING:
     import duckdb
@@ -41,8 +41,8 @@ class BulkParquet:
         self.n_landed = 0
         self.manners = Manners()
         self.unsure: list[int] = []
-        self._relation = f"read_parquet('{escaped(path)}')"
-        self._numbered = f"read_parquet('{escaped(path)}', file_row_number = true)"
+        self._relation = f"read_parquet('{escaped_to_read(path)}')"
+        self._numbered = f"read_parquet('{escaped_to_read(path)}', file_row_number = true)"
         self._names = {name: names[place] for name, place in header.places.items()}
         self._connection: duckdb.DuckDBPyConnection | None = None
 

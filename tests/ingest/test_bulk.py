@@ -174,3 +174,17 @@ def test_row_numbers_of_a_file_of_many_blocks_are_those_of_its_lines(firm, monke
 
 def _stop(*_):
     raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet", "jsonl"])
+@pytest.mark.parametrize("name", ["readings [1]", "readings ?"])
+def test_a_name_that_could_stand_for_another_file_is_read_as_itself(firm, monkeypatch, ending, name):
+    monkeypatch.setattr("pipeline.ingest.reading.SMALLEST_BULK_BYTES", dict.fromkeys((".csv", ".parquet", ".jsonl"), 0))
+    (firm.folder / "readings.csv").unlink()
+    for file, position in ((f"{name}.{ending}", "1"), (f"readings 1.{ending}", "2")):
+        row = {"install_id": "D1", "measure": "sill_height", "position_mm": position, "value": "12.5", "unit": "mm"}
+        frame, path = pl.DataFrame([row]), firm.folder / file
+        {"csv": frame.write_csv, "parquet": frame.write_parquet, "jsonl": frame.write_ndjson}[ending](path.open("wb"))
+    firm.take_in()
+    found = firm.ask("SELECT file, position_mm FROM readings_history ORDER BY position_mm")
+    assert found == [(f"{name}.{ending}", 1.0), (f"readings 1.{ending}", 2.0)]

@@ -30,7 +30,7 @@ from pipeline.ingest.row_keys import key_sql, row_of
 from pipeline.ingest.segments import make_load_table
 from pipeline.ingest.sheets import Part
 from pipeline.ingest.store import one_row, quoted, with_frame
-from pipeline.warehouse import escaped
+from pipeline.warehouse import escaped_to_read
 
 if TYPE_CHECKING:
     import duckdb
@@ -234,7 +234,7 @@ class BulkWide:
     def _relation(self) -> str:
         columns = ", ".join(f"'c{place}': 'VARCHAR'" for place in range(len(self._cells.heads.written)))
         return (
-            f"read_csv('{escaped(self._path)}', columns = {{{columns}}}, header = false, auto_detect = false, "
+            f"read_csv('{escaped_to_read(self._path)}', columns = {{{columns}}}, header = false, auto_detect = false, "
             f"skip = {self._cells.heads.body}, delim = '{self._separator}', quote = '\"', escape = '\"', "
             "null_padding = true)"
         )
