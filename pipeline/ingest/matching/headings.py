@@ -12,6 +12,8 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 # A header further down than this is not looked for.
 DEEPEST_HEADER = 60
 JOINT = " / "
+# Of the headings that are new in a sheet, so many are named.
+_MOST_NEW = 5
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,9 @@ def changed(grid: Grid, there: Iterable[str], missing: list[str], sheet_map: She
     near = nearest(missing[0], new, count=1)
     found = near[0] if near else new[0] if len(new) == len(missing) == 1 else None
     instead = f", and '{found}' stands there, which the mapping does not know" if found else ""
+    if not found and new:
+        # which of them it has become is for a person to say
+        instead = f", and the mapping does not know {', '.join(map(repr, new[:_MOST_NEW]))}"
     more = f" ({len(missing) - 1} more missing)" if len(missing) > 1 else ""
     old = dict(sheet_map.spelt).get(missing[0], missing[0])
     return Unreadable(

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
@@ -19,6 +20,7 @@ from pipeline.ingest.sheets import Part, Sheet
 
 # A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
 MOST_MISSING = 0.5
+_MOST_SHEETS_TOLD = 6
 _LATER_LEAF = re.compile(r"leaf_(?!1$)")
 
 
@@ -42,7 +44,19 @@ class OwnSheets:
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
             raise Unreadable(_nothing(self._grids, sheet_maps))
-        return [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
+        sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
+        if sheets and self._found[sheet_maps][0].sheet_map.records[0].record == record.name:
+            sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps)))
+        return sheets
+
+    def _not_read(self, sheet_maps: tuple[SheetMap, ...]) -> list[str]:
+        """A sentence on the sheets that no table of the mapping reads."""
+        read = {one.grid.name for one in self._found[sheet_maps]}
+        others = [one.name for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
+        if not others:
+            return []
+        of = ", ".join(others[:_MOST_SHEETS_TOLD]) + ("" if len(others) <= _MOST_SHEETS_TOLD else " and others")
+        return [f"sheet {of} not read: no [[sheet]] table of fitback.toml has its headings"]
 
     def _sheet(self, record: Record, found: Found) -> Sheet | None:
         record_map = found.sheet_map.map_of(record.name)
@@ -139,10 +153,11 @@ def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
         return None
     cells = FormCells(grid)
     missing = [name for name in sheet_map.headings if cells.at(name) is None]
-    if len(missing) > MOST_MISSING * len(sheet_map.headings):
-        return None
     optional = {one.heading for each in sheet_map.records for one in each.each if _LATER_LEAF.match(_member(one))}
     wanted = [name for name in missing if name not in optional]
+    # a door of few leaves lacks most of the labels of one with many, and its form is no other sheet for that
+    if len(wanted) > MOST_MISSING * sum(name not in optional for name in sheet_map.headings):
+        return None
     if wanted:
         raise changed(grid, cells.labels, wanted, sheet_map)
     return Found(grid, sheet_map, cells, ())
