@@ -115,11 +115,13 @@ class Landing:
 
 def _misfit_problems(misfits: list[Misfit], width: int) -> pl.DataFrame:
     reasons = [
-        what if isinstance(what, str) else f"the row has {what} cells and the header {width}; give it as many"
-        for _, what in misfits
+        one.fault
+        if isinstance(one.fault, str)
+        else f"the row has {one.fault} cells and the header {width}; give it as many"
+        for one in misfits
     ]
     return pl.DataFrame(
-        {"row": [row for row, _ in misfits], "reason": reasons}, schema={"row": pl.Int64, "reason": pl.String}
+        {"row": [one.row for one in misfits], "reason": reasons}, schema={"row": pl.Int64, "reason": pl.String}
     ).select(
         "row",
         pl.lit(None, pl.String).alias("column"),

@@ -1,8 +1,10 @@
 """What every reader gives: the rows of one sheet of one file as text, in parts, with the rows that do not fit."""
 
+import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain, islice
+from typing import NamedTuple
 
 import polars as pl
 
@@ -14,14 +16,25 @@ PART_ROWS = 200_000
 
 # A row of cells and its number; what is wrong with it where it cannot be split into cells.
 Row = tuple[int, list[str] | str]
-Misfit = tuple[int, int | str]
+_PRINT_DIGITS = 3
+
+
+class Misfit(NamedTuple):
+    """A row that does not fit the header. fault: how many cells it has, or what else is wrong with it.
+
+    print  tells that the row is another, and nothing of its text; empty where its cells could not be told apart
+    """
+
+    row: int
+    fault: int | str
+    print: str = ""
 
 
 @dataclass
 class Part:
     """Some rows of a sheet. rows: `row` (the spreadsheet's, header = 1) and text columns named as the record's.
 
-    misfits: (row, cells it has, or what else is wrong with it) of rows that do not fit the header.
+    misfits: the rows that do not fit the header.
     """
 
     rows: pl.DataFrame
@@ -61,13 +74,13 @@ def make_part(record: Record, header: Header, rows: Iterable[Row]) -> Part:
     misfits: list[Misfit] = []
     for row, cells in rows:
         if isinstance(cells, str):
-            misfits.append((row, cells))
+            misfits.append(Misfit(row, cells))
         elif len(cells) == header.width and cells[0].strip(BLANKS):
             fitting.append((row, cells))
         elif n_filled := _filled(cells):
             n_cells = max(min(len(cells), header.width), n_filled)
             fits = n_cells == header.width
-            fitting.append((row, cells)) if fits else misfits.append((row, n_cells))
+            fitting.append((row, cells)) if fits else misfits.append(Misfit(row, n_cells, _print(cells[:n_filled])))
     return _part(record, header, fitting, misfits)
 
 
@@ -75,6 +88,11 @@ def parts_of(record: Record, header: Header, rows: Iterator[Row]) -> Iterator[Pa
     """The rows as parts of PART_ROWS, so that no more than one is in memory."""
     for first in rows:
         yield make_part(record, header, chain([first], islice(rows, PART_ROWS - 1)))
+
+
+def _print(cells: list[str]) -> str:
+    text = "\0".join(cell.strip(BLANKS) for cell in cells)
+    return hashlib.sha256(text.encode(errors="replace")).hexdigest()[:_PRINT_DIGITS]
 
 
 def _filled(cells: list[str]) -> int:

@@ -15,6 +15,9 @@ from pipeline.ingest.mending.ledger import Correction, Texts
 from pipeline.ingest.records import Record
 from pipeline.ingest.sheets import Part
 
+# Under what a row says that could not be split into the columns of its header: its print, by which it is known again.
+_MISFIT = ""
+
 
 class Overlay:
     """The corrections of one record of one file, gone through part by part.
@@ -58,8 +61,8 @@ class Overlay:
             return part
         frame = self._with_columns(part.rows, rows)
         said = {row: self.texts(cells) for row, cells in _cells_of(frame, list(rows))}
-        misfits = {row for row, _ in part.misfits}
-        said |= {row: {} for row in misfits & set(rows)}
+        misfits = {one.row: {_MISFIT: one.print} if one.print else {} for one in part.misfits if one.row in rows}
+        said |= misfits
         followed = self._followed(frame, rows, said)
         self.moved |= {one.number: new for old, new in followed.items() for one in rows[old]}
         said |= {new: rows[old][0].source or {} for old, new in followed.items()}
@@ -67,12 +70,12 @@ class Overlay:
         rows = {**stayed, **{new: rows[old] for old, new in followed.items()}}
         mended = {row: self._held(rows[row], source) for row, source in said.items() if row in rows}
         mended = {row: cells for row, cells in mended.items() if cells}
-        frame = _with_rows(frame, sorted(misfits & set(mended)))
+        frame = _with_rows(frame, sorted(set(misfits) & set(mended)))
         for name in sorted({name for cells in mended.values() for name in cells}):
             texts = {row: cells[name] for row, cells in mended.items() if name in cells}
             told = pl.col("row").replace_strict(texts, default=pl.col(name), return_dtype=pl.String)
             frame = frame.with_columns(told.alias(name))
-        return replace(part, rows=frame, misfits=[one for one in part.misfits if one[0] not in mended])
+        return replace(part, rows=frame, misfits=[one for one in part.misfits if one.row not in mended])
 
     def _followed(
         self, frame: pl.DataFrame, rows: dict[int, list[Correction]], said: dict[int, Texts]
@@ -113,7 +116,7 @@ class Overlay:
         return cells
 
     def _holds(self, one: Correction, source: Texts) -> bool:
-        if one.source is not None:
+        if one.source:
             return one.source == source
         return one.content_hash == self._content_hash or _is_shown(one, source)
 
