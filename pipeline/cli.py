@@ -163,7 +163,7 @@ def sheets(
     leaves: Annotated[int, typer.Option("--leaves", metavar="N", help="How many leaves.", show_default=False)],
     door: Annotated[str, typer.Option("--door", metavar="ID", help="The door's number, to be filled in.")] = "",
     firm: Annotated[Path | None, typer.Option("--for", metavar="FOLDER", help="Limits of its fitback.toml.")] = None,
-    out: Out = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where to leave the sheets.")] = None,
     as_json: Json = False,
 ) -> None:
     """Write blank record sheets for a door: a page to print, and two workbooks that fitback run takes in as they are.

@@ -117,6 +117,11 @@ def _ask(results: "duckdb.DuckDBPyConnection", query: str, install_id: str) -> l
 
 
 def _unknown(results: "duckdb.DuckDBPyConnection", install_id: str) -> str:
+    waiting = f"door {install_id} is set aside ("  # as what hangs on such a door is told
+    reasons = results.execute("SELECT reason FROM set_aside WHERE starts_with(reason, ?) LIMIT 1", [waiting]).fetchall()
+    for (reason,) in reasons:
+        where = reason.removeprefix(waiting).split(")")[0]
+        return f"Door {install_id} is set aside ({where}); correct its row in set_aside.xlsx and run again."
     known = [name for (name,) in results.execute("SELECT install_id FROM staged_installs").fetchall()]
     near = nearest(install_id, known, cutoff=0.5)
     hint = f"did you mean {' or '.join(near)}?" if near else "give its install_id as the records write it."
@@ -129,7 +134,8 @@ def _facts(facts: Row) -> str:
     size = " x ".join(f"{facts[name]:.10g}" for name in ("width_mm", "height_mm") if facts[name])
     said += [f"{size} mm"] if size else []
     said += [f"{facts['leaves']} leaves"] if facts["leaves"] else []
-    return f"Door {facts['install_id']}, crew {facts['crew']}: {', '.join(said)}."
+    crew = facts["crew"] if facts["crew"].casefold().startswith("crew") else f"crew {facts['crew']}"
+    return f"Door {facts['install_id']}, {crew}: {', '.join(said)}."
 
 
 def _block(heading: str, lines: list[str]) -> list[str]:

@@ -25,6 +25,9 @@ def output_folder(folder: Path, out: Path | None) -> Path:
         raise UserError(f"--out is the folder of records itself ({folder}); choose another.")
     if chosen.is_file():
         raise UserError(f"--out {chosen} is a file; choose a folder.")
+    for above in chosen.parents:
+        if above.is_file():
+            raise UserError(f"--out {chosen} lies below {above.name}, which is a file; choose a folder.")
     return chosen
 
 

@@ -10,10 +10,12 @@ from pipeline.progress import Silence
 from pipeline.run import run_firm
 
 INSTALLS = "install_id,crew,fitted_on,width_mm,height_mm,customer\nD1,Alder,2025-01-10,3000,2100,Invented Person\n"
+INSTALLS += "D9,Alder,31/13/2025,3000,2100,\n"
 READINGS = """install_id,measure,member,position_mm,value,unit,read_on
 D1,sill_height,sill,0,0,mm,2025-01-09
 D1,sill_height,sill,3000,0.4,cm,2025-01-09
 D1,sill_height,sill,3000,9,mm,2025-03-01
+D9,sill_height,sill,0,0,mm,2025-01-09
 """
 CALLBACKS = "callback_id,install_id,reported_on,fault,note\nC1,D1,2025-02-01,draught,a secret note\n"
 
@@ -68,6 +70,14 @@ def test_an_unknown_door_is_one_sentence_with_the_nearest(ask):
     found = ask("D2")
     assert found.exit_code == 2
     assert found.stderr == "There is no door D2 among the 1 taken in; did you mean D1?\n"
+
+
+def test_a_door_that_is_set_aside_is_told_with_its_row(ask):
+    found = ask("D9")
+    assert found.exit_code == 2
+    assert found.stderr == (
+        "Door D9 is set aside (installs.csv, row 3); correct its row in set_aside.xlsx and run again.\n"
+    )
 
 
 def test_results_are_looked_for_here_or_named(ask, firm, tmp_path, monkeypatch):

@@ -170,6 +170,7 @@ def test_check_names_the_rows_that_would_be_set_aside(firm):
         (["run", "{firm}/installs.csv"], "installs.csv is a file, not a folder of records"),
         (["run", "{firm}", "--out", "{firm}"], "--out is the folder of records itself"),
         (["run", "{firm}", "--out", "{firm}/installs.csv"], "installs.csv is a file; choose a folder."),
+        (["run", "{firm}", "--out", "{firm}/installs.csv/x"], "lies below installs.csv, which is a file"),
         (["run", "{empty}"], ""),
         (["check", "{empty}"], ""),
     ],

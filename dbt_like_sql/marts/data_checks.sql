@@ -71,7 +71,7 @@ callbacks as (
     select
         'linked to a door', 'callbacks', count(*),
         sum(case when how = 'none' then 1 else 0 end),
-        'callbacks belong to no door we know; write install_id, or decide the doubtful ones in links_to_review.xlsx'
+        'callbacks belong to no door we know; write install_id, or decide in links_to_review.xlsx those that it lists'
     from linked_callbacks
     union all
     select

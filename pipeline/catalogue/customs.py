@@ -108,4 +108,5 @@ def _check_sign(row: Table, measures: list[str]) -> None:
 
 def _check_known(kind: str, text: str, name: str, known: list[str]) -> None:
     if name not in known:
-        raise UserError(f"fitback.toml, [[{kind}]] {text}: '{name}' is not known{did_you_mean(name, known)}")
+        near = did_you_mean(name, known) or "; README lists the words."
+        raise UserError(f"fitback.toml, [[{kind}]] {text}: '{name}' is not known{near}")

@@ -32,7 +32,9 @@ class Blank:
     def sentences(self) -> list[str]:
         """Lines for a person."""
         name = "" if self.is_named else "Name each filled workbook after its door, such as readings D-0001.xlsx: "
-        put = f"{name}put it into the folder of records; lines left empty are not read."
+        put = (
+            f"{name}put {'both' if self.is_named else 'it'} into the folder of records; lines left empty are not read."
+        )
         return [
             f"To print:  {self.page} (choose A4)",
             f"To fill:   {self.readings} ({self.n_readings} readings), {self.checks} ({self.n_checks} checks)",

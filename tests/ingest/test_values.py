@@ -174,6 +174,7 @@ def test_sides_and_signs_count_as_the_firm_declares_them(firm):
         ('[[sign]]\nsign = "-"', "give it a text such as L, or read_by"),
         ('[[sign]]\ntext = "L"\nsign = "-"\nmeasure = "sill_hight"', "did you mean sill_height"),
         ('[[spelling]]\ntext = "x"\nmeans = "failed"', "[[spelling]] x: 'failed' is not known; did you mean fail"),
+        ('[[spelling]]\ntext = "x"\nmeans = "qqqqqq"', "'qqqqqq' is not known; README lists the words."),
         ('[[spelling]]\ntext = "x"', "'means' is missing"),
         ('[[spelling]]\ntext = "x"\nmean = "fail"', "'mean' is not a key of a spelling; did you mean means"),
         ('date = "day first"', "'date' is not a setting; did you mean dates"),

@@ -206,7 +206,9 @@ def test_cost_is_said_with_the_number_of_callbacks_whose_cost_is_known():
     assert rates.cost_says([WHOLE], nameless).startswith(
         "Known cost to date 9,600 (no currency is set; write it in fitback.toml), for 40"
     )
-    assert rates.cost_says([crew_rate("all", None, cost_known=0)], FIRM) == "The cost of none of 48 callbacks is known"
+    assert rates.cost_says([crew_rate("all", None, cost_known=0)], FIRM) == (
+        "The cost of none of 48 callbacks is known: write labour_rate or callback_cost into fitback.toml"
+    )
     assert rates.cost_says([crew_rate("all", None, callbacks_all=0)], FIRM) == "No callback, no cost"
 
 
@@ -220,6 +222,7 @@ def test_the_three_counts_of_callbacks_each_say_what_they_are_of():
 def test_unknown_responsibility_counts_with_the_crews():
     tallies = [Tally("installation", 60), Tally("unknown", 15), Tally("weather", 25)]
     assert plain(rates.others_say(tallies)) == "Crews do not answer for 25 % of 100 callbacks reported"
+    assert plain(rates.others_say(tallies[:2])) == "Crews answer for 100 % of 75 callbacks reported"
     assert rates.others_say([]) == "No callback has been reported"
 
 

@@ -17,7 +17,7 @@ from pipeline.ingest.linking.decisions import CANDIDATES, candidates_of, doubtfu
 from pipeline.ingest.linking.features import callback_features, door_features
 from pipeline.ingest.linking.job_numbers import job_keys
 from pipeline.ingest.linking.keyed import without_sound_job
-from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
+from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, doubts_told, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews, with_reviews
 from pipeline.ingest.linking.tables import (
     inputs_of,
@@ -46,8 +46,8 @@ def link_callbacks(connection: "duckdb.DuckDBPyConnection", out: Path, aliases: 
     if made_from(connection) != inputs:
         _link_anew(connection, out, aliases, inputs)
     if made_from(connection, "review_sheet_state") != inputs or not (out / REVIEW_SHEET).is_file():
-        notes += _sheet_anew(connection, out, inputs)
-    return notes
+        return notes + _sheet_anew(connection, out, inputs)
+    return notes + doubts_told(connection)  # as long as they wait, every run says so
 
 
 def _link_anew(connection: "duckdb.DuckDBPyConnection", out: Path, aliases: Mapping[str, str], inputs: str) -> None:

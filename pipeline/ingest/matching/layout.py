@@ -81,6 +81,16 @@ def is_marked_as_above(layout: Layout, heading: str) -> bool:
     return is_merged or bool(layout.evidence[heading].dittos)
 
 
+def is_open_beside(layout: Layout, heading: str, others: list[str]) -> bool:
+    """Whether a blank under a heading, not marked as the same as above, stands beside a filled cell of the others."""
+    if is_marked_as_above(layout, heading):
+        return False
+    blanks = [not text for text in layout.cells.texts(heading)]
+    return any(
+        is_blank and text for other in others for is_blank, text in zip(blanks, layout.cells.texts(other), strict=True)
+    )
+
+
 def _are_groups(texts: list[str]) -> bool:
     """Whether blanks follow what they may repeat: none before it, and at the end no more than between two."""
     runs = [len(list(run)) for is_blank, run in groupby(texts, key=lambda text: not text) if is_blank]

@@ -113,6 +113,8 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
 
 def _folder(files: list[Path]) -> Path:
     for path in files:
+        if path.is_dir():
+            raise UserError(f"{path} is a folder; give the spreadsheets in it, such as {path}/*.xlsx.")
         if not path.is_file():
             raise UserError(f"{path} is not a file; give the spreadsheets to be matched.")
         if path.suffix.lower() not in MAPPED_FORMS:
@@ -264,13 +266,16 @@ def _escaped(name: str) -> str:
 
 
 def _told(one: Matched, is_terminal: bool) -> list[str]:
-    lines = [f"{one.file} (read as {one.pattern}):"]
+    lines = [f"{one.file} (read as {one.pattern}):" if one.pattern != one.file else f"{one.file}:"]
     if one.n_headings:
         lines.append(f"  {one.n_placed} of {one.n_headings} columns placed.")
     for sheet, shown in one.previews:
         first, *rest = lines_of(shown, is_terminal)
         lines += [f"  sheet {sheet}, {first}" if sheet != one.file else f"  {first}", *(f"  {line}" for line in rest)]
     for proposal in one.proposals:
+        if proposal.fill_down:
+            filled = ", ".join(map(repr, proposal.fill_down))
+            lines.append(f"  a blank under {filled} is read as the cell above; if it is none, take it out of fill_down")
         lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
         if proposal.others:
             lines.append(f"  no place for {', '.join(map(repr, proposal.others))}; add a line for one by hand")

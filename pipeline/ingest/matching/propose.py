@@ -8,7 +8,7 @@ from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_lab
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import LEAF_STEPS, plain_number
-from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above
+from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.own_words import own_words
@@ -258,13 +258,21 @@ def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogu
 
 def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
     columns = proposal.columns.setdefault(record.name, {})
+    unknown = _unknown_doors(proposal.layout, assigned) if record is CALLBACKS else set()
     for column in record.columns:
         placed = assigned.placed.get(column.name)
         if placed is not None:
-            columns[column.name] = _source(proposal, placed)
+            columns[column.name] = _source(proposal, placed, may_fill=column.name not in unknown)
         if column.name in BETWEEN:
             _add_parts(proposal, columns, column.name)
     proposal.doubts += _faint(proposal, assigned)
+
+
+def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
+    """Columns of a callback log in which a blank beside a customer is a door that nobody knew, not the one above."""
+    found = {name: one.heading for name, one in assigned.placed.items() if not (one.is_above or one.is_sheet)}
+    people = [found[name] for name in _PEOPLE if name in found]
+    return {name for name in ("install_id", "job_no") if name in found and is_open_beside(layout, found[name], people)}
 
 
 def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> None:
@@ -279,7 +287,7 @@ def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> Non
     proposal.why[folded(first)] = f"{name} in {len(parts)} parts"
 
 
-def _source(proposal: Proposal, placed: Placed) -> Source:
+def _source(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> Source:
     if placed.is_sheet:
         return Source(sheet_name=True)
     if placed.is_above:
@@ -290,7 +298,7 @@ def _source(proposal: Proposal, placed: Placed) -> Source:
     proposal.why.setdefault(written.casefold(), placed.why)
     named = record_named(placed.record)
     words = own_words(placed.column, proposal.layout.evidence[placed.heading])
-    can_fill = placed.column in _GROUPED or placed.column in _GROUPED_TOO
+    can_fill = may_fill and (placed.column in _GROUPED or placed.column in _GROUPED_TOO)
     is_person = placed.column in _PEOPLE and not any(
         _is_group(name, proposal) for name in ("install_id", "callback_id")
     )

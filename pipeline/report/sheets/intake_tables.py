@@ -46,7 +46,8 @@ def account_tables(account: list[FileAccount], results: Results) -> list[Block]:
         for record, found in of_record.items()
         if record
     ]
-    everything = ("all", counted(len(account), "file"), *map(count, words.totals(account)))
+    n_of_records = sum(bool(file.record) for file in account)  # what is no record is only in the table behind
+    everything = ("all", counted(n_of_records, "file"), *map(count, words.totals(account)))
     by_record = Table(
         "account",
         "The account: rows read = taken in + set aside + exact repeats",

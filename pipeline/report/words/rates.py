@@ -156,7 +156,8 @@ def cost_says(rates: list[CrewRate], firm: Firm) -> str:
     if whole is None or not whole.callbacks_all:
         return "No callback, no cost"
     if not whole.cost_known or whole.cost is None:
-        return f"The cost of none of {counted(whole.callbacks_all, 'callback')} is known"
+        none = f"The cost of none of {counted(whole.callbacks_all, 'callback')} is known"
+        return f"{none}: write labour_rate or callback_cost into fitback.toml"
     each = money(whole.cost / whole.cost_known, firm.currency)
     known = f"for {count(whole.cost_known)} of {counted(whole.callbacks_all, 'callback')}"
     unit = "" if firm.currency else " (no currency is set; write it in fitback.toml)"
@@ -182,4 +183,6 @@ def others_say(responsibilities: list[Tally]) -> str:
     others = sum(tally.rows for tally in responsibilities if tally.name not in ANSWERED)
     if not total:
         return "No callback has been reported"
+    if not others:
+        return f"Crews answer for 100 % of {counted(total, 'callback')} reported"
     return f"Crews do not answer for {percent(others / total)} of {counted(total, 'callback')} reported"

@@ -44,6 +44,13 @@ def test_the_sheet_lists_both_doors_of_the_house_with_names_and_runs_no_formula(
     assert any("links_to_review.xlsx" in note for note in notes)
 
 
+def test_every_run_tells_what_still_waits_until_it_is_decided(reviewed):
+    waits = "1 callback has no sure door; decide in links_to_review.xlsx, beside the results, and run again."
+    assert [reviewed.take_in().notes.count(waits) for _ in range(2)] == [1, 1]
+    fill(reviewed, "D3")
+    assert waits not in reviewed.take_in().notes
+
+
 def test_a_door_written_by_a_person_wins_and_stays_when_the_sheet_is_gone(reviewed):
     reviewed.take_in()
     fill(reviewed, "D3")
