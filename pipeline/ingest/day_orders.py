@@ -20,6 +20,8 @@ from pipeline.ingest.dates import (
 
 _LAST = (DAY_FIRST, MONTH_FIRST)
 _FEWEST = 4
+# Dates with a year of two digits whose last parts are so few, and their first parts so many, have their year last.
+_MOST_YEARS, _FEWEST_DAYS = 3, 8
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,8 @@ class OrderEvidence:
     """What the dates of a column show. last_day: the last day on which anything can have happened.
 
     shown      by order, the first text that can be read in no other
-    short      by mark between the parts of dates with a year of two digits: whether one has its year last, and first
+    short      by mark between the parts of dates with a year of two digits: whether one has its year first, and last
+    ends       by that mark, the texts that stand first, and last
     year_last  by that mark and by order, the first text that can be read in no other if its year is last
     iso        days written year first; loose: whether a text can be read in both orders; strict: texts that cannot
     """
@@ -79,6 +82,7 @@ class OrderEvidence:
     last_day: date
     shown: dict[str, str] = field(default_factory=dict)
     short: dict[str, set[bool]] = field(default_factory=dict)
+    ends: dict[str, tuple[set[str], set[str]]] = field(default_factory=dict)
     year_last: dict[str, dict[str, str]] = field(default_factory=dict)
     iso: set[date] = field(default_factory=set)
     strict: set[str] = field(default_factory=set)
@@ -92,6 +96,8 @@ class OrderEvidence:
             style = short_style(text)
             if style is not None:
                 self._add_short(style, days)
+                for end, part in zip(self.ends.setdefault(style, (set(), set())), _ends(text, style), strict=True):
+                    end.add(part)
             orders = [order for order in _LAST if order in days]
             self.is_loose = self.is_loose or len(orders) == 2
             if len(orders) == 1:
@@ -103,7 +109,7 @@ class OrderEvidence:
         """Takes in what another column shows."""
         found = [
             other.shown,
-            *(other.year_last.get(style, {}) for style, ends in other.short.items() if ends == {False}),
+            *(other.year_last.get(style, {}) for style, is_first in other.years_first.items() if not is_first),
         ]
         for order, text in (pair for shown in found for pair in shown.items()):
             self.shown[order] = min(text, self.shown.get(order, text))
@@ -114,6 +120,19 @@ class OrderEvidence:
         past = {order == YEAR_FIRST for order, day in days.items() if day <= self.last_day}
         if len(past) == 1:
             seen.update(past)
+
+    @property
+    def years_first(self) -> dict[str, bool]:
+        """By mark, whether years of two digits stand first, where the column shows it.
+
+        A day in the future does, or last parts that hardly change: in 15/03/24, 28/03/24, 04/04/24 ... the year stands
+        last, or every door would have been fitted on the 24th of a month, each in another year.
+        """
+        shown = {style: True in seen for style, seen in self.short.items() if len(seen) == 1}
+        for style, (first, last) in self.ends.items():
+            if not self.short.get(style) and len(last) <= _MOST_YEARS and len(first) >= _FEWEST_DAYS:
+                shown[style] = False
+        return shown
 
     @property
     def may_be_exchanged(self) -> bool:
@@ -134,7 +153,9 @@ class OrderEvidence:
         """The column's order. sheet: what all columns of the sheet show. said: what the firm says of its dates."""
         # what the firm says of its dates also says that their year stands last, unless the column shows the contrary
         exchanged = self.exchanged()
-        short = {style: True in ends for style, ends in self.short.items() if len(ends) == 1 or (said and not ends)}
+        short = self.years_first
+        if said:
+            short |= {style: False for style, seen in self.short.items() if not seen and style not in short}
         if len(sheet.shown) == 2:
             both = " and ".join(f"{text} is {order}" for order, text in sorted(sheet.shown.items()))
             return DayOrder(None, f"and in this sheet {both}", short, exchanged)
@@ -146,6 +167,12 @@ class OrderEvidence:
         if said or shown:
             return DayOrder(said or shown, "", short, exchanged)
         return DayOrder(short=short, exchanged=exchanged)
+
+
+def _ends(text: str, mark: str) -> tuple[str, str]:
+    """What stands before the first mark of a date and behind the second, a time part left out."""
+    first, _, last = text.split(mark)[:3]
+    return first.zfill(2), last[:2]
 
 
 def _rule(order: str, style: str | None) -> str | None:

@@ -6,12 +6,14 @@
 import argparse
 import json
 import shutil
+import subprocess
+import sys
 import tempfile
-from concurrent.futures import ThreadPoolExecutor
+import time
 from pathlib import Path
 from typing import Any
 
-from tests.hardness.children import Ended, in_child, load_everything
+from tests.hardness.children import in_child, load_everything
 from tests.hardness.kills import MOST_SECONDS, compared, done, run_without_pages, stand_of, write_records
 
 IN_THE_WAY = "Another fitback run is writing into"
@@ -19,30 +21,31 @@ IN_THE_WAY = "Another fitback run is writing into"
 
 def pair(firm: Path, expected: Any, head_start: float) -> tuple[int, list[str]]:
     """(how many of two runs gave way, what went wrong)."""
-    with ThreadPoolExecutor(2) as pool:
-        first = pool.submit(in_child, lambda: _told(firm, 0.0), MOST_SECONDS)
-        second = pool.submit(in_child, lambda: _told(firm, head_start), MOST_SECONDS)
-        ends: list[Ended] = [first.result(), second.result()]
-    faults = [f"a run ended with {ended.status}: {ended.trace[-300:]}" for ended in ends if ended.status != 0]
-    refusals = [ended.value for ended in ends if ended.value]
+    runs = [_begun(firm, 0.0), _begun(firm, head_start)]
+    ends = [(*run.communicate(timeout=MOST_SECONDS), run.returncode) for run in runs]
+    faults = [f"a run ended with {status}: {trace[-300:]}" for _, trace, status in ends if status != 0]
+    refusals = [told.strip() for told, _, status in ends if told.strip() and status == 0]
     faults += [f"a run was refused otherwise: {text}" for text in refusals if not text.startswith(IN_THE_WAY)]
     if len(refusals) > 1:
         faults.append("both runs gave way")
     return len(refusals), faults + done(in_child(lambda: compared(firm, expected), MOST_SECONDS))
 
 
-def _told(firm: Path, head_start: float) -> str:
-    """Runs the job; the sentence that refused it, or nothing."""
-    import time
+def _begun(firm: Path, head_start: float) -> "subprocess.Popen[str]":
+    """A run in a process of its own, which prints the sentence that refuses it, or nothing."""
+    command = [sys.executable, "-m", "tests.hardness.two_runs", "--run", str(firm), "--after", str(head_start)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
+
+def _run(firm: Path, head_start: float) -> None:
     from pipeline.errors import UserError
 
+    load_everything()
     time.sleep(head_start)
     try:
         run_without_pages(firm)
     except UserError as error:
-        return str(error)
-    return ""
+        print(error)
 
 
 def figures(n_pairs: int, place: Path) -> dict[str, Any]:
@@ -67,7 +70,12 @@ def main() -> None:
     """Prints the figures as one line of JSON."""
     parser = argparse.ArgumentParser(prog="python -m tests.hardness.two_runs", description=__doc__.splitlines()[0])
     parser.add_argument("--pairs", type=int, default=4)
+    parser.add_argument("--run", type=Path, help="the records of one run of a pair")
+    parser.add_argument("--after", type=float, default=0.0)
     options = parser.parse_args()
+    if options.run:
+        _run(options.run, options.after)
+        return
     with tempfile.TemporaryDirectory(prefix="fitback-pairs-") as place:
         print(json.dumps(figures(options.pairs, Path(place))))
 

@@ -340,3 +340,24 @@ def test_the_leaves_tell_the_unit_of_a_width_and_contradict_one_that_no_leaf_can
     firm.take_in()
     assert firm.ask(asked) == [(None,), (None,), (4200.0,), (None,), (None,)]
     assert "420 mm over 5 leaves is not plausible; write 4,200 if it is in cm" in firm.reasons()
+
+
+def take_doors(firm, days):
+    rows = [f"D{number},Alder,{day}" for number, day in enumerate(days, start=1)]
+    firm.write("installs.csv", "\n".join(["install_id,crew,fitted_on", *rows]) + "\n")
+    firm.take_in()
+    return [day for (day,) in firm.ask("SELECT fitted_on::TEXT FROM installs ORDER BY install_id")]
+
+
+def test_years_of_two_digits_stand_last_where_last_parts_hardly_change(firm):
+    days = [f"{day:02}/03/24" for day in (4, 7, 9, 11, 15, 18, 22, 28)]
+    assert take_doors(firm, days) == [f"2024-03-{day:02}" for day in (4, 7, 9, 11, 15, 18, 22, 28)]
+
+
+def test_a_few_such_days_leave_in_doubt_which_end_is_the_year(firm):
+    assert take_doors(firm, ["2024-03-01", *(f"{day:02}/03/24" for day in (4, 7, 9, 11, 15, 18, 22))]) == ["2024-03-01"]
+    assert "as the year can stand first or last" in firm.reasons()[0]
+
+
+def test_the_first_of_a_month_in_many_years_is_not_taken_for_a_year(firm):
+    assert take_doors(firm, ["2024-03-01", *(f"01/03/{year:02}" for year in range(12, 24))]) == ["2024-03-01"]
