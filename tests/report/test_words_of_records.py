@@ -103,6 +103,10 @@ def test_checks_and_recorded_shares_are_counted():
     checks = [DataCheck("a", "installs", 10, 2, "2 doors"), DataCheck("b", "installs", 10, 0, "none")]
     assert intake.checks_says(checks) == "One of 2 checks found something odd in the records"
     assert intake.checks_says(checks[1:]) == "1 check of the records found nothing odd"
+    many = DataCheck(
+        "a", "readings", 82060, 1663, "1663 of 82060 readings carry no date, door between 1,500 and 3,500 mm."
+    )
+    assert intake.check_sentence(many) == ("1,663 of 82,060 readings carry no date, door between 1,500 and 3,500 mm.")
 
 
 @pytest.mark.parametrize(

@@ -123,7 +123,11 @@ def checks_table(checks: list[DataCheck], results: Results) -> list[Block]:
     if not checks:
         return []
     rows = tuple(
-        (sentence(as_name(check.sentence)), check.record, count(check.rows_checked), count(check.rows_failing))
+        (
+            sentence(as_name(words.check_sentence(check))),
+            check.record,
+            *map(count, (check.rows_checked, check.rows_failing)),
+        )
         for check in checks
     )
     columns = ("what was found", "record", "rows looked at", "rows concerned")

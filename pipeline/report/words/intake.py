@@ -1,5 +1,7 @@
 """What came in and what did not: sentences about files, rows, links and codes."""
 
+import re
+
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
 from pipeline.report.rows import LEAST_DOORS, Correction, DataCheck, FileAccount, Reason, RecordedShare, Tally
 from pipeline.report.words.common import few_in_words
@@ -111,6 +113,14 @@ def credibility_says(verdicts: list[str]) -> str:
     found = [f"{counted(doubtful, 'finding')} in doubt"] if doubtful else []
     found += [f"{counted(rounded, 'record')} rounded"] if rounded else []
     return capital(f"Of the crews' readings, {' and '.join(found)}")
+
+
+def check_sentence(check: DataCheck) -> str:
+    """What a check found, its two counts written as everywhere on the pages: 1,494, not 1494."""
+    said = check.sentence
+    for rows in {check.rows_failing, check.rows_checked}:
+        said = re.sub(rf"\b{rows}\b", count(rows), said, count=1)
+    return said
 
 
 def checks_says(checks: list[DataCheck]) -> str:
