@@ -394,8 +394,7 @@ def test_a_workbook_that_is_open_elsewhere_is_named(folder):
 
 def test_a_workbook_that_cannot_be_read_is_named_and_nothing_is_erased(folder):
     (output(folder) / "earlier.xlsx").write_bytes(b"half a file")
-    before = state(output(folder))
-    result = forget(folder, "Ida Sample")
-    assert (result.exit_code, result.stderr.count("\n")) == (2, 1)
+    before, result = state(output(folder)), forget(folder, "Ida Sample")
+    assert result.exit_code == 2
     assert result.stderr.startswith("earlier.xlsx cannot be read, so it may still hold the customer; take it out of ")
     assert state(output(folder)) == before
