@@ -5,7 +5,7 @@ What cannot be evaluated, or has no row to look at, is an outcome of its own and
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,19 +39,22 @@ def evaluated(expectations: list[dict[str, Any]], tables: dict[str, pl.DataFrame
     expectations  rows with name, table, expect, arguments (JSON), words, is_own
     tables        the rows by the name that expectations call them; the first column is their key
     """
-    judges: dict[str, _Judge] = {}
-    for row in expectations:
-        if row["table"] not in judges:
-            judges[row["table"]] = _Judge(row["table"], tables[row["table"]])
-    return [judges[row["table"]].outcome(row) for row in expectations]
+    outcomes: dict[int, Outcome] = {}
+    for table in dict.fromkeys(row["table"] for row in expectations):
+        asked = {place: row for place, row in enumerate(expectations) if row["table"] == table}
+        # one table after another, each only as wide as it is asked for: they are copied for the library
+        judge = _Judge(table, tables[table], list(asked.values()))
+        outcomes |= {place: judge.outcome(row) for place, row in asked.items()}
+    return [outcomes[place] for place in range(len(expectations))]
 
 
 class _Judge:
     """Judges expectations on one table."""
 
-    def __init__(self, table: str, frame: pl.DataFrame) -> None:
+    def __init__(self, table: str, frame: pl.DataFrame, expectations: list[dict[str, Any]]) -> None:
         self._table, self._frame = table, frame
-        self._validate: Callable[[str, dict[str, Any]], Any] = validator_of(frame.to_pandas())
+        copied = frame.select(_columns_asked_for(expectations, frame.columns)).to_pandas()
+        self._validate: Callable[[str, dict[str, Any]], Any] = validator_of(copied)
 
     def outcome(self, row: dict[str, Any]) -> Outcome:
         """Met, not met, nothing to check, or not evaluated."""
@@ -105,6 +108,25 @@ class _Judge:
             words = row["words"] or f"rows of {self._table} are otherwise than expected: {row['name']}"
             sentence = as_sentence(f"{of_how_many} {words}")
         return Outcome(MET if is_met else NOT_MET, sentence, checked, failing, example)
+
+
+def _columns_asked_for(expectations: list[dict[str, Any]], there: list[str]) -> list[str]:
+    """The columns that expectations name; all where one is on the table's columns, or names some in a condition."""
+    if any(row["expect"].startswith("expect_table_column") or "condition" in row["arguments"] for row in expectations):
+        return there
+    named = {text for row in expectations for text in _texts(json.loads(row["arguments"]))}
+    return [name for name in there if name in named] or there[:1]
+
+
+def _texts(arguments: Any) -> Iterator[str]:
+    """Every text among the arguments, however deep."""
+    if isinstance(arguments, dict):
+        arguments = list(arguments.values())
+    if isinstance(arguments, list):
+        for each in arguments:
+            yield from _texts(each)
+    elif isinstance(arguments, str):
+        yield arguments
 
 
 def _whole(row: dict[str, Any], is_met: bool, observed: Any) -> Outcome:

@@ -21,7 +21,7 @@ HEAD = """# What the hardness tests found
 
 Written by `make test-long`. A kill is SIGKILL at a random moment of a run; after each, the next run must complete and
 leave the records and results of an undisturbed one. A spoilt file must end in no traceback and no hang (180 s a folder
-of 25), within 1,024 MiB, with every row and file in the account and nothing that a spreadsheet or browser would run.
+of 50), within 1,024 MiB, with every row and file in the account and nothing that a spreadsheet or browser would run.
 
 """
 

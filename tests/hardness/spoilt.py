@@ -22,7 +22,7 @@ from tests.hardness.children import in_child, load_everything
 from tests.hardness.kills import done
 from tests.hardness.texts import SPOILERS, WRITERS, checksum
 
-FILES_IN_FOLDER = 25
+FILES_IN_FOLDER = 50
 RUN_EVERY = 5  # one folder in so many goes the whole way, to tables and pages
 MOST_SECONDS = 180.0
 MOST_MIB = 1024.0
