@@ -135,7 +135,7 @@ class _Builder:
         prints = fingerprints(graph, inputs.sources, records)
         self.records_state = prints.records_state
         before = _attach_previous(connection, inputs.previous)
-        self._changes = Changes(connection, graph, prints.models, records, before)
+        self._changes = Changes(connection, graph, prints.models, before)
         self._changed_doors = ChangedDoors(connection, graph, self._changes)
 
     def add(self, table: str) -> None:
@@ -144,10 +144,8 @@ class _Builder:
         is_view = self._graph.models[table].header.is_view
         is_rebuilt = not is_view and self._changes.must_rebuild(table)
         doors = self._changed_doors.of(table) if is_rebuilt else None
-        if doors is not None:
-            make_for_doors(self._connection, self._graph, table, doors, SLICE_ROWS)
-        elif is_view or is_rebuilt:
-            self._make(table, "memory" if is_view else "results")
+        if is_view or is_rebuilt:
+            self._make(table, "memory" if is_view else "results", doors)
         else:
             name = quoted(table)
             self._connection.execute(f"CREATE TABLE results.main.{name} AS FROM previous.main.{name}")
@@ -157,9 +155,13 @@ class _Builder:
         n_doors = None if doors is None else _count(self._connection, doors)
         self.log.append(BuiltTable(table, prints.rules, prints.own, prints.whole, rows, seconds, is_rebuilt, n_doors))
 
-    def _make(self, table: str, place: str) -> None:
+    def _make(self, table: str, place: str, doors: str | None) -> None:
+        """Makes the table; anew for some doors only where a table of those is named."""
         evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
         try:
+            if doors is not None:
+                make_for_doors(self._connection, self._graph, table, doors, SLICE_ROWS)
+                return
             make_table(self._connection, self._graph, table, place, evaluate, SLICE_ROWS)
         except (ModelError, UserError, OSError):
             raise

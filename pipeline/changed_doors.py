@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pipeline.changes import Changes
 from pipeline.door_prints import DOOR_PRINTS
 from pipeline.fingerprints import columns_taken
-from pipeline.graph import Graph
+from pipeline.graph import RECORD_SOURCES, Graph
 from pipeline.table_making import DOOR, quoted
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class ChangedDoors:
         for read in model.reads:
             if read in self._graph.models:
                 changed = self._of_model(read, table)
-            elif read in self._changes.records:
+            elif read in RECORD_SOURCES:
                 changed = set() if before.own == now.own else self._of_record(read)
             else:
                 continue  # settings and catalogue: the same, or the rules would differ
@@ -67,7 +67,7 @@ class ChangedDoors:
 
     def _of_record(self, record: str) -> set[str] | None:
         where = f"WHERE record = '{record}'"
-        query = "SELECT install_id, n_rows, total FROM {}.main." + f"{DOOR_PRINTS} {where}"
+        query = f'SELECT "{DOOR}", n_rows, total FROM {{}}.main.{DOOR_PRINTS} {where}'
         has_doors = self._connection.execute(f"SELECT 1 FROM results.main.{DOOR_PRINTS} {where} LIMIT 1").fetchall()
         return {self._compared((record, ()), query)} if has_doors else None
 

@@ -22,14 +22,12 @@ class Changes:
 
     connection  holds the tables made so far as `results`, and the last ones as `previous` where `before` has any
     now         fingerprints of this build, by table
-    records     hash of the rows of each record view that is read
     before      fingerprints of the last build; empty where there is none
     """
 
     connection: "duckdb.DuckDBPyConnection"
     graph: Graph
     now: dict[str, Fingerprint]
-    records: dict[str, str]
     before: dict[str, Fingerprint]
     _same_rows: dict[tuple[str, tuple[str, ...]], bool] = field(default_factory=dict)
 
