@@ -175,7 +175,7 @@ def corrections_sentences(corrections: Corrections) -> list[str]:
     """One sentence where a correction counts; nothing else."""
     if not corrections.cells:
         return []
-    of = f"{_count(corrections.cells, 'cell')} of {_count(corrections.rows, 'row')}"
+    of = f"{counted(corrections.cells, 'cell')} of {counted(corrections.rows, 'row')}"
     return [f"Corrected in set_aside.xlsx and in force: {of}; tables/corrections.csv tells who, when and what."]
 
 
@@ -192,10 +192,10 @@ def read_account(results: "duckdb.DuckDBPyConnection", record: str | None = None
 
 def account_sentence(account: Account, head: str = "Read") -> str:
     """The account as one sentence that begins with `head`."""
-    refused = f"; {_count(account.files_refused, 'file')} refused" if account.files_refused else ""
+    refused = f"; {counted(account.files_refused, 'file')} refused" if account.files_refused else ""
     return (
-        f"{head} {_count(account.rows_read, 'row')}: {account.rows_taken_in:,} taken in, "
-        f"{account.rows_set_aside:,} set aside, {_count(account.rows_repeated, 'exact repeat')}{refused}."
+        f"{head} {counted(account.rows_read, 'row')}: {account.rows_taken_in:,} taken in, "
+        f"{account.rows_set_aside:,} set aside, {counted(account.rows_repeated, 'exact repeat')}{refused}."
     )
 
 
@@ -224,21 +224,21 @@ def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
         results.execute("SELECT evidence, count(*) FROM effects WHERE role = 'cause' GROUP BY ALL").fetchall()
     )
     if grades.get("suggestive"):
-        return f"none is sure yet; {_count(grades['suggestive'], 'effect')} suggestive, see the quality page."
+        return f"none is sure yet; {counted(grades['suggestive'], 'effect')} suggestive, see the quality page."
     if grades.get("none"):
-        return f"none found among {_count(grades['none'], 'effect')} that could be judged."
+        return f"none found among {counted(grades['none'], 'effect')} that could be judged."
     return "too few callbacks or readings to tell yet."
 
 
 def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
-    seen = f"{_count(rate.callbacks, 'callback')}, {_count(rate.doors, 'door')}, {years}"
+    seen = f"{counted(rate.callbacks, 'callback')}, {counted(rate.doors, 'door')}, {years}"
     until = f"to {as_of:%Y-%m-%d}"
     if not rate.has_log:
         return f"Callback rate {until}: no callback log came with the records; add callbacks.csv ({seen})."
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
-    lost = f"; {rate.unlinked:,} of {_count(rate.logged, 'callback')} linked to no door, so not counted"
+    lost = f"; {rate.unlinked:,} of {counted(rate.logged, 'callback')} linked to no door, so not counted"
     return (
         f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen}"
         f"{lost if rate.unlinked else ''})."
@@ -248,8 +248,8 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
 def _cause_sentence(cause: Cause) -> str:
     return (
         f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {cause.ratio:.1f} times as many callbacks "
-        f"at its worse end as at its better (95 % {cause.low:.1f} to {cause.high:.1f}; {_count(cause.doors, 'door')}, "
-        f"{_count(cause.callbacks, 'first callback')}); an association, not proof."
+        f"at its worse end as at its better (95 % {cause.low:.1f} to {cause.high:.1f}; {counted(cause.doors, 'door')}, "
+        f"{counted(cause.callbacks, 'first callback')}); an association, not proof."
     )
 
 
@@ -258,5 +258,6 @@ def _from_here(path: Path) -> Path:
     return path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path
 
 
-def _count(number: int, thing: str) -> str:
+def counted(number: int, thing: str) -> str:
+    """A number and what it counts: `1 door`, `1,200 callbacks`."""
     return f"{number:,} {thing}" + ("" if number == 1 else "s")

@@ -14,7 +14,7 @@ from pipeline.fault_log import LOG
 from pipeline.folders import chosen_output
 from pipeline.forget.databases import clear_database, copy_afresh
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
-from pipeline.forget.persons import Person, Row, Wanted, counted, find_persons, listed, rows_of_people
+from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
 from pipeline.forget.texts import Texts, clear_workbook
 from pipeline.ingest.books import is_open_elsewhere
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
@@ -24,6 +24,7 @@ from pipeline.ingest.row_keys import row_of
 from pipeline.ingest.store import open_store
 from pipeline.publish import RESULTS, complete
 from pipeline.rewriting import Rewriting, rewriting
+from pipeline.summary import counted
 from pipeline.warehouse import locked, open_results
 
 if TYPE_CHECKING:
@@ -103,15 +104,13 @@ def forget_customer(wanted: Wanted, out: Path | None) -> Forgotten:
         complete(out)
         with rewriting(out) as change:
             with open_store(out) as connection:
-                rows = rows_of_people(connection)
-                persons = find_persons(rows, _doors_of_callbacks(out), wanted)
+                rows, doors_of = rows_of_people(connection), _doors_of_callbacks(out)
+                persons = find_persons(rows, doors_of, wanted)
                 erased = rows_to_erase(rows, persons)
                 notes = notes_to_erase(rows, persons, erased)
                 sources = _sources(connection, [*erased, *notes])
                 take_reviews(connection, out, date.today())
-            is_only = (
-                wanted.every or len(find_persons(rows, _doors_of_callbacks(out), Wanted(wanted.name, every=True))) == 1
-            )
+            is_only = wanted.every or len(find_persons(rows, doors_of, Wanted(wanted.name, every=True))) == 1
             texts = _rewrite_records(out, change, persons, erased, notes, is_only)
             _rewrite_results(out, change, texts)
             workbooks = _rewrite_others(out, change, texts)

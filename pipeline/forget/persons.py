@@ -9,6 +9,7 @@ from pipeline.ingest.erased_texts import plain
 from pipeline.ingest.linking.names import name_of
 from pipeline.ingest.linking.places import place_of
 from pipeline.ingest.store import ERASED
+from pipeline.summary import counted
 
 if TYPE_CHECKING:
     import duckdb
@@ -97,15 +98,6 @@ def find_persons(rows: list[Row], doors_of: dict[str, str], wanted: Wanted) -> l
             "say which with --address or --door, or --all for all of them."
         )
     return chosen
-
-
-def counted(number: int, what: str) -> str:
-    """A number and what it counts.
-
-    >>> counted(1, "door"), counted(1200, "callback")
-    ('1 door', '1,200 callbacks')
-    """
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
 def listed(names: Iterable[str]) -> str:

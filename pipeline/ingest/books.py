@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.export import FORMULA_START
+from pipeline.ingest.cells import GUARDED
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
 # What no workbook can hold, in XML or in the cells of one.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
-_GUARDED = re.compile(r"'(?=[=+\-@\t\r])")
 # What a workbook takes for a character by its number: _x000D_.
 _ESCAPE = re.compile(r"_(x[0-9A-Fa-f]{4}_)")
 LONGEST_CELL = 32_767
@@ -42,7 +42,7 @@ def held_cell(sheet: Any, value: object) -> Any:
 
 def unguarded(text: str) -> str:
     """The text of a cell without the apostrophe that kept it from being run."""
-    return _GUARDED.sub("", text, count=1) if _GUARDED.match(text) else text
+    return re.sub(GUARDED, r"\1", text)
 
 
 def is_open_elsewhere(path: Path) -> bool:

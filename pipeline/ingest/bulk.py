@@ -5,7 +5,7 @@ first. Whether it is, is asked after landing, once for each distinct text, measu
 never other: where the rows left to the judge show that a point may not be a decimal mark, none is certain.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -93,16 +93,21 @@ def find_unsure(
     return [id_ for (id_,) in connection.execute("SELECT DISTINCT id FROM unsure ORDER BY id").fetchall()]
 
 
+def with_mended(unsure: Iterable[int], mended: Collection[int], numbers: range) -> list[int]:
+    """The numbers of rows that the judge has to see, those that people corrected among them. numbers: of all rows."""
+    return sorted({*unsure, *(row for row in mended if row in numbers)})
+
+
 def certain_manners(
     judge: Judge,
     parts: Iterable[Part],
     find_point: Callable[[str], str | None],
-    find_days: Callable[[str], list[date]],
+    landed: tuple["duckdb.DuckDBPyConnection", str],
 ) -> Manners | None:
     """How the rows left to the judge are written; None where a typed cell may have been another than it seemed.
 
     find_point  gives, for a number column, a text that shows a decimal point, or None
-    find_days   gives, for a date column, the typed days
+    landed      the table of the typed rows, and the connection that it is on
     """
     evidence = judge.evidence()
     for part in parts:
@@ -112,7 +117,7 @@ def certain_manners(
         if text is not None:
             evidence.show_point(name, text)
     for name in evidence.doubtful_days:
-        evidence.show_days(name, find_days(name))
+        evidence.show_days(name, _typed_days(*landed, name))
     return None if evidence.has_exchanged else evidence.manners()
 
 
@@ -123,7 +128,7 @@ def shown_point(connection: "duckdb.DuckDBPyConnection", relation: str, text: st
     return point
 
 
-def typed_days(connection: "duckdb.DuckDBPyConnection", table: str, name: str) -> list[date]:
+def _typed_days(connection: "duckdb.DuckDBPyConnection", table: str, name: str) -> list[date]:
     """The days of a column of a landed table."""
     is_day = f"\"{name}\" BETWEEN DATE '{FIRST_CERTAIN_DAY}' AND DATE '{LAST_DAY}'"
     return [day for (day,) in connection.execute(f'SELECT DISTINCT "{name}" FROM {table} WHERE {is_day}').fetchall()]

@@ -15,7 +15,7 @@ from pipeline.ingest.bulk import (
     land_bulk,
     shown_point,
     typed_cell,
-    typed_days,
+    with_mended,
 )
 from pipeline.ingest.csv_text import OPEN_QUOTE, CsvFile, open_csv, split
 from pipeline.ingest.file_scan import FileScan, lines_at
@@ -81,14 +81,13 @@ class BulkCsv:
         self._number_rows(connection, table)
         ids = find_unsure(connection, self.record, judge.catalogue, table)
         self._unsure = [id_ + FIRST_ROW for id_ in ids] if not misfits else _numbers(connection, table, ids)
-        there = range(FIRST_ROW, self._n_lines + 1)
-        also = {row for row in mended if row in there} - set(self._misfits)
-        self._unsure = sorted({*self._unsure, *also})
+        there = set(mended) - set(self._misfits)
+        self._unsure = with_mended(self._unsure, there, range(FIRST_ROW, self._n_lines + 1))
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
             lambda name: self._point(connection, name),
-            lambda name: typed_days(connection, table, name),
+            (connection, table),
         )
         self.manners = manners or self.manners
         return manners is not None

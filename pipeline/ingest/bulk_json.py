@@ -13,7 +13,7 @@ from pipeline.ingest.bulk import (
     land_bulk,
     shown_point,
     typed_cell,
-    typed_days,
+    with_mended,
 )
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.headers import Header, find_header
@@ -75,12 +75,12 @@ class BulkJson:
             return False
         ids = find_unsure(connection, self.record, judge.catalogue, table, _NO_TEXTS)
         there = range(FIRST_LINE, FIRST_LINE + self.n_landed)
-        self.unsure = sorted({*(id_ + FIRST_LINE for id_ in ids), *(row for row in mended if row in there)})
+        self.unsure = with_mended((id_ + FIRST_LINE for id_ in ids), mended, there)
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
             lambda name: self._point(connection, name),
-            lambda name: typed_days(connection, table, name),
+            (connection, table),
         )
         self.manners = manners or self.manners
         return manners is not None

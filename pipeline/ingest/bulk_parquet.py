@@ -14,7 +14,7 @@ from pipeline.ingest.bulk import (
     land_bulk,
     shown_point,
     typed_cell,
-    typed_days,
+    with_mended,
 )
 from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
@@ -69,15 +69,15 @@ class BulkParquet:
         except duckdb.Error:
             return False
         (self.n_landed,) = one_row(connection, f"SELECT count(*) FROM {table}")
-        self.unsure = [id_ + FIRST_ROW for id_ in find_unsure(connection, self.record, judge.catalogue, table)]
+        ids = find_unsure(connection, self.record, judge.catalogue, table)
         there = range(FIRST_ROW, FIRST_ROW + self.n_landed)
-        self.unsure = sorted({*self.unsure, *(row for row in mended if row in there)})
+        self.unsure = with_mended((id_ + FIRST_ROW for id_ in ids), mended, there)
         texts = {name: f's."{written}"' for name, written in self._names.items() if kinds[written] == "VARCHAR"}
         manners = certain_manners(
             judge,
             self.parts(PART_ROWS),
             lambda name: shown_point(connection, self._relation, texts[name]) if name in texts else None,
-            lambda name: typed_days(connection, table, name),
+            (connection, table),
         )
         self.manners = manners or self.manners
         return manners is not None

@@ -19,7 +19,7 @@ from pipeline.ingest.words import WordList, known_place
 TYPES: dict[str, pl.DataType] = {NUMBER: pl.Float64(), WHOLE: pl.Int32(), DAY: pl.Date()}
 BLANKS = " \t\r\n\u00a0\u200b\ufeff"
 # Text that a spreadsheet would take for a formula gets an apostrophe in our own CSV; on the way back it goes.
-_GUARDED = r"^'([=+\-@\t\r])"
+GUARDED = r"^'([=+\-@\t\r])"
 # Numbers whose unit stands in a column of its own, so that row and unit are judged together.
 WITH_UNIT = ("value", "max_error")
 # Stands for a cell that holds no text, number or day: a list, an object, bytes.
@@ -27,12 +27,12 @@ NOT_A_TEXT = "(not a text)"
 _NO_TEXT = "this holds a list, an object or bytes; write one text or number"
 _WRITTEN = "as written"
 # Readers give the decimals of a typed cell an exponent, which nobody wrote.
-_TYPED = (r"^([+-]?\d+\.\d+)e0$", "$1")
+_TYPED = r"^([+-]?\d+\.\d+)e0$"
 
 
 def typed_number(text: str) -> str:
     """A text without the exponent that readers give the decimals of a typed cell."""
-    return re.sub(r"^([+-]?\d+\.\d+)e0$", r"\1", text)
+    return re.sub(_TYPED, r"\1", text)
 
 
 def problem_of(name: str) -> str:
@@ -67,19 +67,19 @@ def is_fraction(name: str) -> str:
 
 def cleaned(name: str) -> pl.Expr:
     """A text column without blanks around, without the apostrophe of our own CSV; an empty text is null."""
-    return pl.col(name).str.strip_chars(BLANKS).str.replace(_GUARDED, "$1").replace("", None)
+    return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1").replace("", None)
 
 
 def as_written(name: str) -> pl.Expr:
     """A text column as a person wrote it, without what readers add to the decimals of a typed cell."""
-    return cleaned(name).str.replace(*_TYPED)
+    return cleaned(name).str.replace(_TYPED, "$1")
 
 
 def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
     if column.kind in (TEXT, UNIT):
-        nothing, text = pl.lit(None, pl.String), cleaned(name).str.replace(*_TYPED)
+        nothing, text = pl.lit(None, pl.String), as_written(name)
         problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
         return frame.with_columns(
             pl.when(problem.is_null()).then(text).alias(name),
@@ -93,7 +93,7 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     verdicts = [Verdict(None, _NO_TEXT) if text == NOT_A_TEXT else verdict(text) for text in texts[text_of(name)]]
     answers = texts.with_columns(_answers(column, verdicts))
     if column.kind == NUMBER:
-        answers = answers.with_columns(pl.col(text_of(name)).str.replace(*_TYPED))
+        answers = answers.with_columns(pl.col(text_of(name)).str.replace(_TYPED, "$1"))
     frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")
     return frame.drop(_WRITTEN)
 

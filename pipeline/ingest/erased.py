@@ -12,18 +12,17 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.bulk import BULKY
 from pipeline.ingest.erased_texts import TextRule, in_json, plain
 from pipeline.ingest.mending.ledger import Texts
-from pipeline.ingest.records import CHECKS, READINGS, Record
 from pipeline.ingest.records import TEXT as FREE
+from pipeline.ingest.records import Record
 from pipeline.ingest.store import ERASED
 
 if TYPE_CHECKING:
     import duckdb
 
 _MARK_DIGITS, _PRINT_DIGITS = 3, 12
-# No column of these takes what was written for another.
-BULKY = (READINGS, CHECKS)
 
 # What is erased by a print of its kind: all personal cells of a row by its key, its note alone, every row of a person
 # at a place, a text that is all another cell says, a text wherever it stands (and of how many words those are).
@@ -75,7 +74,7 @@ class Erasures:
 
     def misplaced(self, record: Record, rows: pl.DataFrame) -> pl.DataFrame:
         """Judged rows without the erased texts that stand in other columns than their own."""
-        if not self or record in BULKY:
+        if not self or record in BULKY:  # no column of those takes what was written for another
             return rows
         for name in (column.name for column in record.kept if column.kind == FREE):
             rows = rows.with_columns(self._cleared(rows[name], is_as_written=False))

@@ -34,7 +34,8 @@ class Count:
 class Landing:
     """Lands sheets. people: a second connection, whose writes stand before the records' transaction ends.
 
-    overlay  what people corrected in the rows of the file
+    overlay   what people corrected in the rows of the file
+    erasures  what is blanked as it lands
     """
 
     def __init__(
@@ -43,12 +44,13 @@ class Landing:
         people: "duckdb.DuckDBPyConnection",
         judge: Judge,
         overlay: Overlay,
+        erasures: Erasures,
     ) -> None:
         self.records = records
         self.people = people
         self.judge = judge
         self.overlay = overlay
-        self._erasures = Erasures(people)
+        self._erasures = erasures
 
     def land(self, load: int, sheet: Sheet) -> Count:
         """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read.

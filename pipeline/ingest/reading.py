@@ -88,6 +88,7 @@ class Reader:
         self._catalogue = catalogue
         self._last_day = last_day
         self._own_sheets = OwnSheets(catalogue)
+        self._erasures = Erasures(people)
         self._bulk: dict[Planned, tuple[int, Bulk]] = {}
         self._next = 1 + one_row(records, "SELECT coalesce(max(load), 0) FROM loads")[0]
 
@@ -144,7 +145,7 @@ class Reader:
         file = planned.file
         content = planned.scan.content_hash if planned.scan else ""
         corrections = in_force(self._records, file.record, file.name)
-        return Overlay(record_named(file.record), corrections, content, Erasures(self._people).texts)
+        return Overlay(record_named(file.record), corrections, content, self._erasures.texts)
 
     def _settle_mends(self, planned: Planned, overlay: Overlay) -> list[str]:
         """Notes what was corrected where; corrections that the file has overtaken go out of force, and are told."""
@@ -158,7 +159,8 @@ class Reader:
         return [f"{what}, as the file came with what they mend changed"]
 
     def _land(self, record: Record, planned: Planned, outcome: Outcome, overlay: Overlay) -> Iterator[_Load]:
-        landing = Landing(self._records, self._people, Judge(record, self._catalogue, self._last_day), overlay)
+        judge = Judge(record, self._catalogue, self._last_day)
+        landing = Landing(self._records, self._people, judge, overlay, self._erasures)
         if planned in self._bulk:
             load, bulk = self._bulk[planned]
             if isinstance(bulk, BulkWide):

@@ -15,7 +15,7 @@ from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, 
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
-_LABEL_SURE, _DAYS = 0.9, 0.6
+_LABEL_SURE = 0.9
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
 _NO_CREW = re.compile(
@@ -188,7 +188,7 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
 
 def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """The day that a record must have, where the sheet has one column of dates and that says nothing else."""
-    days = [heading for heading, one in layout.evidence.items() if one.days >= _DAYS]
+    days = [heading for heading, one in layout.evidence.items() if one.are_days]
     if len(days) != 1 or days[0] in taken:
         return {}
     return {name: Placed(days[0], record.name, name, SURE, "the only dates of the sheet")}
@@ -235,7 +235,7 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
-    if evidence.days >= 0.6:
+    if evidence.are_days:
         return 0.0
     if column.kind == WORD and evidence.numbers >= 0.6:
         return 0.3
@@ -253,7 +253,7 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
 
 
 def _day(evidence: Evidence) -> float:
-    if evidence.days >= 0.6:
+    if evidence.are_days:
         return 1.0
     serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
     return 0.9 if len(serials) >= 0.8 * evidence.filled else 0.0

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.bulk import NOT_A_NUMBER, certain_manners, find_unsure, shown_point, typed_cell, typed_days
+from pipeline.ingest.bulk import NOT_A_NUMBER, certain_manners, find_unsure, shown_point, typed_cell
 from pipeline.ingest.csv_text import split
 from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.headers import Header
@@ -90,7 +90,7 @@ class BulkWide:
             judge,
             self.parts(0),
             lambda name: self._point(connection, name),
-            lambda name: typed_days(connection, table, name),
+            (connection, table),
         )
         connection.execute("DROP TABLE wide")
         self.manners = manners or self.manners

@@ -8,15 +8,16 @@ from itertools import pairwise
 from statistics import median
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
 
 MOST_CELLS = 3000
+# From this share of its filled cells on, a column is taken for one of dates.
+_MOSTLY = 0.6
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[£$€]?\s?[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
-# Numbers of a workbook bear a mark that they are no text.
-_TYPED = re.compile(r"^([+-]?\d+\.\d+)e0$")
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
 _PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
@@ -67,11 +68,16 @@ class Evidence:
     texts: frozenset[str] = frozenset()
 
     @property
+    def are_days(self) -> bool:
+        """Whether the column is one of dates."""
+        return self.days >= _MOSTLY
+
+    @property
     def told(self) -> str:
         """What stands in the column, in a few words."""
         if not self.filled:
             return "empty"
-        if self.days >= 0.6:
+        if self.are_days:
             return "dates"
         if self.ticks >= 0.6:
             return "ticks"
@@ -85,15 +91,10 @@ def is_tick(text: str) -> bool:
     return text.casefold() in _TICKS
 
 
-def plain_number(text: str) -> str:
-    """A text without the mark of a workbook's own number."""
-    return _TYPED.sub(r"\1", text)
-
-
 def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
-    texts = [_TYPED.sub(r"\1", shown(cell)) for cell in cells]
+    texts = [typed_number(shown(cell)) for cell in cells]
     own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]

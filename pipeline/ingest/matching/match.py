@@ -9,10 +9,10 @@ from typing import Any
 
 from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
+from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of, left_over
-from pipeline.ingest.matching.evidence import plain_number
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout
@@ -138,7 +138,7 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
             for name, numbers in (("install_id", doors), ("job_no", jobs)):
                 if (source := columns.get(name)) is not None and source.heading is not None:
                     texts = proposal.layout.cells.texts(folded(source.heading))
-                    numbers |= {plain_number(text).casefold() for text in texts}
+                    numbers |= {typed_number(text).casefold() for text in texts}
     return Known(frozenset(doors - {""}), frozenset(jobs - {""}))
 
 

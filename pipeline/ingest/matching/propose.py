@@ -4,10 +4,11 @@ from dataclasses import replace
 from statistics import median
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.contents import is_leaf
-from pipeline.ingest.matching.evidence import LEAF_STEPS, plain_number
+from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
@@ -373,7 +374,7 @@ def _is_leaf_row(layout: Layout, placed: Placed) -> bool:
     """Whether rows are leaves: small numbers that count up, or texts that name one."""
     evidence = layout.evidence[placed.heading]
     counts_up = evidence.steps >= LEAF_STEPS and max(evidence.values, default=0) <= MOST_LEAVES
-    names = all(is_leaf(text) or plain_number(text).isdecimal() for text in evidence.texts)
+    names = all(is_leaf(text) or typed_number(text).isdecimal() for text in evidence.texts)
     return evidence.distinct <= MOST_LEAVES and (counts_up or (names and not evidence.values))
 
 

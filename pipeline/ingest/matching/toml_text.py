@@ -17,8 +17,8 @@ from pipeline.settings import SETTINGS_FILE
 
 _BEGIN, _END = "# >>> sheets of {}, proposed by fitback match", "# <<< sheets of {}"
 _REASON_AT = 58
-# From this share of dates on a column may be one of days; so many headings are named for a column that is wanting.
-_MOSTLY_DAYS, _MOST_CANDIDATES = 0.6, 8
+# So many headings are named for a column that is wanting.
+_MOST_CANDIDATES = 8
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ def draft_text(block: Block, wanting: tuple[str, ...], why: str) -> str:
     proposal = block.proposal
     (record,) = proposal.columns
     free = [text for text in proposal.others if proposal.layout.evidence[folded(text)].filled]
-    days = [text for text in free if proposal.layout.evidence[folded(text)].days >= _MOSTLY_DAYS]
+    days = [text for text in free if proposal.layout.evidence[folded(text)].are_days]
     lines = []
     for line in block_text(block).splitlines():
         lines.append(line)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.ingest.books import safe_cell, unguarded
 from pipeline.ingest.cells import BLANKS
-from pipeline.ingest.headers import Unreadable, heading_name
+from pipeline.ingest.headers import heading_name
 from pipeline.ingest.mending.book import FILE, HEADING, HELP_SHEET, MARK, REASON, ROW, SHEET, WHO
 from pipeline.ingest.mending.ledger import Change, Place, Texts
 from pipeline.ingest.mending.overlay import as_number
@@ -185,6 +185,3 @@ def _line_ends(text: str) -> str:
 
 def _text(cell: object) -> str:
     return "" if cell is None else unguarded(cell_text(cell).strip(BLANKS))
-
-
-__all__ = ["Change", "Found", "Unreadable", "read_changes"]
