@@ -138,6 +138,18 @@ def test_a_finding_that_rests_on_doubtful_records_is_a_hint(doubted: list[str], 
     assert (row["ratio_without_doubtful"] is None) == (evidence == "suggestive")
 
 
+def test_a_finding_too_sure_for_a_p_value_is_fitted_again_without_doubtful_records_too() -> None:
+    is_bowed = [door // 8 % 2 == 1 for door in range(40_000)]
+    column = [3 * bowed + (door % 7) / 10 for door, bowed in enumerate(is_bowed)]
+    calls = [(door, "stiff_running") for door, bowed in enumerate(is_bowed) if bowed or door % 5 == 0]
+    tables = firm(40_000, 8, {"sill_bow": column}, calls)
+    tables["record_credibility"] = pl.DataFrame({"crew": ["Crew 1"], "verdict": ["doubtful"]})
+    row = effects_of(tables).row(0, named=True)
+    assert row["p_value"] == 0.0
+    assert row["ratio_without_doubtful"] > 1
+    assert row["evidence"] == "strong"
+
+
 def test_one_crew_uses_the_models_own_variance_and_says_so() -> None:
     column = [((door * 37) % 101) / 30 for door in range(800)]
     calls = [(k, "stiff_running") for k in range(800) if (k * 13) % 17 == 0]

@@ -123,8 +123,10 @@ def _add_ratios_without(
     rows: list[dict[str, Any]], study: Study, faults: dict[str, FirstFaults], n_doubted: int
 ) -> None:
     """Fits again what was found, on the study without doubtful records, and writes its ratio into the rows."""
-    found = {_pair_of(row) for row in rows if n_doubted and (row["p_value"] or 1.0) <= SUGGESTIVE_P}
-    again = {_pair_of(row): row["contrast_ratio"] for row in _rows(study, faults, found)} if found else {}
+    tested = [row for row in rows if n_doubted and row["p_value"] is not None]
+    found = {_pair_of(row) for row in tested if row["p_value"] <= SUGGESTIVE_P}
+    asked = {name: first for name, first in faults.items() if name in {fault for fault, _ in found}}
+    again = {_pair_of(row): row["contrast_ratio"] for row in _rows(study, asked, found)} if found else {}
     for row in rows:
         row["doubted_doors"] = n_doubted
         row["ratio_without_doubtful"] = again.get(_pair_of(row))
