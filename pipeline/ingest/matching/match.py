@@ -133,7 +133,9 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     doors: set[str] = set()
     jobs: set[str] = set()
     for path in files:
-        for proposal in _match(path, path.name, catalogue, NOTHING_KNOWN).proposals:
+        grids = _grids_of(path)
+        looked_at = [] if _has_columns_of(path, grids) else grids
+        for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), NOTHING_KNOWN):
             columns = proposal.columns.get(INSTALLS.name, {})
             for name, numbers in (("install_id", doors), ("job_no", jobs)):
                 if (source := columns.get(name)) is not None and source.heading is not None:
@@ -143,14 +145,10 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
 
 
 def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matched:
-    try:
-        grids = read_grids(path, LOOKED_AT)
-    except (Unreadable, OSError) as error:
-        reason = str(error) if isinstance(error, Unreadable) else error.strerror
-        raise UserError(f"{path.name} cannot be matched: {reason}.") from None
+    grids = _grids_of(path)
     result = Matched(path.name, pattern)
     record = record_of(path.stem)
-    if record and any(_is_canonical(grid, record_named(record)) for grid in grids):
+    if _has_columns_of(path, grids):
         result.notes.append(f"{path.name} has the columns of {record} already; it is read as it is, without a table")
         return result
     if record:
@@ -163,6 +161,20 @@ def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matc
     if blocks:
         _look_ahead(grids, result, catalogue)
     return result
+
+
+def _grids_of(path: Path) -> list[Grid]:
+    try:
+        return read_grids(path, LOOKED_AT)
+    except (Unreadable, OSError) as error:
+        reason = str(error) if isinstance(error, Unreadable) else error.strerror
+        raise UserError(f"{path.name} cannot be matched: {reason}.") from None
+
+
+def _has_columns_of(path: Path, grids: list[Grid]) -> bool:
+    """Whether a file bears the name of a record and has its columns: it needs no mapping."""
+    record = record_of(path.stem)
+    return record is not None and any(_is_canonical(grid, record_named(record)) for grid in grids)
 
 
 def _is_canonical(grid: Grid, record: Record) -> bool:
