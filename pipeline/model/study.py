@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.model.adjusters import Place
+from pipeline.model.adjusters import Place, places
 from pipeline.model.covariates import door_columns
 from pipeline.model.door_matrix import door_matrix
 from pipeline.model.pair_design import Firm
@@ -37,6 +37,30 @@ class Bands:
 
     limits: Floats
     middles: Floats
+
+
+def study_of(
+    watched: Watched,
+    installs: pl.DataFrame,
+    door_values: pl.DataFrame,
+    door_limits: pl.DataFrame,
+    catalogue: tuple[pl.DataFrame, pl.DataFrame],
+    settings: pl.DataFrame,
+) -> Study:
+    """The watched doors with everything that is recorded of them.
+
+    catalogue  the tables catalogue_deviations and catalogue_pairs
+    """
+    deviations, pairs = catalogue
+    by_name = places(deviations)
+    bands = bands_of(watched, door_limits, by_name)
+    return Study(
+        watched=watched,
+        firm=firm_of(watched, installs, door_values, by_name, bands),
+        limits=bands.limits,
+        expected_pairs=set(pairs.iter_rows()),
+        seed=int(settings["seed"][0] or 0),
+    )
 
 
 def firm_of(

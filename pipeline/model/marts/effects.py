@@ -50,13 +50,13 @@ import numpy as np
 import polars as pl
 from scipy import special
 
-from pipeline.model.adjusters import Place, places
+from pipeline.model.adjusters import Place
 from pipeline.model.evidence import LEAST_EVENTS, SUGGESTIVE_P, DesignRoom, grade, too_few
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.spared import spared_share
-from pipeline.model.study import Study, bands_of, firm_of
+from pipeline.model.study import Study, study_of
 from pipeline.model.without_doubtful import doubted_doors, held_to, without_readings
 from pipeline.model.yearly import yearly_faults
 from pipeline.stats.blas import one_blas_thread
@@ -92,17 +92,11 @@ def build(
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per fault and deviation, graded."""
-    watched, by_name = watched_doors(door_time), places(catalogue_deviations)
+    watched = watched_doors(door_time)
     if watched.install_ids.is_empty():
         return pl.DataFrame(schema=SCHEMA)
-    bands = bands_of(watched, door_limits, by_name)
-    study = Study(
-        watched=watched,
-        firm=firm_of(watched, staged_installs, door_values, by_name, bands),
-        limits=bands.limits,
-        expected_pairs=set(catalogue_pairs.iter_rows()),
-        seed=int(settings["seed"][0] or 0),
-    )
+    catalogue = (catalogue_deviations, catalogue_pairs)
+    study = study_of(watched, staged_installs, door_values, door_limits, catalogue, settings)
     faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
     doubted = doubted_doors(study, staged_installs, record_credibility)
     with one_blas_thread():
