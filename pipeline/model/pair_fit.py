@@ -60,18 +60,26 @@ def fault_base(
     return FaultBase(faults, crew_sd, full.baseline, dict(zip(names, full.beta, strict=True)), full.group_effects)
 
 
-def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:
-    """The effect of the design's deviation on the base's fault.
+def fitted(design: PairDesign, base: FaultBase) -> tuple[HazardData, Prior, HazardFit]:
+    """What was fitted, under which prior, and the fit, with each crew's part in it.
 
-    Variance: the larger of the model's own and the mean of it and the delete-one-crew jackknife; with one crew the
-    model's own. Raises NoEventsError where no event falls on these doors.
+    Raises NoEventsError where no event falls on these doors.
     """
     faults = base.faults
     data = HazardData(design.matrix, faults.time[design.rows], faults.events[design.rows], design.groups)
     log_f = np.zeros(len(design.names))
     log_f[STUDIED] = design.contrast_in_spreads
     prior = Prior(design.precision, base.crew_sd**-2, log_f)
-    fit = fit_hazard(data, prior, start=_start(design, base), by_group=True)
+    return data, prior, fit_hazard(data, prior, start=_start(design, base), by_group=True)
+
+
+def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:
+    """The effect of the design's deviation on the base's fault.
+
+    Variance: the larger of the model's own and the mean of it and the delete-one-crew jackknife; with one crew the
+    model's own. Raises NoEventsError where no event falls on these doors.
+    """
+    data, prior, fit = fitted(design, base)
     column = len(fit.baseline) + STUDIED
     own = float(fit.covariance[column, column])
     crews = float(jackknife_variance(deletion_shifts(data, prior, fit))[column])
