@@ -43,6 +43,7 @@ class Settings:
     log_ends_with_warranty   true: callbacks after the warranty are not in the log
     labour_rate              money per hour, where a callback has hours but no cost
     callback_cost            money per callback, where it has neither
+    rework_cost              money to put one door right before handover, else usual hours x labour_rate
     planned_doors_per_month  doors to come, for the outlook
     repeat_days              visits for one door and fault within so many days are one episode
     seed                     start of every random draw
@@ -56,6 +57,7 @@ class Settings:
     log_ends_with_warranty: bool = False
     labour_rate: float | None = None
     callback_cost: float | None = None
+    rework_cost: float | None = None
     planned_doors_per_month: float | None = None
     repeat_days: int = 28
     seed: int = 1

@@ -1,0 +1,69 @@
+"""Keep, tighten or loosen: said only on strong evidence, and only where the whole interval lies on one side."""
+
+from typing import Any
+
+from pipeline.model.adjusters import Place
+from pipeline.model.limit_place import RISK, UsualLimit
+from pipeline.stats.curves import Crossing
+
+KEEP, TIGHTEN, LOOSEN, TOO_FEW = "keep", "tighten", "loosen", "too_few"
+
+
+def is_worse(value: float, than: float, place: Place) -> bool:
+    """The value lies on the worse side of the other."""
+    return value < than if place.worse == "lower" else value > than
+
+
+def objects_to_loosening(found: Crossing, usual: UsualLimit, place: Place) -> bool:
+    """The risk may be reached before the loosest of the limits in use, or at it."""
+    if usual.value is None or found.soonest is None:
+        return False
+    return not is_worse(found.soonest, _loosest(usual, place), place)
+
+
+def verdict(
+    effect: dict[str, Any],
+    fitted: tuple[dict[str, Any], Crossing] | None,
+    usual: UsualLimit,
+    place: Place,
+    against: set[str],
+) -> tuple[str, str]:
+    """Advice and why.
+
+    effect   the pair's row of effects;  fitted: its row of dose_fits and where RISK is reached, None without
+    against  other faults that speak against loosening
+    """
+    if effect["evidence"] == "too_few":
+        return TOO_FEW, effect["note"] or "too few to tell"
+    if effect["evidence"] != "strong":
+        return KEEP, "no strong evidence that this limit matters for the fault"
+    if fitted is None:
+        return KEEP, "the doors share too few values for a curve"
+    if usual.value is None:
+        return KEEP, "no limit is in use on most doors"
+    fit, found = fitted
+    strictest = usual.high if place.worse == "lower" else usual.low
+    if found.latest is not None and is_worse(strictest, found.latest, place):
+        return TIGHTEN, f"{RISK} times the risk is reached for certain before the limit"
+    return _loosen_or_keep(found, usual, fit["reference"], place, against)
+
+
+def _loosen_or_keep(
+    found: Crossing, usual: UsualLimit, reference: float, place: Place, against: set[str]
+) -> tuple[str, str]:
+    if found.soonest is None:
+        return KEEP, f"even on the worst doors on record the risk is for certain below {RISK} times"
+    if objects_to_loosening(found, usual, place):
+        return KEEP, f"the limit lies inside the interval of the value with {RISK} times the risk"
+    if not is_worse(_loosest(usual, place), reference, place):
+        return (
+            KEEP,
+            "the limit asks for no less than the better doors show; no record tells what a door beyond it saves",
+        )
+    if against:
+        return KEEP, f"another fault speaks against loosening: {', '.join(sorted(against)).replace('_', ' ')}"
+    return LOOSEN, f"{RISK} times the risk is for certain not reached before the limit, nor by another fault"
+
+
+def _loosest(usual: UsualLimit, place: Place) -> float:
+    return usual.low if place.worse == "lower" else usual.high
