@@ -15,6 +15,7 @@
 --   exit_days   double  age at until_on, days, at least entry_days
 --   door_years  double  years of 365.25 days at risk, 0 where never at risk
 --   ended_by    text    removed, as_of or warranty
+--   warranty_on  date   day its warranty ends, where the callback log ends with it; else empty
 with
 warranties as (
     select
@@ -61,6 +62,7 @@ ages as (
         started_on,
         from_on,
         until_on,
+        warranty_on,
         case
             when removed_on = until_on then 'removed'
             when warranty_on = until_on then 'warranty'
@@ -84,5 +86,6 @@ select
     entry_days,
     exit_days,
     (exit_days - entry_days) / 365.25 as door_years,
-    ended_by
+    ended_by,
+    warranty_on
 from ages

@@ -1,0 +1,1 @@
+"""Models of who was watched when, and of how late paper comes."""
