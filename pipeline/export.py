@@ -30,6 +30,7 @@ PUBLISHED = (
     "weak_steps",
     "training_effects",
     "signals",
+    "signal_charts",
     "outlook",
     "recheck",
     "outlook_backtest",
