@@ -13,7 +13,9 @@ from pipeline.stats.leaving_out import deletion_shifts
 from pipeline.stats.splines import Bends, bends_over
 
 EVENTS_FOR_FOUR_KNOTS = 100  # below it three knots: each bend should have some dozens of events behind it
-BEND_PRECISION = 1.0  # normal prior, sd 1 per standard deviation of a bend, as for the door's own columns
+BEND_PRECISION = (
+    0.25  # normal prior, sd 2 per standard deviation of a bend: with sd 1 a curve that levels off is missed
+)
 INNER = (0.025, 0.975)  # quantiles that the grid stays within
 LEAST_GRID = 3  # grid values with doors; with fewer there is no curve to see
 

@@ -36,7 +36,7 @@ def verdict(
     if effect["evidence"] == "too_few":
         return TOO_FEW, effect["note"] or "too few to tell"
     if effect["evidence"] != "strong":
-        return KEEP, "no strong evidence that this limit matters for the fault"
+        return KEEP, "no strong evidence that it brings this fault"
     if fitted is None:
         return KEEP, "the doors share too few values for a curve"
     if usual.value is None:
@@ -44,7 +44,7 @@ def verdict(
     fit, found = fitted
     strictest = usual.high if place.worse == "lower" else usual.low
     if found.latest is not None and is_worse(strictest, found.latest, place):
-        return TIGHTEN, f"{RISK} times the risk is reached for certain before the limit"
+        return TIGHTEN, f"a door reaches {RISK} times the risk before it reaches the limit"
     return _loosen_or_keep(found, usual, fit["reference"], place, against)
 
 
@@ -52,17 +52,17 @@ def _loosen_or_keep(
     found: Crossing, usual: UsualLimit, reference: float, place: Place, against: set[str]
 ) -> tuple[str, str]:
     if found.soonest is None:
-        return KEEP, f"even on the worst doors on record the risk is for certain below {RISK} times"
+        return KEEP, f"no door on record reaches {RISK} times the risk, and nothing is known beyond them"
     if objects_to_loosening(found, usual, place):
-        return KEEP, f"the limit lies inside the interval of the value with {RISK} times the risk"
+        return KEEP, f"where {RISK} times the risk begins is not known well enough to move it"
     if not is_worse(_loosest(usual, place), reference, place):
         return (
             KEEP,
-            "the limit asks for no less than the better doors show; no record tells what a door beyond it saves",
+            "it asks for what the better doors show already, so that a looser one could only cost callbacks",
         )
     if against:
         return KEEP, f"another fault speaks against loosening: {', '.join(sorted(against)).replace('_', ' ')}"
-    return LOOSEN, f"{RISK} times the risk is for certain not reached before the limit, nor by another fault"
+    return LOOSEN, f"doors well beyond it stay below {RISK} times the risk, for every fault with evidence"
 
 
 def _loosest(usual: UsualLimit, place: Place) -> float:

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import polars as pl
 
+from pipeline.report.dose_rows import CURVE_POINTS, CurvePoint, LimitAdvice, advice_query
 from pipeline.report.rows import (
     Correction,
     CrewOut,
@@ -177,6 +178,14 @@ class Results:
     def effects(self) -> list[Effect]:
         """Every pair of a fault and a deviation, in step order."""
         return self._typed(Effect, EFFECTS)
+
+    def curve_points(self) -> list[CurvePoint]:
+        """Risk over a deviation, of the pairs with strong evidence, by ascending value."""
+        return self._typed(CurvePoint, CURVE_POINTS)
+
+    def limit_advice(self) -> list[LimitAdvice]:
+        """Advice on the limits of the pairs with evidence, strong first, in step order."""
+        return self._typed(LimitAdvice, advice_query(DEVIATION_WORDS))
 
     def limits(self) -> list[LimitCount]:
         """Every limit with its counts of doors, those for comparison after the ones in use."""

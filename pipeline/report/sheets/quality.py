@@ -13,6 +13,7 @@ from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.beside_causes import symptoms_table, variants_table
+from pipeline.report.sheets.dose import dose_blocks
 from pipeline.report.sheets.limits import limit_blocks
 from pipeline.report.words import causes as words
 from pipeline.report.words.common import (
@@ -50,6 +51,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
         *_effect_figures(words.causes(effects)),
+        *dose_blocks(results, effects),
         _open_questions(effects),
         *limit_blocks(results.limits()),
         *variants_table(effects),

@@ -1,0 +1,117 @@
+"""The part of the causes sheet about where risk begins: a curve a strong cause, and the advice on each limit."""
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline.report.charts.dose import dose_chart
+from pipeline.report.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.downloads import download
+from pipeline.report.drawing import draw
+from pipeline.report.numbers import as_name, count, plain
+from pipeline.report.reading import Results
+from pipeline.report.rows import Effect
+from pipeline.report.sheet import Block, Figure, Passage, Table
+from pipeline.report.words import dose as words
+from pipeline.report.words.causes import claimed
+from pipeline.report.words.common import EVIDENCE
+
+MOST_CURVES = 6
+Pair = tuple[str, str]
+ADVICE_COLUMNS = (
+    "deviation",
+    "fault",
+    "limit now",
+    "1.5 times the risk at (95 %)",
+    "cheapest limit (95 %)",
+    "advice",
+    "why",
+    "evidence",
+)
+CURVE_COLUMNS = ("deviation", "fault", "at", "times as often (95 %)", "doors")
+
+
+def dose_blocks(results: Results, effects: list[Effect]) -> list[Block]:
+    """The section; one sentence where no cause has a curve yet."""
+    advice = {(row.fault, row.deviation): row for row in results.limit_advice()}
+    curves = _by_pair(results.curve_points())
+    strong = [effect for effect in claimed(effects, "strong") if (effect.fault, effect.deviation) in curves]
+    drawn = sorted(strong[:MOST_CURVES], key=lambda effect: advice[effect.fault, effect.deviation].advice == "keep")
+    rows = list(advice.values())
+    passage = Passage("dose", words.section_says(rows, len(drawn)), tuple(words.how_to_read(len(strong), len(drawn))))
+    figures = [_figure(number, effect, curves, advice) for number, effect in enumerate(drawn, 1)]
+    tables = [_advice_table(rows, results.table("limit_advice"))] if rows else []
+    behind = [_curve_table(drawn, curves, advice, results.table("dose_response"))] if drawn else []
+    return [passage, *figures, *tables, *behind]
+
+
+def _by_pair(points: list[CurvePoint]) -> dict[Pair, list[CurvePoint]]:
+    curves: dict[Pair, list[CurvePoint]] = {}
+    for point in points:
+        curves.setdefault((point.fault, point.deviation), []).append(point)
+    return curves
+
+
+def _figure(
+    number: int, effect: Effect, curves: dict[Pair, list[CurvePoint]], advice: dict[Pair, LimitAdvice]
+) -> Figure:
+    pair = effect.fault, effect.deviation
+    points, row = curves[pair], advice[pair]
+    says = words.curve_says(row)
+    title = f"Risk of {as_name(row.fault_words)} over {as_name(row.words)}"
+    key = f"curve-{number}"
+    drawing = draw(lambda is_narrow: dose_chart(points, row, is_narrow), key, title, says)
+    return Figure(key, says, words.curve_how(effect, points, row), drawing, words.curve_do(row))
+
+
+def _advice_table(advice: list[LimitAdvice], frame: pl.DataFrame) -> Table:
+    return Table(
+        "advice",
+        words.advice_says(advice),
+        ADVICE_COLUMNS,
+        tuple(_advice_cells(row) for row in advice),
+        words.advice_how(advice),
+        frozenset({2}),
+        download("limit_advice", frame),
+        is_open=True,
+    )
+
+
+def _advice_cells(row: LimitAdvice) -> tuple[str, ...]:
+    return (
+        as_name(row.words),
+        as_name(row.fault_words),
+        f"{plain(row.limit_now, 3)} {row.unit}" if row.limit_now is not None else "none",
+        words.risk_words(row),
+        words.cost_words(row),
+        row.advice,
+        as_name(row.note),
+        EVIDENCE.get(row.evidence, row.evidence),
+    )
+
+
+def _curve_table(
+    drawn: Sequence[Effect],
+    curves: dict[Pair, list[CurvePoint]],
+    advice: dict[Pair, LimitAdvice],
+    frame: pl.DataFrame,
+) -> Table:
+    rows = [
+        _curve_cells(point, advice[effect.fault, effect.deviation])
+        for effect in drawn
+        for point in curves[effect.fault, effect.deviation]
+    ]
+    how = "Ratios are against the value with ratio 1. The file has every pair that could be answered."
+    says = f"The curves in numbers: {count(len(rows))} values"
+    return Table("curves", says, CURVE_COLUMNS, tuple(rows), how, frozenset({2, 4}), download("dose_response", frame))
+
+
+def _curve_cells(point: CurvePoint, row: LimitAdvice) -> tuple[str, ...]:
+    is_reference = point.value == point.reference
+    return (
+        as_name(row.words),
+        as_name(row.fault_words),
+        f"{plain(point.value)} {row.unit}",
+        "1" if is_reference else point.ratio.words(unit=" times"),
+        count(point.doors),
+    )

@@ -1,0 +1,167 @@
+"""Where risk begins and what to do with a limit: sentences beside each curve, computed from the tables."""
+
+from collections.abc import Sequence
+
+from pipeline.report.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.numbers import Interval, as_name, capital, count, counted, listed, number, percent, plain
+from pipeline.report.rows import Effect
+from pipeline.report.words.common import few_in_words, sentence
+
+RISK = "1.5"
+SEVERAL = 0.9  # a limit that fewer doors share is said to be one of several
+
+
+def section_says(advice: list[LimitAdvice], n_drawn: int) -> str:
+    """Heading of the section: what should change."""
+    tighten, loosen = (_names(advice, word) for word in ("tighten", "loosen"))
+    parts = [f"{word} {listed(names, 3)}" for word, names in (("tighten", tighten), ("loosen", loosen)) if names]
+    if parts:
+        return f"Limits that the records would move: {'; '.join(parts)}"
+    if n_drawn:
+        return "Where risk begins: the records give no reason to move a limit"
+    return "Where risk begins cannot be drawn yet"
+
+
+def _names(advice: list[LimitAdvice], word: str) -> list[str]:
+    return list(dict.fromkeys(f"“{as_name(row.words)}”" for row in advice if row.advice == word))
+
+
+def how_to_read(n_strong: int, n_drawn: int) -> list[str]:
+    """How the curves are read, or why there is none."""
+    if not n_drawn:
+        return [
+            "A curve is drawn for every measured cause with strong evidence; there is none yet. Checks, passed or "
+            "failed, have no curve."
+        ]
+    more = f" Drawn are the first {count(n_drawn)} of {count(n_strong)}." if n_strong > n_drawn else ""
+    return [
+        "Each line tells how many times as often the fault comes back as on doors at the better end, within one crew "
+        "and with earlier steps alike; the grey band is the 95 % interval at each value. Nothing is drawn where there "
+        "are no doors, nor in the outer 2.5 % at each end. The bars count the doors, those beyond the limit hatched in "
+        f"red.{more}",
+        f"The blue line is where the risk is {RISK} times, with its 95 % interval; an arrow runs on beyond the data. A "
+        "limit is only called too loose or too tight where the whole blue line lies on one side of it.",
+    ]
+
+
+def curve_says(row: LimitAdvice) -> str:
+    """Caption of one curve: where the risk begins."""
+    fault, words = capital(as_name(row.fault_words)), f"“{as_name(row.words)}”"
+    if row.limit_risk_1_5 is None:
+        return f"{fault} with {words}: {RISK} times as often is not reached within the data"
+    return f"{fault} with {words}: {RISK} times as often {_from(row)} {_place(row)}"
+
+
+def _from(row: LimitAdvice) -> str:
+    return "from down to" if row.is_lower_worse else "from"
+
+
+def _place(row: LimitAdvice) -> str:
+    """`1.1 mm (0.8 to 3.0)`, with no more digits than its interval supports; an open end is said."""
+    known = row.at_risk
+    if known is not None:
+        return _readable(known, row.unit)
+    best = plain(row.limit_risk_1_5, 2)
+    low, high = (plain(end, 2) if end is not None else "" for end in (row.limit_low, row.limit_high))
+    if low:
+        return f"{best} {row.unit} ({low} to beyond the data)"
+    return f"{best} {row.unit} (beyond the data to {high})" if high else f"{best} {row.unit} (no end within the data)"
+
+
+def _readable(at: Interval, unit: str) -> str:
+    """The value with its interval, no finer than a rule is read unless the ends would fall together."""
+    digits = at.decimals()
+    if digits > 1 and round(at.low, 1) < round(at.high, 1):
+        digits = 1
+    return f"{number(at.estimate, digits)} {unit} ({number(at.low, digits)} to {number(at.high, digits)})"
+
+
+def curve_how(effect: Effect | None, points: Sequence[CurvePoint], row: LimitAdvice) -> str:
+    """Who stands behind a curve, and what it says at the limit in use."""
+    who = f"{counted(effect.events, 'first callback')} on {counted(effect.doors, 'door')}. " if effect else ""
+    shape = "" if points[0].knots > 2 else " The doors share too few values for more than a straight line."
+    return f"{who}{sentence(_at_the_limit(points, row))}{shape}"
+
+
+def _at_the_limit(points: Sequence[CurvePoint], row: LimitAdvice) -> str:
+    limit = row.limit_now
+    if limit is None:
+        return "no limit is in use on most doors"
+    shared = ""
+    if (row.limits_in_use or 0) > 1 and (row.limit_share or 0.0) < SEVERAL:
+        shared = f", the limit of {percent(row.limit_share)} of these doors; others have another"
+    shown = f"{_unit(limit, row)}{shared}"
+    if not points[0].value <= limit <= points[-1].value:
+        return f"the limit in use, {shown}, lies outside what the doors show"
+    nearest = min(points, key=lambda point: abs(point.value - limit))
+    if nearest.value == nearest.reference:
+        return f"the limit in use, {shown}, is where the better doors lie"
+    return f"at the limit in use, {shown}, it comes back {nearest.ratio.words(unit=' times')} as often"
+
+
+def _unit(value: float, row: LimitAdvice) -> str:
+    return f"{plain(value, 3)} {row.unit}"
+
+
+def curve_do(row: LimitAdvice) -> str:
+    """What follows from one curve."""
+    if row.advice == "tighten" and row.limit_now is not None:
+        return (
+            f"Tighten: a limit of {_place(row)} instead of {_unit(row.limit_now, row)} would stop doors before the "
+            f"risk is {RISK} times. See first that the instrument can tell it, and what the product's instructions ask."
+        )
+    if row.advice == "loosen" and row.limit_now is not None:
+        end = row.limit_high if row.is_lower_worse else row.limit_low
+        return (
+            f"May be loosened from {_unit(row.limit_now, row)} up to {plain(end, 2)} {row.unit}, where the product's "
+            f"instructions and local codes allow: before that no fault with evidence reaches {RISK} times."
+        )
+    if row.limit_now is None:
+        return (
+            f"No limit is in use: consider one at {_place(row)}."
+            if row.limit_risk_1_5 is not None
+            else "Keep reading it."
+        )
+    return sentence(f"Keep the limit: {row.note}")
+
+
+def cost_words(row: LimitAdvice) -> str:
+    """The limit that costs least, or why there is none."""
+    if row.evidence != "strong":
+        return ""
+    if row.rework_cost is None:
+        return "not known: give rework_cost or labour_rate"
+    if row.limit_cost is None:
+        return "no limit pays"
+    known = row.cheapest
+    if known is not None:
+        return _readable(known, row.unit)
+    return f"{_unit(row.limit_cost, row)}, or none"
+
+
+def risk_words(row: LimitAdvice) -> str:
+    """The value with 1.5 times the risk for the table."""
+    if row.limit_risk_1_5 is not None:
+        return _place(row)
+    if row.reference is None:
+        return "no curve"
+    soonest = row.limit_high if row.is_lower_worse else row.limit_low
+    return "not within the data" if soonest is None else f"beyond the data (from {plain(soonest, 2)} {row.unit})"
+
+
+def advice_says(advice: list[LimitAdvice]) -> str:
+    """Heading of the table of advice."""
+    moved = sum(row.advice in ("tighten", "loosen") for row in advice)
+    kept = f"{few_in_words(moved)} to move" if moved else "none to move"
+    return f"Limit advice: {counted(len(advice), 'pair')} with evidence, {kept}"
+
+
+def advice_how(advice: list[LimitAdvice]) -> str:
+    """What the columns mean, and what the cheapest limit takes for granted."""
+    rework = sorted({row.rework_cost for row in advice if row.rework_cost is not None})
+    costs = f" A door put right is taken to cost {listed([plain(cost, 3) for cost in rework])}" if rework else ""
+    own = "; write rework_cost into fitback.toml for your own figure." if rework else ""
+    return (
+        "Only strong evidence moves a limit. The cheapest limit weighs putting doors right against callbacks up to the "
+        f"end of the warranty.{costs}{own} The product's own instructions, local codes and licensed practice go first."
+    )
