@@ -10,13 +10,17 @@ UV = 0.13.9
 LOCK_OPTIONS =
 PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile
 
-.PHONY: help demo test test-long lint types bench lock clean
+CALIBRATE_OPTIONS =
+
+.PHONY: help demo test test-long calibrate lint types bench lock clean
 .DEFAULT_GOAL = help
 
 help:
 	@echo "make demo    run the main job on the invented firm and say where its pages lie"
 	@echo "make test    run every test, those in a browser included"
 	@echo "make test-long  200 kills and 10,000 spoilt files; writes tests/hardness/figures.md (an hour or more)"
+	@echo "make calibrate  200 simulated firms in each of 15 scenarios; writes tests/calibration/figures.md (many hours; can be"
+	@echo "             stopped and taken up again; CALIBRATE_OPTIONS='--firms 10': fewer firms)"
 	@echo "make lint    check style and layout of the code"
 	@echo "make types   check the types"
 	@echo "make bench   measure time and memory"
@@ -31,6 +35,9 @@ test: .venv/installed
 
 test-long: .venv/installed
 	@$(PY) -m tests.hardness.long
+
+calibrate: .venv/installed
+	@$(PY) -m tests.calibration $(CALIBRATE_OPTIONS)
 
 lint: .venv/installed
 	@$(PY) -m ruff check .

@@ -83,7 +83,7 @@ def _with_blanks(table: pl.DataFrame, scenario: Scenario, rng: np.random.Generat
 
 def _finished(table: pl.DataFrame, doors: Doors, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:
     door, day = table["door"].to_numpy(), table["day"].to_numpy()
-    logged = day + rng.geometric(1 / 6.0, len(day)) - 1
+    logged = day + rng.geometric(1 / scenario.paper_days, len(day)) - 1
     visited = day + rng.integers(1, 12, len(day))
     if not scenario.late_paper:
         logged = np.minimum(logged, np.maximum(day, scenario.days))

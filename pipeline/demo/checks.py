@@ -24,6 +24,7 @@ def checks_record(
     tables = []
     for check in catalogue.checks:
         kept = np.flatnonzero(is_kept[check.step])
+        kept = kept[~_left_out(true[check.name][kept], doors.crew[kept], scenario, rng)]
         maker = _per_leaf if check.per_leaf else _per_door
         tables.append(maker(check, kept, doors, true[check.name]))
     table = pl.concat(tables).sort("door", maintain_order=True)
@@ -33,6 +34,13 @@ def checks_record(
         pl.when("failed").then(pl.lit("fail")).otherwise(pl.lit("pass")).alias("outcome"),
         doors.installs["fitted_on"].gather(door).alias("checked_on"),
     ).select(CHECK_COLUMNS)
+
+
+def _left_out(share: Floats, crew: Ints, scenario: Scenario, rng: np.random.Generator) -> Flags:
+    """Failed checks that nobody ticked."""
+    if not scenario.leaves_out_failed:
+        return np.zeros(len(share), dtype=bool)
+    return (share > 0) & (crew > 0) & (rng.random(len(share)) < scenario.leaves_out_failed)
 
 
 def _per_door(check: Check, kept: Ints, doors: Doors, share: Floats) -> pl.DataFrame:

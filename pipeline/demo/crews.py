@@ -59,7 +59,7 @@ def draw_crews(scenario: Scenario, steps: int, rng: np.random.Generator) -> Crew
         weak=weak,
         volume=np.exp(rng.normal(0.0, 0.3, n)),
         joined_day=joined.astype(np.int64),
-        frailty=rng.normal(0.0, scenario.crew_frailty, n),
+        frailty=rng.normal(0.0, scenario.crew_frailty, n) + scenario.frailty_of_careless * general,
         trained=_sessions(scenario, weak, rng),
         training_factor=scenario.training_factor,
     )

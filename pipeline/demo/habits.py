@@ -9,6 +9,7 @@ from pipeline.demo.arrays import Flags
 from pipeline.demo.cells import as_text
 
 OK_WORDS = ("ok", "OK", "fine", "level", "✓")
+COPIES = 0.25
 JAMBS = ("jamb_face", "jamb_edge")
 
 
@@ -33,8 +34,8 @@ class Habits:
 
 def written_down(readings: pl.DataFrame, habits: Habits, rng: np.random.Generator) -> pl.DataFrame:
     """The readings as text cells, as the crews write them. readings: canonical, in mm."""
-    copied = _copied(readings, habits.copies, rng)
-    rounded = _rounded(copied, habits.rounds_to_mm)
+    copied = copied_jambs(readings, habits.copies, COPIES, rng)
+    rounded = rounded_to_mm(copied, habits.rounds_to_mm)
     leaned = _as_degrees(rounded, habits.degrees)
     return _with_ok(as_text(_in_own_units(leaned, habits, rng)), rng)
 
@@ -43,17 +44,18 @@ def _is(readings: pl.DataFrame, crew: str, measures: tuple[str, ...]) -> Flags:
     return ((readings["read_by"] == crew) & readings["measure"].is_in(measures)).to_numpy()
 
 
-def _rounded(readings: pl.DataFrame, crew: str) -> pl.DataFrame:
+def rounded_to_mm(readings: pl.DataFrame, crew: str) -> pl.DataFrame:
+    """The same readings, those of one crew to the whole millimetre."""
     is_own = (pl.col("read_by") == crew) & (pl.col("unit") == "mm")
     return readings.with_columns(pl.when(is_own).then(pl.col("value").round()).otherwise("value").alias("value"))
 
 
-def _copied(readings: pl.DataFrame, crew: str, rng: np.random.Generator) -> pl.DataFrame:
-    """A quarter of one crew's doors have the jamb readings of its door before."""
+def copied_jambs(readings: pl.DataFrame, crew: str, share: float, rng: np.random.Generator) -> pl.DataFrame:
+    """The same readings; a share of one crew's doors have the jamb readings of its door before."""
     own = readings.filter((pl.col("read_by") == crew) & pl.col("measure").is_in(JAMBS))
     doors = own["install_id"].unique(maintain_order=True)
     before = dict(zip(doors[1:], doors[:-1], strict=True))
-    chosen = {door: before[door] for door in before if rng.random() < 0.25}
+    chosen = {door: before[door] for door in before if rng.random() < share}
     place = ["measure", "member", "station"]
     ranked = own.with_columns(pl.col("position_mm").rank("dense").over("install_id", *place).alias("rank"))
     old = ranked.select("install_id", *place, "rank", copy="value")

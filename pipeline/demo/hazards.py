@@ -20,13 +20,12 @@ class Events:
 
 
 def fault_events(
-    doors: Doors, crews: Crews, true: dict[str, Floats], scenario: Scenario, rng: np.random.Generator
+    doors: Doors, frailty: Floats, true: dict[str, Floats], scenario: Scenario, rng: np.random.Generator
 ) -> dict[str, Events]:
     """All reports that fitting caused, by fault, without repeat visits."""
-    frailty = _frailty(doors, crews, scenario, rng)
     events = {}
     for fault, world in FAULTS.items():
-        risk = np.exp(log_risk(world, doors, true, scenario.effect_scale) + frailty)
+        risk = np.exp(log_risk(fault, doors, true, scenario) + frailty)
         events[fault] = draw_events(risk, expected_reports(fault, scenario), world, doors, scenario, rng)
     return events
 
@@ -39,18 +38,33 @@ def expected_reports(fault: str, scenario: Scenario) -> float:
     return rows * world.weight / weights / (1 + world.repeats * scenario.repeat_scale)
 
 
-def log_risk(world: FaultWorld, doors: Doors, true: dict[str, Floats], effect_scale: float) -> Floats:
-    """The log of each door's hazard of one fault, up to a constant, without frailty."""
-    size = len(doors.crew)
-    total = np.zeros(size)
+def log_risk(
+    fault: str, doors: Doors, true: dict[str, Floats], scenario: Scenario, means: dict[str, float] | None = None
+) -> Floats:
+    """The log of each door's hazard of one fault, up to a constant, without frailty.
+
+    means  what the deviations are counted from; None: their own means
+    """
+    world = FAULTS[fault]
+    total = np.zeros(len(doors.crew))
     for name, effect in world.effects.items():
-        total += effect_scale * effect * (true[name] - true[name].mean())
+        mean = true[name].mean() if means is None else means[name]
+        total += scenario.effect_scale * effect * _of_crew(fault, name, doors, scenario) * (true[name] - mean)
     for trait, effect in world.mix.items():
         total += effect * doors.traits[trait]
     return total
 
 
-def _frailty(doors: Doors, crews: Crews, scenario: Scenario, rng: np.random.Generator) -> Floats:
+def _of_crew(fault: str, name: str, doors: Doors, scenario: Scenario) -> Floats | float:
+    """What a door's crew makes of an effect: 1 on average."""
+    if not scenario.effects_differ:
+        return 1.0
+    rng = np.random.default_rng([scenario.seed, 7, list(FAULTS).index(fault), list(FAULTS[fault].effects).index(name)])
+    return (1.0 + scenario.effects_differ * rng.standard_normal(scenario.crews))[doors.crew]
+
+
+def door_frailty(doors: Doors, crews: Crews, scenario: Scenario, rng: np.random.Generator) -> Floats:
+    """The log of what nothing recorded explains, one value a door: its crew's, its site's and its own."""
     sites = rng.normal(0.0, scenario.site_frailty, int(doors.site[-1]) + 1)
     return crews.frailty[doors.crew] + sites[doors.site] + rng.normal(0.0, scenario.door_frailty, len(doors.crew))
 
@@ -67,18 +81,18 @@ def draw_events(
 
     A visit mends most doors: of what would follow a door's first report only the share `scenario.recurs` comes.
     """
-    grown = _pace_so_far(days_at_risk(doors, scenario), world)
+    grown = pace_so_far(days_at_risk(doors, scenario), world)
     swing = scenario.season if world.peak_day is not None else 0.0
-    mean = _scaled_to(expected, risk * grown, scenario.recurs)
+    mean = scaled_to(expected, risk * grown, scenario.recurs)
     count = rng.poisson(mean * (1 + swing))
     door = np.repeat(np.arange(len(risk)), count)
-    age = _age_at(rng.random(len(door)) * grown[door], world)
+    age = age_at(rng.random(len(door)) * grown[door], world)
     day = doors.started_day[door] + age.astype(np.int64)
-    is_kept = rng.random(len(door)) * (1 + swing) <= 1 + swing * _season(day, world, scenario)
+    is_kept = rng.random(len(door)) * (1 + swing) <= 1 + swing * season_at(day, world, scenario)
     return _mended(Events(door[is_kept], day[is_kept]), scenario.recurs, rng)
 
 
-def _scaled_to(expected: float, mean: Floats, recurs: float) -> Floats:
+def scaled_to(expected: float, mean: Floats, recurs: float) -> Floats:
     """Means in the same proportions for which first reports and what recurs of the others add up to `expected`."""
     low, high = -20.0, 20.0
     mean = mean / mean.mean()
@@ -106,8 +120,8 @@ def expected_first_reports(
     What an endless number of firms with these same doors would show on average.
     """
     end = days_at_risk(doors, scenario)
-    mean = _scaled_to(expected, risk * _pace_so_far(end, world), scenario.recurs)
-    scale = mean / np.maximum(_pace_so_far(end, world), 1e-12)
+    mean = scaled_to(expected, risk * pace_so_far(end, world), scenario.recurs)
+    scale = mean / np.maximum(pace_so_far(end, world), 1e-12)
     edges = np.array([*AGES, 100 * DAYS_A_YEAR])
     days = np.clip(end[:, None] - edges[:-1], 0.0, np.diff(edges))
     grown = scale[:, None] * days * np.array(world.pace)
@@ -118,12 +132,14 @@ def expected_first_reports(
     return time / DAYS_A_YEAR, events
 
 
-def _pace_so_far(days: Floats, world: FaultWorld) -> Floats:
+def pace_so_far(days: Floats, world: FaultWorld) -> Floats:
+    """Relative hazard gathered by that age, in days."""
     edges, sums = _pace_table(world)
     return np.interp(days, edges, sums)
 
 
-def _age_at(so_far: Floats, world: FaultWorld) -> Floats:
+def age_at(so_far: Floats, world: FaultWorld) -> Floats:
+    """The age, days, at which that much relative hazard is gathered."""
     edges, sums = _pace_table(world)
     return np.interp(so_far, sums, edges)
 
@@ -133,6 +149,7 @@ def _pace_table(world: FaultWorld) -> tuple[Floats, Floats]:
     return edges, np.concatenate([[0.0], np.cumsum(np.diff(edges) * np.array(world.pace))])
 
 
-def _season(day: Ints, world: FaultWorld, scenario: Scenario) -> Floats:
+def season_at(day: Ints, world: FaultWorld, scenario: Scenario) -> Floats:
+    """Where a day stands between the best (-1) and the worst (1) of the year."""
     day_of_year = day + scenario.starts_on.timetuple().tm_yday
     return np.cos(2 * np.pi * (day_of_year - (world.peak_day or 0)) / DAYS_A_YEAR)

@@ -128,9 +128,8 @@ def _seen_outcome(firm: Firm, name: str) -> Outcome:
 
 
 def _expected_outcome(firm: Firm, name: str) -> Outcome:
-    world = FAULTS[name]
-    risk = np.exp(log_risk(world, firm.doors, firm.true, firm.scenario.effect_scale))
-    return expected_first_reports(risk, expected_reports(name, firm.scenario), world, firm.doors, firm.scenario)
+    risk = np.exp(log_risk(name, firm.doors, firm.true, firm.scenario))
+    return expected_first_reports(risk, expected_reports(name, firm.scenario), FAULTS[name], firm.doors, firm.scenario)
 
 
 def _fault(firm: Firm, seen: _Seen, named: tuple[str, Floats, Floats]) -> _Fault:

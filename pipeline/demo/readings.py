@@ -83,11 +83,16 @@ READING_COLUMNS = [
 def readings_of(part: Part, doors: Doors, scenario: Scenario, seed: np.random.SeedSequence) -> pl.DataFrame:
     """The record `readings` of some doors, in canonical columns, sorted by door."""
     rng = np.random.default_rng(seed)
+    table = exact_readings(part, scenario, rng)
+    table = table.filter(_on_record(table, part, doors, scenario, rng))
+    return as_written(table, doors, _read_days(table, doors, table["door"].to_numpy()), scenario, rng)
+
+
+def exact_readings(part: Part, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:
+    """All readings of some doors without error, as blocks are (see part.BLOCK_SCHEMA), sorted by door."""
     wanted = scenario.measures or MEASURES
     blocks = [*frame_blocks(part, wanted, rng), *sill_blocks(part, wanted, rng), *leaf_blocks(part, wanted, rng)]
-    table = pl.concat([block for block in blocks if block.height]).sort("door", maintain_order=True)
-    table = table.filter(_on_record(table, part, doors, scenario, rng))
-    return _as_written(table, doors, scenario, rng)
+    return pl.concat([block for block in blocks if block.height]).sort("door", maintain_order=True)
 
 
 def _on_record(
@@ -117,7 +122,10 @@ def _may_hide(part: Part, doors: Doors) -> Flags:
     return (doors.crew[part.number] > 0)[:, None]
 
 
-def _as_written(table: pl.DataFrame, doors: Doors, scenario: Scenario, rng: np.random.Generator) -> pl.DataFrame:
+def as_written(
+    table: pl.DataFrame, doors: Doors, read_day: Ints, scenario: Scenario, rng: np.random.Generator
+) -> pl.DataFrame:
+    """Blocks as the record has them: with each instrument's errors, unit, day and reader. read_day: per row."""
     door = table["door"].to_numpy()
     crew = doors.crew[door]
     kinds = list(KINDS)
@@ -127,7 +135,6 @@ def _as_written(table: pl.DataFrame, doors: Doors, scenario: Scenario, rng: np.r
     value = _with_errors(table, kind, crew, scenario, rng)
     names = instrument_names(scenario.crews)
     instrument = np.where(kind >= 0, crew * len(kinds) + kind, -1)
-    read_day = _read_days(table, doors, door)
     start = pl.Series([scenario.starts_on]).to_physical()[0]
     return table.with_columns(
         doors.installs["install_id"].gather(door),

@@ -18,10 +18,17 @@ class Scenario:
     weak_factor            in each step one crew is that many times as careless as the next worst; 1: none planted
     hard_to_careful        how strongly hard doors go to careful crews; 0: by chance
     young_share            share of crews that joined during the period; young_factor: how much more careless they are
+    effects_differ         sd between crews of every direct effect, as a share of it
     crew_, site_, door_frailty   log sd of rates that nothing recorded explains
+    frailty_of_careless    how much of a crew's general carelessness shows as well in what nothing records
     recorded               share of doors for which a section of the record sheet is on record
     sections               the same for single sections (see readings.SECTIONS; "checks": those of every step)
     leaves_out_bad         share of sections left out where the door is among the worst fifth, by crews but the first
+    leaves_out_failed      share of failed checks not ticked at all, by crews but the first
+    reread                 share of visits at which the door is measured again, as bad as it has become
+    copied, flat, heaped   share of one crew's doors with the jambs of its door before, with a sill all of one height,
+                           with what lies beyond a limit written just inside it; three crews (see dishonesty.habits)
+    rounds                 True: a fourth crew writes every length to the whole millimetre
     noise                  multiplies the random part of every instrument's error
     recurs                 share of a door's further reports of a fault that come although the first was put right
     repeat_scale           multiplies the share of visits that are followed by a second one for the same fault
@@ -29,6 +36,7 @@ class Scenario:
     blank_responsibility   share of callbacks that nobody has given a responsibility
     season                 swing of the hazard over the year, 0 to 1, for faults that have a season
     late_paper             True: callbacks logged after the last day are not in the records
+    paper_days             days from a report to its logging, on average
     trainings, training_factor   sessions of one crew in one step, and what its carelessness there is times afterwards
     trains_weak            True: sessions are for the crews planted as weak, as far as there are such; else by chance
     measures               measures on record; None: all
@@ -42,17 +50,25 @@ class Scenario:
     ends_on: date = date(2025, 6, 30)
     callbacks_per_door: float = 0.45
     effect_scale: float = 1.0
+    effects_differ: float = 0.0
     careless_sd: float = 0.22
     weak_factor: float = 1.35
     hard_to_careful: float = 0.4
     young_share: float = 0.1
     young_factor: float = 1.0
     crew_frailty: float = 0.1
+    frailty_of_careless: float = 0.0
     site_frailty: float = 0.0
     door_frailty: float = 0.0
     recorded: float = 0.94
     sections: Mapping[str, float] = field(default_factory=dict)
     leaves_out_bad: float = 0.0
+    leaves_out_failed: float = 0.0
+    reread: float = 0.0
+    copied: float = 0.0
+    flat: float = 0.0
+    heaped: float = 0.0
+    rounds: bool = False
     noise: float = 1.0
     recurs: float = 0.3
     repeat_scale: float = 0.5
@@ -63,6 +79,7 @@ class Scenario:
     blank_responsibility: float = 0.1
     season: float = 0.0
     late_paper: bool = False
+    paper_days: float = 6.0
     removed_a_year: float = 0.005
     trainings: int = 6
     training_factor: float = 1.0

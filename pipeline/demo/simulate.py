@@ -9,16 +9,18 @@ import polars as pl
 
 from pipeline.catalogue.reader import load_catalogue
 from pipeline.catalogue.rows import Catalogue
-from pipeline.demo.arrays import Floats
+from pipeline.demo.arrays import Floats, Ints
 from pipeline.demo.callbacks import callbacks_record
 from pipeline.demo.checks import checks_record
 from pipeline.demo.crews import Crews, crews_record, draw_crews, training_record
 from pipeline.demo.deviations import draw_deviations
+from pipeline.demo.dishonesty import Habit, habits, with_habits
 from pipeline.demo.doors import Doors, draw_doors
 from pipeline.demo.gaps import recommended_gaps
-from pipeline.demo.hazards import fault_events
+from pipeline.demo.hazards import Events, door_frailty, fault_events
 from pipeline.demo.part import Part
 from pipeline.demo.readings import instruments_record, readings_of
+from pipeline.demo.rereading import doors_read_again, readings_again
 from pipeline.demo.scenario import Scenario
 from pipeline.demo.truth import true_carelessness, true_effects
 
@@ -30,6 +32,9 @@ class Firm:
     """A simulated firm.
 
     records        canonical records by name, all but `readings`, which come in parts
+    frailty        log of what nothing recorded explains, per door
+    events         reports that fitting caused, by fault, whether or not they are on record
+    habits         who is dishonest in what, or rounds
     true           deviation to its true value per door (checks: share failed), in the order of the installs
     truth          fault, deviation, per, log_ratio (total effect of `per` more), log_ratio_per_sd, is_cause, is_planted
     carelessness   crew, step, carelessness, is_weak
@@ -40,6 +45,9 @@ class Firm:
     doors: Doors
     crews: Crews
     true: dict[str, Floats]
+    frailty: Floats
+    events: dict[str, Events]
+    habits: tuple[Habit, ...]
     records: dict[str, pl.DataFrame]
     truth: pl.DataFrame
     carelessness: pl.DataFrame
@@ -50,13 +58,17 @@ class Firm:
         return pl.concat(self.reading_parts())
 
     def reading_parts(self) -> Iterator[pl.DataFrame]:
-        """The record `readings`, some thousand doors at a time, in the order of the installs."""
+        """The record `readings`, some thousand doors at a time, in order of the installs; last what is read later."""
         starts = range(0, self.scenario.doors, DOORS_A_PART)
         seeds = np.random.SeedSequence([self.scenario.seed, 5]).spawn(len(starts))
         for start, seed in zip(starts, seeds, strict=True):
-            yield readings_of(self._part(slice(start, start + DOORS_A_PART)), self.doors, self.scenario, seed)
+            part = self._part(slice(start, start + DOORS_A_PART))
+            yield with_habits(readings_of(part, self.doors, self.scenario, seed), part, self.doors, self.habits)
+        if self.scenario.reread:
+            rows, day = doors_read_again(self.records["callbacks"], self.doors, self.scenario)
+            yield readings_again(self._part(rows), day, self.doors, self.scenario)
 
-    def _part(self, rows: slice) -> Part:
+    def _part(self, rows: slice | Ints) -> Part:
         return Part(
             number=np.arange(self.scenario.doors)[rows],
             width=self.doors.column("width_mm")[rows],
@@ -76,7 +88,8 @@ def simulate(doors: int = 4000, crews: int = 24, seed: int = 1, **other: Any) ->
     people = draw_crews(scenario, len(catalogue.steps), rng)
     fitted = draw_doors(scenario, people, rng)
     true = draw_deviations(fitted, people, scenario, catalogue, rng)
-    events = fault_events(fitted, people, true, scenario, rng)
+    frailty = door_frailty(fitted, people, scenario, rng)
+    events = fault_events(fitted, frailty, true, scenario, rng)
     records = {
         "installs": fitted.installs,
         "checks": checks_record(fitted, true, catalogue, scenario, rng),
@@ -87,4 +100,6 @@ def simulate(doors: int = 4000, crews: int = 24, seed: int = 1, **other: Any) ->
     }
     faults = records["callbacks"]["fault"].unique().sort().to_list()
     truth = true_effects(catalogue, true, faults, scenario)
-    return Firm(scenario, catalogue, fitted, people, true, records, truth, true_carelessness(people, catalogue.steps))
+    careless = true_carelessness(people, catalogue.steps)
+    about = habits(scenario, people.names)
+    return Firm(scenario, catalogue, fitted, people, true, frailty, events, about, records, truth, careless)

@@ -1,0 +1,35 @@
+"""`python -m tests.calibration`, `make calibrate`: the whole study, or as many firms as asked for; see --help."""
+
+import argparse
+from datetime import date
+from pathlib import Path
+
+from pipeline.demo.scenarios import SCENARIOS
+from tests.calibration.figures import page
+from tests.calibration.study import ROOT, gathered, in_turn, measured, state_of_the_code
+
+
+def main() -> None:
+    """Measures what is not measured yet, then writes the page of figures."""
+    options = _options()
+    kept = options.keep / state_of_the_code() / str(options.seed)
+    firms = list(in_turn(options.scenario or list(SCENARIOS), options.firms, options.seed))
+    for number, (scenario, seed) in enumerate(firms, start=1):
+        if measured(scenario, seed, kept):
+            print(f"{number} of {len(firms)}: {scenario}, seed {seed}", flush=True)
+    options.out.write_text(page(gathered(kept), options.seed, date.today()), encoding="utf-8")
+    print(f"The figures are in {options.out}.")
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.calibration", description=__doc__)
+    parser.add_argument("--firms", type=int, default=200, help="firms in each scenario (200)")
+    parser.add_argument("--scenario", action="append", choices=list(SCENARIOS), help="only this one; may be repeated")
+    parser.add_argument("--seed", type=int, default=1, help="another seed, other firms (1)")
+    parser.add_argument("--keep", type=Path, default=ROOT / ".calibration", help="folder of what was measured")
+    parser.add_argument("--out", type=Path, default=Path(__file__).with_name("figures.md"), help="the page to write")
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    main()
