@@ -35,6 +35,8 @@ BUILT_NOW = (
     "record_credibility",
     "callback_rates",
     "effects",
+    "dose_response",
+    "limit_advice",
     "weak_steps",
 )
 PATHS = model_paths()

@@ -6,10 +6,11 @@ import numpy as np
 
 from pipeline.model.pair_design import STUDIED, PairDesign
 from pipeline.model.pair_fit import FaultBase, fitted
-from pipeline.stats.curves import FittedCurve, round_step
+from pipeline.stats.curves import FittedCurve
 from pipeline.stats.hazards import HazardData, HazardFit
 from pipeline.stats.intervals import Floats
 from pipeline.stats.leaving_out import deletion_shifts
+from pipeline.stats.round_values import nearest_step, round_step, scale_of
 from pipeline.stats.splines import Bends, bends_over
 
 EVENTS_FOR_FOUR_KNOTS = 100  # below it three knots: each bend should have some dozens of events behind it
@@ -53,8 +54,8 @@ def grid_of(design: PairDesign) -> Grid | None:
     low, high = np.quantile(values, INNER)
     if not high > low:
         return None
-    step = round_step(float(low), float(high))
-    nearest = np.round(values / step)
+    step = round_step(float(low), float(high), scale_of(values))
+    nearest = nearest_step(values, step)
     within = np.unique(nearest[(values >= low) & (values <= high)])
     # a round value just beyond the quantile is outside, even where doors within it are nearest to it
     within = within[(within * step >= low - 1e-9) & (within * step <= high + 1e-9)]

@@ -50,6 +50,15 @@ def low_and_high(found: Crossing, place: Place) -> tuple[float | None, float | N
     return (found.latest, found.soonest) if place.worse == "lower" else (found.soonest, found.latest)
 
 
+def share_beyond(row: dict[str, Any], value: float | None, place: Place) -> float | None:
+    """Share of the doors of a row of dose_fits that lie on the worse side of the value; None without a value."""
+    if value is None:
+        return None
+    grid, doors = np.array(row["grid"]), np.array(row["doors_with_ends"])
+    is_beyond = grid < value if place.worse == "lower" else grid > value
+    return float(doors[is_beyond].sum() / doors.sum())
+
+
 def fitted_curve(row: dict[str, Any]) -> FittedCurve:
     """The curve that a row of dose_fits keeps."""
     p = len(row["coefficients"])

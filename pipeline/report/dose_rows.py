@@ -69,7 +69,9 @@ class LimitAdvice:
     data_end: float | None
     limits_in_use: int | None
     limit_share: float | None
+    share_beyond: float | None
     rework_cost: float | None
+    is_usual_rework: bool | None
 
     @property
     def at_risk(self) -> Interval | None:

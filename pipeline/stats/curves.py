@@ -1,10 +1,9 @@
-"""A fitted curve of log ratios on a grid, with its pointwise interval, and where it crosses a level.
+"""A fitted curve of log ratios, with its pointwise interval, and where it crosses a level.
 
 Source: Fieller (1954), J. R. Stat. Soc. B 16, 175-185 (the places whose interval holds the level are the interval of
 where it is crossed).
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +11,6 @@ import numpy as np
 from pipeline.stats.intervals import Floats
 
 Z95 = 1.959964
-MOST_STEPS = 24
 
 
 @dataclass(frozen=True)
@@ -106,16 +104,3 @@ def _between(values: Floats, heights: Floats, level: float, at: int) -> float:
         return float(values[0])
     share = (level - heights[at - 1]) / (heights[at] - heights[at - 1])
     return float(values[at - 1] + share * (values[at] - values[at - 1]))
-
-
-def round_step(low: float, high: float, most: int = MOST_STEPS) -> float:
-    """The smallest of 1, 2, 5, 10 … times a power of ten that divides the span into at most so many steps.
-
-    >>> round_step(0.0, 4.5)
-    0.2
-    """
-    least = (high - low) / most
-    if not least > 0:
-        raise ValueError("a span from a lower to a higher value is needed")
-    power = 10.0 ** math.floor(math.log10(least))
-    return next(round(times * power, 12) for times in (1, 2, 5, 10) if times * power >= least * (1 - 1e-9))

@@ -9,7 +9,14 @@ import pytest
 from pipeline.catalogue import catalogue_tables, load_catalogue
 from pipeline.model.adjusters import Place, places
 from pipeline.model.limit_cost import cheapest_limit, rework_cost
-from pipeline.model.limit_place import UsualLimit, low_and_high, risk_place, towards_worse, usual_limit
+from pipeline.model.limit_place import (
+    UsualLimit,
+    low_and_high,
+    risk_place,
+    share_beyond,
+    towards_worse,
+    usual_limit,
+)
 from pipeline.model.limit_verdict import verdict
 from pipeline.stats.curves import Crossing
 
@@ -113,6 +120,13 @@ def test_the_value_with_one_and_a_half_times_the_risk_lies_where_the_line_says_i
     assert high is not None
     assert low_and_high(down, LOWER) == pytest.approx((-high, -low))
     assert low < np.log(1.5) / 0.4 < high
+
+
+def test_doors_beyond_a_value_are_counted_on_the_worse_side() -> None:
+    row = fit_row(0.4, 0.05)
+    assert share_beyond(row, 4.2, HIGHER) == pytest.approx(2 / 11)
+    assert share_beyond(row, 4.2, LOWER) == pytest.approx(9 / 11)
+    assert share_beyond(row, None, HIGHER) is None
 
 
 def test_only_the_side_that_is_worse_is_searched() -> None:

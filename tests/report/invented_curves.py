@@ -21,11 +21,12 @@ def curves() -> dict[str, pl.DataFrame]:
         "fault": FAULT, "deviation": DEVIATION, "limit_now": 3.0, "limit_risk_1_5": 2.56, "limit_low": 1.9,
         "limit_high": 4.87, "limit_cost": 3.6, "limit_cost_low": 2.8, "limit_cost_high": None, "advice": "keep",
         "note": "where 1.5 times the risk begins is not known well enough to move it", "evidence": "strong",
-        "reference": 0.8, "data_end": 5.0, "limits_in_use": 40, "limit_share": 0.6, "rework_cost": 76.0, "unit": "mm",
+        "reference": 0.8, "data_end": 5.0, "limits_in_use": 40, "limit_share": 0.6, "share_beyond": 0.31,
+        "rework_cost": 76.0, "is_usual_rework": True, "unit": "mm",
     }  # fmt: skip
-    hint = row | {
-        "fault": "lock_misaligned", "deviation": "frame_diagonal_difference", "limit_risk_1_5": None,
-        "limit_high": None, "limit_cost": None, "limit_cost_low": None, "rework_cost": None, "limits_in_use": 1,
-        "limit_share": 1.0, "evidence": "suggestive", "note": "no strong evidence that it brings this fault",
+    unknown = ("limit_risk_1_5", "limit_high", "limit_cost", "limit_cost_low", "share_beyond", "rework_cost")
+    hint = row | dict.fromkeys((*unknown, "is_usual_rework")) | {
+        "fault": "lock_misaligned", "deviation": "frame_diagonal_difference", "limits_in_use": 1, "limit_share": 1.0,
+        "evidence": "suggestive", "note": "no strong evidence that it brings this fault",
     }  # fmt: skip
     return {"dose_response": points, "limit_advice": pl.DataFrame([row, hint], infer_schema_length=None)}

@@ -1,12 +1,10 @@
-"""Fitted curves: their intervals, where they cross a level, and the steps they are shown at."""
+"""Fitted curves: their intervals, and where they cross a level."""
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from scipy import stats
 
-from pipeline.stats.curves import FittedCurve, crossing, round_step
+from pipeline.stats.curves import FittedCurve, crossing
 
 AT = np.linspace(0, 5, 501)
 
@@ -67,11 +65,3 @@ def test_draws_spread_as_the_errors_say() -> None:
     drawn = curve.draws(20_000, np.random.default_rng(1))
     assert drawn.std(axis=0)[-1] == pytest.approx(curve.errors[-1], rel=0.03)
     assert drawn.mean(axis=0) == pytest.approx(curve.log_ratios, abs=0.05)
-
-
-@given(st.floats(-1e4, 1e4), st.floats(1e-3, 1e4))
-def test_steps_are_round_and_no_more_than_asked_for(low: float, span: float) -> None:
-    step = round_step(low, low + span)
-    assert span / step <= 24 * (1 + 1e-6)
-    assert span / step > 24 / 2.5 * (1 - 1e-6) / 1.01
-    assert f"{step:.0e}"[0] in "125"

@@ -22,7 +22,10 @@ columns:
   data_end          double   the worse end of what the doors show (97.5th percentile); nothing is said beyond it
   limits_in_use     integer  different governing limits among doors with a reading
   limit_share       double   share of doors with a reading that have limit_now
-  rework_cost       double   money taken for putting one door right before handover; empty: not known
+  share_beyond      double   share of doors with a reading that lie beyond limit_risk_1_5, to half a step of the grid
+  rework_cost       double   money taken for putting one door right before handover; empty: that or the cost of
+                             callbacks is not known
+  is_usual_rework   boolean  rework_cost is made of usual hours (common practice, no source), not the firm's own figure
   unit              text     unit of the deviation
 
 Tighten or loosen is only said on strong evidence, where the whole interval of limit_risk_1_5 lies on one side of the
@@ -39,8 +42,8 @@ import polars as pl
 
 from pipeline.model.adjusters import Place, places
 from pipeline.model.door_matrix import door_matrix
-from pipeline.model.limit_cost import CheapestLimit, cheapest_limit, rework_cost
-from pipeline.model.limit_place import UsualLimit, low_and_high, risk_place, towards_worse, usual_limit
+from pipeline.model.limit_cost import cheapest_limit, rework_cost
+from pipeline.model.limit_place import UsualLimit, low_and_high, risk_place, share_beyond, towards_worse, usual_limit
 from pipeline.model.limit_verdict import objects_to_loosening, verdict
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import bands_of
@@ -52,7 +55,7 @@ SCHEMA = {
     "limit_low": pl.Float64, "limit_high": pl.Float64, "limit_cost": pl.Float64, "limit_cost_low": pl.Float64,
     "limit_cost_high": pl.Float64, "advice": pl.String, "note": pl.String, "evidence": pl.String,
     "reference": pl.Float64, "data_end": pl.Float64, "limits_in_use": pl.Int64, "limit_share": pl.Float64,
-    "rework_cost": pl.Float64, "unit": pl.String,
+    "share_beyond": pl.Float64, "rework_cost": pl.Float64, "is_usual_rework": pl.Boolean, "unit": pl.String,
 }  # fmt: skip
 Row = dict[str, Any]
 
@@ -77,7 +80,6 @@ def build(
     costs = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(door_time["from_on"].to_list()))
     each = dict(costs.select("fault", "cost_each").iter_rows())
     fits = {(row["fault"], row["deviation"]): row for row in dose_fits.iter_rows(named=True)}
-    rate, rework, seed = settings.select("labour_rate", "rework_cost", "seed").row(0)
     rows: list[Row] = []
     for (name,), part in pairs.group_by("deviation", maintain_order=True):
         place = by_name[str(name)]
@@ -85,7 +87,7 @@ def build(
         fitted = {fault: (row, risk_place(row, place)) for fault, row in own.items()}
         evidence = dict(part.select("fault", "evidence").iter_rows())
         deviation = _Deviation(place, limits[place.name], fitted, evidence)
-        rows += _rows(deviation, part.to_dicts(), rework_cost(place, rework, rate), each, int(seed or 0))
+        rows += _rows(deviation, part.to_dicts(), each, settings.row(0, named=True))
     return pl.DataFrame(rows, schema=SCHEMA, infer_schema_length=None)
 
 
@@ -108,14 +110,14 @@ class _Deviation:
     evidence: dict[str, str]
 
 
-def _rows(of: _Deviation, effects: list[Row], put_right: float | None, each: dict[str, float], seed: int) -> list[Row]:
-    """The rows of one deviation. put_right: money a door; each: money a callback, by fault."""
+def _rows(of: _Deviation, effects: list[Row], each: dict[str, float], settings: Row) -> list[Row]:
+    """The rows of one deviation. each: money a callback, by fault."""
     against = {
         fault
         for fault, (_, found) in of.fitted.items()
         if of.evidence[fault] in ("strong", "suggestive") and objects_to_loosening(found, of.usual, of.place)
     }
-    cheap = _cheapest(of, put_right, each, seed)
+    cost = _cost(of, each, settings)
     rows = []
     for effect in effects:
         fault = effect["fault"]
@@ -123,19 +125,26 @@ def _rows(of: _Deviation, effects: list[Row], put_right: float | None, each: dic
         advice, note = verdict(effect, fitted, of.usual, of.place, against - {fault})
         row = {"fault": fault, "deviation": of.place.name, "unit": of.place.unit, "evidence": effect["evidence"]}
         row |= {"advice": advice, "note": note, **_limit(of.usual), **(_curve(fitted, of.place) if fitted else {})}
-        if fitted and effect["evidence"] == "strong":
-            row |= {"limit_cost": cheap.value, "limit_cost_low": cheap.low, "limit_cost_high": cheap.high}
-            row |= {"rework_cost": put_right}
-        rows.append(row)
+        rows.append(row | (cost if fitted and effect["evidence"] == "strong" else {}))
     return rows
 
 
-def _cheapest(of: _Deviation, put_right: float | None, each: dict[str, float], seed: int) -> CheapestLimit:
+def _cost(of: _Deviation, each: dict[str, float], settings: Row) -> Row:
+    """The cheapest limit and what it was weighed with; nothing where a cost is not known."""
+    put_right = rework_cost(of.place, settings["rework_cost"], settings["labour_rate"])
     strong = [(row, each.get(fault)) for fault, (row, _) in of.fitted.items() if of.evidence[fault] == "strong"]
     priced = [(row, cost) for row, cost in strong if cost is not None]
     if not priced or put_right is None:
-        return CheapestLimit(None, None, None)
-    return cheapest_limit(priced, of.place, put_right, np.random.default_rng([seed, of.place.ordinal]))
+        return {}
+    rng = np.random.default_rng([int(settings["seed"] or 0), of.place.ordinal])
+    cheap = cheapest_limit(priced, of.place, put_right, rng)
+    return {
+        "limit_cost": cheap.value,
+        "limit_cost_low": cheap.low,
+        "limit_cost_high": cheap.high,
+        "rework_cost": put_right,
+        "is_usual_rework": settings["rework_cost"] is None,
+    }
 
 
 def _limit(usual: UsualLimit) -> Row:
@@ -151,4 +160,5 @@ def _curve(fitted: tuple[Row, Crossing], place: Place) -> Row:
         "limit_high": high,
         "reference": fit["reference"],
         "data_end": fit["grid"][int(towards_worse(fit, place)[-1])],
+        "share_beyond": share_beyond(fit, found.best, place),
     }

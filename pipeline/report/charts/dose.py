@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 
@@ -16,6 +16,7 @@ from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
 
 RISK = 1.5
 LEAST, MOST = 1 / 4, 16.0  # the farthest that a curve is drawn to; its ends are in the table
+SMOOTH: Literal["monotone"] = "monotone"
 TICKS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0)
 
 
@@ -63,13 +64,13 @@ class _Dose:
 
     def _band(self) -> Layers:
         rows = [{"at": p.value, "y": self._y(p.hr_low), "y2": self._y(p.hr_high)} for p in self.points]
-        area = alt.Chart(data(rows)).mark_area(fill=LINE, fillOpacity=0.35)
+        area = alt.Chart(data(rows)).mark_area(fill=LINE, fillOpacity=0.35, interpolate=SMOOTH)
         edges = [self._line({p.value: end(p) for p in self.points}, GREY, 0.7) for end in (_low, _high)]
         return [area.encode(x=self.board.x("at"), y=self.board.y(), y2="y2"), *edges]
 
     def _line(self, ratios: dict[float, float], pencil: str, weight: float) -> alt.Chart:
         rows = [{"at": value, "y": self._y(ratio)} for value, ratio in ratios.items() if self._is_inside(ratio)]
-        line = alt.Chart(data(rows)).mark_line(color=pencil, strokeWidth=weight)
+        line = alt.Chart(data(rows)).mark_line(color=pencil, strokeWidth=weight, interpolate=SMOOTH)
         return line.encode(x=self.board.x("at"), y=self.board.y())
 
     def _curve(self) -> Layers:

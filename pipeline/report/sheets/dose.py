@@ -31,7 +31,7 @@ ADVICE_COLUMNS = (
 CURVE_COLUMNS = ("deviation", "fault", "at", "times as often (95 %)", "doors")
 
 
-def dose_blocks(results: Results, effects: list[Effect]) -> list[Block]:
+def dose_blocks(results: Results, effects: list[Effect], currency: str | None) -> list[Block]:
     """The section; one sentence where no cause has a curve yet."""
     advice = {(row.fault, row.deviation): row for row in results.limit_advice()}
     curves = _by_pair(results.curve_points())
@@ -40,7 +40,7 @@ def dose_blocks(results: Results, effects: list[Effect]) -> list[Block]:
     rows = list(advice.values())
     passage = Passage("dose", words.section_says(rows, len(drawn)), tuple(words.how_to_read(len(strong), len(drawn))))
     figures = [_figure(number, effect, curves, advice) for number, effect in enumerate(drawn, 1)]
-    tables = [_advice_table(rows, results.table("limit_advice"))] if rows else []
+    tables = [_advice_table(rows, currency, results.table("limit_advice"))] if rows else []
     behind = [_curve_table(drawn, curves, advice, results.table("dose_response"))] if drawn else []
     return [passage, *figures, *tables, *behind]
 
@@ -64,13 +64,13 @@ def _figure(
     return Figure(key, says, words.curve_how(effect, points, row), drawing, words.curve_do(row))
 
 
-def _advice_table(advice: list[LimitAdvice], frame: pl.DataFrame) -> Table:
+def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.DataFrame) -> Table:
     return Table(
         "advice",
         words.advice_says(advice),
         ADVICE_COLUMNS,
         tuple(_advice_cells(row) for row in advice),
-        words.advice_how(advice),
+        words.advice_how(advice, currency),
         frozenset({2}),
         download("limit_advice", frame),
         is_open=True,

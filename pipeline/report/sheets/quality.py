@@ -51,7 +51,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
         *_effect_figures(words.causes(effects)),
-        *dose_blocks(results, effects),
+        *dose_blocks(results, effects, firm.currency),
         _open_questions(effects),
         *limit_blocks(results.limits()),
         *variants_table(effects),

@@ -1,13 +1,15 @@
 """Where risk begins and what to do with a limit: sentences beside each curve, computed from the tables."""
 
 from collections.abc import Sequence
+from math import ceil, floor
 
 from pipeline.report.dose_rows import CurvePoint, LimitAdvice
-from pipeline.report.numbers import Interval, as_name, capital, count, counted, listed, number, percent, plain
+from pipeline.report.numbers import Interval, as_name, capital, count, counted, listed, money, number, percent, plain
 from pipeline.report.rows import Effect
 from pipeline.report.words.common import few_in_words, sentence
 
 RISK = "1.5"
+COARSE = 100  # from here on tenths are not read
 SEVERAL = 0.9  # a limit that fewer doors share is said to be one of several
 
 
@@ -49,11 +51,7 @@ def curve_says(row: LimitAdvice) -> str:
     fault, words = capital(as_name(row.fault_words)), f"“{as_name(row.words)}”"
     if row.limit_risk_1_5 is None:
         return f"{fault} with {words}: {RISK} times as often is not reached within the data"
-    return f"{fault} with {words}: {RISK} times as often {_from(row)} {_place(row)}"
-
-
-def _from(row: LimitAdvice) -> str:
-    return "from down to" if row.is_lower_worse else "from"
+    return f"{fault} with {words}: {RISK} times as often from {_place(row)}{' down' if row.is_lower_worse else ''}"
 
 
 def _place(row: LimitAdvice) -> str:
@@ -107,13 +105,14 @@ def curve_do(row: LimitAdvice) -> str:
     """What follows from one curve."""
     if row.advice == "tighten" and row.limit_now is not None:
         return (
-            f"Tighten: a limit of {_place(row)} instead of {_unit(row.limit_now, row)} would stop doors before the "
-            f"risk is {RISK} times. See first that the instrument can tell it, and what the product's instructions ask."
+            f"Tighten from {_unit(row.limit_now, row)}, in steps: a limit at {RISK} times the risk, {_place(row)}, "
+            f"would put {percent(row.share_beyond)} of the doors on record out.{_but_cost(row)} See first that the "
+            "instrument can tell it, and what the product's instructions ask."
         )
     if row.advice == "loosen" and row.limit_now is not None:
-        end = row.limit_high if row.is_lower_worse else row.limit_low
+        end, way = (row.limit_high, "down") if row.is_lower_worse else (row.limit_low, "up")
         return (
-            f"May be loosened from {_unit(row.limit_now, row)} up to {plain(end, 2)} {row.unit}, where the product's "
+            f"May be loosened from {_unit(row.limit_now, row)} {way} to {_not_beyond(end, row)}, where the product's "
             f"instructions and local codes allow: before that no fault with evidence reaches {RISK} times."
         )
     if row.limit_now is None:
@@ -125,12 +124,26 @@ def curve_do(row: LimitAdvice) -> str:
     return sentence(f"Keep the limit: {row.note}")
 
 
+def _not_beyond(end: float | None, row: LimitAdvice) -> str:
+    """The end as a rule is read, rounded towards the limit in use: no more is said than is known."""
+    digits = 1 if end is not None and abs(end) < COARSE else 0
+    rounded = ceil if row.is_lower_worse else floor
+    return "" if end is None else f"{number(rounded(end * 10**digits) / 10**digits, digits)} {row.unit}"
+
+
+def _but_cost(row: LimitAdvice) -> str:
+    """Where money alone would say no."""
+    if row.rework_cost is None or row.limit_cost is not None:
+        return ""
+    return " In money alone no limit pays (see the table below)."
+
+
 def cost_words(row: LimitAdvice) -> str:
     """The limit that costs least, or why there is none."""
     if row.evidence != "strong":
         return ""
     if row.rework_cost is None:
-        return "not known: give rework_cost or labour_rate"
+        return "costs not known"
     if row.limit_cost is None:
         return "no limit pays"
     known = row.cheapest
@@ -156,12 +169,23 @@ def advice_says(advice: list[LimitAdvice]) -> str:
     return f"Limit advice: {counted(len(advice), 'pair')} with evidence, {kept}"
 
 
-def advice_how(advice: list[LimitAdvice]) -> str:
+def advice_how(advice: list[LimitAdvice], currency: str | None) -> str:
     """What the columns mean, and what the cheapest limit takes for granted."""
-    rework = sorted({row.rework_cost for row in advice if row.rework_cost is not None})
-    costs = f" A door put right is taken to cost {listed([plain(cost, 3) for cost in rework])}" if rework else ""
-    own = "; write rework_cost into fitback.toml for your own figure." if rework else ""
     return (
-        "Only strong evidence moves a limit. The cheapest limit weighs putting doors right against callbacks up to the "
-        f"end of the warranty.{costs}{own} The product's own instructions, local codes and licensed practice go first."
+        "Only strong evidence moves a limit. The cheapest limit weighs putting doors right before handover against the "
+        f"callbacks it spares up to the end of the warranty; where it costs more than it spares, no limit pays."
+        f"{_rework(advice, currency)} The product's own instructions, local codes and licensed practice go first."
+    )
+
+
+def _rework(advice: list[LimitAdvice], currency: str | None) -> str:
+    costs = sorted({row.rework_cost for row in advice if row.rework_cost is not None})
+    if not costs:
+        return ""
+    shown = " to ".join(dict.fromkeys(money(cost, currency) for cost in (costs[0], costs[-1])))
+    if not any(row.is_usual_rework for row in advice):
+        return f" Putting a door right is taken to cost {shown}, the firm's own figure."
+    return (
+        f" Putting a door right is taken to cost {shown}: hours usual in its step, common practice without a source, "
+        "at the labour rate; rework_cost in fitback.toml gives the firm's own figure."
     )
