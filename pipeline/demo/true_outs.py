@@ -18,12 +18,13 @@ def true_out_shares(firm: Firm) -> pl.DataFrame:
     doors = np.bincount(crew, minlength=crews)
     rows = []
     for step in firm.catalogue.steps:
-        out = np.bincount(crew, _is_out(firm, step), crews) / np.maximum(doors, 1)
+        out = np.bincount(crew, is_out_in(firm, step), crews) / np.maximum(doors, 1)
         rows += [(firm.crews.names[i], step, int(doors[i]), float(out[i])) for i in range(crews)]
     return pl.DataFrame(rows, schema=["crew", "step", "doors", "true_out_share"], orient="row")
 
 
-def _is_out(firm: Firm, step: str) -> Flags:
+def is_out_in(firm: Firm, step: str) -> Flags:
+    """(doors,) whether a true deviation of the step lies beyond a limit in use or a check of it truly failed."""
     out = np.zeros(len(firm.doors.crew), dtype=bool)
     # other variants are never out where their family's cause is not
     seen = firm.true | {"gap_taper": tapers_of_lowest_leaf(firm.true)[1]}
