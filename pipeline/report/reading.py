@@ -12,6 +12,18 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.report.dose_rows import CURVE_POINTS, CurvePoint, LimitAdvice, advice_query
+from pipeline.report.outlook_rows import (
+    BACKTEST,
+    DEVELOPMENT,
+    LATE_PAPER,
+    OUTLOOK,
+    PLAN,
+    Cohort,
+    LookBack,
+    MonthAhead,
+    PaperMonth,
+    Plan,
+)
 from pipeline.report.rows import (
     Correction,
     CrewOut,
@@ -210,6 +222,26 @@ class Results:
     def months(self) -> list[Month]:
         """The trend, oldest month first."""
         return self._typed(Month, MONTHS)
+
+    def outlook(self) -> list[MonthAhead]:
+        """The months to come, then all twelve; no row where no door is out."""
+        return self._typed(MonthAhead, OUTLOOK)
+
+    def late_paper(self) -> list[PaperMonth]:
+        """The months seen, oldest first, with the paper on its way."""
+        return self._typed(PaperMonth, LATE_PAPER)
+
+    def look_backs(self) -> list[LookBack]:
+        """What the outlook would have said on earlier days, the earliest first."""
+        return self._typed(LookBack, BACKTEST)
+
+    def development(self) -> list[Cohort]:
+        """The chain ladder by cohort, oldest first, then all."""
+        return self._typed(Cohort, DEVELOPMENT)
+
+    def plan(self) -> Plan:
+        """What the settings say of the months to come."""
+        return self._typed(Plan, PLAN)[0]
 
     def tally(self, of: str) -> list[Tally]:
         """Counts by name; `of` is one of responsibilities, kinds, linked, coded."""

@@ -16,6 +16,7 @@ from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_curves import curves
 from tests.report.invented_intake import intake
+from tests.report.invented_outlook import outlook_tables
 from tests.report.samples import ANSWER
 
 Frames = dict[str, pl.DataFrame]
@@ -63,6 +64,7 @@ def invented_tables() -> Frames:
         "crew_outs": crew_outs(rng),
         **intake(),
         **curves(),
+        **outlook_tables(),
     }
 
 
@@ -96,6 +98,7 @@ def few_tables() -> Frames:
 def settings(firm: str | None = "Invented Doors (no such firm)") -> pl.DataFrame:
     """The settings row."""
     row = {"firm": firm, "currency": "EUR", "as_of": date(2026, 6, 30), "callbacks_from": date(2023, 7, 1)}
+    row |= {"planned_doors_per_month": 45.0, "warranty_months": 24.0, "log_ends_with_warranty": False}
     return pl.DataFrame([row], schema_overrides={"firm": pl.String})
 
 

@@ -9,6 +9,7 @@ from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
+from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.words import causes as cause_words
 from pipeline.report.words import rates as words
@@ -55,12 +56,14 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     firm_rate = whole.rate if whole else None
     blocks = (
         _cost(rates, results.effects(), firm),
+        *outlook_blocks(results, firm),
         *_what_they_were(results.tally("kinds")),
         *_crew_figures(rates, firm_rate),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         *_who_answers(results.tally("responsibilities")),
         crews_table(rates, firm, results),
         *months_table(months, firm, results),
+        *outlook_tables(results, firm),
     )
     lead = (who_was_counted(firm, rates), _what_counts(firm))
     return Sheet(NAME, title_block, words.headline(rates), lead, blocks, CAUTIONS)
