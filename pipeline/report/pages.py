@@ -1,4 +1,4 @@
-"""The five sheets of one run: opens the results once and hands them to each sheet's module."""
+"""The sheets of one run: opens the results once and hands them to each sheet's module."""
 
 from pathlib import Path
 
@@ -6,13 +6,14 @@ from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
 from pipeline.report.sheet import Sheet, TitleBlock
 from pipeline.report.sheets.letter import letter_sheet
+from pipeline.report.sheets.methods import methods_sheet
 from pipeline.report.sheets.owner import owner_sheet
 from pipeline.report.sheets.quality import quality_sheet
 from pipeline.report.sheets.records import records_sheet
 from pipeline.report.sheets.training import training_sheet
 from pipeline.report.words.common import firm_name
 
-MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet)
+MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet)
 
 
 def sheets_of(results: Path) -> list[Sheet]:

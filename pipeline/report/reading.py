@@ -35,6 +35,7 @@ from pipeline.report.rows import (
     Firm,
     LimitCount,
     Month,
+    OtherWay,
     Reason,
     RecordedShare,
     SetAside,
@@ -76,6 +77,17 @@ EFFECTS = f"""
     JOIN catalogue_deviations AS deviation ON deviation.name = effects.deviation
     LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = effects.fault
     ORDER BY deviation.step_order, deviation.ordinal, effects.fault
+"""
+OTHER_WAYS = f"""
+    SELECT seen.*, coalesce(nullif(fault_kind.words, ''), replace(seen.fault, '_', ' ')) AS fault_words,
+        {DEVIATION_WORDS} AS words, effects.evidence
+    FROM effect_sensitivity AS seen
+    JOIN effects USING (fault, deviation)
+    JOIN catalogue_deviations AS deviation ON deviation.name = seen.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = seen.fault
+    ORDER BY
+        effects.evidence = 'strong' DESC, effects.contrast_low DESC, seen.fault, seen.deviation,
+        seen.what = 'as reported' DESC, seen.verdict IS NULL, seen.what
 """
 LIMITS = f"""
     SELECT limit_comparison.*, {DEVIATION_WORDS} AS words, deviation.step_order
@@ -198,6 +210,10 @@ class Results:
     def limit_advice(self) -> list[LimitAdvice]:
         """Advice on the limits of the pairs with evidence, strong first, in step order."""
         return self._typed(LimitAdvice, advice_query(DEVIATION_WORDS))
+
+    def other_ways(self) -> list[OtherWay]:
+        """What was found, seen in other ways; the surest finding first, each as reported first."""
+        return self._typed(OtherWay, OTHER_WAYS)
 
     def limits(self) -> list[LimitCount]:
         """Every limit with its counts of doors, those for comparison after the ones in use."""

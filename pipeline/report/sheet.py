@@ -102,6 +102,7 @@ SHEETS = (
     SheetName("training.html", 3, "Weak steps", "what to practise, step by step"),
     SheetName("owner.html", 4, "Rates and cost", "crew by crew, month by month"),
     SheetName("records.html", 5, "Records", "what came in, what was set aside"),
+    SheetName("methods.html", 6, "Methods", "how the numbers are made, and whether they hold"),
 )
 
 

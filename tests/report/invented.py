@@ -17,6 +17,7 @@ from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_curves import curves
 from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
+from tests.report.other_ways import other_ways
 from tests.report.samples import ANSWER
 
 Frames = dict[str, pl.DataFrame]
@@ -50,6 +51,11 @@ def write_results(path: Path, tables: Frames) -> Path:
 def invented_tables() -> Frames:
     """Every table that the pages read."""
     rng = np.random.default_rng(7)
+    frames = _invented(rng)
+    return frames | {"effect_sensitivity": other_ways(frames["effects"])}
+
+
+def _invented(rng: np.random.Generator) -> Frames:
     return {
         **catalogue_tables(load_catalogue({})),
         "settings": settings(),

@@ -1,1 +1,1 @@
-"""The five sheets, a module each: what was read in, a Sheet out."""
+"""The sheets, a module each: what was read in, a Sheet out."""

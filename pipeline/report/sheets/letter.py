@@ -5,7 +5,7 @@ from pipeline.report.drawing import draw
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Figure, Item, Listing, Sheet, TitleBlock
-from pipeline.report.words import causes, intake, letter, rates, steps
+from pipeline.report.words import causes, intake, letter, methods, rates, steps
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 NAME = SHEETS[0]
@@ -52,6 +52,7 @@ def _answers(results: Results, firm: Firm) -> Listing:
         if firm.has_callback_log
         else rates.NO_LOG,
         intake.headline(results.account()),
+        methods.headline(results.other_ways()),
     )
     items = tuple(
         Item(text, f"{name.name}.", name.file_name, f"Sheet {name.number}")

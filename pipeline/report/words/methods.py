@@ -1,0 +1,108 @@
+"""How the numbers are made and whether what was found holds: sentences for the methods sheet."""
+
+from pipeline.report.numbers import as_name, count, counted, listed, plain
+from pipeline.report.rows import OtherWay
+from pipeline.report.words.common import few_in_words
+
+VERDICTS = {
+    "holds": "holds",
+    "weaker": "weaker: the interval holds no effect",
+    "turns": "turns round",
+    "too_few": "too few to tell",
+}
+ASSUMED = (
+    ("Time.", "A door counts from handover for as long as it was watched; a rate is never callbacks over doors."),
+    (
+        "Order.",
+        "A deviation is compared among doors alike in everything recorded of the door, of the crew and of the steps "
+        "before it; never of steps after it, since what it brings about is how it works.",
+    ),
+    (
+        "Crews.",
+        "The headline compares doors of one crew with one another, so that a careful crew cannot pass for a good sill. "
+        "What was never recorded, such as a hurry on one day, can still stand behind both.",
+    ),
+    (
+        "Not recorded.",
+        "What is not recorded is not zero. An effect comes from doors where the deviation is recorded, and holds if "
+        "recording it did not depend on what came back later.",
+    ),
+    (
+        "Many questions.",
+        "Every pair of deviation and fault is a question. Strong evidence is what stays below one in twenty false "
+        "claims among all that are made; the pairs that the trade expects are one family of questions, all others "
+        "another.",
+    ),
+    (
+        "Too few.",
+        "Whether a pair can be answered is decided from how many doors and callbacks it has, before its answer is "
+        "looked at.",
+    ),
+)
+
+
+def findings(ways: list[OtherWay]) -> list[OtherWay]:
+    """Each finding once, as reported."""
+    return [way for way in ways if way.is_as_reported]
+
+
+def fallen(ways: list[OtherWay]) -> list[OtherWay]:
+    """The findings that some other way does not bear out, for want of doubt or of direction; limits have no say."""
+    broken = {way.pair for way in ways if way.verdict in ("weaker", "turns")}
+    return [finding for finding in findings(ways) if finding.pair in broken]
+
+
+def headline(ways: list[OtherWay]) -> str:
+    """How many findings hold in every way of looking."""
+    found, lost = findings(ways), fallen(ways)
+    if not found:
+        return "Nothing is claimed yet, so there is nothing to look at in another way."
+    if len(found) == 1:
+        return "The one finding " + ("does not hold in every way of looking." if lost else "holds in every way tried.")
+    if not lost:
+        return f"All {few_in_words(len(found))} findings hold in every other way of looking that was tried."
+    held = few_in_words(len(found) - len(lost)).capitalize()
+    return f"{held} of {few_in_words(len(found))} findings hold in every other way of looking that was tried."
+
+
+def ways_says(ways: list[OtherWay]) -> str:
+    """Which findings do not hold, and in which way."""
+    lost = fallen(ways)
+    if not lost:
+        return "No finding loses its direction or its certainty when looked at otherwise"
+    named = []
+    for finding in lost[:3]:
+        where = [way.what for way in ways if way.pair == finding.pair and way.verdict in ("weaker", "turns")]
+        named.append(f"{pair(finding)} ({listed(where)})")
+    return f"Not in every way of looking: {listed(named)}"
+
+
+def unmeasured_says(ways: list[OtherWay]) -> str:
+    """How strong something unrecorded would have to be to explain the least and the most robust finding away."""
+    known = [way for way in findings(ways) if way.e_value_low is not None]
+    if not known:
+        return ""
+    known.sort(key=lambda way: way.e_value_low or 1.0)
+    least = known[0]
+    others = f" For the sturdiest, {pair(known[-1])}, {_e_value(known[-1])}." if len(known) > 1 else ""
+    return (
+        f"To explain {pair(least)} away, something that nobody recorded would have to go with both the deviation and "
+        f"the fault {_e_value(least)}.{others}"
+    )
+
+
+def _e_value(way: OtherWay) -> str:
+    assert way.e_value is not None
+    near = plain(way.e_value_low, 2)
+    return f"{plain(way.e_value, 2)} times as often ({near} to move the interval alone)"
+
+
+def pair(way: OtherWay) -> str:
+    """`sill out of level → stiff running`."""
+    return f"{as_name(way.words)} → {as_name(way.fault_words)}"
+
+
+def ways_count(ways: list[OtherWay]) -> str:
+    """`12 findings, each in 5 ways`."""
+    names = {way.what for way in ways if not way.is_as_reported}
+    return f"{counted(len(findings(ways)), 'finding')} in {count(len(names) + 1)} ways"
