@@ -18,8 +18,8 @@ from pipeline.demo import simulate
 from pipeline.stats.blas import one_blas_thread
 from tests.calibration.from_records import tables_from_records
 from tests.calibration.in_memory import tables_in_memory
-from tests.calibration.parts import PAIR, beside_ideal, beside_truth
-from tests.calibration.parts import steps as steps_beside_truth
+from tests.calibration.parts.crews import steps as steps_beside_truth
+from tests.calibration.parts.pairs import PAIR, beside_ideal, beside_truth
 from tests.calibration.population import FILE, population
 
 pytestmark = pytest.mark.slow

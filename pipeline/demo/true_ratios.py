@@ -4,13 +4,16 @@ Deviations are drawn anew, many times, for the crew as careless as it is and for
 crew of the firm; what is left of chance is a percent or two.
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
 import polars as pl
 
-from pipeline.demo.arrays import Floats, Ints
+from pipeline.demo.arrays import Floats
+from pipeline.demo.crews import Crews
 from pipeline.demo.deviations import draw_deviations
+from pipeline.demo.doors import Doors
 from pipeline.demo.hazards import days_at_risk, expected_reports, log_risk, pace_so_far, scaled_to
 from pipeline.demo.simulate import Firm
 from pipeline.demo.world import FAULTS
@@ -21,29 +24,48 @@ DRAWS = 12
 def true_crew_ratios(firm: Firm) -> pl.DataFrame:
     """One row per crew: crew, true_ratio; expectations by other hands sum to all callbacks, as in `callback_rates`."""
     rng = np.random.default_rng([firm.scenario.seed, 14])
-    crews = len(firm.crews.names)
+    crews, seen = len(firm.crews.names), reports_per_hazard(firm)
     own, others = np.zeros(crews), np.zeros(crews)
     for _ in range(DRAWS):
-        other = rng.integers(0, crews, len(firm.doors.crew))
-        own += np.bincount(firm.doors.crew, expected_callbacks(firm, firm.doors.crew, rng), crews)
-        others += np.bincount(firm.doors.crew, expected_callbacks(firm, other, rng), crews)
+        again = drawn_anew(firm, firm.doors, firm.crews, rng)
+        own += np.bincount(firm.doors.crew, expected_callbacks(again, firm, seen), crews)
+        anybody = replace(firm.doors, crew=rng.integers(0, crews, len(firm.doors.crew)))
+        other = drawn_anew(firm, anybody, firm.crews, rng)
+        others += np.bincount(firm.doors.crew, expected_callbacks(other, firm, seen), crews)
     ratio = own / np.where(others > 0, others, np.nan) * others.sum() / own.sum()
     return pl.DataFrame({"crew": firm.crews.names, "true_ratio": ratio})
 
 
-def expected_callbacks(firm: Firm, crew: Ints, rng: np.random.Generator) -> Floats:
-    """Callbacks for faults of fitting that each door is to expect, had these crews fitted it; shape (doors,)."""
-    doors = replace(firm.doors, crew=crew)
-    true = draw_deviations(doors, firm.crews, firm.scenario, firm.catalogue, rng)
-    means = {name: float(values.mean()) for name, values in firm.true.items()}
-    days, recurs = days_at_risk(doors, firm.scenario), firm.scenario.recurs
-    total = np.zeros(len(crew))
+def drawn_anew(firm: Firm, doors: Doors, crews: Crews, rng: np.random.Generator) -> Firm:
+    """The firm with other doors or crews, and deviations as those crews would have made them; its records stay."""
+    true = draw_deviations(doors, crews, firm.scenario, firm.catalogue, rng)
+    return replace(firm, doors=doors, crews=crews, true=true)
+
+
+def reports_per_hazard(firm: Firm) -> dict[str, float]:
+    """By fault, how many reports a unit of relative hazard brought the firm."""
+    found = {}
     for fault, world in FAULTS.items():
-        grown = pace_so_far(days, world)
-        seen = np.exp(log_risk(fault, firm.doors, firm.true, firm.scenario, means) + firm.frailty) * grown
-        scale = scaled_to(expected_reports(fault, firm.scenario), seen, recurs).sum() / seen.sum()
-        risk = np.exp(log_risk(fault, doors, true, firm.scenario, means) + firm.crews.frailty[crew])
-        mean = scale * risk * grown
+        grown = pace_so_far(days_at_risk(firm.doors, firm.scenario), world)
+        seen = np.exp(log_risk(fault, firm.doors, firm.true, firm.scenario) + firm.frailty) * grown
+        reports = scaled_to(expected_reports(fault, firm.scenario), seen, firm.scenario.recurs)
+        found[fault] = float(reports.sum() / seen.sum())
+    return found
+
+
+def expected_callbacks(
+    other: Firm, firm: Firm, reports: dict[str, float], faults: Iterable[str] = tuple(FAULTS)
+) -> Floats:
+    """Callbacks for these faults of fitting that each door of `other` is to expect; shape (doors,).
+
+    other, firm   the firm drawn anew, and the one it was drawn from; reports: its reports_per_hazard
+    """
+    means = {name: float(values.mean()) for name, values in firm.true.items()}
+    days, recurs = days_at_risk(other.doors, firm.scenario), firm.scenario.recurs
+    total = np.zeros(len(other.doors.crew))
+    for fault in faults:
+        risk = np.exp(log_risk(fault, other.doors, other.true, firm.scenario, means))
+        mean = reports[fault] * risk * np.exp(firm.crews.frailty[other.doors.crew]) * pace_so_far(days, FAULTS[fault])
         first = -np.expm1(-mean)
         total += first + recurs * (mean - first)
     return total

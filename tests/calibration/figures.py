@@ -25,10 +25,12 @@ def page(frames: Frames, seed: int, day: date) -> str:
 
 
 def _firms(frames: Frames) -> str:
-    counts = next(iter(frames.values())).group_by("scenario").agg(pl.col("seed").n_unique())["seed"].to_list()
-    least, most = min(counts), max(counts)
-    each = f"{least}" if least == most else f"{least} to {most}"
-    return f"{each} firms in each of {len(counts)} scenarios"
+    """How many firms each part is measured on."""
+    counts = {}
+    for name, frame in frames.items():
+        firms = frame.group_by("scenario").agg(pl.col("seed").n_unique())["seed"].to_list()
+        counts[name] = f"{min(firms)}" if min(firms) == max(firms) else f"{min(firms)} to {max(firms)}"
+    return "firms in each scenario: " + ", ".join(f"{count} ({name})" for name, count in counts.items())
 
 
 def _grid(lines: list[Line], frames: Frames) -> list[str]:

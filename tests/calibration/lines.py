@@ -90,6 +90,11 @@ def rank_correlation(steps: pl.DataFrame) -> float | None:
     return mean(by.filter(pl.col("out_share").is_finite()), pl.col("out_share"))
 
 
+def totals(outlook: pl.DataFrame) -> pl.DataFrame:
+    """The twelve months together."""
+    return outlook.filter((pl.col("month") == "total") & pl.col("callbacks").is_not_null())
+
+
 def is_doubted(credibility: pl.DataFrame) -> pl.DataFrame:
     """One row per crew: its habit, and whether any test calls its records doubtful."""
     return credibility.group_by("scenario", "seed", "crew").agg(
@@ -107,6 +112,9 @@ def honest_doubted(credibility: pl.DataFrame) -> float | None:
     return mean(is_doubted(credibility).filter(pl.col("habit").is_null()), pl.col("is_doubted"))
 
 
+COMES = pl.col("came").is_between(pl.col("callbacks_low"), pl.col("callbacks_high"))
+OUTLOOK_WIDTH = (pl.col("callbacks_high") - pl.col("callbacks_low")) / pl.col("callbacks")
+IS_TRAINED = pl.col("true_ratio").is_between(pl.col("ratio_low"), pl.col("ratio_high"))
 IS_FAIR = pl.col("true_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
 POWER = {
     "noisy instruments": (0.65, None), "dishonest crew": (0.65, None), "differing effects": (0.65, None),
@@ -130,11 +138,15 @@ LINES = (
     Line("out_share ranks", "steps", rank_correlation, 0.95, only=FULL_RECORDS),
     Line("fair ratios hold", "crews", lambda t: mean(t, IS_FAIR), None, other={"confounded crews": (0.88, None)}),
     Line("honest crews doubted", "credibility", honest_doubted, None),
+    Line("outlook total holds", "outlook", lambda t: mean(totals(t), COMES), 0.90),
+    Line("outlook width / total", "outlook", lambda t: median(totals(t), OUTLOOK_WIDTH), high=0.4),
+    Line("training ratios hold", "training", lambda t: mean(t.filter(pl.col("ratio").is_not_null()), IS_TRAINED), 0.90),
     Line("nulls among strong, pooled", "pairs", lambda t: mean(strong(t), ~pl.col("is_cause")), high=0.05,
          is_pooled=True),
     Line("power / ideal, scenarios without a bound of their own pooled", "pairs",
          lambda t: strong_of_ideal(t.filter(~pl.col("scenario").is_in(list(POWER)))), 0.77, is_pooled=True),
     Line("fair ratios hold, pooled", "crews", lambda t: mean(t, IS_FAIR), 0.92, is_pooled=True),
+    Line("outlook total holds, pooled", "outlook", lambda t: mean(totals(t), COMES), 0.90, 0.98, is_pooled=True),
     Line("copied rows and flat sills found", "credibility", found("copied", "flat"), 0.9, is_pooled=True),
     Line("heaping inside a limit found", "credibility", found("heaped"), 0.5, is_pooled=True),
     Line("honest crews doubted, pooled", "credibility", honest_doubted, high=0.015, is_pooled=True),

@@ -4,7 +4,6 @@ The whole study is `make calibrate`; what it found stands in figures.md.
 """
 
 from datetime import date
-from pathlib import Path
 
 import polars as pl
 import pytest
@@ -12,22 +11,22 @@ import pytest
 from pipeline.demo.scenarios import SCENARIOS
 from tests.calibration.figures import page
 from tests.calibration.lines import LINES, answered, causes, found, strong
-from tests.calibration.study import gathered, in_turn, measured, seeds_of
+from tests.calibration.study import Kept, gathered, in_turn, measured, seeds_of
 
 SMALL = ("null", "confounded crews", "missing because bad", "dishonest crew")
 
 
 @pytest.fixture(scope="module")
-def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("kept")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Kept:
+    folder = Kept(tmp_path_factory.mktemp("kept"))
     for scenario, seed in in_turn(SMALL, 1, 1):
         assert measured(scenario, seed, folder)
     return folder
 
 
 @pytest.fixture(scope="module")
-def frames(kept: Path) -> dict[str, pl.DataFrame]:
-    return gathered(kept)
+def frames(kept: Kept) -> dict[str, pl.DataFrame]:
+    return gathered(kept, 1)
 
 
 def figure(name: str, frames: dict[str, pl.DataFrame], scenario: str | None = None) -> float:
@@ -77,7 +76,7 @@ def test_honest_crews_are_not_doubted(frames: dict[str, pl.DataFrame]) -> None:
 
 
 @pytest.mark.slow
-def test_what_is_measured_is_not_measured_again(kept: Path) -> None:
+def test_what_is_measured_is_not_measured_again(kept: Kept) -> None:
     assert not any(measured(scenario, seed, kept) for scenario, seed in in_turn(SMALL, 1, 1))
 
 

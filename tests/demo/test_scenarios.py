@@ -11,6 +11,7 @@ from pipeline.demo.rereading import WORSE
 from pipeline.demo.scenarios import SCENARIOS, scenario_firm
 from pipeline.demo.simulate import Firm
 from pipeline.demo.true_ratios import true_crew_ratios
+from pipeline.demo.true_training import true_training_ratios
 from pipeline.demo.world import FAULTS
 
 
@@ -156,3 +157,14 @@ def test_crews_that_differ_in_nothing_recorded_truly_compare_as_they_are_frail()
     expected = np.exp(frail.crews.frailty)
     # reports of one fault that follow another of the same door mostly do not come, so the worst are a little nearer
     assert ratio / ratio.mean() == pytest.approx(expected / expected.mean(), rel=0.1)
+
+
+def test_training_does_what_it_does_to_carelessness() -> None:
+    firm = simulate(doors=6000, crews=6, seed=10, trainings=2, training_factor=0.5, weak_factor=1.0)
+    found = true_training_ratios(firm)
+    assert set(found["outcome"]) == {"out_share", "callbacks"}
+    assert found.filter(pl.col("outcome") == "out_share")["true_ratio"].is_between(0.2, 0.8).all()
+    assert found["true_ratio"].max() < 1.05
+    nothing = true_training_ratios(simulate(doors=6000, crews=6, seed=10, trainings=2, training_factor=1.0))
+    assert nothing.height >= 3
+    assert nothing["true_ratio"].is_between(0.92, 1.08).all()
