@@ -56,12 +56,23 @@ _CALLBACKS = """
     LEFT JOIN records.callbacks_history AS h ON h.callback_id = l.callback_id AND h.state = 'current'
     WHERE l.install_id = $id ORDER BY c.reported_on, l.callback_id
 """
+# what accounts for most first, what nothing accounts for last
+_CAUSES = """
+    SELECT a.callback_id, a.deviation, a.share, a.low, a.high, a.faults, a.value, a.good_value, a.unit, a.unrecorded,
+        coalesce(nullif(d.words, ''), replace(a.deviation, '_', ' ')) AS words
+    FROM callback_causes AS a LEFT JOIN catalogue_deviations AS d ON d.name = a.deviation
+    WHERE a.install_id = $id
+    ORDER BY a.callback_id, a.deviation = 'unexplained', a.share DESC, a.deviation
+"""
 Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class DoorTrail:
-    """One door: its facts, and rows of deviations, limits, readings, checks, callbacks, with where each stands."""
+    """One door: its facts, and rows of deviations, limits, readings, checks, callbacks, with where each stands.
+
+    causes  of its callbacks: rows of callback_causes
+    """
 
     facts: Row
     rows: list[Row]
@@ -70,6 +81,7 @@ class DoorTrail:
     readings: list[Row]
     checks: list[Row]
     callbacks: list[Row]
+    causes: list[Row]
 
     @property
     def sentences(self) -> list[str]:
@@ -80,12 +92,16 @@ class DoorTrail:
             *_block("Deviations, in the order of the work", [self._deviation(row) for row in self.deviations]),
             *_block("Readings", [_reading(row) for row in self.readings]),
             *_block("Checks", [_check(row) for row in self.checks]),
-            *_block("Callbacks", [_callback(row) for row in self.callbacks]),
+            *_block("Callbacks", [line for row in self.callbacks for line in self._callback(row)]),
         ]
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program; days in ISO form."""
         return {name: _plain(getattr(self, name)) for name in self.__dataclass_fields__}
+
+    def _callback(self, row: Row) -> list[str]:
+        causes = [cause for cause in self.causes if cause["callback_id"] == row["callback_id"]]
+        return [_callback(row), *(f"  {_cause(cause)}" for cause in causes)]
 
     def _deviation(self, row: Row) -> str:
         held = "; ".join(_limit(limit) for limit in self.limits if limit["deviation"] == row["deviation"])
@@ -106,7 +122,7 @@ def door_trail(install_id: str, out: Path | None) -> DoorTrail:
         facts = _ask(results, _FACTS, install_id)
         if not facts:
             raise UserError(_unknown(results, install_id))
-        queries = (_INSTALL_ROWS, _DEVIATIONS, _LIMITS, _READINGS, _CHECKS, _CALLBACKS)
+        queries = (_INSTALL_ROWS, _DEVIATIONS, _LIMITS, _READINGS, _CHECKS, _CALLBACKS, _CAUSES)
         return DoorTrail(facts[0], *(_ask(results, query, install_id) for query in queries))
 
 
@@ -170,6 +186,27 @@ def _callback(row: Row) -> str:
     kind = f", {row['kind']}" if row["kind"] else ""
     faults = row["faults"] or "unclear"
     return f"{row['callback_id']} {row['reported_on']:%Y-%m-%d} {faults}{kind}; by {row['how']}{chance}: {_place(row)}"
+
+
+def _cause(row: Row) -> str:
+    """What accounts for a part of a callback, with its 95 % interval."""
+    share = f"{_percent(row['share'])} ({_percent(row['low'])} to {_percent(row['high'])})"
+    if row["deviation"] != "unexplained":
+        # a check that failed says so in its words
+        is_check = row["unit"] == "share"
+        shown = "" if is_check else f" {_short(row['value'])}, a good door {_short(row['good_value'])} {row['unit']}"
+        return f"goes with {row['words']}{shown}: {share} of it"
+    n = row["unrecorded"]
+    hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""
+    return f"not explained by what is recorded: {share}{hidden}"
+
+
+def _short(number: float) -> str:
+    return f"{number:.3g}"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def _place(row: Row) -> str:

@@ -38,6 +38,7 @@ BUILT_NOW = (
     "dose_response",
     "limit_advice",
     "weak_steps",
+    "callback_causes",
 )
 PATHS = model_paths()
 

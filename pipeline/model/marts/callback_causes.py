@@ -1,0 +1,120 @@
+"""callback_causes: how much of one callback each deviation of its door accounts for, and how much none does.
+
+grain: one row per callback and deviation that accounts for a part of it, and one row `unexplained`
+key: callback_id, deviation
+left out: callbacks that open no episode a crew answers for, and those of no known door; deviations that account for
+          nothing of the callback
+columns:
+  callback_id  text     part of the key
+  deviation    text     part of the key: a cause with evidence for a fault of the callback, or `unexplained`
+  share        double   part of the callback, 0 to 1; the rows of a callback sum to 1
+  low          double   lower end of its 95 % interval, from the errors of the effects
+  high         double   upper end
+  install_id   text     the door
+  step         text     step of the work; empty for `unexplained`
+  faults       text     the callback's faults that it accounts for, joined by "; "; for `unexplained`, all of them
+  value        double   what the door shows, in unit; a failed check its share failed; empty for `unexplained`
+  good_value   double   what it was compared with: the better end of what the firm's doors show
+  unit         text     unit of both
+  unrecorded   integer  for `unexplained`: causes with evidence for these faults that are not recorded on the door
+
+Against a door that is as good as the firm's better doors in every cause with evidence. Credit goes in the order of the
+work: what an earlier deviation passed on to a later one is the earlier one's. A callback with several faults is the
+mean of them. Source of the method: pipeline/stats/credit.py; design notes in DEVELOPERS.md, "What the numbers mean".
+"""
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.model.entered import Entered, entered_causes
+from pipeline.model.risk import watched_doors
+from pipeline.model.study import study_of
+from pipeline.stats.credit import credit_errors, credit_shares, share_interval
+from pipeline.stats.intervals import Floats
+
+UNEXPLAINED = "unexplained"
+LEAST_SHARE = 1e-12  # what is less is rounding
+
+SCHEMA = {
+    "callback_id": pl.String, "deviation": pl.String, "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,
+    "install_id": pl.String, "step": pl.String, "faults": pl.String, "value": pl.Float64, "good_value": pl.Float64,
+    "unit": pl.String, "unrecorded": pl.Int64,
+}  # fmt: skip
+
+
+def build(
+    staged_installs: pl.DataFrame,
+    door_time: pl.DataFrame,
+    door_values: pl.DataFrame,
+    door_limits: pl.DataFrame,
+    episodes: pl.DataFrame,
+    effects: pl.DataFrame,
+    catalogue_deviations: pl.DataFrame,
+    catalogue_pairs: pl.DataFrame,
+    settings: pl.DataFrame,
+) -> pl.DataFrame:
+    """One row per callback and what accounts for a part of it."""
+    counted = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+    if counted.is_empty():
+        return pl.DataFrame(schema=SCHEMA)
+    catalogue = (catalogue_deviations, catalogue_pairs)
+    study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
+    entered = entered_causes(effects, study.firm)
+    doors = pl.DataFrame({"install_id": study.watched.install_ids}).with_row_index("door")
+    calls = counted.join(doors, on="install_id").sort("fault", "callback_id")
+    parts = [_of_fault(entered.get(str(fault)), rows, study.firm.values) for (fault,), rows in calls.group_by("fault")]
+    return _combined(pl.concat(parts))
+
+
+def _of_fault(entered: Entered | None, calls: pl.DataFrame, values: Floats) -> pl.DataFrame:
+    """The callbacks of one fault: a row for each cause that accounts for a part, and one for what none does."""
+    calls = calls.select("callback_id", "install_id", "fault", "door")
+    if entered is None:
+        return _unexplained(calls, np.ones(calls.height), np.zeros(calls.height), np.zeros(calls.height, np.int64))
+    seen = values[calls["door"].to_numpy()][:, entered.columns]
+    own = entered.own_excess(seen)
+    shares, left = credit_shares(own * entered.coefficients)
+    errors, left_errors = credit_errors(own * entered.coefficients, own * entered.errors)
+    parts = [
+        calls.select(
+            "callback_id", "install_id", "fault",
+            deviation=pl.lit(place.name), step=pl.lit(place.step), share=pl.Series(shares[:, k]),
+            error=pl.Series(errors[:, k]), value=pl.Series(seen[:, k]).fill_nan(None),
+            good_value=pl.lit(entered.references[k]), unit=pl.lit(place.unit),
+            unrecorded=pl.lit(None, dtype=pl.Int64),
+        ).filter(pl.col("share") > LEAST_SHARE)
+        for k, place in enumerate(entered.places)
+    ]  # fmt: skip
+    return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen).sum(axis=1))])
+
+
+def _unexplained(calls: pl.DataFrame, share: Floats, error: Floats, unrecorded: NDArray[np.int64]) -> pl.DataFrame:
+    nothing = pl.lit(None, dtype=pl.Float64)
+    return calls.select(
+        "callback_id", "install_id", "fault",
+        deviation=pl.lit(UNEXPLAINED), step=pl.lit(None, dtype=pl.String), share=pl.Series(share),
+        error=pl.Series(error), value=nothing, good_value=nothing, unit=pl.lit(None, dtype=pl.String),
+        unrecorded=pl.Series(unrecorded).cast(pl.Int64),
+    )  # fmt: skip
+
+
+def _combined(parts: pl.DataFrame) -> pl.DataFrame:
+    """Callbacks with several faults: the mean of them, so that their rows sum to 1 as well."""
+    n_faults = pl.col("fault").filter(pl.col("deviation") == UNEXPLAINED).len().over("callback_id")
+    weighted = parts.with_columns(weight=1 / n_faults).sort("callback_id", "deviation", "fault")
+    rows = weighted.group_by("callback_id", "deviation", maintain_order=True).agg(
+        (pl.col("share") * pl.col("weight")).sum(),
+        ((pl.col("error") * pl.col("weight")) ** 2).sum().sqrt(),
+        pl.col("fault").str.join("; ").alias("faults"),
+        pl.col("install_id", "step", "value", "unit").first(),
+        # the faults may have been compared with doors that are a little different
+        pl.col("good_value").mean(),
+        pl.col("unrecorded").sum(),
+    )
+    low, high = share_interval(rows["share"].to_numpy(), rows["error"].to_numpy())
+    return rows.with_columns(
+        low=pl.Series(low),
+        high=pl.Series(high),
+        unrecorded=pl.when(pl.col("deviation") == UNEXPLAINED).then("unrecorded"),
+    ).select(list(SCHEMA))

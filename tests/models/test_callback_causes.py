@@ -1,0 +1,183 @@
+"""Causes of one callback: sums, order of the work, what is not recorded, several faults; and against a known truth."""
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.catalogue import load_catalogue
+from pipeline.demo import simulate
+from pipeline.demo.deviations import drawn_order
+from pipeline.demo.simulate import Firm
+from pipeline.demo.world import CHAIN, FAULTS
+from tests.calibration.in_memory import tables_in_memory
+
+INSTALLS = """
+    install_id | crew | fitted_on
+    D1         | A    | 2024-01-11
+    D2         | A    | 2024-01-21
+    D3         | B    | 2024-03-31
+"""
+CALLBACKS = """
+    callback_id | install_id | reported_on | fault                       | responsibility
+    C1          | D1         | 2024-05-03  | stiff_running               | installation
+    C2          | D2         | 2024-05-03  | stiff_running               | installation
+    C3          | D2         | 2024-05-10  | stiff_running               | installation
+    C4          | D3         | 2024-05-03  | draught                     | installation
+    C5          | D3         | 2024-06-03  | draught; stiff_running      | installation
+    C6          | D1         | 2025-05-03  | stiff_running               | weather
+"""
+ORDINALS = {row.name: number for number, row in enumerate(load_catalogue({}).deviations)}
+SETTINGS = "as_of\n 2025-06-20"
+
+
+def values(**doors):
+    return pl.DataFrame(
+        {
+            "install_id": list(doors),
+            "ordinals": [[float(ORDINALS[name]) for name in door] for door in doors.values()],
+            "amounts": [list(door.values()) for door in doors.values()],
+        }
+    )
+
+
+def effect(fault, deviation, ratio, good, role="cause", evidence="strong", is_expected=True, width=1.2):
+    per = load_catalogue({}).deviation(deviation).per
+    return {
+        "fault": fault, "deviation": deviation, "role": role, "evidence": evidence, "is_expected": is_expected,
+        "per": per, "hazard_ratio": ratio, "hr_low": ratio / width, "hr_high": ratio * width,
+        "contrast_ratio": 2.0, "contrast_from": good,
+    }  # fmt: skip
+
+
+EFFECTS = [effect("stiff_running", "sill_level_error", 1.5, 1.0), effect("stiff_running", "track_clean", 3.0, 0.0)]
+DOORS = values(
+    D1={"sill_level_error": 4.0, "track_clean": 0.0},
+    D2={"sill_level_error": 3.0, "track_clean": 1.0},
+    D3={"track_clean": 1.0},
+)
+
+
+@pytest.fixture
+def causes(run_model):
+    def found(effects, doors=DOORS):
+        given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS, "door_values": doors}
+        return run_model("callback_causes", effects=pl.DataFrame(effects), **given).frame
+
+    return found
+
+
+def shares(frame, callback):
+    return dict(frame.filter(callback_id=callback).select("deviation", "share").iter_rows())
+
+
+def test_a_callback_is_split_among_its_causes_and_what_none_explains(causes):
+    found = causes(EFFECTS)
+    assert shares(found, "C1") == pytest.approx({"sill_level_error": 1 - 1.5**-3, "unexplained": 1.5**-3})
+    parts = np.array([2 * np.log(1.5), np.log(3)])
+    both = parts / parts.sum() * (1 - 1 / (1.5**2 * 3))
+    assert shares(found, "C2") == pytest.approx(
+        {"sill_level_error": both[0], "track_clean": both[1], "unexplained": 1 / (1.5**2 * 3)}
+    )
+
+
+def test_only_callbacks_that_open_an_episode_a_crew_answers_for_have_causes(causes):
+    assert causes(EFFECTS)["callback_id"].unique().sort().to_list() == ["C1", "C2", "C4", "C5"]
+
+
+def test_the_rows_of_a_callback_sum_to_one_and_intervals_hold_their_shares(causes):
+    found = causes(EFFECTS)
+    assert found.group_by("callback_id").agg(pl.col("share").sum())["share"].to_list() == pytest.approx([1.0] * 4)
+    assert found.select((pl.col("low") <= pl.col("share")) & (pl.col("share") <= pl.col("high"))).to_series().all()
+    assert found.filter(callback_id="C1")["low"].min() > 0
+
+
+def test_what_is_not_recorded_is_not_guessed_but_counted(causes):
+    found = causes(EFFECTS)
+    c5 = found.filter(callback_id="C5")
+    # half of it is a draught, of which no cause is known
+    assert shares(found, "C5") == pytest.approx({"track_clean": (1 - 1 / 3) / 2, "unexplained": (1 / 3 + 1) / 2})
+    assert c5.filter(deviation="unexplained").select("unrecorded", "faults").row(0) == (1, "draught; stiff_running")
+    assert shares(found, "C4") == {"unexplained": 1.0}
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        effect("stiff_running", "sill_bow", 2.0, 0.0, evidence="none"),
+        effect("stiff_running", "sill_chord_bow", 2.0, 0.0, role="variant"),
+        effect("stiff_running", "sill_bow", 2.0, 0.0, evidence="suggestive", is_expected=False),
+        effect("stiff_running", "sill_bow", 0.5, 0.0) | {"contrast_ratio": 0.5},
+    ],
+)
+def test_only_causes_with_evidence_in_the_worse_direction_enter(causes, other):
+    door = values(D1={"sill_level_error": 4.0, "track_clean": 0.0, "sill_bow": 3.0, "sill_chord_bow": 3.0})
+    assert shares(causes([*EFFECTS, other], door), "C1") == shares(causes(EFFECTS, door), "C1")
+
+
+def test_where_lower_is_worse_the_credit_is_for_what_is_missing(causes):
+    door = values(D3={"seal_compression_low": 1.0})
+    found = causes([effect("draught", "seal_compression_low", 0.5, 3.0)], door)
+    assert shares(found, "C4") == pytest.approx({"seal_compression_low": 0.75, "unexplained": 0.25})
+    assert found.filter(callback_id="C4")["value"].to_list() == [1.0, None]
+
+
+def test_without_effects_or_callbacks_there_is_nothing_to_tell(run_model, causes):
+    given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS}
+    assert set(run_model("callback_causes", **given).pick("deviation")) == {"unexplained"}
+    assert run_model("callback_causes", installs=INSTALLS, settings=SETTINGS).frame.is_empty()
+
+
+def truly(firm: Firm, fault: str, doors: np.ndarray) -> dict[str, np.ndarray]:
+    """Shares by taking the chain of the simulator apart: deviations are set to a good door's one after the other.
+
+    In the order of the work, each with all that it brings about later; what the log hazard falls by is its part.
+    """
+    good = {name: np.quantile(x, 0.9 if is_low(firm, name) else 0.1) for name, x in firm.true.items()}
+    now = {name: x[doors].copy() for name, x in firm.true.items()}
+    effects, parts = FAULTS[fault].effects, {}
+    for name in drawn_order(firm.catalogue):
+        beyond = now[name] - good[name]
+        beyond = np.minimum(beyond, 0) if is_low(firm, name) else np.maximum(beyond, 0)
+        fallen = np.zeros(len(doors))
+        waiting = [(name, beyond)]
+        while waiting:
+            each, by = waiting.pop()
+            now[each] = now[each] - by
+            fallen += effects.get(each, 0.0) * by
+            waiting += [(later, links[each] * by) for later, links in CHAIN.items() if each in links]
+        parts[name] = np.maximum(fallen, 0.0)
+    total = sum(parts.values())
+    scale = np.where(total > 0, -np.expm1(-total) / np.where(total > 0, total, 1.0), 0.0)
+    return {**{name: part * scale for name, part in parts.items()}, "unexplained": np.exp(-total)}
+
+
+def is_low(firm: Firm, name: str) -> bool:
+    return firm.catalogue.deviation(name).worse == "lower"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("seed", "crews"), [(1, 24), (3, 6)])
+def test_shares_are_those_of_a_known_truth(seed, crews):
+    firm = simulate(doors=4000, crews=crews, seed=seed)
+    found = tables_in_memory(firm, ("callback_causes",), without_variants=True)["callback_causes"]
+    numbers = {name: i for i, name in enumerate(firm.doors.installs["install_id"])}
+    # callbacks with one fault that has causes, so that the truth is plain
+    calls = found.filter(deviation="unexplained").filter(pl.col("faults").is_in(list(FAULTS)))
+    truths = []
+    for (fault,), rows in calls.group_by("faults"):
+        true = truly(firm, str(fault), np.array([numbers[door] for door in rows["install_id"]]))
+        truths += [rows.select("callback_id", deviation=pl.lit(n), true=pl.Series(x)) for n, x in true.items()]
+    table = (
+        pl.concat(truths)
+        .join(found.select("callback_id", "deviation", "share"), on=["callback_id", "deviation"], how="left")
+        .with_columns(pl.col("share").fill_null(0.0))
+    )
+    assert calls.height > 1300
+    told = table.filter((pl.col("share") > 0) | (pl.col("true") > 0))
+    assert told.select((pl.col("share") - pl.col("true")).abs().mean()).item() <= 0.10
+    named = table.filter((pl.col("deviation") != "unexplained") & (pl.col("true").max().over("callback_id") > 0))
+    first = named.group_by("callback_id").agg(
+        pl.col("deviation").sort_by("true").last().alias("truly"),
+        pl.col("deviation").sort_by("share").last().alias("found"),
+    )
+    assert first.select((pl.col("truly") == pl.col("found")).mean()).item() >= 0.72
