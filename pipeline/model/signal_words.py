@@ -1,4 +1,4 @@
-"""What a point out of control means: a plain sentence with its numbers, what stands behind them, what to look at."""
+"""What a point out of control means in plain words: since when, by how much and of how many, what to look at."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -7,6 +7,20 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Said:
+    """what: since when whose doors are worse in what; how_much: numbers; act: what to look at. No full stops."""
+
+    what: str
+    how_much: str
+    act: str
+
+    @property
+    def meaning(self) -> str:
+        """All of it as one text."""
+        return f"{self.what}: {self.how_much}. {self.act[:1].upper()}{self.act[1:]}."
 
 
 @dataclass(frozen=True)
@@ -32,44 +46,49 @@ class Rise:
 
 @dataclass(frozen=True)
 class More:
-    """Callbacks since a day against those expected had the doors done as before: their ratio with its interval."""
+    """Callbacks since a day against those expected had the doors done as before: their ratio with its interval.
 
-    words: str
+    fault  in words; empty: any
+    """
+
+    fault: str
     seen: float
     expected: float
     low: float
     high: float
 
 
-def rise_says(crew: str, since: date, rise: Rise, step: str, is_whole_step: bool) -> str:
-    """`From May 2026 on, crew K7's doors show sill out of level 3.1 mm (2.6 to 3.6) against 1.9 mm before; ...`."""
-    who = "the whole firm's" if crew == "all" else f"{_crew(crew)}'s"
+def rise_says(crew: str, since: date, rise: Rise, step: str, is_whole_step: bool) -> Said:
+    """`From May 2026 on, crew K7's doors are worse in the sill step`, `sill out of level 3.1 mm against 1.9 mm ...`."""
+    what = f"the {step} step" if is_whole_step else rise.words
     amount, before = _amount(rise.now, rise), _amount(rise.before, rise)
     ends = f"{_amount(rise.low, rise, False)} to {_amount(rise.high, rise, False)}"
-    others = "" if rise.firm is None else f", the other crews' {_amount(rise.firm, rise)}"
-    what = f"the {step} step, most of all {rise.words}" if is_whole_step else rise.words
-    kind = "share failed" if rise.is_check else "on average"
+    others = "" if rise.firm is None else f", the other crews {_amount(rise.firm, rise)}"
+    most = f"most of all {rise.words}, " if is_whole_step else ""
+    kind = f"{most}failed on" if rise.is_check else f"{most}on average"
     doors = f"{rise.doors:,} doors since then and {rise.doors_before:,} before"
-    act = rise.do or f"look at the {step} step"
-    return (
-        f"From {_month(since)} on, {who} doors are worse in {what}: {kind} {amount} ({ends}) against {before} "
-        f"before{others}; {doors}. Look at the work and at the instrument: {act}."
+    act = f"look at the work and at the instrument: {rise.do}" if rise.do else f"look at the {step} step"
+    how_much = f"{kind} {amount} ({ends}) against {before} before{others}; {doors}"
+    return Said(f"From {_month(since)} on, {_whose(crew)} doors are worse in {what}", how_much, act)
+
+
+def more_says(crew: str, since: date, more: More) -> Said:
+    """`From May 2026 on, crew K7's doors come back more often`, `14 callbacks against 6.2 had they done as before`."""
+    fault = f" with {more.fault}" if more.fault else ""
+    ratio = f"{more.seen / more.expected:.1f} times as many ({more.low:.1f} to {more.high:.1f})"
+    latest = "look at its latest doors first"
+    act = "look for what changed then: product, supplier, method" if crew == "all" else latest
+    return Said(
+        f"From {_month(since)} on, {_whose(crew)} doors come back more often{fault}",
+        f"{more.seen:,.0f} callbacks against {more.expected:,.1f} had they done as before, {ratio}",
+        act,
     )
 
 
-def more_says(crew: str, since: date, more: More) -> str:
-    """`From May 2026 on, crew K7's doors come back more often than before: 14 callbacks, 6.2 expected ...`."""
-    who = "the whole firm's" if crew == "all" else f"{_crew(crew)}'s"
-    ratio = f"{more.seen / more.expected:.1f} times ({more.low:.1f} to {more.high:.1f})"
-    act = "look at its latest doors first" if crew != "all" else "look for what changed then: product, supplier, method"
-    return (
-        f"From {_month(since)} on, {who} doors come back more often{more.words}: {more.seen:,.0f} callbacks against "
-        f"{more.expected:,.1f} had they done as before, {ratio}; {act}."
-    )
-
-
-def _crew(name: str) -> str:
-    return name if name.lower().startswith(("crew", "team")) else f"crew {name}"
+def _whose(crew: str) -> str:
+    if crew == "all":
+        return "the whole firm's"
+    return f"{crew}'s" if crew.lower().startswith(("crew", "team")) else f"crew {crew}'s"
 
 
 def _month(day: date) -> str:

@@ -42,6 +42,8 @@ from pipeline.report.rows import (
     Tally,
     WeakStep,
 )
+from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
+from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")
@@ -258,6 +260,22 @@ class Results:
     def plan(self) -> Plan:
         """What the settings say of the months to come."""
         return self._typed(Plan, PLAN)[0]
+
+    def signals(self) -> list[Signal]:
+        """Chart points out of control, the latest first."""
+        return self._typed(Signal, SIGNALS)
+
+    def signal_points(self) -> list[SignalPoint]:
+        """Every point of the charts that alarmed, in the order of time."""
+        return self._typed(SignalPoint, SIGNAL_POINTS)
+
+    def charts_watched(self) -> Watched:
+        """How many control charts there are."""
+        return self._typed(Watched, WATCHED)[0]
+
+    def training_effects(self) -> list[TrainingEffect]:
+        """What trainings did: doors out first, then callbacks, in step order, all before single crews."""
+        return self._typed(TrainingEffect, TRAINING_EFFECTS)
 
     def tally(self, of: str) -> list[Tally]:
         """Counts by name; `of` is one of responsibilities, kinds, linked, coded."""

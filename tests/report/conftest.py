@@ -43,6 +43,9 @@ def hostile(tables: Frames) -> Frames:
             crew=pl.when(pl.col("crew") == "all").then("crew").otherwise(crew)
         ),
         "weak_steps": tables["weak_steps"].with_columns(crew),
+        **{name: tables[name].with_columns(crew) for name in ("signal_points", "signal_charts")},
+        "signals": tables["signals"].with_columns(crew, what=pl.lit(HOSTILE), act=pl.lit(HOSTILE)),
+        "training_effects": tables["training_effects"].with_columns(crew),
         "crew_outs": tables["crew_outs"].with_columns(crew),
         "catalogue_deviations": tables["catalogue_deviations"].with_columns(
             words=pl.col("words") + HOSTILE, do=pl.col("do") + HOSTILE

@@ -17,6 +17,7 @@ from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_curves import curves
 from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
+from tests.report.invented_signals import trainings, warnings
 from tests.report.other_ways import other_ways
 from tests.report.samples import ANSWER
 
@@ -71,6 +72,8 @@ def _invented(rng: np.random.Generator) -> Frames:
         **intake(),
         **curves(),
         **outlook_tables(),
+        **warnings(),
+        "training_effects": trainings(),
     }
 
 

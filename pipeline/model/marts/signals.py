@@ -10,7 +10,10 @@ columns:
   at          date     part of the key; last day of the point
   value       double   where the point lies, see signal_points
   limit       double   the limit that it lies above
-  meaning     text     one sentence: since when, what, by how much, how many doors or callbacks
+  meaning     text     since when, what, by how much, of how many doors or callbacks, what to look at
+  what        text     the first part of meaning: since when whose doors are worse in what
+  how_much    text     its numbers
+  act         text     what to look at
   step        text     step of the work; empty for callbacks
   since       date     first day of the rise
   deviation   text     the deviation that rose most; empty for callbacks
@@ -27,12 +30,13 @@ import polars as pl
 from pipeline.model.adjusters import Place, places
 from pipeline.model.door_matrix import door_matrix
 from pipeline.model.signal_rises import Measured, greatest_rise, measured_doors
-from pipeline.model.signal_words import More, more_says, rise_says
+from pipeline.model.signal_words import More, Said, more_says, rise_says
 from pipeline.stats.intervals import share_interval
 
 SCHEMA = {
     "crew": pl.String, "subject": pl.String, "chart": pl.String, "at": pl.Date, "value": pl.Float64,
-    "limit": pl.Float64, "meaning": pl.String, "step": pl.String, "since": pl.Date, "deviation": pl.String,
+    "limit": pl.Float64, "meaning": pl.String, "what": pl.String,
+    "how_much": pl.String, "act": pl.String, "step": pl.String, "since": pl.Date, "deviation": pl.String,
     "doors": pl.Int64, "now": pl.Float64, "before": pl.Float64, "run_length": pl.Float64,
 }  # fmt: skip
 
@@ -65,7 +69,8 @@ def _of_work(point: dict[str, Any], doors: Measured, by_name: dict[str, Place]) 
     chosen = among if is_whole_step else [by_name[point["subject"]]]
     rise = greatest_rise(doors, point["crew"], point["since"], point["at"], chosen)
     if rise is None:
-        return _row(point, f"The {point['step']} step is worse than before; look at it.")
+        said = Said(f"The {point['step']} step is worse than before", "too few doors since then", "look at it")
+        return _row(point, said)
     said = rise_says(point["crew"], point["since"], rise, point["step"], is_whole_step)
     return _row(point, said) | {
         "deviation": rise.deviation, "doors": rise.doors, "now": rise.now, "before": rise.before,
@@ -82,7 +87,7 @@ def _of_callbacks(point: dict[str, Any], points: pl.DataFrame, words: dict[str, 
     shares = share_interval(seen, seen + seen_before)
     low, high = (float(end / (1 - end)) * due_before / due for end in (shares.low, shares.high))
     name = words.get(point["subject"]) or point["subject"].replace("_", " ")
-    more = More("" if point["subject"] == "callbacks" else f" with {name}", seen, expected, low, high)
+    more = More("" if point["subject"] == "callbacks" else name, seen, expected, low, high)
     return _row(point, more_says(point["crew"], point["since"], more)) | {"now": seen, "before": expected}
 
 
@@ -90,6 +95,7 @@ def _sums(points: pl.DataFrame) -> tuple[float, float]:
     return float(points["seen"].sum()), float(points["expected"].sum())
 
 
-def _row(point: dict[str, Any], meaning: str) -> dict[str, Any]:
+def _row(point: dict[str, Any], said: Said) -> dict[str, Any]:
+    told = {"meaning": said.meaning, "what": said.what, "how_much": said.how_much, "act": said.act}
     kept = ("crew", "subject", "chart", "at", "value", "limit", "step", "since", "run_length")
-    return dict.fromkeys(SCHEMA) | {name: point[name] for name in kept} | {"meaning": meaning}
+    return dict.fromkeys(SCHEMA) | {name: point[name] for name in kept} | told

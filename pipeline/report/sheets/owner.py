@@ -11,6 +11,7 @@ from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
 from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
+from pipeline.report.sheets.signals import signal_blocks
 from pipeline.report.words import causes as cause_words
 from pipeline.report.words import rates as words
 from pipeline.report.words.common import is_watched_enough, who_was_counted, whole_firm
@@ -57,6 +58,7 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     blocks = (
         _cost(rates, results.effects(), firm),
         *outlook_blocks(results, firm),
+        *signal_blocks(results, firm),
         *_what_they_were(results.tally("kinds")),
         *_crew_figures(rates, firm_rate),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),

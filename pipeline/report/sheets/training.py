@@ -7,6 +7,7 @@ from pipeline.report.numbers import as_name, capital, count, counted, listed, na
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
+from pipeline.report.sheets.training_effects import training_blocks
 from pipeline.report.words import steps as words
 from pipeline.report.words.common import DEFER, SITE_WORK, who_was_counted
 
@@ -37,6 +38,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     blocks = (
         *([_overview(steps)] if steps else []),
         *(_step(step, crews, outs) for step, crews in steps.items()),
+        *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
         *([_table(weak_steps, results)] if weak_steps else []),
     )

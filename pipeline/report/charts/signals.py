@@ -1,0 +1,90 @@
+"""One control chart: points over time, the limit as a red chain line, what is beyond it in red."""
+
+from datetime import date
+from typing import Any
+
+import altair as alt
+
+from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.marks import Board, Layers, data, note, row, words_at
+from pipeline.report.numbers import MONTHS
+from pipeline.report.signal_rows import Signal, SignalPoint
+from pipeline.report.theme import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
+
+TOP, FOOT, HEIGHT = 24, 118, 142
+LEFT, RIGHT = 8, 10
+
+
+def signal_chart(signal: Signal, points: list[SignalPoint], is_narrow: bool) -> alt.LayerChart:
+    """The points of one chart up to its last."""
+    return _Small(signal, points, is_narrow).chart()
+
+
+class _Small:
+    """Days across, values up; places are pixels."""
+
+    def __init__(self, signal: Signal, points: list[SignalPoint], is_narrow: bool) -> None:
+        self.signal, self.points = signal, points
+        self.width = NARROW if is_narrow else WIDE
+        self.first, self.last = points[0].at, points[-1].at
+        values = [point.value for point in points]
+        self.limit = signal.limit
+        self.low, self.high = min(0.0, *values), 1.05 * max(self.limit, *values)
+        self.board = Board(self.width, HEIGHT, 0, self.width, 0, self.width, "")
+
+    def chart(self) -> alt.LayerChart:
+        """The drawing."""
+        return self.board.chart([*self._hatch(), *self._lines(), *self._points(), *self._words()])
+
+    def _x(self, day: date) -> float:
+        span = max((self.last - self.first).days, 1)
+        share = min(max((day - self.first).days / span, 0.0), 1.0)
+        return LEFT + share * (self.width - LEFT - RIGHT)
+
+    def _y(self, value: float) -> float:
+        return FOOT - (FOOT - TOP) * (value - self.low) / ((self.high - self.low) or 1.0)
+
+    def _hatch(self) -> Layers:
+        begin, end = self._x(self.signal.since), self._x(self.signal.at)
+        area = {"x": begin, "x2": max(end, begin + 3), "y": TOP, "y2": FOOT}
+        hatch = alt.Chart(data([area])).mark_rect(fill=HATCH_OUT, opacity=0.35)
+        return [hatch.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2")]
+
+    def _lines(self) -> Layers:
+        return [
+            *self._across(self._y(0.0), color=INK, strokeDash=CHAIN, strokeWidth=0.7),
+            *self._across(self._y(self.limit), color=RED, strokeDash=CHAIN),
+        ]
+
+    def _across(self, y: float, **look: Any) -> Layers:
+        line = alt.Chart(data([{"x": LEFT, "x2": self.width - RIGHT, "y": y}])).mark_rule(**look)
+        return [line.encode(x=self.board.across("x"), x2="x2", y=self.board.y())]
+
+    def _points(self) -> Layers:
+        rows = [
+            {
+                "x": self._x(point.at),
+                "y": self._y(point.value),
+                "pencil": RED if point.is_out else INK,
+                "fill": RED if point.is_out else SHEET,
+                "size": 60 if point.is_out else 22,
+                "shape": "diamond" if point.is_out else "circle",
+            }
+            for point in self.points
+        ]
+        base = alt.Chart(data(rows)).encode(x=self.board.across("x"), y=self.board.y())
+        marks = base.mark_point(opacity=1).encode(
+            stroke=alt.Stroke("pencil", type="nominal", scale=None),
+            fill=alt.Fill("fill", type="nominal", scale=None),
+            size=alt.Size("size", type="quantitative", scale=None),
+            shape=alt.Shape("shape", type="nominal", scale=None),
+        )
+        return [base.mark_line(stroke=GREY, strokeWidth=0.8), marks]
+
+    def _words(self) -> Layers:
+        ends = [(self.first, LEFT, "left"), (self.last, self.width - RIGHT, "right")]
+        layers = words_at(self.board, [row(self._y(self.limit) - 8, "limit", RED)], LEFT)
+        layers += words_at(self.board, [note(self._y(0.0) - 7, "as before")], LEFT)
+        for day, x, align in ends:
+            layers += words_at(self.board, [note(FOOT + 14, f"{MONTHS[day.month - 1][:3]} {day.year}")], x, align)
+        return layers
