@@ -9,37 +9,35 @@ from pipeline.stats.intervals import Floats
 MOST_FRAILTY = 20.0
 
 
-def clusters_of(watched: pl.DataFrame, repeat_days: int) -> pl.DataFrame:
-    """Calls of one door that follow each other within the repeat time, as one row: install_id, size.
+def clumping_of(watched: pl.DataFrame, repeat_days: int) -> float:
+    """Variance over mean of a count of calls, from calls of one door that follow each other; 1 or more.
 
     watched  rows of callback_days with a door
+    Pairs of calls within the repeat time count as far as they are more than pairs up to twice as far apart: doors that
+    are bad for good have pairs at any distance, and they are not clumps.
     """
-    ordered = watched.sort("install_id", "reported_on", "callback_id")
-    since = pl.col("reported_on").diff().over("install_id").dt.total_days()
-    begins = (since.is_null() | (since > repeat_days)).cast(pl.Int64)
-    return (
-        ordered.with_columns(begins.cum_sum().alias("cluster"))
-        .group_by("cluster", maintain_order=True)
-        .agg(pl.col("install_id").first(), pl.len().alias("size"))
-        .select("install_id", "size")
-    )
+    ordered = watched.select("install_id", "reported_on").sort("install_id", "reported_on")
+    door, day = ordered["install_id"].rank("dense").to_numpy(), numbers_of(ordered["reported_on"])
+    near = far = 0
+    for apart in range(1, len(day)):
+        gap = np.where(door[apart:] == door[:-apart], day[apart:] - day[:-apart], 10**6)
+        near, far = near + int((gap <= repeat_days).sum()), far + int((gap <= 2 * repeat_days).sum())
+        if not (gap <= 2 * repeat_days).any():
+            break
+    return 1 + 2 * max(near - (far - near), 0) / max(len(day), 1)
 
 
-def clumping_of(clusters: pl.DataFrame) -> float:
-    """Variance over mean of a count of calls that come in clusters: mean squared size over mean size, 1 or more."""
-    size = clusters["size"].to_numpy().astype(float)
-    return float((size**2).sum() / size.sum()) if len(size) else 1.0
+def frailty_of(watched: pl.DataFrame, clumping: float, door_means: tuple[Floats, Floats]) -> float:
+    """Variance of the doors' own rates, mean 1, from how many doors came again, clumps apart.
 
-
-def frailty_of(clusters: pl.DataFrame, door_means: tuple[Floats, Floats]) -> float:
-    """Variance of the doors' own rates, mean 1, from how many doors came again: E(c (c - 1)) = mean squared (1 + it).
-
-    door_means  expected clusters of each kind of door (in any scale), and how many doors are of that kind
+    door_means  expected calls of each kind of door (in any scale), and how many doors are of that kind
+    Moments: E(c (c - 1)) = mean squared x (1 + frailty) + mean x (clumping - 1).
     """
     mean, doors = door_means
-    per_door = clusters.group_by("install_id").len()["len"].to_numpy().astype(float)
+    per_door = watched.group_by("install_id").len()["len"].to_numpy().astype(float)
     expected = mean * per_door.sum() / max(float(doors @ mean), 1e-300)
-    pairs, alike = float((per_door * (per_door - 1)).sum()), float(doors @ expected**2)
+    pairs = float((per_door * (per_door - 1)).sum()) - (clumping - 1) * float(per_door.sum())
+    alike = float(doors @ expected**2)
     return float(np.clip(pairs / alike - 1, 0.0, MOST_FRAILTY)) if alike > 0 else 0.0
 
 

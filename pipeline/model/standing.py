@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 
-from pipeline.model.door_differences import clumping_of, clusters_of, door_error, door_means, frailty_of
+from pipeline.model.door_differences import clumping_of, door_error, door_means, frailty_of
 from pipeline.model.late_paper import delays_known
 from pipeline.model.month_grid import (
     MONTHS_AHEAD,
@@ -82,12 +82,13 @@ def standing_on(
     inside = calls.filter(pl.col("reported_on") >= max(_first(known["from_on"]), day_of(grid.starts[0])))
     past, arrived = _watched(daily, grid, delays)
     events, unplaced, snags, reported = _counts(inside, grid, cuts)
-    clusters = clusters_of(inside.filter(pl.col("standing") == "watched"), settings["repeat_days"][0])
+    watched = inside.filter(pl.col("standing") == "watched")
+    clumping = clumping_of(watched, settings["repeat_days"][0])
     handed_over = _handed_over(to_come, grid)
     started = int(known.filter(pl.col("started_on") >= day_of(grid.starts[0]))["doors"].sum())
     return Standing(
         grid=grid,
-        seen=AgeMonthCounts(past, events, unplaced, doublings(cuts), clumping_of(clusters)),
+        seen=AgeMonthCounts(past, events, unplaced, doublings(cuts), clumping),
         out=by_month(daily * _staying(known, grid), grid)[:, grid.n_past :],
         to_come=by_month(doors_at_risk(to_come, grid, cuts), grid)[:, grid.n_past :],
         snags_to_come=handed_over * snags / max(started, 1),
@@ -95,7 +96,7 @@ def standing_on(
         arrived=arrived,
         delays=delays,
         known_costs=inside["cost"].drop_nulls().to_numpy(),
-        door_error=_door_error(clusters, (known, to_come), (past, events), (grid, cuts)),
+        door_error=_door_error((watched, clumping), (known, to_come), (past, events), (grid, cuts)),
     )
 
 
@@ -132,7 +133,7 @@ def _handed_over(to_come: pl.DataFrame, grid: MonthGrid) -> Floats:
 
 
 def _door_error(
-    clusters: pl.DataFrame,
+    calls: tuple[pl.DataFrame, float],
     doors: tuple[pl.DataFrame, pl.DataFrame],
     seen: tuple[Floats, Floats],
     at: tuple[MonthGrid, np.ndarray],
@@ -146,7 +147,7 @@ def _door_error(
     parts = [door_means(part.cast({"doors": pl.Float64}), at[0], rates, at[1]) for part in doors]
     past, ahead, count = (np.concatenate(both) for both in zip(*parts, strict=True))
     out = len(parts[0][0])
-    return door_error(frailty_of(clusters, (past[:out], count[:out])), past, ahead, count)
+    return door_error(frailty_of(*calls, (past[:out], count[:out])), past, ahead, count)
 
 
 def _watched(daily: Floats, grid: MonthGrid, delays: Delays) -> tuple[Floats, Floats]:

@@ -15,6 +15,7 @@ and Chopin (2009), J. R. Stat. Soc. B 71, 319-392 (grid of hyperparameters, Lapl
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy import linalg
@@ -22,13 +23,13 @@ from scipy import linalg
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.intervals import Floats
 
-AGE_STEPS = (0.1, 0.2, 0.4, 0.8)  # sd of the log rate from an age to twice the age
-SEASONS = (0.02, 0.08, 0.16, 0.32)
+AGE_STEPS = (0.1, 0.25, 0.6)  # sd of the log rate from an age to twice the age
+SEASONS = (0.02, 0.1, 0.3)
 DRIFTS = (0.002, 0.01, 0.025, 0.06)  # a month
 SHOCKS = (0.02, 0.07, 0.15, 0.3)
 GRID = (AGE_STEPS, SEASONS, DRIFTS, SHOCKS)
 # Chance of 5 % that the standard deviation is larger: a judgement, no source.
-RARELY_ABOVE = (1.0, 0.4, 0.03, 0.2)
+RARELY_ABOVE = (1.0, 0.4, 0.025, 0.15)
 MOST_STEPS = 30
 LEVEL_SD, SLOPE_SD = 30.0, 0.3  # of the log rate at the first age, and of its change from an age to twice the age
 KEPT_WEIGHT = 1e-3  # points of the grid with less than this share of the best one's weight are passed over
@@ -139,7 +140,7 @@ def _moved(
         there = mode + 0.5**halvings * direction
         reached = _penalised(seen, prior, there)
         if reached >= value - 1e-9 * (1 + abs(value)):
-            return there, reached, gain < 1e-6
+            return there, reached, gain < 1e-4
     return mode, value, True
 
 
@@ -179,16 +180,25 @@ def _derivatives(seen: AgeMonthCounts, prior: Floats, at: Floats) -> tuple[Float
 
 def _prior(age: Floats, spreads: tuple[float, ...], n_months: int) -> tuple[Floats, float]:
     """Precision of ages and months together, and its log determinant."""
-    of_age, season, drift, shock = spreads
-    along = age - age[0]
-    ages = LEVEL_SD**2 + SLOPE_SD**2 * np.outer(along, along) + of_age**2 * np.minimum(along[:, None], along[None, :])
-    order = np.arange(n_months)
-    angle = 2 * np.pi * (order[:, None] - order[None, :]) / 12
-    months = season**2 * (np.cos(angle) + 0.25 * np.cos(2 * angle)) + shock**2 * np.eye(n_months)
-    months += drift**2 * np.minimum(order[:, None], order[None, :])
-    parts = [_inverse(ages), _inverse(months)]
+    parts = [_of_ages(tuple(age), spreads[0]), _of_months(n_months, spreads[1:])]
     whole: Floats = linalg.block_diag(*(part for part, _ in parts))
     return whole, sum(log_determinant for _, log_determinant in parts)
+
+
+@lru_cache(maxsize=16)
+def _of_ages(age: tuple[float, ...], of_age: float) -> tuple[Floats, float]:
+    along = np.array(age) - age[0]
+    walk = of_age**2 * np.minimum(along[:, None], along[None, :])
+    return _inverse(LEVEL_SD**2 + SLOPE_SD**2 * np.outer(along, along) + walk)
+
+
+@lru_cache(maxsize=64)
+def _of_months(n_months: int, spreads: tuple[float, ...]) -> tuple[Floats, float]:
+    season, drift, shock = spreads
+    order = np.arange(n_months)
+    angle = 2 * np.pi * (order[:, None] - order[None, :]) / 12
+    covariance = season**2 * (np.cos(angle) + 0.25 * np.cos(2 * angle)) + shock**2 * np.eye(n_months)
+    return _inverse(covariance + drift**2 * np.minimum(order[:, None], order[None, :]))
 
 
 def _inverse(covariance: Floats) -> tuple[Floats, float]:
