@@ -8,8 +8,8 @@
 --   callbacks       integer  callbacks that open an episode which a crew answers for
 --   callbacks_all   integer  callbacks reported, whatever they were
 --   cost            double   money, of all of them; empty where none has a cost
---   arrived_share   double   of callbacks with a known day of logging, the share logged within the days passed
---                            since the month ended; empty where no such day is known; 0 for a month that still runs
+--   arrived_share   double   share of the paper of its last day that has arrived by now, going by how long paper
+--                            takes (paper_delays); empty where that is not known; 0 for a month that still runs
 with
 spans as (
     select from_on, until_on, count(*) as doors
@@ -75,28 +75,23 @@ month_calls as (
     group by cast(date_trunc('month', calls.reported_on) as date)
 ),
 
-lags as (
-    select date_diff('day', reported_on, logged_on) as lag_days, count(*) as callbacks
-    from staged_callbacks
-    where logged_on >= reported_on
-    group by date_diff('day', reported_on, logged_on)
-),
-
 arrivals as (
     select
         months.starts_on,
         case
             when months.ends_on > months.as_of + 1 then 0.0
-            else
-                sum(
-                    case
-                        when lags.lag_days <= date_diff('day', months.ends_on, months.as_of + 1) then lags.callbacks
-                        else 0
-                    end
-                ) / sum(lags.callbacks)
+            when count(paper_delays.delay_days) > 0
+                then
+                    max(
+                        case
+                            when paper_delays.delay_days <= date_diff('day', months.ends_on, months.as_of + 1)
+                                then paper_delays.arrived_share
+                            else 0.0
+                        end
+                    )
         end as arrived_share
     from months
-    left join lags on true
+    left join paper_delays on true
     group by months.starts_on, months.ends_on, months.as_of
 )
 

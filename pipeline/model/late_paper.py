@@ -7,16 +7,16 @@ import polars as pl
 
 from pipeline.stats.right_truncation import NO_DELAYS, Delays, delays_of
 
-LEAST_DELAYS = 20  # below this no correction is made
+LEAST_DELAYS = 20  # below this no correction is made, unless they are half of all
 
 
 def delays_known(callback_days: pl.DataFrame, on: date) -> Delays:
     """The delays of the callbacks written down by that day; none where too few say when they were written down."""
     rows = callback_days.filter((pl.col("logged_on") >= pl.col("reported_on")) & (pl.col("logged_on") <= on))
-    if rows.height < LEAST_DELAYS:
+    if rows.height < min(LEAST_DELAYS, callback_days.height / 2):
         return NO_DELAYS
     delays = (rows["logged_on"] - rows["reported_on"]).dt.total_days()
-    limits = (pl.Series([on], dtype=pl.Date).extend_constant(on, rows.height - 1) - rows["reported_on"]).dt.total_days()
+    limits = rows.select((pl.lit(on) - pl.col("reported_on")).dt.total_days()).to_series()
     return delays_of(delays.to_numpy(), limits.to_numpy())
 
 

@@ -11,7 +11,7 @@ columns:
   rate_low        double   95 %, exact
   rate_high       double   95 %, exact
   cost            double   money, all callbacks of the month; empty where none has a cost
-  arrived_share   double   share of the month's callbacks that can be on paper by now; empty where not known
+  arrived_share   double   share of the paper of its last day that has arrived by now; empty where not known
   is_complete     boolean  the month has ended and at least 95 % of its paper can have arrived, as far as known
 """
 
