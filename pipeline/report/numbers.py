@@ -45,10 +45,14 @@ class Interval:
         near = self.low if self.side > 0 else self.high
         return (round(near, digits) - self.datum) * self.side > 0
 
-    def words(self, scale: float = 1.0, unit: str = "") -> str:
-        """`19 (11 to 27)`; with `scale` 100 and `unit` ` %`: `31 % (23 to 40)`."""
+    def words(self, scale: float = 1.0, unit: str = "", digits: int | None = None) -> str:
+        """`19 (11 to 27)`; with `scale` 100 and `unit` ` %`: `31 % (23 to 40)`.
+
+        digits  those of the figure beside it, so that both say the same; the interval's own where they hide its side
+        """
         scaled = self.scaled(scale)
-        digits = scaled.decimals()
+        if digits is None or not scaled._keeps_its_side(digits):
+            digits = scaled.decimals()
         low, high = number(scaled.low, digits), number(scaled.high, digits)
         return f"{number(scaled.estimate, digits)}{unit} ({low} to {high})"
 
@@ -137,6 +141,12 @@ def month(value: str) -> str:
     """`2026-06` as `June 2026`."""
     year, number_of_month = value.split("-")
     return f"{MONTHS[int(number_of_month) - 1]} {year}"
+
+
+def ordinal(place: int) -> str:
+    """`1st`, `2nd`, `3rd`, `11th`."""
+    ending = "th" if 10 <= place % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(place % 10, "th")
+    return f"{place}{ending}"
 
 
 def listed(words: list[str], most: int = 4) -> str:

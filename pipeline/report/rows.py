@@ -249,6 +249,13 @@ class CrewRate:
     fair_ratio: float | None
     fair_low: float | None
     fair_high: float | None
+    place_low: int | None
+    place_high: int | None
+    crews_compared: int | None
+    direct_rate: float | None
+    direct_low: float | None
+    direct_high: float | None
+    direct_note: str | None
     funnel: str
 
     @property
@@ -260,6 +267,11 @@ class CrewRate:
     def fair(self) -> Interval | None:
         """Callbacks against what the firm as a whole would have had on the same doors."""
         return interval(self.fair_ratio, self.fair_low, self.fair_high, datum=1.0)
+
+    @property
+    def direct(self) -> Interval | None:
+        """The rate that the crew would have on the firm's mix of doors; none where it never met that mix."""
+        return _rate(self.door_years, self.direct_rate, self.direct_low, self.direct_high)
 
     @property
     def side(self) -> int:

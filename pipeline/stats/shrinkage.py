@@ -47,11 +47,8 @@ def gamma_prior(counts: ArrayLike, expected: ArrayLike, avoids_zero: bool = Fals
 
     def loss(parameters: Floats) -> float:
         shape, mean = np.exp(parameters)
-        rate = shape / mean
-        terms = special.gammaln(y + shape) - special.gammaln(shape)
-        terms += shape * np.log(rate / (rate + e)) + y * np.log(e / (rate + e))
         # the spread of ratios over their mean is shape ** -0.5
-        return -float(terms.sum()) + (0.5 * float(parameters[0]) if avoids_zero else 0.0)
+        return -gamma_poisson(y, e, shape, mean) + (0.5 * float(parameters[0]) if avoids_zero else 0.0)
 
     common = np.log(y.sum() / e.sum())
     starts = [(0.0, common), (2.0, common), (5.0, common)]
@@ -63,13 +60,12 @@ def gamma_prior(counts: ArrayLike, expected: ArrayLike, avoids_zero: bool = Fals
     return GammaPrior(float(shape), float(shape / mean))
 
 
-def shrunken_ratios(counts: ArrayLike, expected: ArrayLike, prior: GammaPrior, confidence: float = 0.95) -> Interval:
-    """Posterior mean and interval of each group's ratio under a gamma prior; shape (G,)."""
-    shape = np.asarray(counts, dtype=float) + prior.shape
-    rate = np.asarray(expected, dtype=float) + prior.rate
-    tail = (1 - confidence) / 2
-    low, high = (special.gammaincinv(shape, q) / rate for q in (tail, 1 - tail))
-    return Interval(shape / rate, low, high)
+def gamma_poisson(counts: Floats, expected: Floats, shape: float, mean: float) -> float:
+    """Log likelihood of counts (G,) with ratios ~ gamma(shape, shape / mean) integrated out, up to a constant."""
+    rate = shape / mean
+    terms = special.gammaln(counts + shape) - special.gammaln(shape)
+    terms += shape * np.log(rate / (rate + expected)) + counts * np.log(expected / (rate + expected))
+    return float(terms.sum())
 
 
 def beta_prior(successes: ArrayLike, trials: ArrayLike, avoids_zero: bool = False) -> BetaPrior:

@@ -76,7 +76,7 @@ def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
 
 
 def rates_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
-    names = ("staged_installs", "door_time", "episodes", "staged_callbacks")
+    names = ("staged_installs", "door_time", "episodes", "staged_callbacks", "settings")
     return callback_rates.build(**{name: tables[name] for name in names})
 
 

