@@ -30,13 +30,13 @@ def test_an_alarm_of_long_ago_is_no_early_warning(results):
     assert words.recent(results.signals(), date(2027, 6, 30)) == []
     watched = results.charts_watched()
     assert words.signals_say([], watched) == "No chart is out of control in the last twelve months"
-    assert "older" in words.what_is_watched(watched, 2)[-1]
+    assert "older" in words.what_is_watched(watched, 0, 2)[-1]
 
 
 def test_how_often_all_charts_alarm_falsely_stands_beside_them(results):
     watched = results.charts_watched()
     assert (watched.charts, watched.too_short) == (2, 1)
-    told = " ".join(words.what_is_watched(watched, 0))
+    told = " ".join(words.what_is_watched(watched, 2, 0))
     assert "0.6 false alarms a year" in told
     assert "1 chart has too short a past" in told
 
@@ -44,12 +44,15 @@ def test_how_often_all_charts_alarm_falsely_stands_beside_them(results):
 def test_without_a_chart_nothing_is_called_in_control():
     nothing = Watched(0, 0, 0.0)
     assert "No early warning yet" in words.signals_say([], nothing)
-    assert words.what_is_watched(nothing, 0) == ["Early warnings need doors of several months with readings, or a log."]
+    assert words.what_is_watched(nothing, 0, 0) == [
+        "Early warnings need doors of several months with readings, or a log."
+    ]
 
 
-def test_a_chart_says_that_it_was_picked(results):
+def test_charts_are_said_to_be_shown_because_they_stand_out(results):
     signal = results.signals()[0]
-    assert "picked because it stands out" in words.how(signal)
+    assert "the true change is likely smaller" in " ".join(words.what_is_watched(results.charts_watched(), 1, 0))
+    assert words.READ not in words.what_is_watched(results.charts_watched(), 0, 0)
     assert words.act(signal) == "Look at the latest doors first."
 
 
@@ -62,6 +65,13 @@ def test_a_training_is_said_to_have_worked_only_where_its_interval_clears_one(re
     assert "no training is told apart from no change" in training.says(unsure, "out_share")
     worse = [replace(effect, ratio=1.5, ratio_low=1.1, ratio_high=2.0) for effect in outs if effect.crew == "K4"]
     assert "more since that of crew K4, sill" in training.says(worse, "out_share")
+
+
+def test_all_trainings_of_a_step_have_a_line_only_where_they_are_several(results):
+    outs = [effect for effect in results.training_effects() if effect.outcome == "out_share"]
+    assert [effect.crew for effect in training.worth_a_line(outs)] == ["K4", "K7"]
+    two = [*outs, *(replace(effect, crew="K8") for effect in outs if effect.crew == "K4")]
+    assert [effect.crew for effect in training.worth_a_line(two)] == ["all", "K4", "K7", "K8"]
 
 
 def test_too_few_doors_are_said_to_be_too_few(results):

@@ -7,14 +7,14 @@ from pipeline.report.marks import Dimension, chain_line, dimension_lines
 from pipeline.report.numbers import Interval, number, one_precision
 from pipeline.report.theme import GREY, INK
 from pipeline.report.training_rows import TrainingEffect
-from pipeline.report.words.training import TIMES_OF, beside, doors, name
+from pipeline.report.words.training import TIMES_OF, beside, doors, name, worth_a_line
 
 MOST_LINES = 24
 
 
 def training_chart(effects: list[TrainingEffect], is_narrow: bool) -> alt.LayerChart:
     """Trainings that can be judged, in step order, all of a step before its crews; one outcome."""
-    drawn = [(effect, effect.change) for effect in effects if effect.change][:MOST_LINES]
+    drawn = [(effect, effect.change) for effect in worth_a_line(effects)[:MOST_LINES] if effect.change]
     if not drawn:
         return nothing_to_draw("Too few doors before or after a training.", is_narrow)
     labels = tuple(

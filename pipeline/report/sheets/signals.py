@@ -20,7 +20,7 @@ def signal_blocks(results: Results, firm: Firm) -> list[Block]:
     signals, watched = results.signals(), results.charts_watched()
     recent = words.recent(signals, firm.as_of)
     drawn = recent[:MOST_DRAWN]
-    paragraphs = tuple(words.what_is_watched(watched, len(signals) - len(drawn)))
+    paragraphs = tuple(words.what_is_watched(watched, len(drawn), len(signals) - len(drawn)))
     passage = Passage("signals", words.signals_say(recent, watched), paragraphs)
     points = _by_chart(results.signal_points()) if drawn else {}
     figures = [_figure(number, signal, points[signal.chart_key]) for number, signal in enumerate(drawn, 1)]

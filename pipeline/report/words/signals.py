@@ -9,12 +9,13 @@ from pipeline.report.words.common import few_in_words
 RECENT = timedelta(days=365)
 HOW = {
     "individuals": "Each point is what the doors of a month show, in standard errors above the months before.",
-    "ewma": "Each point is a mean that looks back over some months, the newest weighing most; 0 is as before.",
+    "ewma": "Each point is a mean over the last months, the newest weighing most; it begins anew after an alarm.",
     "cusum": "The line climbs while more callbacks come than the same doors brought before, and falls to 0 otherwise.",
     "rare": "Each point is three callbacks: the higher, the sooner they followed each other for the doors at risk.",
 }
 READ = (
-    "The red chain line is the limit; a red point beyond it is the alarm, the hatching reaches back to where it began."
+    "In each chart the red chain line is the limit, a red point beyond it the alarm; the hatching reaches back to "
+    "where it began. A chart is shown because it stands out, so the true change is likely smaller than its numbers."
 )
 
 
@@ -33,8 +34,8 @@ def signals_say(found: list[Signal], watched: Watched) -> str:
     return f"{capital(few_in_words(len(found)))} {many} in the last twelve months"
 
 
-def what_is_watched(watched: Watched, older: int) -> list[str]:
-    """What stands behind the heading: charts, false alarms, what is too short, what is older."""
+def what_is_watched(watched: Watched, drawn: int, older: int) -> list[str]:
+    """What stands behind the heading: charts, false alarms, how to read those drawn, what is too short or older."""
     short = (
         f"{counted(watched.too_short, 'chart has', 'charts have')} too short a past: at least six points of five "
         "doors, or six months after eight callbacks, are needed."
@@ -49,7 +50,7 @@ def what_is_watched(watched: Watched, older: int) -> list[str]:
         f"{number(watched.false_alarms_per_year, 1)} false alarms a year at most."
     )
     before = f"{counted(older, 'alarm is', 'alarms are')} older or repeated; the table has them." if older else ""
-    return [each, *([short] if watched.too_short else []), *([before] if before else [])]
+    return [each, *([READ] if drawn else []), *([short] if watched.too_short else []), *([before] if before else [])]
 
 
 def says(signal: Signal) -> str:
@@ -59,9 +60,7 @@ def says(signal: Signal) -> str:
 
 def how(signal: Signal) -> str:
     """The numbers, and how to read the chart."""
-    chosen = "It was picked because it stands out, so the true change is likely smaller."
-    told = f"{capital(as_name(signal.how_much))}; alarm on {day(signal.at)}."
-    return f"{told} {chosen} {HOW[signal.chart]} {READ}"
+    return f"{capital(as_name(signal.how_much))}; alarm on {day(signal.at)}. {HOW[signal.chart]}"
 
 
 def act(signal: Signal) -> str:

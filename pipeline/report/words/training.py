@@ -9,8 +9,8 @@ TIMES_OF = {"out_share": "times as often out as before", "callbacks": "times as 
 HOW = (
     "Doors fitted since the training against those before, less what changed meanwhile in crews not yet trained in the "
     "step. The 90 days before a training are left out: a crew is sent because its last doors looked bad, and what of "
-    "that was chance mends itself. Grey words: the plain comparison, which takes that for success. Ink: the line "
-    "clears no change."
+    "that was chance mends itself. Plainly: the crew's doors since against all before, which takes that for "
+    "success. Ink: the line clears no change."
 )
 DO = "Where a line is short and still holds no change, train in another way; where it is long, wait for more doors."
 NONE = "No training is on record, so whether one helped cannot be told"
@@ -38,9 +38,16 @@ def says(effects: list[TrainingEffect], outcome: str) -> str:
     return f"{what}: {'; '.join(parts) if parts else 'no training is told apart from no change'}; {told_of}"
 
 
+def worth_a_line(effects: list[TrainingEffect]) -> list[TrainingEffect]:
+    """Those that can be judged; all trainings of a step together only where they are several."""
+    told = [effect for effect in effects if effect.change]
+    several = {effect.step for effect in told if sum(one.is_of_crew and one.step == effect.step for one in told) > 1}
+    return [effect for effect in told if effect.is_of_crew or effect.step in several]
+
+
 def beside(effect: TrainingEffect) -> str:
-    """`plain comparison 0.48`."""
-    return "" if effect.naive_ratio is None else f"plain comparison {plain(effect.naive_ratio, 2)}"
+    """`plainly 0.48`."""
+    return "" if effect.naive_ratio is None else f"plainly {plain(effect.naive_ratio, 2)}"
 
 
 def doors(effect: TrainingEffect) -> str:
