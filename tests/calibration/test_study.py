@@ -76,6 +76,14 @@ def test_honest_crews_are_not_doubted(frames: dict[str, pl.DataFrame]) -> None:
 
 
 @pytest.mark.slow
+def test_curves_hold_where_there_is_nothing_and_move_no_limit(frames: dict[str, pl.DataFrame]) -> None:
+    assert frames["curves"].height > 20
+    assert figure("curves hold at each value", frames, "null") >= 0.9
+    assert figure("1.5 times the risk held", frames, "null") >= 0.95
+    assert (frames["curves"]["advice"] == "keep").mean() >= 0.98
+
+
+@pytest.mark.slow
 def test_what_is_measured_is_not_measured_again(kept: Kept) -> None:
     assert not any(measured(scenario, seed, kept) for scenario, seed in in_turn(SMALL, 1, 1))
 

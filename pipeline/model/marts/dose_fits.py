@@ -1,8 +1,8 @@
 """dose_fits: the curve of risk over each measured deviation, as fitted; dose_response and limit_advice read it off.
 
-grain: one row per answered pair of a fault and a measured cause or variant with a curve to draw
+grain: one row per pair of a fault and a measured cause or variant that shows evidence, or is answered and expected
 key: fault, deviation
-left out: checks (passed or failed is no curve), pairs too few to tell, deviations on fewer than three grid values
+left out: checks (passed or failed is no curve), deviations on fewer than three grid values
 columns:
   fault             text      part of the key
   deviation         text      part of the key
@@ -61,8 +61,8 @@ def build(
     catalogue_pairs: pl.DataFrame,
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
-    """One row per answered pair of a measured deviation."""
-    answered = effects.filter(pl.col("evidence") != "too_few")
+    """One row per pair that shows evidence or that the trade expects."""
+    answered = effects.filter(pl.col("evidence").is_in(["strong", "suggestive"]) | _is_expected())
     watched = watched_doors(door_time)
     if answered.is_empty() or watched.install_ids.is_empty():
         return pl.DataFrame(schema=SCHEMA)
@@ -73,6 +73,11 @@ def build(
     with one_blas_thread():
         rows = _rows(study, faults, answered, years)
     return pl.DataFrame(rows, schema=SCHEMA, infer_schema_length=None)
+
+
+def _is_expected() -> pl.Expr:
+    """Answered, and a pair that the trade expects: a curve that shows nothing is worth seeing there."""
+    return pl.col("is_expected") & (pl.col("evidence") != "too_few")
 
 
 def _years(study: Study, warranty_months: float | None) -> float:

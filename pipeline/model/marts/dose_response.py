@@ -1,8 +1,9 @@
 """dose_response: how many times as often a fault comes back at each value of a measured deviation.
 
-grain: one row per answered pair of a fault and a measured cause or variant, and round value where there are doors
+grain: one row per pair of a fault and a measured cause or variant, and round value where there are doors
 key: fault, deviation, value
-left out: checks (passed or failed is no curve), pairs too few to tell, values beyond the 2.5th and 97.5th percentile of
+left out: checks (passed or failed is no curve), pairs too few to tell, pairs that neither show evidence nor are
+  expected by the trade (the straight line of effects has them), values beyond the 2.5th and 97.5th percentile of
   the doors, values without a door within half a step of the grid, deviations on fewer than three such values
 columns:
   fault         text     part of the key

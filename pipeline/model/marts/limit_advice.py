@@ -8,7 +8,8 @@ columns:
   deviation         text     part of the key
   limit_now         double   governing limit that most doors with a reading have, their median where no quarter of them
                              shares one, empty where most have none; distance from the middle if worse = both
-  limit_risk_1_5    double   value with 1.5 times the risk of `reference`; empty: not reached within the data
+  limit_risk_1_5    double   value with 1.5 times the risk of `reference`; empty: not reached within the data, or
+                             the pair has no curve in dose_response
   limit_low         double   lower end of its 95 % interval; empty: not within the data
   limit_high        double   upper end; empty: not within the data
   limit_cost        double   limit that costs least, rework against callbacks of all faults with strong evidence;

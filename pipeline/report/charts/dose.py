@@ -36,7 +36,7 @@ class _Dose:
         self.half = step / 2
         width = NARROW if is_narrow else WIDE
         low, high = points[0].value - self.half, points[-1].value + self.half
-        title = f"{fitted(advice.words, width - 110)}, {advice.unit}"
+        title = f"{fitted(advice.words, width - 80)}, {advice.unit}"
         self.board = Board(width, self.strip_foot, 40, width - 10, low, high, title)
         self.low = max(min(0.8, *(point.hr_low for point in points)), LEAST)
         self.high = min(max(2.0, *(point.hr_high for point in points)), MOST)

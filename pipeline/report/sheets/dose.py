@@ -14,20 +14,10 @@ from pipeline.report.rows import Effect
 from pipeline.report.sheet import Block, Figure, Passage, Table
 from pipeline.report.words import dose as words
 from pipeline.report.words.causes import claimed
-from pipeline.report.words.common import EVIDENCE
 
 MOST_CURVES = 6
 Pair = tuple[str, str]
-ADVICE_COLUMNS = (
-    "deviation",
-    "fault",
-    "limit now",
-    "1.5 times the risk at (95 %)",
-    "cheapest limit (95 %)",
-    "advice",
-    "why",
-    "evidence",
-)
+ADVICE_COLUMNS = ("deviation and fault", "limit now", "1.5 times the risk", "cheapest limit", "advice")
 CURVE_COLUMNS = ("deviation", "fault", "at", "times as often (95 %)", "doors")
 
 
@@ -71,7 +61,7 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
         ADVICE_COLUMNS,
         tuple(_advice_cells(row) for row in advice),
         words.advice_how(advice, currency),
-        frozenset({2}),
+        frozenset({1}),
         download("limit_advice", frame),
         is_open=True,
     )
@@ -79,14 +69,11 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
 
 def _advice_cells(row: LimitAdvice) -> tuple[str, ...]:
     return (
-        as_name(row.words),
-        as_name(row.fault_words),
+        f"{as_name(row.words)} → {as_name(row.fault_words)}",
         f"{plain(row.limit_now, 3)} {row.unit}" if row.limit_now is not None else "none",
         words.risk_words(row),
         words.cost_words(row),
-        row.advice,
-        as_name(row.note),
-        EVIDENCE.get(row.evidence, row.evidence),
+        f"{row.advice}: {as_name(row.note)}",
     )
 
 
@@ -101,7 +88,7 @@ def _curve_table(
         for effect in drawn
         for point in curves[effect.fault, effect.deviation]
     ]
-    how = "Ratios are against the value with ratio 1. The file has every pair that could be answered."
+    how = "Ratios are against the value with ratio 1. The file has every pair with evidence, and those that the trade expects."
     says = f"The curves in numbers: {count(len(rows))} values"
     return Table("curves", says, CURVE_COLUMNS, tuple(rows), how, frozenset({2, 4}), download("dose_response", frame))
 

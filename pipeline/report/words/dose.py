@@ -41,8 +41,9 @@ def how_to_read(n_strong: int, n_drawn: int) -> list[str]:
         "and with earlier steps alike; the grey band is the 95 % interval at each value. Nothing is drawn where there "
         "are no doors, nor in the outer 2.5 % at each end. The bars count the doors, those beyond the limit hatched in "
         f"red.{more}",
-        f"The blue line is where the risk is {RISK} times, with its 95 % interval; an arrow runs on beyond the data. A "
-        "limit is only called too loose or too tight where the whole blue line lies on one side of it.",
+        f"What runs off the top goes on in the table. The blue line is where the risk is {RISK} times, with its 95 % "
+        "interval; an arrow runs on beyond the data. A limit is only called too loose or too tight where the whole "
+        "blue line lies on one side of it.",
     ]
 
 
@@ -173,8 +174,9 @@ def advice_how(advice: list[LimitAdvice], currency: str | None) -> str:
     """What the columns mean, and what the cheapest limit takes for granted."""
     return (
         "Only strong evidence moves a limit. The cheapest limit weighs putting doors right before handover against the "
-        f"callbacks it spares up to the end of the warranty; where it costs more than it spares, no limit pays."
-        f"{_rework(advice, currency)} The product's own instructions, local codes and licensed practice go first."
+        "callbacks it spares up to the end of the warranty; where it costs more than it spares, no limit pays. "
+        f"Intervals are 95 %.{_rework(advice, currency)} The product's own instructions, local codes and licensed "
+        "practice go first."
     )
 
 

@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.demo.simulate import Firm
 from tests.calibration.parts.credibility import credibility
 from tests.calibration.parts.crews import crews, steps
+from tests.calibration.parts.curves import TABLES, curves
 from tests.calibration.parts.outlook import outlook
 from tests.calibration.parts.pairs import pairs
 from tests.calibration.parts.training import training
@@ -37,6 +38,7 @@ PARTS = (
     Part("steps", ("weak_steps",), steps),
     Part("crews", ("callback_rates",), crews),
     Part("credibility", ("record_credibility",), credibility),
+    Part("curves", TABLES, curves, only=("plain", "null", "6 crews")),
     Part("outlook", ("outlook",), outlook),
     Part("training", ("training_effects",), training, only=("training",)),
 )
