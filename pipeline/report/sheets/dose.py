@@ -88,7 +88,9 @@ def _curve_table(
         for effect in drawn
         for point in curves[effect.fault, effect.deviation]
     ]
-    how = "Ratios are against the value with ratio 1. The file has every pair with evidence, and those that the trade expects."
+    how = (
+        "Ratios are against the value with ratio 1. The file also has the pairs with a hint or that the trade expects."
+    )
     says = f"The curves in numbers: {count(len(rows))} values"
     return Table("curves", says, CURVE_COLUMNS, tuple(rows), how, frozenset({2, 4}), download("dose_response", frame))
 

@@ -29,14 +29,22 @@ def curves(firm: Firm, tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     soonest = pl.when(pl.col("sign") > 0).then("limit_low").otherwise("limit_high")
     latest = pl.when(pl.col("sign") > 0).then("limit_high").otherwise("limit_low")
     expected = pl.DataFrame([(pair.fault, pair.deviation) for pair in firm.catalogue.pairs], schema=PAIR, orient="row")
+    kept = [
+        "is_cause",
+        "evidence",
+        "held",
+        "true_place",
+        "limit_risk_1_5",
+        "is_place_held",
+        "advice",
+        "is_advice_right",
+    ]
     return (
-        found.join(expected, on=PAIR, how="semi").with_columns(true_place=pl.when(is_within).then(place), soonest=soonest, latest=latest)
+        found.join(expected, on=PAIR, how="semi")
+        .with_columns(true_place=pl.when(is_within).then(place), soonest=soonest, latest=latest)
         .with_columns(is_place_held=_is_held(), is_advice_right=_is_right())
-        .select(
-            *PAIR, "is_cause", "evidence", "held", "true_place", "limit_risk_1_5", "is_place_held", "advice",
-            "is_advice_right",
-        )
-    )  # fmt: skip
+        .select(*PAIR, *kept)
+    )
 
 
 def _is_held() -> pl.Expr:
