@@ -10,6 +10,7 @@ VERDICTS = {
     "turns": "turns round",
     "too_few": "too few to tell",
 }
+NOT_BORNE_OUT = ("weaker", "turns", "too_few")
 ASSUMED = (
     ("Time.", "A door counts from handover for as long as it was watched; a rate is never callbacks over doors."),
     (
@@ -47,8 +48,8 @@ def findings(ways: list[OtherWay]) -> list[OtherWay]:
 
 
 def fallen(ways: list[OtherWay]) -> list[OtherWay]:
-    """The findings that some other way does not bear out, for want of doubt or of direction; limits have no say."""
-    broken = {way.pair for way in ways if way.verdict in ("weaker", "turns")}
+    """The findings that some other way does not bear out: less sure, turned round, or too few left to tell."""
+    broken = {way.pair for way in ways if _is_against(way)}
     return [finding for finding in findings(ways) if finding.pair in broken]
 
 
@@ -72,9 +73,17 @@ def ways_says(ways: list[OtherWay]) -> str:
         return "No finding loses its direction or its certainty when looked at otherwise"
     named = []
     for finding in lost[:3]:
-        where = [way.what for way in ways if way.pair == finding.pair and way.verdict in ("weaker", "turns")]
+        where = [f"{way.what}: {_short(way)}" for way in ways if way.pair == finding.pair and _is_against(way)]
         named.append(f"{pair(finding)} ({listed(where)})")
     return f"Not in every way of looking: {listed(named)}"
+
+
+def _is_against(way: OtherWay) -> bool:
+    return way.verdict in NOT_BORNE_OUT
+
+
+def _short(way: OtherWay) -> str:
+    return VERDICTS[way.verdict or ""].split(":")[0]
 
 
 def unmeasured_says(ways: list[OtherWay]) -> str:
@@ -84,10 +93,11 @@ def unmeasured_says(ways: list[OtherWay]) -> str:
         return ""
     known.sort(key=lambda way: way.e_value_low or 1.0)
     least = known[0]
-    others = f" For the sturdiest, {pair(known[-1])}, {_e_value(known[-1])}." if len(known) > 1 else ""
+    others = f"; for the sturdiest, {pair(known[-1])}, {_e_value(known[-1])}" if len(known) > 1 else ""
+    which = f"The least sturdy finding, {pair(least)}" if others else f"The finding, {pair(least)}"
     return (
-        f"To explain {pair(least)} away, something that nobody recorded would have to go with both the deviation and "
-        f"the fault {_e_value(least)}.{others}"
+        f"{which}: to explain it away, something that nobody recorded would have to go with both the deviation and the "
+        f"fault {_e_value(least)}{others}."
     )
 
 
