@@ -185,3 +185,13 @@ def test_a_firm_of_a_few_doors_is_too_few_and_none_is_judged(run_model):
 def test_the_same_records_give_the_same_p_values(run_model):
     given = records(simulate(doors=200, crews=2, seed=4))
     assert run_model("record_credibility", **given) == run_model("record_credibility", **given)
+
+
+def test_a_crew_whose_sills_alone_are_flat_is_found(firm, run_model):
+    crew = firm.records["crews"]["crew"][1]
+    doors = firm.readings["install_id"].unique(maintain_order=True)
+    lazy = doors.filter(pl.Series(np.random.default_rng(2).random(len(doors)) < 0.3))
+    first = pl.col("value").first().over("install_id", "measure", "member")
+    flat = with_value(firm.readings, of(crew, "sill_height") & pl.col("install_id").is_in(lazy.implode()), first)
+    found = verdicts(run_model("record_credibility", **records(firm, flat)), "flat_boxes")
+    assert {name for name, verdict in found.items() if verdict == "doubtful"} == {crew}

@@ -28,3 +28,16 @@ def test_too_few_groups_and_unknown_ones_are_not_tested() -> None:
     with_gap = outlier_p(np.array([np.nan, 1, 2, 3, 4, 5.0]), np.ones(6))
     assert np.isnan(with_gap[0])
     assert np.isfinite(with_gap[1:]).all()
+
+
+def test_a_large_error_of_its_own_does_not_hide_a_group_behind_few_others() -> None:
+    """Where the others hardly differ, a group three of its own errors out is judged by the normal distribution."""
+    values, errors = np.array([3.0, 0.0, 0.01, -0.01, 0.0, 0.005]), np.array([1.0, 0.01, 0.01, 0.01, 0.01, 0.01])
+    assert outlier_p(values, errors)[0] == pytest.approx(stats.norm.sf(3.0), rel=0.05)
+
+
+def test_no_degrees_of_freedom_are_gained_where_groups_differ() -> None:
+    values, errors = np.array([9.0, 0.0, 2.0, -2.0, 1.0, -1.0]), np.full(6, 1e-6)
+    others = values[1:]
+    expected = stats.t.sf((9.0 - others.mean()) / (others.std(ddof=1) * np.sqrt(1 + 1 / 5)), 4)
+    assert outlier_p(values, errors)[0] == pytest.approx(expected, rel=1e-4)

@@ -9,8 +9,9 @@ columns:
                       impossible_days or missing_where_called
   statistic  double   size of what was found: share of last digits displaced beyond chance; share of doors that repeat
                       one of the five before, beyond chance; share of members with one value in all boxes, beyond other
-                      crews; spread over other crews'; share of doors whose six lengths do not close; share of doors
-                      read on an impossible day; share of measures lacking more on doors with a callback
+                      crews, of all measures or of the one that stands out; spread over other crews'; share of doors
+                      whose six lengths do not close; share of doors read on an impossible day; share of measures
+                      lacking more on doors with a callback
   p_value    double   chance of as much in an honest record; empty where it could not be tested
   q_value    double   the same over all crews and tests (Benjamini-Hochberg)
   doors      integer  the crew's doors behind it, of its latest 500
