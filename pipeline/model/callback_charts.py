@@ -13,6 +13,8 @@ from pipeline.model.callbacks_expected import (
     door_risk,
     expected_by_month,
     month_factors,
+    month_over_dispersion,
+    season_factors,
     steady_columns,
     watch_of,
 )
@@ -110,9 +112,14 @@ def fault_sums(log: Log) -> pl.DataFrame:
     for fault, calls in _by_fault(log, is_frequent=True):
         risk = door_risk(firm, _nothing(log), calls["row"].to_numpy(), calls["age"].to_numpy())
         if risk is not None:
+            counts = log.counted(calls, firm.groups)[0]
             expected = expected_by_month(firm, risk, log.month_starts)[0]
-            sums.append(_Sum(ALL, fault, log.counted(calls, firm.groups)[0], expected))
-    return _summed(sums, log, FIRM_PRIOR, 1.0)
+            expected = expected * season_factors(counts, expected, log.month_starts)
+            sums.append(_Sum(ALL, fault, counts, expected))
+    if not sums:
+        return pl.DataFrame(schema=SCHEMA)
+    over = month_over_dispersion(np.array([one.counts for one in sums]), np.array([one.expected for one in sums]))
+    return _summed(sums, log, FIRM_PRIOR, over)
 
 
 def rare_gaps(log: Log) -> pl.DataFrame:
@@ -161,8 +168,6 @@ class _Sum:
 
 
 def _summed(sums: list[_Sum], log: Log, prior: GammaPrior, over_dispersion: float) -> pl.DataFrame:
-    if not sums:
-        return pl.DataFrame(schema=SCHEMA)
     counts = np.array([one.counts for one in sums])
     expected = np.array([one.expected for one in sums])
     scores = ratio_scores(counts, expected, RATIO, prior, over_dispersion)

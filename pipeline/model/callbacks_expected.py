@@ -8,10 +8,13 @@ from numpy.typing import NDArray
 
 from pipeline.model.covariates import Columns, door_columns
 from pipeline.model.risk import DAYS_PER_YEAR
-from pipeline.stats.group_spread import fit_with_group_spread
-from pipeline.stats.hazards import HazardData, NoEventsError
+from pipeline.stats.hazards import HazardData, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
+
+TWO_YEARS = 24
+CREW_PRECISION = 1.0  # crews are as unlike as they like, so that case mix is told within crews
+AGE_INTERVALS = 12  # a firm begins with young doors only: a coarse hazard would look like a change with time
 
 
 @dataclass(frozen=True)
@@ -66,12 +69,12 @@ def door_risk(watch: DoorWatch, covariates: Columns, rows: NDArray[np.int64], ag
 
     rows, ages  of the callbacks: door numbers, and ages in years
     """
-    cuts = event_cuts(ages)
+    cuts = event_cuts(ages, AGE_INTERVALS)
     entry, leave = watch.ages(watch.begins), watch.ages(watch.ends)
     events = count_events(rows, ages, len(entry), cuts)
     try:
         data = HazardData(covariates.matrix, split_time(entry, np.maximum(leave, 1e-9), cuts), events, watch.groups)
-        fit, _ = fit_with_group_spread(data, covariates.precision)
+        fit = fit_hazard(data, Prior(covariates.precision, CREW_PRECISION))
     except NoEventsError:
         return None
     counts, mean = events.sum(axis=1), fit.expected
@@ -105,13 +108,46 @@ def month_factors(counts: Floats, expected: Floats) -> Floats:
     Source: DerSimonian and Laird (1986), Control. Clin. Trials 7, 177-188 (the estimator).
     """
     y, e = counts.sum(axis=0), expected.sum(axis=0)
+    spread = _spread(y, e)
+    others_y, others_e = y - counts, e - expected
+    return _drawn_to_one(others_y, others_e, spread)
+
+
+def season_factors(counts: Floats, expected: Floats, month_starts: NDArray[np.int64]) -> Floats:
+    """(M,) how many times as many callbacks as expected the time of year brings; 1 with fewer than two years.
+
+    counts, expected  (M,) of one fault; drawn to 1 as in month_factors
+    """
+    if len(counts) < TWO_YEARS:
+        return np.ones(len(counts))
+    of_year = month_starts[:-1].astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) % 12
+    y, e = (np.bincount(of_year, part, 12).astype(float) for part in (counts, expected))
+    return _drawn_to_one(y, e, _spread(y, e))[of_year]
+
+
+def month_over_dispersion(counts: Floats, expected: Floats) -> float:
+    """Variance of monthly counts over their mean, from how far neighbouring months lie apart; 1 or more.
+
+    counts, expected  (G, M), pooled over the groups
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        jumps = np.diff(counts / expected, axis=1) ** 2 / (1 / expected[:, 1:] + 1 / expected[:, :-1])
+    # where hardly any is expected a single one would weigh as much as a year
+    usable = np.minimum(expected[:, 1:], expected[:, :-1]) >= 1
+    return max(1.0, float(jumps[usable].mean())) if usable.any() else 1.0
+
+
+def _spread(y: Floats, e: Floats) -> float:
+    """Variance of ratios y / e around 1 beyond chance."""
     seen = e > 0
     if seen.sum() < 2:
-        return np.ones(counts.shape)
-    ratio = y[seen] / e[seen]
-    q = float((e[seen] * (ratio - 1) ** 2).sum())
-    scale = e[seen].sum() - (e[seen] ** 2).sum() / e[seen].sum()
-    spread = max(0.0, (q - (seen.sum() - 1)) / scale) if scale > 0 else 0.0
-    others_y, others_e = y - counts, e - expected
-    own = np.where(others_e > 0, others_y / np.maximum(others_e, 1e-12) - 1, 0.0)
-    return np.asarray(1 + own * spread / (spread + 1 / np.maximum(others_e, 1e-12)))
+        return 0.0
+    q = float((e[seen] * (y[seen] / e[seen] - 1) ** 2).sum())
+    scale = float(e[seen].sum() - (e[seen] ** 2).sum() / e[seen].sum())
+    return max(0.0, (q - (int(seen.sum()) - 1)) / scale) if scale > 0 else 0.0
+
+
+def _drawn_to_one(y: Floats, e: Floats, spread: float) -> Floats:
+    safe = np.maximum(e, 1e-12)
+    own = np.where(e > 0, y / safe - 1, 0.0)
+    return np.asarray(1 + own * spread / (spread + 1 / safe))

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.model.callbacks_expected import door_risk, steady_columns, watch_of
+from pipeline.model.callbacks_expected import CREW_PRECISION, door_risk, steady_columns, watch_of
 from pipeline.model.risk import DAYS_PER_YEAR
-from pipeline.stats.group_spread import fit_with_group_spread
-from pipeline.stats.hazards import HazardData, NoEventsError
+from pipeline.stats.hazards import HazardData, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 
 
@@ -32,7 +31,7 @@ def out_of_limits(door_steps: pl.DataFrame, installs: pl.DataFrame, step: str) -
     groups = doors["crew"].rank("dense").to_numpy().astype(np.int64) - 1
     try:
         data = HazardData(columns.matrix, np.ones((doors.height, 1)), events[:, None], groups)
-        fit, _ = fit_with_group_spread(data, columns.precision)
+        fit = fit_hazard(data, Prior(columns.precision, CREW_PRECISION))
     except NoEventsError:
         return None
     return Outcome(doors, events, np.exp(fit.baseline[0] + columns.matrix @ fit.beta))

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.demo import simulate
-from pipeline.model.callbacks_expected import month_factors
+from pipeline.model.callbacks_expected import month_factors, month_over_dispersion, season_factors
 from pipeline.model.chart_points import FALSE_ALARMS_A_YEAR, chart_points, years_between
 from pipeline.model.marts import signal_points, signals
 from tests.in_memory import tables_of_truth
@@ -139,3 +139,22 @@ def test_a_wet_winter_is_told_apart_from_a_crew() -> None:
 
 def test_years_are_days_over_a_mean_year() -> None:
     assert years_between(date(2021, 1, 1), date(2025, 1, 1)) == pytest.approx(4, abs=0.01)
+
+
+def test_the_time_of_year_is_no_change_of_a_fault() -> None:
+    starts = np.arange(np.datetime64("2022-01"), np.datetime64("2025-02")).astype("datetime64[D]").astype(np.int64)
+    expected = np.full(36, 20.0)
+    winter = np.where(np.arange(36) % 12 < 2, 40.0, 16.0)
+    factors = season_factors(winter, expected, starts)
+    assert factors[0] == pytest.approx(2, abs=0.1)
+    assert factors[6] == pytest.approx(0.8, abs=0.05)
+    assert (season_factors(winter[:23], expected[:23], starts[:24]) == 1).all()
+
+
+def test_months_that_scatter_more_than_chance_widen_the_limits() -> None:
+    rng = np.random.default_rng(3)
+    expected = np.full((20, 40), 15.0)
+    assert month_over_dispersion(rng.poisson(expected).astype(float), expected) == pytest.approx(1, abs=0.15)
+    scattered = rng.negative_binomial(15, 0.5, (20, 40)).astype(float)
+    assert month_over_dispersion(scattered, expected) == pytest.approx(2, abs=0.3)
+    assert month_over_dispersion(np.zeros((1, 5)), np.full((1, 5), 0.01)) == 1.0
