@@ -84,6 +84,12 @@ def strong_of_ideal(pairs: pl.DataFrame) -> float | None:
     return mean(causes(pairs).filter("is_strong_in_ideal"), pl.col("evidence") == "strong")
 
 
+def first_right(causes: pl.DataFrame) -> float | None:
+    """Share of the callbacks with a cause that truly accounts for a fifth or more whose first cause is told."""
+    clear = causes.filter(pl.col("first_share") >= 0.2)
+    return mean(clear, pl.col("first").fill_null("") == pl.col("true_first"))
+
+
 def rank_correlation(steps: pl.DataFrame) -> float | None:
     """Spearman's correlation of measured and true share of doors out, the mean over firms and steps."""
     by = steps.group_by("scenario", "seed", "step").agg(pl.corr("out_share", "true_out_share", method="spearman"))
@@ -135,6 +141,8 @@ LINES = (
          other={"35 % missing": (0.85, None), "missing because bad": (0.65, None)}),
     Line("estimate / truth", "pairs", lambda t: median(causes(answered(t)), FOUND_OF_TRUTH),
          0.93, 1.07, other=dict.fromkeys(("noisy instruments", "dishonest crew"), (0.87, 1.07))),
+    Line("cause shares, error", "causes", lambda t: mean(t, pl.col("error")), high=0.10),
+    Line("first cause right", "causes", first_right, 0.72),
     Line("out_share ranks", "steps", rank_correlation, 0.95, only=FULL_RECORDS),
     Line("fair ratios hold", "crews", lambda t: mean(t, IS_FAIR), None, other={"confounded crews": (0.88, None)}),
     Line("honest crews doubted", "credibility", honest_doubted, None),

@@ -11,6 +11,7 @@ from pipeline.demo.rereading import WORSE
 from pipeline.demo.scenarios import SCENARIOS, scenario_firm
 from pipeline.demo.simulate import Firm
 from pipeline.demo.true_ratios import true_crew_ratios
+from pipeline.demo.true_shares import UNEXPLAINED, true_shares
 from pipeline.demo.true_training import true_training_ratios
 from pipeline.demo.world import FAULTS
 
@@ -168,3 +169,18 @@ def test_training_does_what_it_does_to_carelessness() -> None:
     nothing = true_training_ratios(simulate(doors=6000, crews=6, seed=10, trainings=2, training_factor=1.0))
     assert nothing.height >= 3
     assert nothing["true_ratio"].is_between(0.92, 1.08).all()
+
+
+def test_shares_of_a_callback_are_what_its_door_adds_and_sum_to_one() -> None:
+    firm = simulate(doors=3000, crews=6, seed=11)
+    shares = true_shares(firm)
+    assert shares.group_by("callback_id").agg(pl.col("true_share").sum())["true_share"].to_numpy() == pytest.approx(1.0)
+    calls = firm.records["callbacks"].filter(pl.col("fault") == "roller_damage")
+    told = shares.join(calls, on="callback_id").filter(pl.col("deviation") == UNEXPLAINED)
+    # one chain only: a sill that is not bedded bows; what is left is exp of less of both together
+    doors = dict(zip(firm.doors.installs["install_id"], range(3000), strict=True))
+    rows = [doors[door] for door in told["install_id"]]
+    bow, bedded = firm.true["sill_bow"], firm.true["sill_bedded"]
+    beyond = np.maximum(bow - np.quantile(bow, 0.1), 0)
+    own = np.maximum(beyond - 0.9 * bedded, 0) + 0.9 * bedded
+    assert told["true_share"].to_numpy() == pytest.approx(np.exp(-0.85 * own[rows]))

@@ -8,6 +8,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.demo.simulate import Firm
+from tests.calibration.parts.causes import causes
 from tests.calibration.parts.credibility import credibility
 from tests.calibration.parts.crews import crews, steps
 from tests.calibration.parts.curves import TABLES, curves
@@ -35,6 +36,7 @@ class Part:
 
 PARTS = (
     Part("pairs", ("effects",), pairs),
+    Part("causes", ("callback_causes",), causes),
     Part("steps", ("weak_steps",), steps),
     Part("crews", ("callback_rates",), crews),
     Part("credibility", ("record_credibility",), credibility),

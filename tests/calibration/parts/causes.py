@@ -1,0 +1,31 @@
+"""What is said to account for each callback, beside what does."""
+
+import polars as pl
+
+from pipeline.demo.simulate import Firm
+from pipeline.demo.true_shares import UNEXPLAINED, true_shares
+
+Tables = dict[str, pl.DataFrame]
+
+
+def causes(firm: Firm, tables: Tables) -> pl.DataFrame:
+    """One row per callback: mean absolute error of its shares, its true first cause with its share, and the one told.
+
+    The mean is over the causes that are true or told, `unexplained` included.
+    """
+    told = tables["callback_causes"].select("callback_id", "deviation", "share")
+    both = true_shares(firm).join(told, on=["callback_id", "deviation"], how="full", coalesce=True)
+    known = set(told["callback_id"])
+    both = both.filter(pl.col("callback_id").is_in(known)).with_columns(pl.col("share", "true_share").fill_null(0.0))
+    is_cause = pl.col("deviation") != UNEXPLAINED
+
+    def first(share: str) -> pl.Expr:
+        ordered = pl.col("deviation").filter(is_cause & (pl.col(share) > 0))
+        return ordered.sort_by(pl.col(share).filter(is_cause & (pl.col(share) > 0)), descending=True).first()
+
+    return both.sort("callback_id", "deviation").group_by("callback_id", maintain_order=True).agg(
+        error=(pl.col("share") - pl.col("true_share")).abs().mean(),
+        true_first=first("true_share"),
+        first=first("share"),
+        first_share=pl.col("true_share").filter(is_cause).max(),
+    )  # fmt: skip
