@@ -200,6 +200,16 @@ class WeakStep:
     priority_high: float | None
 
     @property
+    def gain(self) -> Interval | None:
+        """Callbacks a year spared if the crew worked as the firm's better half does in the step."""
+        return interval(self.priority, self.priority_low, self.priority_high, datum=0.0)
+
+    @property
+    def is_worth_it(self) -> bool:
+        """The whole interval lies above nothing."""
+        return self.gain is not None and self.gain.side > 0
+
+    @property
     def share(self) -> Interval | None:
         """The crew's own share of doors with something out, against the firm's."""
         return interval(self.out_share, self.out_low, self.out_high, datum=self.firm_out_share)

@@ -70,6 +70,9 @@ def firm(
     }
 
 
+WEAK_STEPS_READ = ("door_time", "door_values", "door_limits", "episodes", "settings")
+
+
 def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     catalogue: dict[str, Any] = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
     return effects.build(**tables, **catalogue)
@@ -179,7 +182,11 @@ def test_weak_steps_count_doors_with_anything_recorded() -> None:
         }
     )
     crews = pl.DataFrame({"install_id": ["D0", "D1", "D2", "D3", "D4"], "crew": ["A", "A", "A", "B", "B"]})
-    found = weak_steps.build(steps, crews).sort("crew")
+    rest = {name: table for name, table in firm(0, 1).items() if name in WEAK_STEPS_READ}
+    nothing_shown = pl.DataFrame(schema={"fault": pl.String, "evidence": pl.String})
+    catalogue = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
+    found = weak_steps.build(steps, crews, effects=nothing_shown, **rest, **catalogue).sort("crew")
+    assert found["priority"].to_list() == [None, None]
     assert found["doors"].to_list() == [3, 1]
     assert found["out_share"].to_list() == pytest.approx([1 / 3, 1.0])
     assert found["firm_out_share"].to_list() == pytest.approx([0.5, 0.5])

@@ -30,7 +30,7 @@ columns:
   attributable_low         double   lower end of its 95 % interval
   attributable_high        double   upper end
   avoidable_per_year       double   callbacks a year that are spared
-  avoidable_low            double   lower end of its 95 % interval
+  avoidable_low            double   lower end of its 95 % interval, the chance of the yearly count included
   avoidable_high           double   upper end
   avoidable_cost_per_year  double   their cost, in the firm's currency
   doubted_doors            integer  doors whose readings are in doubt with their crew's records; of all, not of the pair
@@ -240,10 +240,17 @@ def _graded(frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _priced(frame: pl.DataFrame, yearly: pl.DataFrame) -> pl.DataFrame:
-    per_year = pl.col("episodes_per_year")
+    per_year, share = pl.col("episodes_per_year"), pl.col("attributable_share")
+    # the error of the yearly count joins that of the share: relative, 1 / sqrt(n), independent of it
+    chance = Z95 * share * (1 / pl.max_horizontal("counted", pl.lit(1))).sqrt()
+
+    def bound(name: str, side: int) -> pl.Expr:
+        own = pl.col(f"attributable_{name}") - share
+        return ((share + side * (own**2 + chance**2).sqrt()) * per_year).alias(f"avoidable_{name}")
+
     return frame.join(yearly, on="fault", how="left", maintain_order="left").with_columns(
-        (pl.col("attributable_share") * per_year).alias("avoidable_per_year"),
-        (pl.col("attributable_low") * per_year).alias("avoidable_low"),
-        (pl.col("attributable_high") * per_year).alias("avoidable_high"),
-        (pl.col("attributable_share") * per_year * pl.col("cost_each")).alias("avoidable_cost_per_year"),
+        (share * per_year).alias("avoidable_per_year"),
+        bound("low", -1),
+        bound("high", 1),
+        (share * per_year * pl.col("cost_each")).alias("avoidable_cost_per_year"),
     )

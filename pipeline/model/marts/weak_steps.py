@@ -16,17 +16,29 @@ columns:
   shrunk_share        double   out_share pulled towards the other crews' as far as its n demands
   shrunk_low          double   lower end of its 95 % interval
   shrunk_high         double   upper end
-  avoidable_per_year  double   empty until the method for it is in
-  priority            double   empty until the method for it is in
-  priority_low        double   empty until the method for it is in
-  priority_high       double   empty until the method for it is in
+  avoidable_per_year  double   callbacks a year that the crew would spare if its doors met the limits of the causes
+  priority            double   callbacks a year that it would spare if it worked as the firm's better half does in the
+                               step, 0 where it does; empty where no cause of the step has evidence, or with one crew
+  priority_low        double   lower end of its 95 % interval; 0: not shown to be worth it
+  priority_high       double   upper end
 
+Only causes with evidence in the table effects count. Within a step they stand in one model, so that nothing is counted
+twice (step_gain.py); steps overlap, and so do crews that share a better half: priorities are not summed. The better
+half: the crews at or below the median of shrunk_share. The interval holds the errors of the effects, the chance in the
+crews' doors, who belongs to the better half, and the chance of the yearly count.
 Sources: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; Griffiths (1973), Biometrics 29, 637-648;
-Chung et al. (2013), Psychometrika 78, 685-709.
+Chung et al. (2013), Psychometrika 78, 685-709; Greenland and Drescher (1993), Biometrics 49, 865-872.
 """
 
+from datetime import date
+
+import numpy as np
 import polars as pl
 
+from pipeline.model.risk import DAYS_PER_YEAR, Watched, first_faults, watched_doors
+from pipeline.model.step_priority import Gain, StepShares, Year, step_gains
+from pipeline.model.study import study_of
+from pipeline.model.yearly import counted_lately, last_year
 from pipeline.stats.intervals import share_interval
 from pipeline.stats.shrinkage import beta_prior, shrunken_shares
 
@@ -38,7 +50,18 @@ SCHEMA = {
 }  # fmt: skip
 
 
-def build(door_steps: pl.DataFrame, staged_installs: pl.DataFrame) -> pl.DataFrame:
+def build(
+    door_steps: pl.DataFrame,
+    staged_installs: pl.DataFrame,
+    door_time: pl.DataFrame,
+    door_values: pl.DataFrame,
+    door_limits: pl.DataFrame,
+    episodes: pl.DataFrame,
+    effects: pl.DataFrame,
+    catalogue_deviations: pl.DataFrame,
+    catalogue_pairs: pl.DataFrame,
+    settings: pl.DataFrame,
+) -> pl.DataFrame:
     """One row per crew and step."""
     counts = (
         door_steps.join(staged_installs.select("install_id", "crew"), on="install_id")
@@ -51,8 +74,59 @@ def build(door_steps: pl.DataFrame, staged_installs: pl.DataFrame) -> pl.DataFra
         .sort("step", "crew")
     )
     steps = [_with_shares(step) for step in counts.partition_by("step", maintain_order=True)] if counts.height else []
-    empty = pl.DataFrame(schema=SCHEMA)
-    return pl.concat([empty, *steps], how="diagonal").select(list(SCHEMA))
+    rows = pl.concat([pl.DataFrame(schema=SCHEMA), *steps], how="diagonal").drop(GAINS)
+    watched = watched_doors(door_time)
+    claimed = effects.filter(pl.col("evidence").is_in(["strong", "suggestive"]))
+    if watched.install_ids.is_empty() or claimed.is_empty():
+        return rows.with_columns(pl.lit(None, pl.Float64).alias(name) for name in GAINS).select(list(SCHEMA))
+    catalogue = (catalogue_deviations, catalogue_pairs)
+    study = study_of(watched, staged_installs, door_values, door_limits, catalogue, settings)
+    faults = {name: first_faults(watched, episodes, name) for name in sorted(claimed["fault"].unique())}
+    year = _year(door_time, episodes, settings["as_of"][0], watched)
+    gains = step_gains(study, faults, effects, _shares(rows, watched), year)
+    return rows.join(_gains(gains, watched), on=["crew", "step"], how="left", maintain_order="left").select(
+        list(SCHEMA)
+    )
+
+
+GAINS = ["avoidable_per_year", "priority", "priority_low", "priority_high"]
+
+
+def _year(door_time: pl.DataFrame, episodes: pl.DataFrame, as_of: date, watched: Watched) -> Year:
+    since, years = last_year(as_of, min(door_time["from_on"].to_list()))
+    days = pl.max_horizontal((pl.col("until_on") - pl.max_horizontal("from_on", pl.lit(since))).dt.total_days(), 0)
+    lately = pl.DataFrame({"install_id": watched.install_ids}).join(
+        door_time.select("install_id", share=days / (pl.col("door_years") * DAYS_PER_YEAR)),
+        on="install_id",
+        how="left",
+        maintain_order="left",
+    )
+    counted = dict(counted_lately(episodes, since).iter_rows())
+    return Year(counted, years, lately["share"].to_numpy().clip(0.0, 1.0))
+
+
+def _shares(rows: pl.DataFrame, watched: Watched) -> dict[str, StepShares]:
+    """By step, over the crews watched in the order of their numbers; a crew without records in a step has no doors."""
+    crews = pl.DataFrame({"crew": watched.crews.unique(maintain_order=True)})
+    shares = {}
+    for step in rows["step"].unique(maintain_order=True):
+        own = crews.join(rows.filter(pl.col("step") == step), on="crew", how="left", maintain_order="left")
+        out, doors = (own[name].fill_null(0).to_numpy().astype(float) for name in ("doors_out", "doors"))
+        shares[step] = StepShares(out, doors, beta_prior(out, doors, avoids_zero=True))
+    return shares
+
+
+def _gains(gains: dict[str, Gain], watched: Watched) -> pl.DataFrame:
+    crews = watched.crews.unique(maintain_order=True)
+    empty = pl.DataFrame(schema={"crew": pl.String, "step": pl.String, **dict.fromkeys(GAINS, pl.Float64)})
+    frames = [
+        pl.DataFrame({"crew": crews, "step": [step] * len(crews)}).with_columns(
+            pl.Series(name, np.asarray(values, dtype=float)).fill_nan(None)
+            for name, values in zip(GAINS, (gain.at_limits, gain.priority, gain.low, gain.high), strict=True)
+        )
+        for step, gain in gains.items()
+    ]
+    return pl.concat([empty, *frames])
 
 
 def _with_shares(step: pl.DataFrame) -> pl.DataFrame:

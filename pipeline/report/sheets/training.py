@@ -7,7 +7,9 @@ from pipeline.report.numbers import as_name, capital, count, counted, listed, na
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
+from pipeline.report.sheets.practice import practice_list
 from pipeline.report.sheets.training_effects import training_blocks
+from pipeline.report.words import practice as practice_words
 from pipeline.report.words import steps as words
 from pipeline.report.words.common import DEFER, SITE_WORK, who_was_counted
 
@@ -37,6 +39,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
     blocks = (
         *([_overview(steps)] if steps else []),
+        *practice_list(weak_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
@@ -77,7 +80,7 @@ def _to_record(recorded: list[RecordedShare], step: str) -> str:
 
 
 def _table(weak_steps: list[WeakStep], results: Results) -> Table:
-    ordered = sorted(weak_steps, key=lambda weak: (weak.step_order, natural(weak.crew)))
+    ordered = sorted(weak_steps, key=lambda weak: (-(weak.priority or 0.0), weak.step_order, natural(weak.crew)))
     return Table(
         "crews",
         f"The table behind: {counted(len(weak_steps), 'crew in a step', 'crews in steps')}",
@@ -90,6 +93,7 @@ def _table(weak_steps: list[WeakStep], results: Results) -> Table:
             "expected of the next (95 %)",
             "firm",
             "against the firm",
+            "practice would spare a year (95 %)",
         ),
         tuple(_cells(weak) for weak in ordered[:MOST_TABLE_ROWS]),
         "",
@@ -108,4 +112,5 @@ def _cells(weak: WeakStep) -> tuple[str, ...]:
         words.expected(weak) or "too few",
         percent(weak.firm_out_share),
         TOLD[weak.side],
+        practice_words.spared(weak),
     )
