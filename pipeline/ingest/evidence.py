@@ -13,6 +13,7 @@ from pipeline.ingest.cells import cleaned
 from pipeline.ingest.day_orders import OrderEvidence
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import POINT, MarkEvidence
+from pipeline.ingest.money import MONEY, currencies
 from pipeline.ingest.numbers import digits_of
 from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
 
@@ -30,6 +31,7 @@ class Evidence:
         self._customs = customs
         self._last_day = last_day
         self._marks = {c.name: MarkEvidence() for c in record.columns if c.kind in (NUMBER, WHOLE)}
+        self._currencies: dict[str, set[str]] = {c.name: set() for c in record.columns if c.name in MONEY}
         self._orders = {c.name: OrderEvidence(last_day) for c in record.columns if c.kind == DAY}
 
     def add(self, frame: pl.DataFrame) -> None:
@@ -37,6 +39,9 @@ class Evidence:
         for name, marks in self._marks.items():
             if name in frame.columns:
                 _add_numbers(marks, _texts(frame, name))
+        for name, signs in self._currencies.items():
+            if name in frame.columns:
+                signs |= currencies(_texts(frame, name))
         for name, orders in self._orders.items():
             if name in frame.columns:
                 texts = _texts(frame, name)
@@ -57,6 +62,7 @@ class Evidence:
             {name: marks.decide(self._customs.decimals) for name, marks in self._marks.items()},
             {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
             units or {},
+            {name: frozenset(signs) for name, signs in self._currencies.items()},
         )
 
     def show_days(self, name: str, days: Iterable[date]) -> None:

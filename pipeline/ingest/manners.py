@@ -10,12 +10,14 @@ from pipeline.ingest.marks import POINT, Mark
 class Manners:
     """By column, its decimal mark and its order of day and month. Where nothing is said a number has a decimal point.
 
-    units  by column, the unit its heading gives; empty where the heading leaves it open
+    units       by column, the unit its heading gives; empty where the heading leaves it open
+    currencies  by column of amounts, the signs of currency in its cells
     """
 
     marks: dict[str, Mark] = field(default_factory=dict)
     orders: dict[str, DayOrder] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+    currencies: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def mark(self, name: str) -> Mark:
         """The decimal mark of a column."""

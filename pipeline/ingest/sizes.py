@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
+from pipeline.ingest.money import split_currency, two_currencies
 from pipeline.ingest.numbers import Number, bounds_problem, digits_of, read_number
 from pipeline.ingest.own_units import factor, fitting, known_units, own_unit
 from pipeline.ingest.records import Column
@@ -23,10 +24,26 @@ class SizeJudge:
         self._column = column
         self._own = own_unit(column)
         self._mark = manners.mark(column.name)
+        self._currencies = manners.currencies.get(column.name, frozenset())
         self._heading = manners.units.get(column.name, self._own)
 
     def judge(self, text: str) -> Verdict:
         """The number in the column's own unit. What its column leaves in doubt may be plausible in one reading only."""
+        if self._currencies:
+            sign, amount = split_currency(text)
+            if sign:
+                return self._amount(sign, amount)
+        return self._number(text)
+
+    def _amount(self, sign: str, text: str) -> Verdict:
+        """An amount beside a sign of currency, which is the firm's where the column writes no other."""
+        if len(self._currencies) > 1:
+            return Verdict(None, two_currencies(self._currencies))
+        verdict = self._number(text)
+        rule = ", ".join(filter(None, (verdict.rule, f"{sign} taken for the firm's currency")))
+        return replace(verdict, rule=rule) if verdict.value is not None else verdict
+
+    def _number(self, text: str) -> Verdict:
         verdict = self._judged(text, self._mark)
         if verdict.value is not None or not doubtful_mark(digits_of(text)):
             return verdict

@@ -3,7 +3,11 @@
 import re
 from dataclasses import dataclass, replace
 
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
 from pipeline.ingest.matching.contents import BY_CONTENTS, is_by_contents
+from pipeline.ingest.matching.elimination import by_elimination
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
@@ -16,6 +20,8 @@ from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
 _LABEL_SURE = 0.9
+# How much a sure pair outweighs those hardly sure, and what order weighs where all else is equal.
+_SHARPNESS, _FIRST = 4, 1e-4
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
 _NO_CREW = re.compile(
@@ -33,6 +39,8 @@ _DAYS_OF = {
     CALLBACKS.name: {"reported_on": {"note"}},
     TRAINING.name: {"trained_on": {"crew", "step"}},
 }
+# So many different numbers, of so many characters, are no counts that happen to be those of doors.
+_MANY, _LONG_NUMBER = 4, 3
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
 
@@ -42,6 +50,7 @@ class Placed:
     """A heading (folded) given to a column of a record, and why.
 
     is_above  a label above the header, as written; is_sheet: the name of the sheet
+    place     of the heading, from the left
     """
 
     heading: str
@@ -51,6 +60,7 @@ class Placed:
     why: str
     is_above: bool = False
     is_sheet: bool = False
+    place: int = 0
 
 
 @dataclass(frozen=True)
@@ -62,7 +72,7 @@ class Assignment:
 
 
 def assign(record: Record, layout: Layout, taken: frozenset[str] = frozenset()) -> Assignment:
-    """The best giving of headings that are not taken yet: each heading once, each column once, the surest first."""
+    """The best giving, as a whole, of headings that are not taken yet: each heading once, each column once."""
     pairs = [
         _weighed(record, column, heading, layout)
         for column in record.columns
@@ -70,14 +80,30 @@ def assign(record: Record, layout: Layout, taken: frozenset[str] = frozenset()) 
         if heading not in taken
     ]
     pairs.sort(key=lambda one: -one.sure)
-    placed: dict[str, Placed] = {}
-    used: set[str] = set()
-    for one in pairs:
-        if one.sure >= SURE and one.column not in placed and one.heading not in used:
-            placed[one.column] = one
-            used.add(one.heading)
+    placed = {one.column: one for one in best_together([one for one in pairs if one.sure >= SURE], record)}
+    used = {one.heading for one in placed.values()}
     faint = tuple(one for one in pairs if FAINT <= one.sure < SURE and one.heading not in used)
     return Assignment(placed, faint)
+
+
+def best_together(pairs: list[Placed], record: Record) -> list[Placed]:
+    """Of what is sure enough, each heading and column at most once, so that all of it together is surest.
+
+    One sure pair weighs more than two that are hardly sure; where all else is equal, required columns come first and
+    then the headings further left.
+    """
+    if not pairs:
+        return []
+    headings = list(dict.fromkeys(one.heading for one in sorted(pairs, key=lambda one: one.place)))
+    columns = [column.name for column in record.columns]
+    weights = np.zeros((len(columns), len(headings)))
+    by_place = {}
+    for one in pairs:
+        at = columns.index(one.column), headings.index(one.heading)
+        first = _FIRST * (record.column(one.column).is_required + 1 - at[1] / len(headings))
+        weights[at], by_place[at] = one.sure**_SHARPNESS + first, one
+    rows, places = linear_sum_assignment(weights, maximize=True)
+    return [by_place[at] for at in zip(rows.tolist(), places.tolist(), strict=True) if at in by_place]
 
 
 def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
@@ -126,7 +152,8 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
-    return Placed(heading, record.name, column.name, likeness * _bears_out(record, column, evidence), why)
+    sure = likeness * _bears_out(record, column, evidence)
+    return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
 
 
 def _as_number_of(
@@ -134,7 +161,9 @@ def _as_number_of(
 ) -> tuple[float, str]:
     """(likeness, what is told) of a column, where it holds numbers borne out or not by the doors and jobs known."""
     evidence, known = given
-    if column not in _NUMBERS_OF or _likeness_of_a_number(text) < SURE:
+    if column not in _NUMBERS_OF:
+        return likeness, evidence.told
+    if _likeness_of_a_number(text) < SURE and not (tells_numbers(evidence) and known.knows(evidence.texts)):
         return likeness, evidence.told
     kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
     if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):
@@ -147,6 +176,11 @@ def _as_number_of(
     if column == CALLBACKS.key[0] and evidence.distinct < _MOSTLY_ONCE * evidence.filled and _is_bare(text):
         return 0.5 * likeness, evidence.told
     return likeness, evidence.told
+
+
+def tells_numbers(evidence: Evidence) -> bool:
+    """Whether a column's texts are many and long enough to be known again as numbers of doors, not as counts."""
+    return evidence.distinct >= _MANY and all(len(text) >= _LONG_NUMBER for text in evidence.texts)
 
 
 def _likeness_of_a_number(text: str) -> float:
@@ -165,8 +199,13 @@ def _is_bare(text: str) -> bool:
     return set(words_of(text)) <= {"reference", "number", "id"}
 
 
-def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignment:
-    """The assignment, where a column that must be there is wanting and another says the same, with that one in it."""
+def with_stand_ins(
+    record: Record, layout: Layout, found: Assignment, taken: frozenset[str] = frozenset()
+) -> Assignment:
+    """The assignment, where a column that must be there is wanting and another says the same, with that one in it.
+
+    taken  headings that mean something else
+    """
     placed = dict(found.placed)
     if record is CALLBACKS and "reported_on" not in placed and "logged_on" in placed:
         one = placed.pop("logged_on")
@@ -176,6 +215,11 @@ def with_stand_ins(record: Record, layout: Layout, found: Assignment) -> Assignm
     for name, others in _DAYS_OF.get(record.name, {}).items():
         if others <= placed.keys() and name not in placed:
             placed |= _only_days(record, name, layout, {one.heading for one in placed.values()})
+    own = {name: one.heading for name, one in placed.items() if one.heading in layout.evidence}
+    left = by_elimination(record, layout, own, {*taken, *own.values()})
+    for name, (heading, why) in left.items():
+        if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
+            placed[name] = Placed(heading, record.name, name, SURE, why)
     door = placed.get("install_id")
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
         door = placed["install_id"] = replace(door, why=_JOB_IS_DOOR)

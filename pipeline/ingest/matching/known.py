@@ -21,6 +21,10 @@ class Known:
         """Whether cells are numbers of jobs, and not of doors."""
         return _share(texts, self.jobs) >= _ARE_KNOWN and not self.are_doors(texts)
 
+    def knows(self, texts: frozenset[str]) -> bool:
+        """Whether cells are numbers of doors or jobs."""
+        return self.are_doors(texts) or self.are_jobs(texts)
+
 
 NOTHING_KNOWN = Known()
 

@@ -16,14 +16,14 @@ from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, heading
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout
-from pipeline.ingest.matching.mapping import folded, parse_mapping
+from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
 from pipeline.ingest.matching.own_sheets import find_maps
 from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
-from pipeline.ingest.records import INSTALLS, Record, record_named
+from pipeline.ingest.records import INSTALLS, READINGS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
@@ -132,16 +132,24 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     """The numbers of doors and jobs in all the files, as a first look places them."""
     doors: set[str] = set()
     jobs: set[str] = set()
+    named: set[str] = set()
     for path in files:
         grids = _grids_of(path)
         looked_at = [] if _has_columns_of(path, grids) else grids
         for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), NOTHING_KNOWN):
             columns = proposal.columns.get(INSTALLS.name, {})
-            for name, numbers in (("install_id", doors), ("job_no", jobs)):
-                if (source := columns.get(name)) is not None and source.heading is not None:
-                    texts = proposal.layout.cells.texts(folded(source.heading))
-                    numbers |= {typed_number(text).casefold() for text in texts}
-    return Known(frozenset(doors - {""}), frozenset(jobs - {""}))
+            doors |= _texts_of(proposal, columns.get("install_id"))
+            jobs |= _texts_of(proposal, columns.get("job_no"))
+            named |= _texts_of(proposal, proposal.columns.get(READINGS.name, {}).get("install_id"))
+    # where no list of doors is understood, the readings may tell which of its columns numbers them
+    return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}))
+
+
+def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:
+    """The different cells of a column, in small letters."""
+    if source is None or source.heading is None or folded(source.heading) not in proposal.layout.evidence:
+        return set()
+    return {typed_number(text).casefold() for text in proposal.layout.cells.texts(folded(source.heading))}
 
 
 def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matched:

@@ -10,7 +10,9 @@ from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, 
 from pipeline.ingest.records import INSTALLS
 
 SURE, UNDECIDED = 0.6, 0.4
-_COMPOSED, _UNDER_GENERAL = 0.93, 0.97
+_COMPOSED, _UNDER_GENERAL, _SHORTENED = 0.93, 0.97, 0.85
+# Letters that the short form of a word has at least.
+_SHORTEST = 4
 # Words over several headings that say what they have in common and no more.
 _GENERAL = frozenset({
     "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
@@ -93,6 +95,21 @@ def _best(kind: str, heading: str) -> Meaning | None:
     words = words_of(heading)
     if not words or set(words) & other_words():
         return None
+    return _under_another(kind, heading, _of_words(kind, heading, words))
+
+
+def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | None:
+    """What is said under the name of another reading, over which that name was not meant to stand."""
+    upper, _, lower = heading.rpartition(JOINT)
+    if not upper or (found is not None and found.sure >= SURE):
+        return found
+    above, alone = _of_words("measures", upper, words_of(upper)), _of_words(kind, lower, words_of(lower))
+    if above is None or alone is None or min(above.sure, alone.sure) < SURE or above.name == alone.name:
+        return found
+    return replace(alone, sure=_UNDER_GENERAL * alone.sure)
+
+
+def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None:
     meanings = [_meaning(kind, name, said, heading) for name, way, said in phrases(kind) if way <= set(words)]
     meanings.sort(key=lambda one: -one.sure)
     if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
@@ -137,6 +154,10 @@ def _check_place(name: str, left: tuple[str, ...]) -> Place:
 def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
     if words == way:
         return 1.0
+    if len(words) == len(way) and all(
+        one == other or is_short_for(one, other) for one, other in zip(words, way, strict=True)
+    ):
+        return _SHORTENED
     both = len(set(words) & set(way))
     if set(words) == set(way):
         return 0.95
@@ -145,6 +166,15 @@ def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
     return (
         0.75 * both / len(set(words) | set(way)) if set(way) <= set(words) else 0.5 * both / len(set(words) | set(way))
     )
+
+
+def is_short_for(short: str, word: str) -> bool:
+    """Whether a word is the start of a longer one (surv, compl) or its consonants (matrl), of four letters and more."""
+    if not _SHORTEST <= len(short) < len(word) or short[0] != word[0] or not short.isalpha():
+        return False
+    letters = iter(word)
+    is_skeleton = not set(short[1:]) & set("aeiou") and all(letter in letters for letter in short)
+    return word.startswith(short) or is_skeleton
 
 
 def _alike(words: tuple[str, ...], way: tuple[str, ...]) -> float:

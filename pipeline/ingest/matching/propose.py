@@ -1,13 +1,13 @@
 """Proposes how one sheet becomes records: which records it holds, and where every column of it belongs."""
 
 from dataclasses import replace
-from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.contents import is_leaf
+from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
@@ -100,20 +100,22 @@ def _is_log(layout: Layout, assigned: Assignment) -> bool:
 def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     """A sheet of doors: their facts, a column for every reading or tick, or a row for each."""
     proposal = Proposal(layout)
-    leaves = _leaves(layout)
+    leaves = usual_leaves(layout)
     each = propose_each(layout, catalogue, leaves)
+    for heading in sizes_of_doors(layout, each):
+        del each[heading]
     sure = {heading for heading, one in each.items() if one.sure >= SURE}
     facts = assign(INSTALLS, layout, frozenset(sure))
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
     each = {str(one.each.heading).casefold(): one for one in _apart(list(each.values()))}
-    facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts))
+    facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts), frozenset(each))
     if "install_id" not in facts.placed:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
     for along in ("width", "height"):
-        if length := _length(layout, facts, along, (catalogue, leaves)):
+        if length := length_along(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
     taken = _headings(facts) if "installs" in proposal.columns else frozenset({facts.placed["install_id"].heading})
     if (tall := find_tall(layout, catalogue, taken)) is not None:
@@ -205,13 +207,6 @@ def _is_placed(facts: Assignment, heading: str) -> bool:
     return any(one.heading == heading and one.sure >= 0.9 for one in facts.placed.values())
 
 
-def _leaves(layout: Layout) -> float | None:
-    """The usual number of leaves of the sheet's doors, where a column says it."""
-    placed = assign(INSTALLS, layout).placed.get("leaves")
-    values = layout.evidence[placed.heading].values if placed and not placed.is_above else ()
-    return median(values) if values else None
-
-
 def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, float | None]) -> None:
     """The doors themselves, where the sheet says all that a door must have."""
     missing = [name for name in INSTALLS.required if name not in facts.placed]
@@ -243,18 +238,6 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
     own = "kg" if name.endswith("_kg") else "mm"
     if unit != own:
         proposal.columns["installs"][name] = Source(heading=source.heading, unit=unit)
-
-
-def _length(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogue, float | None]) -> Source | None:
-    """The column of the door's width or height, if its unit is certain."""
-    placed = facts.placed.get(f"{along}_mm")
-    if placed is None or placed.is_above or placed.is_sheet:
-        return None
-    written = layout.heads.written[layout.heads.places[placed.heading]]
-    if beside := units_beside(layout).get(placed.heading):
-        return Source(heading=written, unit_heading=layout.heads.written[layout.heads.places[beside]])
-    unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
-    return None if doubt else Source(heading=written, unit=None if unit == "mm" else unit)
 
 
 def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:

@@ -143,6 +143,12 @@ def other_words() -> frozenset[str]:
 
 
 @cache
+def elsewhere() -> frozenset[str]:
+    """Words of headings of what a firm keeps beside its doors and callbacks: invoices, photos, deliveries."""
+    return frozenset(map(_same_word, _read()["elsewhere"]["words"])) | frozenset(_read()["elsewhere"]["words"])
+
+
+@cache
 def _same() -> dict[str, str]:
     return {written: meant for meant, ways in _read()["same"].items() for written in ways}
 

@@ -1,0 +1,118 @@
+"""Finds a column that a record must have by what stands in it, where no heading says it and only one column can be it.
+
+Days must lie in their order (surveyed, fitted, handed over; reported, visited), numbers of doors and callbacks stand
+once each and look like numbers given one after another, crews are a few names that say so. A column whose heading
+tells of something kept beside the doors (an invoice, a delivery) is never taken. Where two columns could be meant,
+none is: a person decides. How folders of fitting firms look is common practice, no source.
+"""
+
+import re
+from datetime import date
+from statistics import median
+
+from pipeline.ingest.dates import DAY_FIRST, possible_days
+from pipeline.ingest.matching.evidence import Evidence
+from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.vocabulary import elsewhere, words_of
+from pipeline.ingest.records import CALLBACKS, INSTALLS, Record
+
+# Facts that show that a sheet lists doors, or callbacks, whatever the heading of the wanting column is.
+_FACTS = 3
+_NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
+_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
+_FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
+# A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
+_SOON = 45
+_BETWEEN = {
+    ("installs", "fitted_on"): (("surveyed_on",), ("handed_over_on", "removed_on")),
+    ("callbacks", "reported_on"): ((), ("logged_on", "visited_on")),
+}
+
+
+def by_elimination(
+    record: Record, layout: Layout, placed: dict[str, str], taken: set[str]
+) -> dict[str, tuple[str, str]]:
+    """By wanting column: (heading, why) of the only column that it can be.
+
+    placed  heading of each column that has one; taken: all headings that mean something else
+    """
+    n_said = len({*placed.values(), *taken})
+    if n_said < _FACTS or record not in (INSTALLS, CALLBACKS):
+        return {}
+    free = [heading for heading in layout.evidence if heading not in taken and not _is_elsewhere(heading, layout)]
+    found = {}
+    own = record.key[0]
+    if own not in placed and (heading := _only([one for one in free if _are_numbers(layout, one)])):
+        found[own] = (heading, "the only column that numbers the rows")
+    if len(placed) < _FACTS:
+        # a sheet of readings says little of the doors but which they are
+        return found
+    day = "fitted_on" if record is INSTALLS else "reported_on"
+    if day not in placed and (heading := _day(record, layout, placed, free)):
+        found[day] = (heading, "the only dates that lie in the order of the work")
+    crews = [one for one in free if _are_crews(layout.evidence[one])]
+    if record is INSTALLS and "crew" not in placed and (heading := _only(crews)):
+        found["crew"] = (heading, "the only column of a few names of crews")
+    return found
+
+
+def _only(headings: list[str]) -> str | None:
+    return headings[0] if len(headings) == 1 else None
+
+
+def _is_elsewhere(heading: str, layout: Layout) -> bool:
+    written = without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
+    return bool(set(words_of(written)) & elsewhere())
+
+
+def _are_numbers(layout: Layout, heading: str) -> bool:
+    """Whether cells are numbers given to doors or callbacks: once each, none wanting, and of one shape."""
+    evidence = layout.evidence[heading]
+    if evidence.distinct != evidence.filled or evidence.filled < _FEWEST or evidence.blank > _MOST_LEFT_BLANK:
+        return False
+    found = [_NUMBER.fullmatch(text) for text in layout.cells.texts(heading) if text]
+    shapes = [(one["letters"].casefold(), int(one["digits"])) for one in found if one]
+    if evidence.are_days or len(shapes) < len(found) or len({letters for letters, _ in shapes}) > 1:
+        return False
+    numbers = [number for _, number in shapes]
+    return numbers == sorted(numbers) or bool(shapes[0][0])
+
+
+def _are_crews(evidence: Evidence) -> bool:
+    """Whether cells are a few names that say themselves that they are crews: Van 2, Team North, Sid & Wes."""
+    texts = evidence.texts
+    is_few = 2 <= len(texts) <= max(2, evidence.filled // 2)
+    return is_few and evidence.longest <= _LONGEST_CREW and all(_CREW.search(text) for text in texts)
+
+
+def _day(record: Record, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:
+    """The only free column of days that lies between those that come before it and after it."""
+    name = "fitted_on" if record is INSTALLS else "reported_on"
+    days = {one: _days(layout, one) for one in free if layout.evidence[one].are_days}
+    before, after = (
+        [_days(layout, placed[other]) for other in others if other in placed] for others in _BETWEEN[record.name, name]
+    )
+    in_order = [
+        heading
+        for heading, own in days.items()
+        if all(_is_before(one, own) for one in before) and all(_is_before(own, one) for one in after)
+    ]
+    if record is CALLBACKS:
+        in_order = [one for one in in_order if all(_lag(days[one], other) <= _SOON for other in after)]
+    return in_order[0] if len(days) == len(in_order) == 1 and (before or after) else None
+
+
+def _days(layout: Layout, heading: str) -> list[date | None]:
+    found = map(possible_days, layout.cells.texts(heading, is_day=True))
+    return [one.get(DAY_FIRST, next(iter(one.values()), None)) for one in found]
+
+
+def _is_before(first: list[date | None], second: list[date | None]) -> bool:
+    pairs = [(a, b) for a, b in zip(first, second, strict=True) if a and b]
+    return len(pairs) >= _FEWEST and all(a <= b for a, b in pairs)
+
+
+def _lag(first: list[date | None], second: list[date | None]) -> float:
+    """The usual number of days from one to the other."""
+    return median((b - a).days for a, b in zip(first, second, strict=True) if a and b)

@@ -1,0 +1,38 @@
+"""Amounts with a sign of currency: read where the column writes one currency, set aside where it writes two."""
+
+import pytest
+
+from pipeline.ingest.money import split_currency
+from tests.ingest.conftest import Firm
+
+LOG = "callback_id,install_id,reported_on,cost\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [("£85.00", ("£", "85.00")), ("85 €", ("€", "85")), ("-£5", ("£", "-5")), ("£ 1,250", ("£", "1,250"))],
+)
+def test_a_sign_at_one_end_is_taken_off(text: str, meant: tuple[str, str]) -> None:
+    assert split_currency(text) == meant
+
+
+@pytest.mark.parametrize("text", ["85", "£5 + £6", "5£6", "-", "£"])
+def test_other_texts_stay(text: str) -> None:
+    assert split_currency(text)[1] in (text, "")
+
+
+def test_one_currency_is_read_and_the_text_kept(firm: Firm) -> None:
+    firm.write("callbacks.csv", LOG + "C1,D1,2025-05-01,£85.00\nC2,D2,2025-05-02,40\n")
+    firm.take_in()
+    assert firm.ask("SELECT callback_id, cost FROM callbacks ORDER BY 1") == [("C1", 85.0), ("C2", 40.0)]
+    assert firm.reasons() == []
+    (raw,) = firm.ask("SELECT raw FROM raw_cells WHERE raw LIKE '%85%'")
+    assert "£85.00" in raw[0]
+    assert "taken for the firm's currency" in raw[0]
+
+
+def test_two_currencies_are_set_aside(firm: Firm) -> None:
+    firm.write("callbacks.csv", LOG + "C1,D1,2025-05-01,£85.00\nC2,D2,2025-05-02,€40\nC3,D2,2025-05-03,12\n")
+    firm.take_in()
+    assert firm.ask("SELECT callback_id, cost FROM callbacks ORDER BY 1") == [("C1", None), ("C2", None), ("C3", 12.0)]
+    assert firm.reasons()[0].startswith("the column writes amounts in £ and €; write all in the firm's currency")
