@@ -7,6 +7,7 @@ from functools import lru_cache
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
+from pipeline.ingest.money import currencies
 from pipeline.ingest.records import INSTALLS
 
 SURE, UNDECIDED = 0.6, 0.4
@@ -65,6 +66,9 @@ def check_meaning(heading: str) -> Meaning | None:
 def column_likeness(record: str, column: str, heading: str) -> float:
     """How much a heading is one of the ways to write a column: 1 the same words, 0 nothing of it."""
     words = words_of(heading)
+    if column != "cost" and currencies([heading]):
+        # an amount of money, whatever of: Contract £
+        return 0.0
     alike = max((_likeness(words, way) for way in ways()[record].get(column, ())), default=0.0)
     return max(alike, _COMPOSED if _is_composed(column, words) else 0.0)
 
@@ -101,10 +105,12 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | None:
     """What is said under the name of another reading, over which that name was not meant to stand."""
     upper, _, lower = heading.rpartition(JOINT)
-    if not upper or (found is not None and found.sure >= SURE):
+    if not upper:
         return found
     above, alone = _of_words("measures", upper, words_of(upper)), _of_words(kind, lower, words_of(lower))
     if above is None or alone is None or min(above.sure, alone.sure) < SURE or above.name == alone.name:
+        return found
+    if found is not None and found.sure >= SURE and found.name != alone.name:
         return found
     return replace(alone, sure=_UNDER_GENERAL * alone.sure)
 

@@ -1,0 +1,65 @@
+"""Columns with headings that no vocabulary knows: found where only one can be meant, left to a person otherwise.
+
+Headings are invented; how registers look is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.meaning import column_likeness, reading_meaning
+from tests.ingest.conftest import Firm
+
+HEAD = ["Sparkle", "Van", "Twinkle", "W (mm)", "H (mm)", "Leaves", "Handed over"]
+ROWS = [
+    ["BF1", "Van 1", "2025-02-03", "3000", "2100", "3", "2025-02-05"],
+    ["BF2", "Van 2", "2025-02-13", "3200", "2100", "4", "2025-02-14"],
+    ["BF3", "Van 1", "2025-03-01", "3300", "2150", "4", "2025-03-04"],
+    ["BF4", "Van 2", "2025-03-11", "2900", "2050", "3", "2025-03-11"],
+    ["BF5", "Van 1", "2025-03-21", "2950", "2090", "3", "2025-03-25"],
+]
+
+
+def matched(firm: Firm, head: list[str], rows: list[list[str]]) -> list[str]:
+    firm.write("Register.csv", "\n".join(",".join(row) for row in [head, *rows]))
+    return match_files([firm.folder / "Register.csv"], is_terminal=False).sentences
+
+
+def test_number_and_day_are_found_where_only_one_column_can_be_each(empty_firm: Firm) -> None:
+    matched(empty_firm, HEAD, ROWS)
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT install_id, crew, fitted_on::TEXT FROM installs ORDER BY 1")
+    assert found == [(row[0], row[1], row[2]) for row in ROWS]
+
+
+def test_crews_that_say_so_are_found(empty_firm: Firm) -> None:
+    matched(empty_firm, ["Door no", "Glimmer", "Fitted", *HEAD[3:]], ROWS)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT crew FROM installs ORDER BY 1") == [("Van 1",), ("Van 2",)]
+
+
+@pytest.mark.parametrize("more", ["2025-01-30", "2025-02-01"])
+def test_of_two_days_that_may_be_meant_none_is(empty_firm: Firm, more: str) -> None:
+    rows = [[*row, min(more, row[2])] for row in ROWS]
+    said = matched(empty_firm, [*HEAD, "Glimmer"], rows)
+    assert any("no column is fitted_on" in line for line in said)
+
+
+def test_a_day_against_the_order_of_the_work_is_not_taken(empty_firm: Firm) -> None:
+    rows = [[*row[:2], "2025-06-01", *row[3:]] for row in ROWS]
+    assert any("no column is fitted_on" in line for line in matched(empty_firm, HEAD, rows))
+
+
+def test_an_invoice_number_is_no_number_of_doors(empty_firm: Firm) -> None:
+    said = matched(empty_firm, ["Invoice no", *HEAD[1:]], ROWS)
+    assert any("no column is install_id" in line for line in said)
+
+
+def test_a_heading_with_a_currency_is_an_amount() -> None:
+    assert column_likeness("installs", "job_no", "Contract £") == 0.0
+    assert column_likeness("callbacks", "cost", "Cost £") == 1.0
+
+
+def test_a_reading_under_the_name_of_another_takes_no_place_from_it() -> None:
+    meaning = reading_meaning("Bottom gap P4 / Running force")
+    assert meaning is not None
+    assert (meaning.name, meaning.place.member, meaning.place.station) == ("running_force", "", "")
