@@ -199,3 +199,16 @@ def test_one_crew_is_not_compared_with_itself() -> None:
     crew = rates.row(0, named=True)
     assert (crew["funnel"], crew["fair_ratio"], crew["ratio_low"]) == ("empty", None, None)
     assert (crew["expected"], crew["ratio"]) == (pytest.approx(15), 1.0)
+
+
+def test_a_crew_that_never_met_the_firms_mix_has_no_rate_on_it() -> None:
+    tables = firm(200, 2, calls=[(k, "draught") for k in range(0, 200, 3)])
+    storey = pl.Series(["ground", "first"] * 100)  # each crew has one of the two
+    tables["staged_installs"] = tables["staged_installs"].with_columns(storey.alias("storey"))
+    crews = rates_of(tables).filter(pl.col("crew") != "all")
+    told, refused = crews.filter(pl.col("direct_note") == ""), crews.filter(pl.col("direct_note") != "")
+    assert told.select("direct_rate", "direct_low", "direct_high").null_count().sum_horizontal().item() == 0
+    for name in ("direct_rate", "direct_low", "direct_high"):
+        assert refused[name].null_count() == refused.height
+    assert refused.height == 2
+    assert "storey" in refused["direct_note"][0]

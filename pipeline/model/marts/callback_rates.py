@@ -150,7 +150,8 @@ def _on_firms_mix(compared: CallbackCase, found: ExpectedCounts, firm_rate: floa
     mixes = on_firms_mix(found, compared.covariates, compared.counts, compared.groups)
     own = Interval(*(np.array([getattr(mix, part) for mix in mixes]) for part in ("ratio", "low", "high")))
     rate = _widened(own, found.log_error)
-    columns = {"direct_rate": rate.estimate, "direct_low": rate.low, "direct_high": rate.high}
+    low = np.where(np.isnan(own.estimate), np.nan, rate.low)  # what is refused has no lower end either
+    columns = {"direct_rate": rate.estimate, "direct_low": low, "direct_high": rate.high}
     notes = [mix.why_not for mix in mixes]
     return {
         **{name: pl.Series(firm_rate * part).fill_nan(None) for name, part in columns.items()},
