@@ -28,7 +28,8 @@ SEASONS = (0.02, 0.1, 0.3)
 DRIFTS = (0.001, 0.005, 0.015, 0.05)  # a month
 SHOCKS = (0.02, 0.07, 0.15, 0.3)
 GRID = (AGE_STEPS, SEASONS, DRIFTS, SHOCKS)
-# Chance of 5 % that the standard deviation is larger: a judgement, no source. With 0.025 for the drift, 99 % of 120 simulated firms lay inside where 95 % are promised.
+# Chance of 5 % that the standard deviation is larger: a judgement, no source. With 0.025 for the drift, 99 % of 120
+# simulated firms lay inside where 95 % are promised.
 RARELY_ABOVE = (1.0, 0.4, 0.015, 0.15)
 MOST_STEPS = 30
 LEVEL_SD, SLOPE_SD = 30.0, 0.3  # of the log rate at the first age, and of its change from an age to twice the age
