@@ -23,7 +23,7 @@ class Room:
     """How much room the records leave to see an effect.
 
     share      residual variance of the deviation given its adjusters, as a share of its own variance
-    rival      the column that takes most of it
+    rival      what takes most of it, in plain words
     """
 
     share: float
@@ -70,8 +70,11 @@ class DesignRoom:
         share = self.residual_variance(len(self.design.rows)) / max(self._xx, 1e-12)
         correlation = np.abs(self._xz) / self._spread
         crews = len(self.design.crews)
-        names = ["the crew", *self.design.names[2:], *["the crew"] * crews]
+        names = ["the crew", *map(self._in_words, self.design.names[2:]), *["the crew"] * crews]
         return Room(share, names[int(np.argmax(correlation))] if names else "nothing")
+
+    def _in_words(self, column: str) -> str:
+        return self.design.words.get(column, column.replace("_mm", "").replace("_kg", "").replace("_", " "))
 
 
 def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:
@@ -84,7 +87,7 @@ def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:
     if place.is_check and events * room.failed_share < LEAST_EXPECTED_FAILED:
         return f"too few doors failed this check to compare ({room.failed_share:.1%} of the time at risk)"
     if room.room.is_entangled:
-        return f"cannot be told apart from {room.room.rival.replace('_', ' ')}"
+        return f"cannot be told apart from {room.room.rival}"
     error = room.null_error(events)
     if error > MOST_NULL_ERROR:
         more = (error / MOST_NULL_ERROR) ** 2

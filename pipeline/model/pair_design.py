@@ -37,6 +37,7 @@ class PairDesign:
     matrix    (m, p); precision (p,) prior precisions; groups (m,) renumbered 0..; crews: the firm's crew numbers
     spread    standard deviation of the deviation over these doors, in its unit
     contrast  (low, high) values that evidence is judged on: 10th to 90th percentile; passed to failed for a check
+    words     plain words of every deviation, by name
     """
 
     place: Place
@@ -49,6 +50,7 @@ class PairDesign:
     values: Floats
     spread: float
     contrast: tuple[float, float]
+    words: dict[str, str]
 
     @property
     def contrast_in_spreads(self) -> float:
@@ -91,6 +93,7 @@ def pair_design(firm: Firm, place: Place, adjusters: dict[str, Columns]) -> Pair
         values=values[rows],
         spread=spread,
         contrast=_contrast(values[rows], place),
+        words={name: other.words for name, other in firm.places.items()},
     )
 
 

@@ -117,7 +117,46 @@ def test_two_deviations_that_are_the_same_cannot_be_told_apart() -> None:
     calls = [(k, "stiff_running") for k in range(0, 600, 4)]
     found = effects_of(firm(600, 6, {"sill_bow": list(column), "sill_level_error": list(column)}, calls))
     assert found["evidence"].to_list() == ["too_few", "too_few"]
-    assert all("cannot be told apart from" in note for note in found["note"])
+    notes = dict(found.select("deviation", "note").iter_rows())
+    assert notes["sill_bow"] == "cannot be told apart from sill out of level"
+    assert notes["sill_level_error"] == "cannot be told apart from sill bowed or dipped"
+    assert found["hazard_ratio"].null_count() == 2
+
+
+def test_a_copy_of_an_earlier_deviation_leaves_the_earlier_one_its_effect() -> None:
+    column = [float((door * 7) % 60) / 20 for door in range(600)]
+    calls = [(k, "stiff_running") for k in range(600) if (k * 7) % 60 > 40]
+    found = effects_of(firm(600, 6, {"sill_bow": list(column), "head_bow": list(column)}, calls))
+    rows = {row["deviation"]: row for row in found.iter_rows(named=True)}
+    assert rows["head_bow"]["note"] == "cannot be told apart from sill bowed or dipped"
+    assert 1 < rows["sill_bow"]["hr_low"] < rows["sill_bow"]["hr_high"] < 1e4
+
+
+@pytest.mark.parametrize("crews", [1, 600])
+def test_one_crew_or_a_crew_for_every_door_gives_finite_figures_or_a_sentence(crews: int) -> None:
+    column = [float((door * 7) % 60) / 20 for door in range(600)]
+    calls = [(k, "stiff_running") for k in range(0, 600, 4)]
+    row = effects_of(firm(600, crews, {"sill_bow": column}, calls)).row(0, named=True)
+    assert row["note"]
+    assert row["hr_high"] is None or 0 < row["hr_low"] < row["hr_high"] < 1e4
+    assert (row["evidence"] == "too_few") == (row["hazard_ratio"] is None)
+
+
+def test_worse_on_both_sides_is_told_by_the_distance_from_the_middle(monkeypatch: pytest.MonkeyPatch) -> None:
+    both = pl.when(pl.col("name") == "sill_bow").then(pl.lit("both")).otherwise("worse").alias("worse")
+    monkeypatch.setitem(TABLES, "catalogue_deviations", TABLES["catalogue_deviations"].with_columns(both))
+    column = [float((door * 7) % 61) / 10 for door in range(1200)]  # 0 to 6, limits 2 to 4
+    calls = [(k, "stiff_running") for k in range(1200) if abs(column[k] - 3) > 2.2 or k % 20 == 0]
+    tables = firm(1200, 6, {"sill_bow": list(column)}, calls)
+    n = len(column)
+    tables["door_limits"] = tables["door_values"].select(
+        "install_id", "ordinals", lows=pl.Series([[2.0]] * n), amounts=pl.Series([[4.0]] * n)
+    )
+    row = effects_of(tables).row(0, named=True)
+    assert row["evidence"] == "strong"
+    assert 0 <= row["contrast_from"] < 1 < 2 < row["contrast_to"] <= 3  # distances, better to worse
+    assert row["hr_low"] > 1
+    assert 0.3 < row["attributable_low"] < row["attributable_share"] < row["attributable_high"] <= 1
 
 
 def test_complete_separation_gives_finite_ratios() -> None:
