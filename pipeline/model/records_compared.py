@@ -30,10 +30,10 @@ def flat_boxes(blocks: pl.DataFrame) -> dict[str, Tested]:
     """
     rows = _beside_others(blocks.with_columns(pl.col("is_flat").cast(pl.Float64).alias("what")))
     parts = [*rows.sort("measure").partition_by("measure"), rows]
-    return _most_telling([_compared(part, lambda more: more, lambda size: size >= FLAT_MORE) for part in parts])
+    return most_telling([_compared(part, lambda more: more, lambda size: size >= FLAT_MORE) for part in parts])
 
 
-def _most_telling(tests: list[dict[str, Tested]]) -> dict[str, Tested]:
+def most_telling(tests: list[dict[str, Tested]]) -> dict[str, Tested]:
     """Of several tests of each crew the one with the smallest p-value, multiplied by how many it was chosen from."""
     found = {}
     for crew in sorted({crew for test in tests for crew in test}):

@@ -127,7 +127,8 @@ def drop_where_called(firm, readings: pl.DataFrame, who: dict[str, str], crew: s
 def test_planted_cheats_are_found_and_nobody_else_is_doubted(firm, cheated, run_model):
     who, readings = cheated
     result = run_model("record_credibility", **records(firm, readings))
-    assert {test: verdicts(result, test)[crew] for test, crew in who.items()} == dict.fromkeys(TESTS, "doubtful")
+    assert {test: verdicts(result, test)[crew] for test, crew in who.items()} == dict.fromkeys(who, "doubtful")
+    assert set(who) == set(TESTS) - {"inside_limits"}  # which has a firm of its own below
     honest = [row for row in result.pick("crew", "verdict") if row[0] not in who.values()]
     assert len(honest) == (CREWS - len(who)) * len(TESTS)
     assert [row for row in honest if row[1] == "doubtful"] == []
@@ -195,3 +196,18 @@ def test_a_crew_whose_sills_alone_are_flat_is_found(firm, run_model):
     flat = with_value(firm.readings, of(crew, "sill_height") & pl.col("install_id").is_in(lazy.implode()), first)
     found = verdicts(run_model("record_credibility", **records(firm, flat)), "flat_boxes")
     assert {name for name, verdict in found.items() if verdict == "doubtful"} == {crew}
+
+
+def test_a_crew_that_writes_what_is_out_just_inside_its_limit_is_found(run_model):
+    firm = simulate(doors=2800, crews=14, seed=13, heaped=0.95)
+    (habit,) = firm.habits
+    found = verdicts(run_model("record_credibility", **records(firm)), "inside_limits")
+    assert {name for name, verdict in found.items() if verdict == "doubtful"} == {habit.crew}
+
+
+def test_a_crew_that_rounds_is_not_doubted_for_values_on_a_limit(run_model):
+    firm = simulate(doors=1400, crews=14, seed=14, rounds=True)
+    (habit,) = firm.habits
+    result = run_model("record_credibility", **records(firm))
+    assert verdicts(result, "inside_limits")[habit.crew] == "too_few"
+    assert [row for row in result if row[-1] == "doubtful"] == []

@@ -6,12 +6,13 @@ key: crew, test
 columns:
   crew       text     part of the key
   test       text     part of the key: last_digits, copied_doors, flat_boxes, little_spread, tape_misclosure,
-                      impossible_days or missing_where_called
+                      impossible_days, missing_where_called or inside_limits
   statistic  double   size of what was found: share of last digits displaced beyond chance; share of doors that repeat
                       one of the five before, beyond chance; share of members with one value in all boxes, beyond other
                       crews, of all measures or of the one that stands out; spread over other crews'; share of doors
                       whose six lengths do not close; share of doors read on an impossible day; share of measures
-                      lacking more on doors with a callback
+                      lacking more on doors with a callback; of doors near or beyond a limit the share just inside it,
+                      beyond other crews
   p_value    double   chance of as much in an honest record; empty where it could not be tested
   q_value    double   the same over all crews and tests (Benjamini-Hochberg)
   doors      integer  the crew's doors behind it, of its latest 500
@@ -31,6 +32,7 @@ from pipeline.model.record_tests import (
     last_digits,
     missing_where_called,
 )
+from pipeline.model.records_at_limits import inside_limits
 from pipeline.model.records_compared import flat_boxes, impossible_days, little_spread, tape_blunders
 from pipeline.stats.multiplicity import q_values
 
@@ -40,7 +42,7 @@ SCHEMA = {
 }  # fmt: skip
 TESTS = (
     "last_digits", "copied_doors", "flat_boxes", "little_spread", "tape_misclosure", "impossible_days",
-    "missing_where_called",
+    "missing_where_called", "inside_limits",
 )  # fmt: skip
 Q_DOUBTFUL = 0.05
 # The smallest p-value that can be drawn must still be able to reach Q_DOUBTFUL among all the others.
@@ -55,8 +57,10 @@ def build(
     written_steps: pl.DataFrame,
     reading_blocks: pl.DataFrame,
     recording_steps: pl.DataFrame,
+    limit_shapes: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per crew and test."""
+    coarse = _coarse(recording_steps)
     crews = credibility_doors["crew"].unique().sort().to_list()
     found = _alone(crews, credibility_doors, written_steps, reading_blocks) | {
         (crew, test): tested
@@ -65,11 +69,13 @@ def build(
             ("little_spread", little_spread(reading_blocks)),
             ("tape_misclosure", tape_blunders(credibility_doors, recording_steps)),
             ("impossible_days", impossible_days(credibility_doors)),
+            # a coarse step sets values on a limit by itself
+            ("inside_limits", inside_limits(limit_shapes.filter(~pl.col("crew").is_in(coarse)))),
         )
         for crew, tested in by_crew.items()
     }
     rows = [(crew, test, found.get((crew, test), Tested(None, None, 0))) for crew in crews for test in TESTS]
-    return _judged(rows, _coarse(recording_steps))
+    return _judged(rows, coarse)
 
 
 def _alone(

@@ -35,6 +35,7 @@ ODD_RECORDS = {
     "tape_misclosure": "six lengths that make no frame",
     "impossible_days": "readings on days that cannot be",
     "missing_where_called": "readings missing where a callback came",
+    "inside_limits": "more values just inside a limit, and fewer beyond it, than careful work leaves",
 }
 
 
