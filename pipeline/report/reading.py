@@ -12,6 +12,8 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.report.dose_rows import CURVE_POINTS, CurvePoint, LimitAdvice, advice_query
+from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
+from pipeline.report.method_rows import OtherWay
 from pipeline.report.outlook_rows import (
     BACKTEST,
     DEVELOPMENT,
@@ -24,24 +26,7 @@ from pipeline.report.outlook_rows import (
     PaperMonth,
     Plan,
 )
-from pipeline.report.rows import (
-    Correction,
-    CrewOut,
-    CrewRate,
-    DataCheck,
-    Effect,
-    ExpectationCheck,
-    FileAccount,
-    Firm,
-    LimitCount,
-    Month,
-    OtherWay,
-    Reason,
-    RecordedShare,
-    SetAside,
-    Tally,
-    WeakStep,
-)
+from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
 from pipeline.warehouse import open_results

@@ -1,7 +1,7 @@
 """The rows that pages are made of: what reading.py takes from results.duckdb, typed. Nothing here reads or rounds."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from pipeline.report.numbers import Interval, interval
 
@@ -104,49 +104,6 @@ class Effect:
     def is_claimed(self) -> bool:
         """Strong or suggestive, in the worse direction, with an interval that does not hold `no effect`."""
         return self.evidence in ("strong", "suggestive") and self.ratio is not None and self.ratio.side > 0
-
-
-@dataclass(frozen=True)
-class OtherWay:
-    """One finding seen in one way (table `effect_sensitivity`); the way `as reported` comes first."""
-
-    fault: str
-    fault_words: str
-    deviation: str
-    words: str
-    evidence: str
-    what: str
-    doors: int
-    events: int
-    ratio: float | None
-    ratio_low: float | None
-    ratio_high: float | None
-    share: float | None
-    share_low: float | None
-    share_high: float | None
-    e_value: float | None
-    e_value_low: float | None
-    verdict: str | None
-
-    @property
-    def pair(self) -> tuple[str, str]:
-        """The finding: fault and deviation."""
-        return self.fault, self.deviation
-
-    @property
-    def is_as_reported(self) -> bool:
-        """The finding itself."""
-        return self.what == "as reported"
-
-    @property
-    def times(self) -> Interval | None:
-        """How many times as often the fault comes back, seen so."""
-        return interval(self.ratio, self.ratio_low, self.ratio_high, datum=1.0)
-
-    @property
-    def spared(self) -> Interval | None:
-        """Share of the fault's callbacks that would be spared at the limit."""
-        return interval(self.share, self.share_low, self.share_high, datum=0.0)
 
 
 @dataclass(frozen=True)
@@ -321,83 +278,6 @@ class Tally:
 
     name: str
     rows: int
-
-
-@dataclass(frozen=True)
-class Reason:
-    """Why rows, cells or files were set aside: where (record and column), an example of the words, how many."""
-
-    place: str
-    words: str
-    rows: int
-
-
-@dataclass(frozen=True)
-class FileAccount:
-    """One file taken in (table `intake_account`)."""
-
-    record: str | None
-    file: str
-    status: str
-    reason: str | None
-    rows_read: int
-    rows_taken_in: int
-    rows_set_aside: int
-    rows_repeated: int
-
-
-@dataclass(frozen=True)
-class Correction:
-    """One cell that a person corrected (table `corrections`). state: in force, superseded or waiting."""
-
-    corrected_at: datetime
-    who: str
-    file: str
-    sheet: str | None
-    row: int
-    heading: str | None
-    column: str
-    before: str | None
-    after: str | None
-    state: str
-
-
-@dataclass(frozen=True)
-class SetAside:
-    """One row, cell or file not taken in (table `set_aside`)."""
-
-    file: str
-    sheet: str | None
-    row: int | None
-    column: str | None
-    value: str | None
-    reason: str
-    record: str | None
-    scope: str
-
-
-@dataclass(frozen=True)
-class DataCheck:
-    """One check of the records (table `data_checks`)."""
-
-    check: str
-    record: str
-    rows_checked: int
-    rows_failing: int
-    sentence: str
-
-
-@dataclass(frozen=True)
-class ExpectationCheck:
-    """What came of one expectation on the records (table `expectation_checks`); counts are empty for whole tables."""
-
-    expectation: str
-    record: str
-    outcome: str
-    rows_checked: int | None
-    rows_failing: int | None
-    example: str | None
-    sentence: str
 
 
 @dataclass(frozen=True)

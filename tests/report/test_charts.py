@@ -16,9 +16,10 @@ from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
 from pipeline.report.charts.steps import overview_chart, step_chart
 from pipeline.report.drawing import draw
+from pipeline.report.intake_rows import Reason
 from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
 from pipeline.report.numbers import Interval
-from pipeline.report.rows import Reason, Tally
+from pipeline.report.rows import Tally
 from pipeline.report.theme import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from tests.report.samples import (
     crew_rate,

@@ -5,7 +5,8 @@ from datetime import date
 
 import pytest
 
-from pipeline.report.rows import DataCheck, FileAccount, Firm, Reason, Tally
+from pipeline.report.intake_rows import DataCheck, FileAccount, Reason
+from pipeline.report.rows import Firm, Tally
 from pipeline.report.words import intake, letter
 from tests.report.samples import crew_rate, effect, nothing, open_pair, recorded, weak_step
 

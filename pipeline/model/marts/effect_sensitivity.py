@@ -120,7 +120,7 @@ def _other_repeats(
     evaluate: Callable[..., pl.DataFrame],
 ) -> Rows:
     usual, again = reported
-    for other in (days // 2, days * 2):
+    for other in sorted({days // 2, days * 2} - {days}):
         rows = evaluate("episodes", settings=f"SELECT * REPLACE ({other} AS repeat_days) FROM settings")
         faults = _faults(found.study.watched, rows, found.faults)
         # first callbacks are mostly the same ones: only what differs is fitted again

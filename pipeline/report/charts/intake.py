@@ -5,9 +5,10 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
+from pipeline.report.intake_rows import Reason
 from pipeline.report.marks import bars, limit_line, row, words_on
 from pipeline.report.numbers import count, percent
-from pipeline.report.rows import Reason, RecordedShare
+from pipeline.report.rows import RecordedShare
 from pipeline.report.theme import HATCH_UNDECIDED, INK, OCHRE
 
 

@@ -7,8 +7,8 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, doublings, log_reach, nothing_to_draw
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Dimension, Layers, chain_line, data, dimension_lines
+from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import Interval, count, counted, number, one_precision
-from pipeline.report.rows import OtherWay
 from pipeline.report.theme import BLUE, GREY, INK, SHEET
 
 

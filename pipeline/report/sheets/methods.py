@@ -3,9 +3,10 @@
 from pipeline.report.charts.methods import ways_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
+from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import count, counted, plain
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm, OtherWay
+from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.words import methods as words
 from pipeline.report.words.common import ASSOCIATION, DEFER, EVIDENCE, who_was_counted

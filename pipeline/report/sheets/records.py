@@ -2,9 +2,10 @@
 
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
 from pipeline.report.drawing import draw
+from pipeline.report.intake_rows import Reason
 from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm, Reason, RecordedShare
+from pipeline.report.rows import Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
 from pipeline.report.sheets.intake_tables import (
     account_tables,

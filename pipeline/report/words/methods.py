@@ -1,7 +1,7 @@
 """How the numbers are made and whether what was found holds: sentences for the methods sheet."""
 
+from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import as_name, count, counted, listed, plain
-from pipeline.report.rows import OtherWay
 from pipeline.report.words.common import few_in_words
 
 VERDICTS = {

@@ -1,0 +1,48 @@
+"""The rows of the methods sheet, typed."""
+
+from dataclasses import dataclass
+
+from pipeline.report.numbers import Interval, interval
+
+
+@dataclass(frozen=True)
+class OtherWay:
+    """One finding seen in one way (table `effect_sensitivity`); the way `as reported` comes first."""
+
+    fault: str
+    fault_words: str
+    deviation: str
+    words: str
+    evidence: str
+    what: str
+    doors: int
+    events: int
+    ratio: float | None
+    ratio_low: float | None
+    ratio_high: float | None
+    share: float | None
+    share_low: float | None
+    share_high: float | None
+    e_value: float | None
+    e_value_low: float | None
+    verdict: str | None
+
+    @property
+    def pair(self) -> tuple[str, str]:
+        """The finding: fault and deviation."""
+        return self.fault, self.deviation
+
+    @property
+    def is_as_reported(self) -> bool:
+        """The finding itself."""
+        return self.what == "as reported"
+
+    @property
+    def times(self) -> Interval | None:
+        """How many times as often the fault comes back, seen so."""
+        return interval(self.ratio, self.ratio_low, self.ratio_high, datum=1.0)
+
+    @property
+    def spared(self) -> Interval | None:
+        """Share of the fault's callbacks that would be spared at the limit."""
+        return interval(self.share, self.share_low, self.share_high, datum=0.0)
