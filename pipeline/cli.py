@@ -205,6 +205,33 @@ def door(
 
 
 @app.command(cls=_Command)
+def recheck(
+    folder: Folder,
+    doors: Annotated[
+        Path, typer.Option("--doors", metavar="FOLDER2", help="The folder of new doors.", show_default=False)
+    ],
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to judge by.")] = None,
+    quiet: Quiet = False,
+    as_json: Json = False,
+) -> None:
+    """Tell what to look at again on new doors before they are handed over, the most callbacks avoided a minute first.
+
+    FOLDER holds the records that fitback run has read; FOLDER2 the new doors in the same form. Nothing is written.
+
+    Example: fitback recheck doors2025 --doors this-week
+    """
+
+    def job() -> Summary:
+        from pipeline.progress import showing
+        from pipeline.recheck import recheck_doors
+
+        with showing(quiet or as_json) as progress:
+            return recheck_doors(folder, doors, out, progress)
+
+    _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
+
+
+@app.command(cls=_Command)
 def forget(
     customer: Annotated[str, typer.Argument(metavar="CUSTOMER", help="The name, as written.", show_default=False)],
     address: Annotated[

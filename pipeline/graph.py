@@ -48,15 +48,15 @@ class Graph:
     models: dict[str, Model]
     sources: tuple[str, ...]
 
-    def upstream(self, table: str) -> set[str]:
-        """Everything that `table` is made from, sources included, itself not."""
+    def upstream(self, table: str, given: Iterable[str] = ()) -> set[str]:
+        """Everything that `table` is made from, sources included, itself not; and nothing that only `given` need."""
         found: set[str] = set()
-        waiting = list(self._reads(table))
+        given, waiting = set(given), list(self._reads(table))
         while waiting:
             name = waiting.pop()
             if name not in found:
                 found.add(name)
-                waiting.extend(self._reads(name))
+                waiting.extend(() if name in given else self._reads(name))
         return found
 
     def downstream(self, tables: Iterable[str]) -> set[str]:
@@ -70,7 +70,7 @@ class Graph:
     def between(self, replaced: Iterable[str], table: str) -> list[str]:
         """The models to make anew for `table` when `replaced` are given: build order, `table` last."""
         replaced = set(replaced)
-        wanted = (self.downstream(replaced) & self.upstream(table)) | {table}
+        wanted = (self.downstream(replaced) & self.upstream(table, replaced)) | {table}
         return [name for name in self.models if name in wanted - replaced]
 
     def _reads(self, table: str) -> tuple[str, ...]:

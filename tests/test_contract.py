@@ -39,6 +39,7 @@ BUILT_NOW = (
     "limit_advice",
     "weak_steps",
     "callback_causes",
+    "recheck",
 )
 PATHS = model_paths()
 

@@ -35,7 +35,7 @@ TIERS = [
     {"demo", "sheets"},
     {"folders"},
     {"run"},
-    {"check", "door", "forget"},
+    {"check", "door", "forget", "recheck"},
     {"cli"},
     {"__main__"},
 ]

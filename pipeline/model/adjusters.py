@@ -21,11 +21,25 @@ class Place:
     unit: str
     is_check: bool
     words: str
+    minutes: float
 
 
 def places(catalogue_deviations: pl.DataFrame) -> dict[str, Place]:
     """Deviation name to its place, in the catalogue's order."""
-    columns = ("ordinal", "name", "step", "step_order", "role", "family", "kind", "worse", "per", "unit", "words")
+    columns = (
+        "ordinal",
+        "name",
+        "step",
+        "step_order",
+        "role",
+        "family",
+        "kind",
+        "worse",
+        "per",
+        "unit",
+        "words",
+        "minutes",
+    )
     return {
         row["name"]: Place(**{key: row[key] for key in columns}, is_check=row["how"] == "checks")
         for row in catalogue_deviations.sort("ordinal").iter_rows(named=True)

@@ -1,0 +1,56 @@
+"""How predicted risks hold on events that came later: the slope of what was seen on what was predicted.
+
+Source: Cox (1958), Biometrika 45, 562-565 (recalibration of predictions); for Poisson counts with a level of its own
+for each kind of event, the level profiled out.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.stats.intervals import Floats
+
+MOST_STEPS = 50
+
+
+@dataclass(frozen=True)
+class Later:
+    """One kind of event on n rows: score (n,) predicted log ratios, exposure (n,) >= 0, events (n,)."""
+
+    score: Floats
+    exposure: Floats
+    events: Floats
+
+
+@dataclass(frozen=True)
+class Slope:
+    """1: differences between rows were as large as predicted; below 1: smaller. error: standard; events behind it."""
+
+    slope: float
+    error: float
+    events: int
+
+
+def calibration_slope(kinds: list[Later]) -> Slope | None:
+    """Maximum likelihood of events ~ Poisson(exposure exp(level_kind + slope score)); None where nothing can tell."""
+    kinds = [kind for kind in kinds if kind.events.sum() > 0 and np.ptp(kind.score) > 0]
+    slope, information = 1.0, 0.0
+    for _ in range(MOST_STEPS):
+        parts = [_parts(kind, slope) for kind in kinds]
+        score, information = (float(sum(part[i] for part in parts)) for i in (0, 1))
+        if information <= 0:
+            return None
+        step = float(np.clip(score / information, -0.5, 0.5))
+        slope += step
+        if abs(step) < 1e-8:
+            break
+    return Slope(slope, information**-0.5, int(sum(kind.events.sum() for kind in kinds)))
+
+
+def _parts(kind: Later, slope: float) -> tuple[float, float]:
+    """Gradient and information of the slope with the kind's level at its best."""
+    weight = kind.exposure * np.exp(slope * (kind.score - kind.score.max()))
+    weight = weight / max(weight.sum(), 1e-300)
+    mean = float(weight @ kind.score)
+    total = float(kind.events.sum())
+    return float(kind.events @ kind.score) - total * mean, total * float(weight @ (kind.score - mean) ** 2)
