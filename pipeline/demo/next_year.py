@@ -34,6 +34,12 @@ def next_year(firm: Firm) -> pl.DataFrame:
     return table.select(firm.doors.installs["install_id"].gather(table["door"]), "day", "fault")
 
 
+def chance_next_year(firm: Firm, fault: str) -> Floats:
+    """(doors,) chance of a report of one fault within that year for a door that has had none."""
+    (before, after), scale = _window(firm, FAULTS[fault], _risk(firm, fault), expected_reports(fault, firm.scenario))
+    return np.asarray(-np.expm1(-scale * (after - before)))
+
+
 def _risk(firm: Firm, fault: str) -> Floats:
     return np.asarray(np.exp(log_risk(fault, firm.doors, firm.true, firm.scenario) + firm.frailty))
 

@@ -1,7 +1,8 @@
 """How each crew truly compares: its callbacks against those of all crews on the same doors, chance taken out.
 
-Deviations are drawn anew, many times, for the crew as careless as it is and for the same doors in the hands of any
-crew of the firm; what is left of chance is a percent or two.
+Two truths. Of the doors that it made: only when callbacks come is chance. Of the crew as careless as it is: how well
+its doors turned out is chance as well, and they are drawn anew, many times. Both against the same doors in the hands of
+any crew of the firm, drawn anew; what is left of chance is a percent or two.
 """
 
 from collections.abc import Iterable
@@ -22,7 +23,10 @@ DRAWS = 12
 
 
 def true_crew_ratios(firm: Firm) -> pl.DataFrame:
-    """One row per crew: crew, true_ratio; expectations by other hands sum to all callbacks, as in `callback_rates`."""
+    """One row per crew: crew, true_ratio (of its doors), lasting_ratio (of the crew).
+
+    Expectations by other hands sum to all callbacks, as in `callback_rates`.
+    """
     rng = np.random.default_rng([firm.scenario.seed, 14])
     crews, seen = len(firm.crews.names), reports_per_hazard(firm)
     own, others = np.zeros(crews), np.zeros(crews)
@@ -32,8 +36,10 @@ def true_crew_ratios(firm: Firm) -> pl.DataFrame:
         anybody = replace(firm.doors, crew=rng.integers(0, crews, len(firm.doors.crew)))
         other = drawn_anew(firm, anybody, firm.crews, rng)
         others += np.bincount(firm.doors.crew, expected_callbacks(other, firm, seen), crews)
-    ratio = own / np.where(others > 0, others, np.nan) * others.sum() / own.sum()
-    return pl.DataFrame({"crew": firm.crews.names, "true_ratio": ratio})
+    made = np.bincount(firm.doors.crew, expected_callbacks(firm, firm, seen), crews)
+    share = others / others.sum()
+    ratios = [part / part.sum() / np.where(share > 0, share, np.nan) for part in (made, own)]
+    return pl.DataFrame({"crew": firm.crews.names, "true_ratio": ratios[0], "lasting_ratio": ratios[1]})
 
 
 def drawn_anew(firm: Firm, doors: Doors, crews: Crews, rng: np.random.Generator) -> Firm:

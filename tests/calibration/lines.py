@@ -122,6 +122,7 @@ COMES = pl.col("came").is_between(pl.col("callbacks_low"), pl.col("callbacks_hig
 OUTLOOK_WIDTH = (pl.col("callbacks_high") - pl.col("callbacks_low")) / pl.col("callbacks")
 IS_TRAINED = pl.col("true_ratio").is_between(pl.col("ratio_low"), pl.col("ratio_high"))
 IS_FAIR = pl.col("true_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
+IS_LASTING = pl.col("lasting_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
 POWER = {
     "noisy instruments": (0.65, None), "dishonest crew": (0.65, None), "differing effects": (0.65, None),
     "6 crews": (0.65, None), "35 % missing": (0.5, None), "missing because bad": (0.25, None), "null": (None, None),
@@ -148,6 +149,8 @@ LINES = (
     Line("honest crews doubted", "credibility", honest_doubted, None),
     Line("outlook total holds", "outlook", lambda t: mean(totals(t), COMES), 0.90),
     Line("outlook width / total", "outlook", lambda t: median(totals(t), OUTLOOK_WIDTH), high=0.4),
+    Line("recheck slope", "recheck", lambda t: mean(t.drop_nulls("slope"), pl.col("slope")), 0.8, 1.2,
+         other={"null": (None, None)}),
     Line("training ratios hold", "training", lambda t: mean(t.filter(pl.col("ratio").is_not_null()), IS_TRAINED), 0.90),
     Line("curves hold at each value", "curves", lambda t: mean(t, pl.col("held")), 0.93),
     Line("curves of causes hold at each value", "curves", lambda t: mean(causes(t), pl.col("held")), 0.90),
@@ -161,6 +164,8 @@ LINES = (
     Line("power / ideal, scenarios without a bound of their own pooled", "pairs",
          lambda t: strong_of_ideal(t.filter(~pl.col("scenario").is_in(list(POWER)))), 0.77, is_pooled=True),
     Line("fair ratios hold, pooled", "crews", lambda t: mean(t, IS_FAIR), 0.92, is_pooled=True),
+    Line("fair ratios hold what the crew would do on new doors, pooled", "crews", lambda t: mean(t, IS_LASTING), 0.92,
+         is_pooled=True),
     Line("outlook total holds, pooled", "outlook", lambda t: mean(totals(t), COMES), 0.90, 0.98, is_pooled=True),
     Line("copied rows and flat sills found", "credibility", found("copied", "flat"), 0.9, is_pooled=True),
     Line("heaping inside a limit found", "credibility", found("heaped"), 0.5, is_pooled=True),

@@ -1,6 +1,7 @@
-"""The calibration study in small: one firm in each of four scenarios, bounds so loose that chance does not break them.
+"""The calibration study in small: one firm in each of three scenarios, and the records of a fourth.
 
-The whole study is `make calibrate`; what it found stands in figures.md.
+Bounds are so loose that chance does not break them. The whole study is `make calibrate`; what it found stands in
+figures.md.
 """
 
 from datetime import date
@@ -11,9 +12,12 @@ import pytest
 from pipeline.demo.scenarios import SCENARIOS
 from tests.calibration.figures import page
 from tests.calibration.lines import LINES, answered, causes, found, strong
+from tests.calibration.parts import PARTS
+from tests.calibration.parts.recheck import slope
 from tests.calibration.study import Kept, gathered, in_turn, measured, seeds_of
 
-SMALL = ("null", "confounded crews", "missing because bad", "dishonest crew")
+SMALL = ("null", "confounded crews", "missing because bad")
+RECORDS = tuple(part for part in PARTS if part.name == "credibility")
 
 
 @pytest.fixture(scope="module")
@@ -21,6 +25,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Kept:
     folder = Kept(tmp_path_factory.mktemp("kept"))
     for scenario, seed in in_turn(SMALL, 1, 1):
         assert measured(scenario, seed, folder)
+    assert measured("dishonest crew", seeds_of("dishonest crew", 1, 1)[0], folder, RECORDS)
     return folder
 
 
@@ -40,7 +45,7 @@ def figure(name: str, frames: dict[str, pl.DataFrame], scenario: str | None = No
 
 @pytest.mark.slow
 def test_intervals_hold_the_truth_in_hard_firms_too(frames: dict[str, pl.DataFrame]) -> None:
-    assert answered(frames["pairs"]).height > 1000
+    assert answered(frames["pairs"]).height > 900
     assert figure("coverage, answered pairs", frames) >= 0.93
     assert figure("coverage, causes", frames) >= 0.88
     assert min(figure("coverage, answered pairs", frames, scenario) for scenario in SMALL) >= 0.90
@@ -49,14 +54,14 @@ def test_intervals_hold_the_truth_in_hard_firms_too(frames: dict[str, pl.DataFra
 @pytest.mark.slow
 def test_nothing_strong_is_found_where_there_is_nothing(frames: dict[str, pl.DataFrame]) -> None:
     assert strong(frames["pairs"].filter(pl.col("scenario") == "null")).height <= 3
-    assert strong(frames["pairs"]).height > 15
+    assert strong(frames["pairs"]).height > 12
     assert strong(frames["pairs"].filter(pl.col("scenario") != "null"))["is_cause"].mean() >= 0.85
 
 
 @pytest.mark.slow
 def test_estimates_are_neither_shrunk_nor_wide(frames: dict[str, pl.DataFrame]) -> None:
     assert 0.85 <= figure("estimate / truth", frames, "confounded crews") <= 1.15
-    assert causes(answered(frames["pairs"])).height > 60
+    assert causes(answered(frames["pairs"])).height > 50
     assert figure("width / ideal", frames, "confounded crews") <= 1.25
     assert figure("width / ideal", frames, "missing because bad") <= 1.9
     assert figure("power / ideal", frames, "confounded crews") >= 0.65
@@ -72,7 +77,21 @@ def test_crews_are_compared_fairly(frames: dict[str, pl.DataFrame]) -> None:
 def test_honest_crews_are_not_doubted(frames: dict[str, pl.DataFrame]) -> None:
     assert figure("honest crews doubted, pooled", frames) <= 0.04
     assert found("copied")(frames["credibility"]) == 1.0
+    assert found("flat")(frames["credibility"]) == 1.0
     assert found("rounded")(frames["credibility"]) == 0.0
+
+
+@pytest.mark.slow
+def test_what_accounts_for_a_callback_is_told(frames: dict[str, pl.DataFrame]) -> None:
+    assert figure("cause shares, error", frames, "confounded crews") <= 0.13
+    assert figure("first cause right", frames, "confounded crews") >= 0.70
+    assert figure("cause shares, error", frames, "null") <= 0.06
+
+
+@pytest.mark.slow
+def test_the_year_ahead_is_told(frames: dict[str, pl.DataFrame]) -> None:
+    assert figure("outlook total holds", frames) >= 0.5
+    assert figure("outlook width / total", frames) <= 0.45
 
 
 @pytest.mark.slow
@@ -108,3 +127,11 @@ def test_every_line_has_a_bound_somewhere() -> None:
     for line in LINES:
         bounds = {line.bounds(scenario) for scenario in (*SCENARIOS, "")}
         assert bounds != {(None, None)} or line.name == "honest crews doubted"
+
+
+def test_the_slope_of_risks_is_one_where_they_are_right_and_half_where_differences_are_doubled() -> None:
+    risks = pl.DataFrame({"fault": ["binding"] * 4 + ["draught"] * 4, "risk": [0.01, 0.02, 0.04, 0.08] * 2})
+    right = risks.with_columns(true=pl.col("risk") * pl.when(pl.col("fault") == "binding").then(1.0).otherwise(3.0))
+    assert slope(right) == pytest.approx(1.0)
+    assert slope(right.with_columns(risk=pl.col("risk") ** 2)) == pytest.approx(0.5)
+    assert slope(right.with_columns(risk=pl.lit(0.05))) is None

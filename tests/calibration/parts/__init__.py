@@ -14,6 +14,7 @@ from tests.calibration.parts.crews import crews, steps
 from tests.calibration.parts.curves import TABLES, curves
 from tests.calibration.parts.outlook import outlook
 from tests.calibration.parts.pairs import pairs
+from tests.calibration.parts.recheck import recheck
 from tests.calibration.parts.training import training
 
 Tables = dict[str, pl.DataFrame]
@@ -42,5 +43,6 @@ PARTS = (
     Part("credibility", ("record_credibility",), credibility),
     Part("curves", TABLES, curves, only=("plain", "null", "6 crews")),
     Part("outlook", ("outlook",), outlook),
+    Part("recheck", ("recheck",), recheck),
     Part("training", ("training_effects",), training, only=("training",)),
 )
