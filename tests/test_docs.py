@@ -41,6 +41,14 @@ def test_every_file_that_is_named_exists(path: str) -> None:
     assert (ROOT / path).exists()
 
 
+def test_the_list_of_published_figures_names_every_test_file_and_no_other() -> None:
+    folder = ROOT / "tests" / "published"
+    named = re.findall(r"`(test_\w+\.py)(?:::(\w+))?`", (folder / "README.md").read_text(encoding="utf-8"))
+    assert {file for file, _ in named} == {path.name for path in folder.glob("test_*.py")}
+    for file, test in named:
+        assert f"def {test}" in (folder / file).read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("link", sorted(set(re.findall(r"\]\(([\w./]+)\)", README + DEVELOPERS))))
 def test_every_link_leads_somewhere(link: str) -> None:
     assert (ROOT / link).is_file()

@@ -13,6 +13,10 @@ def test_fraction_from_a_two_by_two_table() -> None:
     exposed = np.concatenate([np.ones(2176), np.zeros(3354)])
     expected = np.where(exposed == 1, 13 / 2176, 5 / 3354)
     assert attributable_share(exposed, expected, float(np.log(ratio))) == pytest.approx(0.54201, abs=5e-6)
+    # of the exposed alone: 1 - 1 / 4.0075
+    assert ratio == pytest.approx(4.0075, abs=5e-5)
+    alone = exposed == 1
+    assert attributable_share(exposed[alone], expected[alone], float(np.log(ratio))) == pytest.approx(0.75047, abs=5e-6)
 
 
 def test_draws_centre_on_the_estimate_and_their_spread_is_that_of_a_bootstrap() -> None:

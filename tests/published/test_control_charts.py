@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from pipeline.stats.control_charts import (
+    NELSON_POWER,
     between_events_limits,
     chart_factors,
     count_limits,
@@ -32,10 +33,25 @@ def test_factors(size: int, factors: tuple[float, ...]) -> None:
     assert [round(x, 4) for x in (f.c4, f.d2, f.d3, f.a2, f.a3, f.b3, f.b4, f.d_low, f.d_high)] == list(factors)
 
 
+def test_piston_rings() -> None:
+    """Trap: books print from rounded values, so limits agree to as many digits as are printed and no more.
+
+    Montgomery, Introduction to Statistical Quality Control, table 6.3, 25 samples of 5: 74.001, 73.988 and 74.014 in
+    print; from memory, means computed with pandas from a public copy of the table.
+    """
+    mean, spread, span = 74.001176, 0.009240, 0.02276
+    f = chart_factors(5)
+    assert [mean - f.a3 * spread, mean + f.a3 * spread] == pytest.approx([73.98799, 74.01436], abs=1e-5)
+    assert f.b4 * spread == pytest.approx(0.01930, abs=5e-6)
+    assert f.d_high * span == pytest.approx(0.04813, abs=5e-6)
+    assert [round(mean + side * f.a2 * span, 3) for side in (-1, 1)] == [73.988, 74.014]
+
+
 def test_individuals_of_the_handbook() -> None:
     # NIST/SEMATECH e-Handbook 6.3.2.2, read in a quotation: 50.81, 45.8159 and 55.8041 with d2 = 1.128 printed.
     limits = individuals_limits([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
     assert limits.centre == pytest.approx(50.81)
+    assert (limits.high - limits.centre) / 3 * chart_factors(2).d2 == pytest.approx(1.8778, abs=5e-5)
     assert limits.high == pytest.approx(55.8024, abs=1e-4)  # with exact d2
     assert 50.81 + (limits.high - 50.81) * chart_factors(2).d2 / 1.128 == pytest.approx(55.8041, abs=1e-4)
     assert 50.81 - (50.81 - limits.low) * chart_factors(2).d2 / 1.128 == pytest.approx(45.8159, abs=1e-4)
@@ -91,6 +107,9 @@ def test_times_between_failures() -> None:
     limits = nelson_limits(hours)
     widened = chart_factors(2).d2 / 1.128
     assert limits.centre == pytest.approx(5.38662, abs=1e-5)
+    assert np.array(hours[:3]) ** NELSON_POWER == pytest.approx([4.80986, 6.70903, 5.72650], abs=5e-6)
+    # the distance of the limit is three mean moving ranges over d2
+    assert (limits.high - limits.centre) / 3 * chart_factors(2).d2 == pytest.approx(2.3592, abs=5e-5)
     assert limits.centre + (limits.high - limits.centre) * widened == pytest.approx(11.661, abs=5e-4)
     assert limits.centre + (limits.low - limits.centre) * widened == pytest.approx(-0.888, abs=5e-4)
 

