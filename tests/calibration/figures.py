@@ -12,7 +12,8 @@ Frames = Mapping[str, pl.DataFrame]
 HEAD = """# Calibration study
 
 Simulated firms of 4,000 doors with a known truth (`pipeline/demo/scenarios.py`), measured by `make calibrate` on {day},
-seed {seed}: {firms}. **Bold** with the bound beside it: the line does not hold. A dash: nothing to measure.
+seed {seed}; {firms}. **Bold** with the bound beside it: the line does not hold; with few firms some do not by chance. A
+dash: nothing to measure.
 """
 
 
@@ -21,7 +22,35 @@ def page(frames: Frames, seed: int, day: date) -> str:
     by_scenario = [line for line in LINES if not line.is_pooled and line.part in frames]
     pooled = [line for line in LINES if line.is_pooled and line.part in frames]
     head = HEAD.format(day=day.isoformat(), seed=seed, firms=_firms(frames))
-    return "\n".join([head, *_grid(by_scenario, frames), "", *_list(pooled, frames), ""])
+    tables = [*_grid(by_scenario, frames), "", *_list(pooled, frames), ""]
+    return "\n".join([head, *_misses(by_scenario, pooled, frames), "", *tables])
+
+
+def _misses(by_scenario: list[Line], pooled: list[Line], frames: Frames) -> list[str]:
+    """Which lines do not hold, and where."""
+    found = []
+    for line in by_scenario:
+        at = [(name, _figure(line, frames, name)) for name in SCENARIOS]
+        cells = [f"{name} {_cell(line, value, name)}" for name, value in at if not _holds(line, value, name)]
+        found += [f"- {line.name}: {'; '.join(cells)}"] if cells else []
+    for line in pooled:
+        value = line.figure(frames[line.part])
+        found += [f"- {line.name}: {_cell(line, value, '')}"] if not _holds(line, value, "") else []
+    n_lines = len(by_scenario) + len(pooled)
+    return [
+        f"Of {n_lines} lines {n_lines - len(found)} hold everywhere." + (" These do not:" if found else ""),
+        "",
+        *found,
+    ]
+
+
+def _holds(line: Line, figure: float | None, scenario: str) -> bool:
+    return figure is None or line.holds(figure, scenario)
+
+
+def _figure(line: Line, frames: Frames, scenario: str) -> float | None:
+    table = frames[line.part].filter(pl.col("scenario") == scenario)
+    return None if table.is_empty() else line.figure(table)
 
 
 def _firms(frames: Frames) -> str:
@@ -36,10 +65,7 @@ def _firms(frames: Frames) -> str:
 def _grid(lines: list[Line], frames: Frames) -> list[str]:
     rows = ["| scenario | " + " | ".join(line.name for line in lines) + " |", "| --- " + "| --- " * len(lines) + "|"]
     for scenario in SCENARIOS:
-        cells = []
-        for line in lines:
-            table = frames[line.part].filter(pl.col("scenario") == scenario)
-            cells.append(_cell(line, None if table.is_empty() else line.figure(table), scenario))
+        cells = [_cell(line, _figure(line, frames, scenario), scenario) for line in lines]
         rows.append(f"| {scenario} | " + " | ".join(cells) + " |")
     return rows
 
