@@ -24,6 +24,7 @@ PUBLISHED = (
     "record_credibility",
     "callback_rates",
     "effects",
+    "effect_by",
     "dose_response",
     "limit_advice",
     "callback_causes",

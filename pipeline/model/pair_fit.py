@@ -60,8 +60,8 @@ def fault_base(
     return FaultBase(faults, crew_sd, full.baseline, dict(zip(names, full.beta, strict=True)), full.group_effects)
 
 
-def fitted(design: PairDesign, base: FaultBase) -> tuple[HazardData, Prior, HazardFit]:
-    """What was fitted, under which prior, and the fit, with each crew's part in it.
+def fitted(design: PairDesign, base: FaultBase, by_group: bool = True) -> tuple[HazardData, Prior, HazardFit]:
+    """What was fitted, under which prior, and the fit; with by_group each crew's part in it.
 
     Raises NoEventsError where no event falls on these doors.
     """
@@ -70,7 +70,7 @@ def fitted(design: PairDesign, base: FaultBase) -> tuple[HazardData, Prior, Haza
     log_f = np.zeros(len(design.names))
     log_f[STUDIED] = design.contrast_in_spreads
     prior = Prior(design.precision, base.crew_sd**-2, log_f)
-    return data, prior, fit_hazard(data, prior, start=_start(design, base), by_group=True)
+    return data, prior, fit_hazard(data, prior, start=_start(design, base), by_group=by_group)
 
 
 def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:

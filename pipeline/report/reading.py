@@ -26,6 +26,7 @@ from pipeline.report.outlook_rows import (
     PaperMonth,
     Plan,
 )
+from pipeline.report.part_rows import EffectPart, parts_query
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
@@ -201,6 +202,10 @@ class Results:
     def other_ways(self) -> list[OtherWay]:
         """What was found, seen in other ways; the surest finding first, each as reported first."""
         return self._typed(OtherWay, OTHER_WAYS)
+
+    def effect_parts(self) -> list[EffectPart]:
+        """What was found by crew, material and season; what differs first."""
+        return self._typed(EffectPart, parts_query(DEVIATION_WORDS))
 
     def limits(self) -> list[LimitCount]:
         """Every limit with its counts of doors, those for comparison after the ones in use."""

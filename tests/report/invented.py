@@ -17,6 +17,7 @@ from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_curves import curves
 from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
+from tests.report.invented_parts import effects_by
 from tests.report.invented_signals import trainings, warnings
 from tests.report.other_ways import other_ways
 from tests.report.samples import ANSWER
@@ -53,7 +54,8 @@ def invented_tables() -> Frames:
     """Every table that the pages read."""
     rng = np.random.default_rng(7)
     frames = _invented(rng)
-    return frames | {"effect_sensitivity": other_ways(frames["effects"])}
+    found = frames["effects"]
+    return frames | {"effect_sensitivity": other_ways(found), "effect_by": effects_by(found)}
 
 
 def _invented(rng: np.random.Generator) -> Frames:

@@ -15,6 +15,7 @@ from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, T
 from pipeline.report.sheets.beside_causes import symptoms_table, variants_table
 from pipeline.report.sheets.dose import dose_blocks
 from pipeline.report.sheets.limits import limit_blocks
+from pipeline.report.sheets.parts import parts_blocks
 from pipeline.report.words import causes as words
 from pipeline.report.words.common import (
     ASSOCIATION,
@@ -52,6 +53,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         *_effect_figures(words.causes(effects)),
         *dose_blocks(results, effects, firm.currency),
+        *parts_blocks(results),
         _open_questions(effects),
         *limit_blocks(results.limits()),
         *variants_table(effects),
