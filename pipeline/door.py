@@ -59,7 +59,7 @@ _CALLBACKS = """
 # what accounts for most first, what nothing accounts for last
 _CAUSES = """
     SELECT a.callback_id, a.deviation, a.share, a.low, a.high, a.faults, a.value, a.good_value, a.unit, a.unrecorded,
-        coalesce(nullif(d.words, ''), replace(a.deviation, '_', ' ')) AS words
+        a.is_recorded, coalesce(nullif(d.words, ''), replace(a.deviation, '_', ' ')) AS words
     FROM callback_causes AS a LEFT JOIN catalogue_deviations AS d ON d.name = a.deviation
     WHERE a.install_id = $id
     ORDER BY a.callback_id, a.deviation = 'unexplained', a.share DESC, a.deviation
@@ -191,6 +191,8 @@ def _callback(row: Row) -> str:
 def _cause(row: Row) -> str:
     """What accounts for a part of a callback, with its 95 % interval."""
     share = f"{_percent(row['share'])} ({_percent(row['low'])} to {_percent(row['high'])})"
+    if row["deviation"] != "unexplained" and not row["is_recorded"]:
+        return f"may go with {row['words']}, not recorded here: {share} of it, going by others called back for the same"
     if row["deviation"] != "unexplained":
         # a check that failed says so in its words
         is_check = row["unit"] == "share"

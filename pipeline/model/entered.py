@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.model.adjusters import Place, adjusters_of
 from pipeline.model.pair_design import Firm
-from pipeline.stats.credit import own_parts, passing_on
+from pipeline.stats.credit import passing_on
 from pipeline.stats.intervals import Floats
 
 Z95 = 1.959964
@@ -41,10 +41,6 @@ class Entered:
     def excess(self, values: Floats) -> Floats:
         """(n, K) how far the doors' values (n, K) are worse than the references; 0 where not, nan if not recorded."""
         return excess_of(values, self.places, self.references)
-
-    def own_excess(self, values: Floats) -> Floats:
-        """(n, K) the part of it that no earlier cause brought about; 0 where not recorded."""
-        return own_parts(np.nan_to_num(self.excess(values)), self.passed_on)
 
 
 def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> Floats:

@@ -1,5 +1,7 @@
 """Causes of one callback: sums, order of the work, what is not recorded, several faults; and against a known truth."""
 
+from datetime import date
+
 import numpy as np
 import polars as pl
 import pytest
@@ -91,13 +93,32 @@ def test_the_rows_of_a_callback_sum_to_one_and_intervals_hold_their_shares(cause
     assert found.filter(callback_id="C1")["low"].min() > 0
 
 
-def test_what_is_not_recorded_is_not_guessed_but_counted(causes):
+def test_what_is_not_recorded_is_counted_and_not_guessed_from_a_few_doors(causes):
     found = causes(EFFECTS)
     c5 = found.filter(callback_id="C5")
     # half of it is a draught, of which no cause is known
     assert shares(found, "C5") == pytest.approx({"track_clean": (1 - 1 / 3) / 2, "unexplained": (1 / 3 + 1) / 2})
     assert c5.filter(deviation="unexplained").select("unrecorded", "faults").row(0) == (1, "draught; stiff_running")
     assert shares(found, "C4") == {"unexplained": 1.0}
+
+
+def test_what_is_not_recorded_is_drawn_from_doors_with_the_same_fault_where_they_are_enough(run_model):
+    doors = [f"E{number:02}" for number in range(13)]
+    installs = pl.DataFrame({"install_id": doors, "crew": "A", "fitted_on": [date(2024, 1, 11)] * 13})
+    calls = {"reported_on": [date(2024, 5, 3)] * 13, "fault": "stiff_running", "responsibility": "installation"}
+    callbacks = pl.DataFrame({"callback_id": [f"C{number:02}" for number in range(13)], "install_id": doors, **calls})
+    known = {"sill_level_error": 3.0, "track_clean": 0.0}
+    read = values(**dict.fromkeys(doors[:12], known), E12={"track_clean": 0.0})
+    given = {"installs": installs, "callbacks": callbacks, "settings": SETTINGS, "effects": pl.DataFrame(EFFECTS)}
+    found = run_model("callback_causes", door_values=read, **given).frame
+    expected = {"sill_level_error": 1 - 1.5**-2, "unexplained": 1.5**-2}
+    assert shares(found, "C12") == pytest.approx(expected)
+    assert shares(found, "C00") == pytest.approx(expected)
+    is_recorded = found.filter(pl.col("deviation") == "sill_level_error").sort("callback_id")["is_recorded"].to_list()
+    assert is_recorded == [True] * 12 + [False]
+    # of too few doors nothing is drawn
+    few = run_model("callback_causes", door_values=read.filter(~pl.col("install_id").is_in(doors[:3])), **given).frame
+    assert shares(few, "C12") == {"unexplained": 1.0}
 
 
 @pytest.mark.parametrize(

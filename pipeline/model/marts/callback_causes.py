@@ -17,10 +17,14 @@ columns:
   good_value   double   what it was compared with: the better end of what the firm's doors show
   unit         text     unit of both
   unrecorded   integer  for `unexplained`: causes with evidence for these faults that are not recorded on the door
+  is_recorded  boolean  the deviation is recorded on the door; false: its share is what to expect of it, from the doors
+                        called back for the same fault on which it is recorded; empty for `unexplained`
 
 Against a door that is as good as the firm's better doors in every cause with evidence. Credit goes in the order of the
 work: what an earlier deviation passed on to a later one is the earlier one's. A callback with several faults is the
-mean of them. Source of the method: pipeline/stats/credit.py; design notes in DEVELOPERS.md, "What the numbers mean".
+mean of them. Not recorded is not zero: what is missing is drawn from doors with the same fault, many times over, and
+the shares are the mean; too few of them to draw from, and it accounts for nothing. Source of the method:
+pipeline/stats/credit.py; design notes in DEVELOPERS.md, "What the numbers mean".
 """
 
 import numpy as np
@@ -30,16 +34,18 @@ from numpy.typing import NDArray
 from pipeline.model.entered import Entered, entered_causes
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import study_of
-from pipeline.stats.credit import credit_errors, credit_shares, share_interval
+from pipeline.stats.credit import credit_errors, credit_shares, own_parts, share_interval
 from pipeline.stats.intervals import Floats
 
 UNEXPLAINED = "unexplained"
 LEAST_SHARE = 1e-12  # what is less is rounding
+LEAST_DOORS = 10  # called back for the fault with the deviation recorded, to draw from
+DRAWS = 20
 
 SCHEMA = {
     "callback_id": pl.String, "deviation": pl.String, "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,
     "install_id": pl.String, "step": pl.String, "faults": pl.String, "value": pl.Float64, "good_value": pl.Float64,
-    "unit": pl.String, "unrecorded": pl.Int64,
+    "unit": pl.String, "unrecorded": pl.Int64, "is_recorded": pl.Boolean,
 }  # fmt: skip
 
 
@@ -63,30 +69,64 @@ def build(
     entered = entered_causes(effects, study.firm)
     doors = pl.DataFrame({"install_id": study.watched.install_ids}).with_row_index("door")
     calls = counted.join(doors, on="install_id").sort("fault", "callback_id")
-    parts = [_of_fault(entered.get(str(fault)), rows, study.firm.values) for (fault,), rows in calls.group_by("fault")]
+    rng = np.random.default_rng([study.seed, 6])
+    by_fault = calls.group_by("fault", maintain_order=True)
+    parts = [_of_fault(entered.get(str(fault)), rows, study.firm.values, rng) for (fault,), rows in by_fault]
     return _combined(pl.concat(parts))
 
 
-def _of_fault(entered: Entered | None, calls: pl.DataFrame, values: Floats) -> pl.DataFrame:
+def _of_fault(entered: Entered | None, calls: pl.DataFrame, values: Floats, rng: np.random.Generator) -> pl.DataFrame:
     """The callbacks of one fault: a row for each cause that accounts for a part, and one for what none does."""
     calls = calls.select("callback_id", "install_id", "fault", "door")
     if entered is None:
         return _unexplained(calls, np.ones(calls.height), np.zeros(calls.height), np.zeros(calls.height, np.int64))
     seen = values[calls["door"].to_numpy()][:, entered.columns]
-    own = entered.own_excess(seen)
-    shares, left = credit_shares(own * entered.coefficients)
-    errors, left_errors = credit_errors(own * entered.coefficients, own * entered.errors)
+    (shares, errors), (left, left_errors) = _shares(entered, seen, rng)
     parts = [
         calls.select(
             "callback_id", "install_id", "fault",
             deviation=pl.lit(place.name), step=pl.lit(place.step), share=pl.Series(shares[:, k]),
             error=pl.Series(errors[:, k]), value=pl.Series(seen[:, k]).fill_nan(None),
             good_value=pl.lit(entered.references[k]), unit=pl.lit(place.unit),
-            unrecorded=pl.lit(None, dtype=pl.Int64),
+            unrecorded=pl.lit(None, dtype=pl.Int64), is_recorded=pl.Series(np.isfinite(seen[:, k])),
         ).filter(pl.col("share") > LEAST_SHARE)
         for k, place in enumerate(entered.places)
     ]  # fmt: skip
     return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen).sum(axis=1))])
+
+
+def _shares(
+    entered: Entered, seen: Floats, rng: np.random.Generator
+) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Shares (n, K) with their standard errors, and (n,) what none explains with its own, over draws of the missing."""
+    drawn = _drawn(entered.excess(seen), rng)
+    shares, lefts, variances, left_variances = [], [], [], []
+    for excess in drawn:
+        parts = own_parts(excess, entered.passed_on)
+        share, left = credit_shares(parts * entered.coefficients)
+        error, left_error = credit_errors(parts * entered.coefficients, parts * entered.errors)
+        shares.append(share)
+        lefts.append(left)
+        variances.append(error**2)
+        left_variances.append(left_error**2)
+    return _mean_and_error(shares, variances), _mean_and_error(lefts, left_variances)
+
+
+def _mean_and_error(drawn: list[Floats], variances: list[Floats]) -> tuple[Floats, Floats]:
+    """What one callback's share may be differs from draw to draw: that is part of its error."""
+    return np.mean(drawn, axis=0), np.sqrt(np.mean(variances, axis=0) + np.var(drawn, axis=0))
+
+
+def _drawn(excess: Floats, rng: np.random.Generator) -> list[Floats]:
+    """Copies of excess (n, K) with what is missing drawn from the doors where it is recorded; one where nothing is."""
+    is_missing = np.isnan(excess)
+    copies = [np.nan_to_num(excess) for _ in range(DRAWS if is_missing.any() else 1)]
+    for k, missing in enumerate(is_missing.T):
+        known = excess[~missing, k]
+        if missing.any() and len(known) >= LEAST_DOORS:
+            for copy in copies:
+                copy[missing, k] = rng.choice(known, int(missing.sum()))
+    return copies
 
 
 def _unexplained(calls: pl.DataFrame, share: Floats, error: Floats, unrecorded: NDArray[np.int64]) -> pl.DataFrame:
@@ -95,7 +135,7 @@ def _unexplained(calls: pl.DataFrame, share: Floats, error: Floats, unrecorded: 
         "callback_id", "install_id", "fault",
         deviation=pl.lit(UNEXPLAINED), step=pl.lit(None, dtype=pl.String), share=pl.Series(share),
         error=pl.Series(error), value=nothing, good_value=nothing, unit=pl.lit(None, dtype=pl.String),
-        unrecorded=pl.Series(unrecorded).cast(pl.Int64),
+        unrecorded=pl.Series(unrecorded).cast(pl.Int64), is_recorded=pl.lit(None, dtype=pl.Boolean),
     )  # fmt: skip
 
 
@@ -107,7 +147,7 @@ def _combined(parts: pl.DataFrame) -> pl.DataFrame:
         (pl.col("share") * pl.col("weight")).sum(),
         ((pl.col("error") * pl.col("weight")) ** 2).sum().sqrt(),
         pl.col("fault").str.join("; ").alias("faults"),
-        pl.col("install_id", "step", "value", "unit").first(),
+        pl.col("install_id", "step", "value", "unit", "is_recorded").first(),
         # the faults may have been compared with doors that are a little different
         pl.col("good_value").mean(),
         pl.col("unrecorded").sum(),
