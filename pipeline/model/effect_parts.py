@@ -21,7 +21,7 @@ LEAST_EVENTS, MOST_ERROR = 5, 0.7  # of a level: an effect of four times must no
 LEVELS_SD = 2.0  # prior of a level's log ratio about the common one: so wide that it only keeps ratios finite
 MOST_CREWS = 60  # of more, single crews are not shown
 SEASONS = ("December to February", "March to May", "June to August", "September to November")
-NOT_RECORDED = "not recorded"
+NOT_RECORDED, ALL_CREWS = "not recorded", "all"
 Rows = list[dict[str, Any]]
 
 
@@ -99,7 +99,7 @@ def by_crew(found: FoundEffect, crews: NDArray[Any]) -> tuple[Rows, Rows]:
 
     crews  names by the firm's crew number
     """
-    whole = _counted(found, "crew", "all", np.arange(len(found.events)))
+    whole = _counted(found, "crew", ALL_CREWS, np.arange(len(found.events)))
     ends = {"ratio": "contrast_ratio", "ratio_low": "contrast_low", "ratio_high": "contrast_high"}
     whole |= {name: found.row[column] for name, column in ends.items()}
     n_crews = len(found.design.crews)
@@ -120,9 +120,8 @@ def _crew_rows(found: FoundEffect, sd: float, crews: NDArray[Any]) -> Rows:
     rows = []
     for part, crew in enumerate(found.design.crews):
         doors = np.arange(edges[part], edges[part + 1])
-        rows.append(
-            _counted(found, "crew", str(crews[crew]), doors) | found.ratio(float(own[part]), float(errors[part]))
-        )
+        name = str(crews[crew]) if crews[crew] != ALL_CREWS else f"crew {ALL_CREWS}"
+        rows.append(_counted(found, "crew", name, doors) | found.ratio(float(own[part]), float(errors[part])))
     return rows
 
 

@@ -36,6 +36,10 @@ def test_crews_that_differ_are_named_beside_what_is_common() -> None:
         "Differs between crews: for all 2.2 times (1.5 to 3.3) as often; most in crew K1, 4 times (2 to 8) as often, "
         "against 1.1 (0.6 to 2.0) in crew K7, each crew drawn towards all."
     )
+    # of more crews than are shown one by one
+    assert words.differs_says([whole]).startswith(
+        "Differs between crews: for all 2.2 times (1.5 to 3.3) as often; spread a factor of 1.6, at most 2.5. See first"
+    )
     assert words.spread_words(whole) == "a factor of 1.6, at most 2.5"
     assert [words.part_name(row) for row in (whole, most)] == ["all crews", "crew K1"]
 

@@ -10,7 +10,7 @@ from pipeline.report.words import parts as words
 MOST_ITEMS = 8
 COLUMNS = ("deviation", "fault", "by", "part", "as often (95 %)", "spread", "callbacks", "doors", "q", "answer")
 HOW_TABLE = (
-    "As often: the worse doors against the better ones, for the same two values in every part. Spread of crews: two "
+    "As often: the worse doors against the better ones, for the same two values in every part. Spread: two "
     "crews in three lie within this factor of the common ratio. Single crews are shown where crews differ, each drawn "
     "towards all. q counts all these questions together; differs is said from 0.05 down."
 )

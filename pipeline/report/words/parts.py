@@ -51,15 +51,20 @@ def differs_says(rows: list[EffectPart]) -> str:
     """How one effect differs, and what to do."""
     known = [(row.times, row) for row in rows if row.times is not None and not row.is_all_crews]
     known.sort(key=lambda pair: pair[0].estimate, reverse=True)
-    (most, strongest), (least, weakest) = known[0], known[-1]
-    compared = f"{_where(strongest)}, {most.words(unit=' times')} as often, against {least.words()} {_where(weakest)}"
+    compared = _compared(known[0], known[-1]) if known else ""
     if rows[0].by != "crew":
-        return f"Stronger {compared}. {_first(strongest)}"
+        return f"Stronger {compared}. {_first(known[0][1])}"
     whole = next(row for row in rows if row.is_all_crews)
+    each = f"most {compared}, each crew drawn towards all" if known else f"spread {spread_words(whole)}"
     return (
-        f"Differs between crews: for all {_common(whole.times)}; most {compared}, each crew drawn towards all. See "
-        "first that these crews read it the same way, then what the one does that spares it."
+        f"Differs between crews: for all {_common(whole.times)}; {each}. See first that crews read it the same way, "
+        "then what those do whom it spares."
     )
+
+
+def _compared(most: tuple[Interval, EffectPart], least: tuple[Interval, EffectPart]) -> str:
+    often = f"{_where(most[1])}, {most[0].words(unit=' times')} as often"
+    return f"{often}, against {least[0].words()} {_where(least[1])}"
 
 
 def _common(times: Interval | None) -> str:
