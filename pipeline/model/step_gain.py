@@ -1,6 +1,6 @@
 """Callbacks a year that a crew would spare in one step of the work: at the firm's better half, and at the limits.
 
-For every fault the causes of the step that have evidence stand in one model together, adjusted for the door, the crew
+For every fault the causes of the step that count stand in one model together, adjusted for the door, the crew
 and the earlier steps, never for later ones: what the step does in all, and nothing of it twice. A crew's doors are
 held against those of the crews in the step's better half by what they multiply the hazard with. What a crew's other
 doors are like is taken from those on which the step is recorded.
@@ -104,6 +104,13 @@ def _scaled_values(firm: Firm, limits: Floats, causes: list[Place], own: Floats)
     return seen, at_limits
 
 
+def _pooled(spread: Floats, squares: Floats) -> Floats:
+    """(G,) squared errors of sums, never less than all crews' doors: few without a fault look too much alike."""
+    usual = np.nansum(spread) / np.nansum(squares)
+    own = np.divide(spread, squares, out=np.full_like(spread, usual), where=squares > 0)
+    return np.asarray(np.maximum(own, usual) * squares)
+
+
 def _by_crew(
     doors: tuple[Floats, Floats, Floats], groups: NDArray[np.int64], beta: Floats, also: tuple[Floats, Floats]
 ) -> StepMultiplier:
@@ -121,7 +128,7 @@ def _by_crew(
         mean = mass / total
         slope = crew_sum((weight * tilt)[:, None] * seen) / mass[:, None]
         square = crew_sum((weight * tilt)[:, None, None] * seen[:, :, None] * seen[:, None, :]) / mass[:, None, None]
-        spread = crew_sum((weight * (tilt - mean[groups])) ** 2)
+        spread = _pooled(crew_sum((weight * (tilt - mean[groups])) ** 2) / mean**2, crew_sum(weight**2)) * mean**2
         return StepMultiplier(
             weight=total,
             log_mean=np.log(mean),

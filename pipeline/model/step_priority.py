@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.model.evidence import LEAST_EVENTS
 from pipeline.model.risk import FirstFaults
 from pipeline.model.step_gain import StepMultiplier, step_multiplier
 from pipeline.model.study import Study
@@ -17,6 +18,10 @@ from pipeline.stats.intervals import Floats
 from pipeline.stats.shrinkage import BetaPrior
 
 N_DRAWS = 1000
+# What the draws do not know (blur of instruments, risks that bend): without it 95 % intervals held 89 to 91 % of the
+# crews and steps of ten simulated firms of 6 and 24 crews.
+WIDENED = 1.35
+FEW_FIRSTS = 5.0  # first episodes that the firm's mean weighs beside a crew's own: a judgement, no source
 Flags = NDArray[np.bool_]
 
 
@@ -51,11 +56,15 @@ class Gain:
 
 @dataclass(frozen=True)
 class Year:
-    """counted: by fault, episodes in the last `years` years; lately (n,): share of each door's watch in them."""
+    """counted: by fault, episodes in the last `years` years; lately (n,): share of each door's watch in them.
+
+    episodes  by fault, (G,) all episodes of each crew that crews answer for, later ones of the same door included
+    """
 
     counted: dict[str, int]
     years: float
     lately: Floats
+    episodes: dict[str, Floats]
 
 
 def step_gains(
@@ -63,9 +72,9 @@ def step_gains(
 ) -> dict[str, Gain]:
     """By step, for the steps with a cause that has evidence and two crews or more.
 
-    effects  the table; only causes with evidence in the worse direction contribute
+    effects  the table; which of its causes contribute: see `_causes`
     """
-    jobs = [job for job in _with_evidence(effects) if job[0] in shares and job[1] in faults]
+    jobs = [job for job in _causes(effects, study.expected_pairs) if job[0] in shares and job[1] in faults]
 
     def fit(job: tuple[str, str, list[str]]) -> StepMultiplier | None:
         _, fault, names = job
@@ -82,14 +91,23 @@ def step_gains(
     return gains
 
 
-def _with_evidence(effects: pl.DataFrame) -> Iterator[tuple[str, str, list[str]]]:
-    """Step, fault and the causes of the step that have evidence for the fault."""
-    causes = effects.filter(
-        (pl.col("role") == "cause")
-        & pl.col("evidence").is_in(["strong", "suggestive"])
-        & (pl.col("contrast_ratio") > 1)
-    )
-    for (step, fault), rows in causes.sort("step", "fault", "deviation").group_by("step", "fault", maintain_order=True):
+def _causes(effects: pl.DataFrame, expected: set[tuple[str, str]]) -> Iterator[tuple[str, str, list[str]]]:
+    """Step, fault and the causes of the step that count, in the steps where any cause has evidence.
+
+    What the trade expects counts whatever its own evidence: were it chosen by what it shows, the chosen would be
+    overstated and the left out be missing. What it does not expect counts where it is strong: of the rest that is
+    suggestive nearly all is chance.
+    """
+    causes = effects.filter(pl.col("role") == "cause")
+    shows = pl.col("evidence").is_in(["strong", "suggestive"]) & (pl.col("contrast_ratio") > 1)
+    pairs = pl.DataFrame(sorted(expected), schema={"deviation": pl.String, "fault": pl.String}, orient="row")
+    is_strong = (pl.col("evidence") == "strong") & (pl.col("contrast_ratio") > 1)
+    told = causes.filter(pl.col("step").is_in(causes.filter(shows)["step"].unique().to_list()))
+    known = told.filter(pl.col("events") >= LEAST_EVENTS).join(pairs, on=["deviation", "fault"], how="semi")
+    counted = pl.concat([known, told.filter(is_strong)]).unique(["fault", "deviation"])
+    for (step, fault), rows in counted.sort("step", "fault", "deviation").group_by(
+        "step", "fault", maintain_order=True
+    ):
         yield str(step), str(fault), rows["deviation"].to_list()
 
 
@@ -103,7 +121,8 @@ def _gain(
     better, better_draws = shares.better_half(rng)
     limits, point, draws = np.zeros(len(better)), np.zeros(len(better)), np.zeros(better_draws.shape)
     for fault, part in parts:
-        lately = np.bincount(groups, part.expected * year.lately, len(better))
+        again = _episodes_a_first(part, groups, year.episodes.get(fault))
+        lately = again * np.bincount(groups, part.expected * year.lately, len(better))
         own_share = lately / max(lately.sum(), 1e-12)
         counted = year.counted.get(fault, 0)
         a_year = own_share * counted / year.years
@@ -116,8 +135,18 @@ def _gain(
         counts = counts * rng.gamma(own, size=(N_DRAWS, len(own))) / own
         draws += counts * own_share * (1 - _mean_of(better_draws, part.weight, drawn) / drawn)
     low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    low, high = (point + WIDENED * (bound - point) for bound in (low, high))
     # a crew that is better than the better half would spare nothing by meeting it
     return Gain(limits, *(np.maximum(value, 0.0) for value in (point, low, high)))
+
+
+def _episodes_a_first(part: StepMultiplier, groups: NDArray[np.int64], episodes: Floats | None) -> Floats:
+    """(G,) episodes for each first one: bad doors come back; few are pulled to the mean."""
+    first = np.bincount(groups, part.expected)
+    if episodes is None:
+        return np.ones(len(first))
+    usual = episodes.sum() / first.sum()
+    return np.asarray((episodes + FEW_FIRSTS * usual) / (first + FEW_FIRSTS))
 
 
 def _mean_of(better: Flags, weight: Floats, mean: Floats) -> Floats:

@@ -123,6 +123,7 @@ OUTLOOK_WIDTH = (pl.col("callbacks_high") - pl.col("callbacks_low")) / pl.col("c
 IS_TRAINED = pl.col("true_ratio").is_between(pl.col("ratio_low"), pl.col("ratio_high"))
 IS_FAIR = pl.col("true_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
 IS_LASTING = pl.col("lasting_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
+IS_WORTH = pl.col("true_priority").is_between(pl.col("priority_low"), pl.col("priority_high"))
 POWER = {
     "noisy instruments": (0.65, None), "dishonest crew": (0.65, None), "differing effects": (0.65, None),
     "6 crews": (0.65, None), "35 % missing": (0.5, None), "missing because bad": (0.25, None), "null": (None, None),
@@ -145,6 +146,9 @@ LINES = (
     Line("cause shares, error", "causes", lambda t: mean(t, pl.col("error")), high=0.10),
     Line("first cause right", "causes", first_right, 0.72),
     Line("out_share ranks", "steps", rank_correlation, 0.95, only=FULL_RECORDS),
+    Line("priorities hold", "priority", lambda t: mean(t, IS_WORTH), 0.92),
+    Line("priorities hold where there is something to spare", "priority",
+         lambda t: mean(t.filter(pl.col("true_priority") > 0), IS_WORTH), 0.90),
     Line("fair ratios hold", "crews", lambda t: mean(t, IS_FAIR), None, other={"confounded crews": (0.88, None)}),
     Line("honest crews doubted", "credibility", honest_doubted, None),
     Line("outlook total holds", "outlook", lambda t: mean(totals(t), COMES), 0.90),

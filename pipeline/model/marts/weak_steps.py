@@ -22,10 +22,12 @@ columns:
   priority_low        double   lower end of its 95 % interval; 0: not shown to be worth it
   priority_high       double   upper end
 
-Only causes with evidence in the table effects count. Within a step they stand in one model, so that nothing is counted
-twice (step_gain.py); steps overlap, and so do crews that share a better half: priorities are not summed. The better
-half: the crews at or below the median of shrunk_share. The interval holds the errors of the effects, the chance in the
-crews' doors, who belongs to the better half, and the chance of the yearly count.
+In steps where any cause has evidence in the table effects, those count that the trade expects, whatever they show, and
+others that are strong: of what is chosen by what it shows, the chosen would be overstated. They stand in one model, so
+that nothing is counted twice (step_gain.py); steps overlap, and so do crews that share a better half: priorities are not
+summed. The better half: the crews at or below the median of shrunk_share. The interval holds the errors of the effects,
+the chance in the crews' doors, who belongs to the better half, and the chance of the yearly count; it is widened by what
+these left out on simulated firms (step_priority.py).
 Sources: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; Griffiths (1973), Biometrics 29, 637-648;
 Chung et al. (2013), Psychometrika 78, 685-709; Greenland and Drescher (1993), Biometrics 49, 865-872.
 """
@@ -39,7 +41,7 @@ from pipeline.model.risk import DAYS_PER_YEAR, Watched, first_faults, watched_do
 from pipeline.model.step_priority import Gain, StepShares, Year, step_gains
 from pipeline.model.study import study_of
 from pipeline.model.yearly import counted_lately, last_year
-from pipeline.stats.intervals import share_interval
+from pipeline.stats.intervals import Floats, share_interval
 from pipeline.stats.shrinkage import beta_prior, shrunken_shares
 
 SCHEMA = {
@@ -81,7 +83,8 @@ def build(
         return rows.with_columns(pl.lit(None, pl.Float64).alias(name) for name in GAINS).select(list(SCHEMA))
     catalogue = (catalogue_deviations, catalogue_pairs)
     study = study_of(watched, staged_installs, door_values, door_limits, catalogue, settings)
-    faults = {name: first_faults(watched, episodes, name) for name in sorted(claimed["fault"].unique())}
+    known = sorted(set(effects["fault"]) & set(episodes["fault"]))
+    faults = {name: first_faults(watched, episodes, name) for name in known}
     year = _year(door_time, episodes, settings["as_of"][0], watched)
     gains = step_gains(study, faults, effects, _shares(rows, watched), year)
     return rows.join(_gains(gains, watched), on=["crew", "step"], how="left", maintain_order="left").select(
@@ -102,7 +105,18 @@ def _year(door_time: pl.DataFrame, episodes: pl.DataFrame, as_of: date, watched:
         maintain_order="left",
     )
     counted = dict(counted_lately(episodes, since).iter_rows())
-    return Year(counted, years, lately["share"].to_numpy().clip(0.0, 1.0))
+    return Year(counted, years, lately["share"].to_numpy().clip(0.0, 1.0), _of_crews(episodes, watched))
+
+
+def _of_crews(episodes: pl.DataFrame, watched: Watched) -> dict[str, Floats]:
+    """By fault, (G,) episodes of each crew's doors that crews answer for."""
+    doors = pl.DataFrame({"install_id": watched.install_ids, "number": watched.groups})
+    answered = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for")).join(doors, on="install_id")
+    crews = int(watched.groups.max()) + 1
+    return {
+        str(fault): np.bincount(rows["number"].to_numpy(), minlength=crews).astype(float)
+        for (fault,), rows in answered.group_by("fault")
+    }
 
 
 def _shares(rows: pl.DataFrame, watched: Watched) -> dict[str, StepShares]:

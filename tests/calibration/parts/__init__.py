@@ -14,6 +14,7 @@ from tests.calibration.parts.crews import crews, steps
 from tests.calibration.parts.curves import TABLES, curves
 from tests.calibration.parts.outlook import outlook
 from tests.calibration.parts.pairs import pairs
+from tests.calibration.parts.priority import priority
 from tests.calibration.parts.recheck import recheck
 from tests.calibration.parts.training import training
 
@@ -39,6 +40,7 @@ PARTS = (
     Part("pairs", ("effects",), pairs),
     Part("causes", ("callback_causes",), causes),
     Part("steps", ("weak_steps",), steps),
+    Part("priority", ("weak_steps",), priority, only=("plain", "differing effects", "6 crews")),
     Part("crews", ("callback_rates",), crews),
     Part("credibility", ("record_credibility",), credibility),
     Part("curves", TABLES, curves, only=("plain", "null", "6 crews")),
