@@ -22,12 +22,12 @@ columns:
   priority_low        double   lower end of its 95 % interval; 0: not shown to be worth it
   priority_high       double   upper end
 
-In steps where any cause has evidence in the table effects, those count that the trade expects, whatever they show, and
-others that are strong: of what is chosen by what it shows, the chosen would be overstated. They stand in one model, so
-that nothing is counted twice (step_gain.py); steps overlap, and so do crews that share a better half: priorities are not
-summed. The better half: the crews at or below the median of shrunk_share. The interval holds the errors of the effects,
-the chance in the crews' doors, who belongs to the better half, and the chance of the yearly count; it is widened by what
-these left out on simulated firms (step_priority.py).
+In steps where any cause has evidence in the table effects, those count that the trade expects, whatever they show,
+and others that are strong: of what is chosen by what it shows, the chosen would be overstated. They stand in one
+model, so that nothing is counted twice (step_gain.py); steps overlap, and so do crews that share a better half:
+priorities are not summed. The better half: the crews at or below the median of shrunk_share. The interval holds the
+errors of the effects, the chance in the crews' doors, who belongs to the better half, and the chance of the yearly
+count; it is widened by what these left out on simulated firms (step_priority.py).
 Sources: Wilson (1927), J. Am. Stat. Assoc. 22, 209-212; Griffiths (1973), Biometrics 29, 637-648;
 Chung et al. (2013), Psychometrika 78, 685-709; Greenland and Drescher (1993), Biometrics 49, 865-872.
 """
