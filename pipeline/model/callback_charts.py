@@ -135,13 +135,21 @@ def rare_gaps(log: Log) -> pl.DataFrame:
     length = run_length_for(points, log.years)
     limit = limit_for(lambda width: shewhart_run_length(width, is_two_sided=False), length, 1.0, 7.5)
     rows = [row for fault, days, gaps, scores in scored for row in _gap_rows(fault, days, gaps, scores)]
-    table = pl.DataFrame(rows, schema=_GAP_SCHEMA, orient="row")
+    table = _one_a_day(pl.DataFrame(rows, schema=_GAP_SCHEMA, orient="row"))
     return _finished(table, pl.lit(limit), pl.lit(length), pl.col("value") > limit)
 
 
 _GAP_SCHEMA = {
     name: SCHEMA[name] for name in ("crew", "subject", "step", "chart", "at", "value", "since", "seen", "expected")
 }
+
+
+def _one_a_day(points: pl.DataFrame) -> pl.DataFrame:
+    """Points of a fault that end on one day, as after a storm, are one: the one that stands out most."""
+    key = ("crew", "subject", "step", "chart", "at")
+    return points.group_by(key, maintain_order=True).agg(
+        pl.col("value").max(), pl.col("since").min(), pl.col("seen", "expected").sum()
+    )
 
 
 def _nothing(log: Log) -> Columns:

@@ -17,7 +17,7 @@ def delays_known(callback_days: pl.DataFrame, on: date) -> Delays:
         return NO_DELAYS
     delays = (rows["logged_on"] - rows["reported_on"]).dt.total_days()
     limits = rows.select((pl.lit(on) - pl.col("reported_on")).dt.total_days()).to_series()
-    return delays_of(delays.to_numpy(), limits.to_numpy())
+    return delays_of(delays.to_numpy(), limits.to_numpy(), least=min(LEAST_DELAYS, rows.height / 2))
 
 
 def on_paper(callback_days: pl.DataFrame, on: date) -> pl.DataFrame:

@@ -88,8 +88,11 @@ def usual_means(units: Units) -> tuple[Floats, float] | None:
 
 
 def _fitted(units: Units, states: NDArray[np.int64]) -> tuple[HazardFit, Floats] | None:
-    cells = np.stack([np.unique(units.groups, return_inverse=True)[1], units.times, states])
-    keys, cell = np.unique(cells, axis=1, return_inverse=True)
+    # one number a cell: sorting columns of three takes twenty times as long, and firms have a million doors
+    groups = np.unique(units.groups, return_inverse=True)[1]
+    shape = (int(groups.max()) + 1, int(units.times.max()) + 1, AFTER + 1)
+    numbers, cell = np.unique(np.ravel_multi_index((groups, units.times, states), shape), return_inverse=True)
+    keys = np.stack(np.unravel_index(numbers, shape))
     events, expected = (np.bincount(cell, part).astype(float) for part in (units.events, units.expected))
     times = np.unique(keys[1])[1:]
     design = np.column_stack([keys[2] == JUST_BEFORE, keys[2] == AFTER, *(keys[1] == time for time in times)])

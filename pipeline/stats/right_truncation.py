@@ -49,10 +49,12 @@ class Delays:
 NO_DELAYS = Delays(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
 
 
-def delays_of(delays: ArrayLike, limits: ArrayLike) -> Delays:
+def delays_of(delays: ArrayLike, limits: ArrayLike, least: float = 1) -> Delays:
     """The distribution of delays from those seen.
 
-    delays, limits  (n,) whole days, 0 <= delay <= limit; beyond the longest delay seen nothing is assumed to come
+    delays, limits  (n,) whole days, 0 <= delay <= limit; beyond the longest delay used nothing is assumed to come
+    least           only delays are used that at least so many had the days for: with one alone, which then had it, all
+                    shorter delays would be given no share at all
     Raises ValueError where a delay is negative or longer than its limit.
 
     >>> delays_of([0, 0, 0, 2], [9, 9, 1, 9]).arrived.round(3).tolist()
@@ -64,6 +66,10 @@ def delays_of(delays: ArrayLike, limits: ArrayLike) -> Delays:
     if not len(taken):
         return NO_DELAYS
     days, seen = np.unique(taken, return_counts=True)
+    is_used = len(allowed) - np.searchsorted(np.sort(allowed), days, side="left") >= least
+    if not is_used.any():
+        return NO_DELAYS
+    days, seen = days[is_used], seen[is_used]
     # no longer delay than d, and a limit of d or more: those with a shorter limit have a shorter delay too
     at_risk = np.searchsorted(np.sort(taken), days, side="right") - np.searchsorted(np.sort(allowed), days, side="left")
     kept = 1 - seen / at_risk

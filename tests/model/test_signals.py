@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.demo import simulate
+from pipeline.model.callback_charts import log_of, rare_gaps
 from pipeline.model.callbacks_expected import month_factors, month_over_dispersion, season_factors
 from pipeline.model.chart_points import FALSE_ALARMS_A_YEAR, chart_points, years_between
 from pipeline.model.marts import signal_points, signals
@@ -158,3 +159,41 @@ def test_months_that_scatter_more_than_chance_widen_the_limits() -> None:
     scattered = rng.negative_binomial(15, 0.5, (20, 40)).astype(float)
     assert month_over_dispersion(scattered, expected) == pytest.approx(2, abs=0.3)
     assert month_over_dispersion(np.zeros((1, 5)), np.full((1, 5), 0.01)) == 1.0
+
+
+@pytest.fixture(scope="module")
+def stormy(changed) -> dict[str, pl.DataFrame]:
+    """The firm with a fault that came for the first time ten times on one day, after nearly all months."""
+    _, tables, *_ = changed
+    log = log_of(*(tables[name] for name in ("door_time", "episodes", "callback_months")))
+    day = log.month_starts[-1] - 20
+    at_risk = (pl.col("from_on").to_physical() < day) & (pl.col("until_on").to_physical() > day)
+    doors = tables["door_time"].filter(at_risk).head(10)
+    storm = tables["episodes"].filter((pl.col("kind") == "episode") & pl.col("is_answered_for")).head(10)
+    storm = storm.with_columns(
+        callback_id=pl.format("storm {}", pl.int_range(10)),
+        install_id=doors["install_id"],
+        crew=doors["crew"],
+        fault=pl.lit("blown_in"),
+        reported_on=pl.lit(int(day)).cast(pl.Int32).cast(pl.Date),
+        age_days=int(day) - doors["started_on"].to_physical(),
+    ).cast(tables["episodes"].schema)
+    return tables | {"episodes": pl.concat([tables["episodes"], storm])}
+
+
+def test_many_rare_callbacks_of_one_day_are_one_point(stormy) -> None:
+    log = log_of(*(stormy[name] for name in ("door_time", "episodes", "callback_months")))
+    own = rare_gaps(log).filter(pl.col("subject") == "blown_in")
+    assert own.height == 1  # 9 gaps, three at a time, all end on the day of the storm
+    assert own["seen"].to_list() == [9.0]
+
+
+def test_none_before_is_not_infinitely_many_times_as_many() -> None:
+    names = {"crew": "all", "subject": "blown_in", "chart": "cusum", "limit": 3.0, "run_length": 100.0}
+    months = [date(2025, month, 28) for month in range(1, 7)]
+    counts = {"at": months, "value": 0.0, "seen": [0.0] * 5 + [9.0], "expected": [2.0] * 6, "since": months}
+    points = pl.DataFrame(counts | {"is_out": [False] * 5 + [True]}).with_columns(
+        step=pl.lit(None, pl.String), **{name: pl.lit(value) for name, value in names.items()}
+    )
+    point = points.filter("is_out").row(0, named=True)
+    assert "inf" not in signals._of_callbacks(point, points, {})["how_much"]

@@ -55,3 +55,15 @@ def test_no_delay_known_corrects_nothing():
 def test_a_delay_beyond_its_limit_is_refused(delays, limits):
     with pytest.raises(ValueError, match="between 0 and its limit"):
         delays_of(delays, limits)
+
+
+def test_one_early_straggler_does_not_take_the_share_of_all_others() -> None:
+    delays, limits = [300] + [3] * 200, [390, *range(50, 250)]
+    assert delays_of(delays, limits).arrived.tolist() == [0.0, 1.0]
+    found = delays_of(delays, limits, least=20)
+    assert found.days.tolist() == [3]
+    assert found.arrived.tolist() == [1.0]
+
+
+def test_where_no_delay_has_enough_behind_it_none_is_known() -> None:
+    assert not len(delays_of([5], [9], least=2).days)

@@ -83,7 +83,8 @@ def _of_callbacks(point: dict[str, Any], points: pl.DataFrame, words: dict[str, 
     # a rare point begins on the day on which the one before it ends
     is_now = pl.col("at") == point["at"] if point["chart"] == "rare" else pl.col("at") >= point["since"]
     (seen, due), (seen_before, due_before) = (_sums(own.filter(is_now)), _sums(own.filter(~is_now)))
-    expected = due * max(seen_before, 0.5) / due_before
+    seen_before = max(seen_before, 0.5)  # none before must not make it infinitely many times as many
+    expected = due * seen_before / due_before
     shares = share_interval(seen, seen + seen_before)
     low, high = (float(end / (1 - end)) * due_before / due for end in (shares.low, shares.high))
     name = words.get(point["subject"]) or point["subject"].replace("_", " ")
