@@ -145,10 +145,15 @@ _GAP_SCHEMA = {
 
 
 def _one_a_day(points: pl.DataFrame) -> pl.DataFrame:
-    """Points of a fault that end on one day, as after a storm, are one: the one that stands out most."""
+    """Points of a fault that end on one day, as after a storm, are one: the one that stands out most.
+
+    With the first of all among them nothing came before it to be held against, and it is not tested.
+    """
     key = ("crew", "subject", "step", "chart", "at")
     return points.group_by(key, maintain_order=True).agg(
-        pl.col("value").max(), pl.col("since").min(), pl.col("seen", "expected").sum()
+        pl.when(pl.col("value").is_not_null().all()).then(pl.col("value").max()),
+        pl.col("since").min(),
+        pl.col("seen", "expected").sum(),
     )
 
 

@@ -186,6 +186,8 @@ def test_many_rare_callbacks_of_one_day_are_one_point(stormy) -> None:
     own = rare_gaps(log).filter(pl.col("subject") == "blown_in")
     assert own.height == 1  # 9 gaps, three at a time, all end on the day of the storm
     assert own["seen"].to_list() == [9.0]
+    assert own["value"].to_list() == [None]  # nothing came before to hold it against
+    assert not own["is_out"].any()
 
 
 def test_none_before_is_not_infinitely_many_times_as_many() -> None:
