@@ -90,10 +90,15 @@ def spread_between(seen: Parts) -> Spread:
     statistic, trace, square = float(seen.scores @ seen.scores), float(np.trace(c)), float((c * c).sum())
     if not square > 0:
         return Spread(0.0, np.inf, np.inf, 1.0)
-    squares = np.eye(len(c))
+    # the moments of a plain sum of squares need no products of matrices, so that many parts cost little
+    roots, own, own_square = np.linalg.eigvalsh(c), np.diag(c), np.einsum("ij,ij->i", c, c)
+    third, fourth, sixth = seen.cumulants.T
 
     def beyond(value: float, sd: float = 0.0) -> float:
-        return _beyond(seen, squares, value, c + sd**2 * c @ c)
+        spread_roots, spread_own = roots + sd**2 * roots**2, own + sd**2 * own_square
+        variance = 2 * (spread_roots**2).sum() + fourth.sum()
+        lopsided = 8 * (spread_roots**3).sum() + (sixth + 12 * fourth * spread_own + 10 * third**2).sum()
+        return _tail(value - spread_roots.sum(), float(variance), float(lopsided))
 
     p_value, furthest = beyond(statistic), MOST_SPREAD * square**-0.25
     high = 0.0 if p_value >= UPPER else np.inf
@@ -136,9 +141,13 @@ def _beyond(seen: Parts, form: Floats, statistic: float, covariance: Floats) -> 
     spread = float(2 * np.trace(square) + fourth @ own**2)
     lopsided = float(8 * np.trace(square @ turned) + sixth @ own**3 + 12 * (fourth * own) @ np.diag(turned @ form))
     lopsided += float(third @ (6 * own[:, None] * form * own + 4 * form**3) @ third)
-    shape = 4 * spread**3 / lopsided**2
-    off = (statistic - float(np.trace(turned))) / spread**0.5
-    return float(special.gammaincc(shape, max(shape + off * shape**0.5, 0.0)))
+    return _tail(statistic - float(np.trace(turned)), spread, lopsided)
+
+
+def _tail(off: float, variance: float, lopsided: float) -> float:
+    """Chance of more than `off` above the mean under the gamma law with this variance and third central moment."""
+    shape = 4 * variance**3 / lopsided**2
+    return float(special.gammaincc(shape, max(shape + off / variance**0.5 * shape**0.5, 0.0)))
 
 
 def part_effects(
