@@ -5,9 +5,9 @@ from pipeline.report.rows import WeakStep
 from pipeline.report.words.common import crew_name
 
 HOW = (
-    "Callbacks a year that the crew would spare if it worked in that step as the firm's better half does, from causes "
-    "with evidence only, with the 95 % interval. Lines overlap: they are never added up. It is an estimate under what "
-    "the causes sheet assumes, not a promise."
+    "Callbacks a year that the crew would spare if it worked in that step as the firm's better half does, with the "
+    "95 % interval; from causes that the trade expects or that have strong evidence, in steps where any cause has it. "
+    "Lines overlap: they are never added up. It is an estimate under what the causes sheet assumes, not a promise."
 )
 NOTHING = (
     "No practice is shown to spare callbacks yet: no cause with evidence separates a crew from the firm's better half."
