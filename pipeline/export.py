@@ -25,6 +25,7 @@ PUBLISHED = (
     "callback_rates",
     "effects",
     "effect_by",
+    "effect_sensitivity",
     "dose_response",
     "limit_advice",
     "callback_causes",

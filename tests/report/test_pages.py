@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 import polars as pl
 import pytest
 
+from pipeline.export import PUBLISHED
 from pipeline.report.sheet import SHEETS
 from tests.report.conftest import Pages
 from tests.report.invented import HOSTILE, invented_tables, weak_steps
@@ -206,3 +207,9 @@ def test_the_cautions_stand_on_every_sheet_that_sends_someone_to_a_door(any_page
         assert "local building regulations and licensed practice" in text
     for name in ("index", "quality"):
         assert "they are not proof" in Reader(any_pages[name]).text
+
+
+def test_every_table_that_a_page_offers_is_written_beside_the_pages(pages):
+    offered = {a["download"] for page in pages.values() for a in Reader(page).all("a") if a.get("download")}
+    assert len(offered) > 15
+    assert offered <= {f"{table}.csv" for table in PUBLISHED}
