@@ -48,7 +48,8 @@ class RecheckList:
             few = "no fault has 10 first callbacks on record yet, so no risk can be told; go by the limits instead."
             return [*self.notes, f"{self.n_doors} doors read; {few}", *_cautions(set(CAUTIONS))]
         by_door: dict[str, list[dict[str, Any]]] = {}
-        for row in self.rows:
+        # doors with something known to be out come before those with something to measure
+        for row in sorted(self.rows, key=_is_unknown):
             by_door.setdefault(row["install_id"], []).append(row)
         lines = [line for rows in list(by_door.values())[:MOST_DOORS] for line in self._door(rows)]
         left = len(by_door) - MOST_DOORS
@@ -64,12 +65,16 @@ class RecheckList:
             if row["deviation"] is not None:
                 acts.setdefault(row["deviation"], []).append(row)
         # one act may stand against several faults: looked at once, it spares them all
-        ranked = sorted(acts.values(), key=lambda same: -sum(row["avoided_per_minute"] for row in same))
+        ranked = sorted(
+            acts.values(), key=lambda same: (_is_unknown(same[0]), -sum(row["avoided_per_minute"] for row in same))
+        )
         head = f"Door {rows[0]['install_id']}, {named}: {_chance(rows)} to come back within 12 months."
         if not ranked:
             return [head, "  Nothing to look at again: nothing is worse than on good doors."]
         shown = enumerate(ranked[:MOST_A_DOOR], start=1)
-        return [head, *(line for n, same in shown for line in self._act(n, same))]
+        left = len(ranked) - MOST_A_DOOR
+        more = [f"  {left} more to look at on this door; --json lists all."] if left > 0 else []
+        return [head, *(line for n, same in shown for line in self._act(n, same)), *more]
 
     def _act(self, n: int, same: list[dict[str, Any]]) -> list[str]:
         first = same[0]
@@ -110,6 +115,11 @@ def _cautions(steps: set[str]) -> list[str]:
     always = ("frame", "hanging")
     told = [CAUTIONS[step] for step in CAUTIONS if step in steps or step in always]
     return [DEFERS, *(told if steps & {"sill"} else [CAUTIONS["sill"], *told])]
+
+
+def _is_unknown(row: dict[str, Any]) -> bool:
+    """Nothing is recorded of what the row says to look at, or it says nothing."""
+    return row["value"] is None
 
 
 def _chance(rows: list[dict[str, Any]]) -> str:

@@ -9,6 +9,7 @@ from typer.testing import CliRunner
 from pipeline.cli import app
 from pipeline.demo import simulate, write_firm
 from pipeline.progress import Silence
+from pipeline.recheck import RecheckList
 from pipeline.run import run_firm
 
 COLUMNS = ["install_id", "crew", "fault", "risk", "risk_ratio", "because", "do"]
@@ -59,6 +60,24 @@ def test_a_bad_door_is_riskier_than_a_good_one_and_says_why(ask):
         rows["avoided_per_minute"].drop_nulls(), reverse=True
     )
     assert rows["risk"].is_between(0, 1).all()
+
+
+def test_what_is_known_to_be_out_is_told_before_what_is_not_recorded():
+    def row(door, deviation, value, per_minute):
+        return {
+            "install_id": door, "crew": "A", "fault": "leak", "risk": 0.1, "risk_ratio": 2.0, "because": deviation,
+            "do": "look", "deviation": deviation, "step": "sill", "value": value, "minutes": 2.0, "avoided": 0.01,
+            "avoided_per_minute": per_minute, "kept": 0.8, "slope": None,
+        }  # fmt: skip
+
+    rows = [row("OPEN", "cheap", None, 0.9), row("BAD", "cheap", None, 0.8), row("BAD", "failed", 1.0, 0.1)]
+    rows += [row("BAD", f"other {n}", None, 0.01) for n in range(4)]
+    lines = RecheckList(rows, {}, 2, ()).sentences
+    acts = [line for line in lines if line.startswith(("Door", "  1.", "  2."))]
+    assert [line.split(":")[0] for line in acts[::3]] == ["Door BAD, crew A", "Door OPEN, crew A"]
+    assert "failed" in acts[1]
+    assert "cheap" in acts[2]
+    assert "  2 more to look at on this door; --json lists all." in lines
 
 
 def test_a_door_with_nothing_recorded_is_told_what_to_measure_first(ask):

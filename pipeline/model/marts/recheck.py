@@ -104,7 +104,7 @@ def _watched(door_time: pl.DataFrame, installs: pl.DataFrame, recheck_doors: pl.
 
 
 def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entered | None) -> pl.DataFrame:
-    """The doors of `rows` (row, install_id, age_days) with the act that spares most a minute."""
+    """The doors of `rows` (row, install_id, age_days) with the act to begin with, see `_best`."""
     at = rows["row"].to_numpy()
     ages = rows["age_days"].to_numpy() / DAYS_PER_YEAR
     values = study.firm.values[at]
@@ -113,7 +113,7 @@ def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entere
     minutes = np.array([act.place.minutes for act in acts])
     worth = np.column_stack([act.spared for act in acts]) if acts else np.zeros((len(at), 0))
     worth = np.where(worth >= LEAST_SPARED, worth, 0.0)
-    best = np.where(worth.max(axis=1) > 0, (worth / minutes).argmax(axis=1), -1) if acts else np.full(len(at), -1)
+    best = _best(acts, worth / minutes) if acts else np.full(len(at), -1)
     told = pl.DataFrame(
         {
             "install_id": rows["install_id"],
@@ -125,6 +125,16 @@ def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entere
         }
     )
     return told.with_columns(_chosen(acts, best, worth))
+
+
+def _best(acts: list[Act], per_minute: Floats) -> NDArray[np.int64]:
+    """(m,) number of each door's act that spares most a minute (m, A), -1 where none does.
+
+    What is known to be out goes before what is merely not recorded, however quickly that is looked at.
+    """
+    is_known = np.column_stack([np.isfinite(act.value) for act in acts]) & (per_minute > 0)
+    candidates = np.where(is_known.any(axis=1, keepdims=True) & ~is_known, 0.0, per_minute)
+    return np.where(candidates.max(axis=1) > 0, candidates.argmax(axis=1), -1)
 
 
 def _usual(risk: FaultRisk, n: int) -> Floats:

@@ -1,0 +1,32 @@
+"""The slope of later events on what was foretold: a case solved by hand, simulated truth, and nothing to tell by."""
+
+import numpy as np
+import pytest
+
+from pipeline.stats.calibration import Later, calibration_slope
+
+
+def test_two_groups_give_the_log_of_their_rate_ratio():
+    # two groups a log ratio of 1 apart by prediction: the slope is ln(30 / 10), its variance 1 / 30 + 1 / 10
+    found = calibration_slope([Later(np.array([0.0, 1.0]), np.array([100.0, 100.0]), np.array([10.0, 30.0]))])
+    assert found.slope == pytest.approx(np.log(3), abs=1e-6)
+    assert found.error == pytest.approx(np.sqrt(1 / 30 + 1 / 10), rel=1e-6)
+    assert found.events == 40
+
+
+@pytest.mark.parametrize("truth", [0.5, 1.0])
+def test_finds_the_slope_whatever_the_level_of_each_kind(truth):
+    rng = np.random.default_rng(81)
+    kinds = []
+    for level in (0.02, 0.2):
+        score, exposure = rng.normal(size=20000), rng.uniform(0.2, 1.0, 20000)
+        kinds.append(Later(score, exposure, rng.poisson(exposure * level * np.exp(truth * score)).astype(float)))
+    found = calibration_slope(kinds)
+    assert abs(found.slope - truth) < 4 * found.error < 0.15
+
+
+def test_nothing_to_tell_by_is_none():
+    some = np.ones(3)
+    assert calibration_slope([]) is None
+    assert calibration_slope([Later(some, some, some)]) is None
+    assert calibration_slope([Later(np.arange(3.0), some, np.zeros(3))]) is None
