@@ -1,0 +1,105 @@
+"""instrument_blur: how much of a found cause's ratio the instruments' own scatter has hidden.
+
+grain: one row per cause with evidence strong or suggestive in effects
+key: fault, deviation
+columns:
+  fault          text     part of the key
+  deviation      text     part of the key
+  reliability    double   1 - variance of the reading error that differs between doors / variance of the deviation given
+                          crew and adjusters; empty: no uncertainty known
+  ratio          double   contrast_ratio of effects without the blur, for the same contrast; empty: not corrected
+  ratio_low      double   lower end of its 95 % interval
+  ratio_high     double   upper end
+  doors          integer  doors with the deviation recorded
+  doors_known    integer  of these, doors whose reading error is known
+  verdict        text     corrected / the instrument cannot tell / no uncertainty known
+  note           text     what to bear in mind; empty where there is nothing to add
+
+An error common to all readings of an instrument shifts all doors alike and hides nothing: it is left out.
+Source: Carroll, Ruppert, Stefanski and Crainiceanu (2006), Measurement Error in Nonlinear Models, chapter 4.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from pipeline.model.evidence import DesignRoom
+from pipeline.model.pair_design import adjuster_columns, pair_design
+from pipeline.model.risk import watched_doors
+from pipeline.model.study import Study, study_of
+from pipeline.stats.blas import one_blas_thread
+from pipeline.stats.blur import calibrated, reliability
+
+Z95 = 1.959964
+LEAST_RELIABLE = 0.7
+LEAST_KNOWN = 0.5  # share of the doors whose reading error must be known to speak for all
+NO_ERROR_KNOWN, CANNOT_TELL, CORRECTED = "no uncertainty known", "the instrument cannot tell", "corrected"
+FOLDED = "exact where the deviation adds up readings; rough where it is a largest one or a distance without sign"
+SCHEMA = {
+    "fault": pl.String, "deviation": pl.String, "reliability": pl.Float64, "ratio": pl.Float64,
+    "ratio_low": pl.Float64, "ratio_high": pl.Float64, "doors": pl.Int64, "doors_known": pl.Int64,
+    "verdict": pl.String, "note": pl.String,
+}  # fmt: skip
+
+
+def build(
+    effects: pl.DataFrame,
+    staged_installs: pl.DataFrame,
+    door_time: pl.DataFrame,
+    door_values: pl.DataFrame,
+    door_limits: pl.DataFrame,
+    catalogue_deviations: pl.DataFrame,
+    catalogue_pairs: pl.DataFrame,
+    settings: pl.DataFrame,
+    evaluate: Callable[..., pl.DataFrame],
+) -> pl.DataFrame:
+    """One row per cause that was found."""
+    found = effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"]))
+    if found.is_empty():
+        return pl.DataFrame(schema=SCHEMA)
+    catalogue = (catalogue_deviations, catalogue_pairs)
+    study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
+    differing = "SELECT * REPLACE (0.0 AS u_common, 0.0 AS u_tilt) FROM reading_errors"
+    errors = evaluate("deviations", reading_errors=differing).select("install_id", "deviation", "uncertainty")
+    with one_blas_thread():
+        shares = _shares(study, errors, sorted(found["deviation"].unique()))
+    rows = [_row(row, *shares[row["deviation"]]) for row in found.iter_rows(named=True)]
+    return pl.DataFrame(rows, schema=SCHEMA).sort("fault", "deviation")
+
+
+def _shares(study: Study, errors: pl.DataFrame, names: list[str]) -> dict[str, tuple[float | None, int]]:
+    """Reliability, where known, and the doors whose error is known, by deviation."""
+    adjusters, time = adjuster_columns(study.firm), study.watched.leave - study.watched.entry
+    ids = study.watched.install_ids
+    shares: dict[str, tuple[float | None, int]] = {}
+    for name in names:
+        design = pair_design(study.firm, study.firm.places[name], adjusters)
+        if design is None:
+            shares[name] = (None, 0)
+            continue
+        doors = pl.DataFrame({"install_id": ids.gather(design.rows)})
+        of_name = errors.filter(pl.col("deviation") == name)
+        u = doors.join(of_name, on="install_id", how="left")["uncertainty"].drop_nulls().to_numpy()
+        if design.place.is_check or len(u) < LEAST_KNOWN * len(design.rows):
+            shares[name] = (None, len(u))
+            continue
+        left = DesignRoom(design, time[design.rows]).residual_variance(len(design.rows)) * design.spread**2
+        shares[name] = (reliability(float(np.mean(u**2)), left), len(u))
+    return shares
+
+
+def _row(effect: dict[str, Any], share: float | None, known: int) -> dict[str, Any]:
+    row: dict[str, Any] = dict.fromkeys(SCHEMA) | {name: effect[name] for name in ("fault", "deviation", "doors")}
+    row |= {"reliability": share, "doors_known": known, "note": ""}
+    if share is None:
+        return row | {"verdict": NO_ERROR_KNOWN}
+    if share < LEAST_RELIABLE:
+        return row | {"verdict": CANNOT_TELL, "note": "the direction stands; how strong it is cannot be told"}
+    slope = np.log(effect["contrast_ratio"])
+    error = np.log(effect["contrast_high"] / effect["contrast_low"]) / (2 * Z95)
+    middle, width = calibrated(slope, error, share, effect["doors"])
+    ends = np.exp([middle, middle - Z95 * width, middle + Z95 * width])
+    ratios = dict(zip(("ratio", "ratio_low", "ratio_high"), map(float, ends), strict=True))
+    return row | ratios | {"verdict": CORRECTED, "note": FOLDED}
