@@ -21,6 +21,7 @@ from pipeline.summary import (
     corrections_sentences,
     read_account,
     read_corrections,
+    set_aside_examples,
 )
 from pipeline.warehouse import open_results
 
@@ -28,18 +29,7 @@ if TYPE_CHECKING:
     import duckdb
 
 NEEDED = ("intake_account", "set_aside", "corrections", "linked_callbacks")
-MOST_LINES = 20
 _HOWS = {"matched": "by name and address", "none": "to no door"}
-
-# one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
-_SET_ASIDE = """
-    SELECT file, sheet, "row", "column", "value", reason,
-           count(*) OVER (PARTITION BY scope, record, "column") AS n_like_it
-    FROM set_aside
-    QUALIFY scope = 'file' OR row_number() OVER (PARTITION BY scope, record, "column" ORDER BY ordinal) = 1
-    ORDER BY CASE scope WHEN 'file' THEN 0 WHEN 'row' THEN 1 ELSE 2 END, n_like_it DESC, ordinal
-    LIMIT $most
-"""
 
 
 @dataclass(frozen=True)
@@ -106,21 +96,12 @@ def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> 
         "SELECT record FROM intake_account WHERE record IS NOT NULL GROUP BY record ORDER BY min(file)"
     ).fetchall()
     linked = results.execute("SELECT how, count(*) FROM linked_callbacks GROUP BY how ORDER BY how").fetchall()
-    lines = results.execute(_SET_ASIDE, {"most": MOST_LINES}).fetchall()
     return CheckSummary(
         account=read_account(results),
         by_record={record: read_account(results, record) for (record,) in records},
         linked=dict(linked),
-        set_aside=[_sentence(line[:4], *line[4:]) for line in lines],
+        set_aside=set_aside_examples(results),
         n_set_aside=results.execute("SELECT count(*) FROM set_aside").fetchall()[0][0],
         notes=notes,
         corrections=read_corrections(results),
     )
-
-
-def _sentence(place: tuple[Any, ...], value: str | None, reason: str, n_like_it: int) -> str:
-    file, sheet, row, column = place
-    parts = [file, sheet and f"sheet {sheet}", row and f"row {row}", column, value and f"'{value}'"]
-    where = "in this column" if column else "such rows"
-    more = f" ({n_like_it - 1:,} more {where})" if n_like_it > 1 else ""
-    return f"{', '.join(part for part in parts if part)}: {reason}{more}"

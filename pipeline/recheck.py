@@ -21,12 +21,14 @@ from pipeline.publish import RESULTS
 from pipeline.run import RECORDS, source_tables
 from pipeline.settings import load_settings
 from pipeline.sheets.cautions import CAUTIONS, DEFERS
+from pipeline.summary import account_sentence, read_account, set_aside_examples
 from pipeline.warehouse import open_results
 
 if TYPE_CHECKING:
     import duckdb
 
 OF_DOORS = ("staged_installs", "door_values", "door_limits")
+OF_ROWS = ("intake_account", "set_aside")
 AS_THEY_ARE = ("effects", "episodes", "door_time")
 MOST_A_DOOR = 4
 MOST_DOORS = 40
@@ -163,9 +165,22 @@ def _taken_in(folder: Path, doors: Path, progress: Progress) -> tuple[dict[str, 
         progress.at("Reading the new doors")
         intake = take_in(doors, place, settings, catalogue, progress)
         sources = source_tables(settings, catalogue, intake)
-        build_results(BuildInputs(place / RECORDS, sources, only=OF_DOORS), place / RESULTS, progress)
+        build_results(BuildInputs(place / RECORDS, sources, only=(*OF_DOORS, *OF_ROWS)), place / RESULTS, progress)
         with open_results(place / RESULTS) as results:
-            return {table: results.table(table).pl() for table in OF_DOORS}, tuple(intake.notes)
+            notes = (*intake.notes, *_set_aside(results))
+            return {table: results.table(table).pl() for table in OF_DOORS}, notes
+
+
+def _set_aside(results: "duckdb.DuckDBPyConnection") -> list[str]:
+    """What of the new doors was not taken in: without it a door would be missing from the list without a word."""
+    examples = set_aside_examples(results)
+    if not examples:
+        return []
+    return [
+        account_sentence(read_account(results)),
+        "Set aside or left empty, by example:",
+        *(f"  {e}" for e in examples),
+    ]
 
 
 def _rows(results: "duckdb.DuckDBPyConnection", new: dict[str, pl.DataFrame]) -> list[dict[str, Any]]:

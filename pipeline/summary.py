@@ -261,3 +261,29 @@ def _from_here(path: Path) -> Path:
 def counted(number: int, thing: str) -> str:
     """A number and what it counts: `1 door`, `1,200 callbacks`."""
     return f"{number:,} {thing}" + ("" if number == 1 else "s")
+
+
+MOST_LINES = 20
+# one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
+_SET_ASIDE = """
+    SELECT file, sheet, "row", "column", "value", reason,
+           count(*) OVER (PARTITION BY scope, record, "column") AS n_like_it
+    FROM set_aside
+    QUALIFY scope = 'file' OR row_number() OVER (PARTITION BY scope, record, "column" ORDER BY ordinal) = 1
+    ORDER BY CASE scope WHEN 'file' THEN 0 WHEN 'row' THEN 1 ELSE 2 END, n_like_it DESC, ordinal
+    LIMIT $most
+"""
+
+
+def set_aside_examples(results: "duckdb.DuckDBPyConnection") -> list[str]:
+    """What was set aside or left empty, by example: one sentence for each column of a record, refused files first."""
+    lines = results.execute(_SET_ASIDE, {"most": MOST_LINES}).fetchall()
+    return [_sentence(line[:4], *line[4:]) for line in lines]
+
+
+def _sentence(place: tuple[Any, ...], value: str | None, reason: str, n_like_it: int) -> str:
+    file, sheet, row, column = place
+    parts = [file, sheet and f"sheet {sheet}", row and f"row {row}", column, value and f"'{value}'"]
+    where = "in this column" if column else "such rows"
+    more = f" ({n_like_it - 1:,} more {where})" if n_like_it > 1 else ""
+    return f"{', '.join(part for part in parts if part)}: {reason}{more}"

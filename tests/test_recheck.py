@@ -123,3 +123,15 @@ def test_the_table_of_the_run_has_recent_doors_that_are_not_faulty(here):
     joined = rows.join(installs.with_columns(started=started), on="install_id")
     assert joined.height == rows.height > 0
     assert joined.select((pl.date(2025, 6, 30) - pl.col("started")).dt.total_days().max()).item() <= 90
+
+
+def test_a_new_door_that_cannot_be_taken_in_is_told_with_its_place(here, ask):
+    spoilt = here / "spoilt"
+    spoilt.mkdir()
+    good = (here / "new/installs.csv").read_text()
+    bad = good.splitlines()[1].replace("BAD", "LOST").replace("2025-06-20", "soon")
+    (spoilt / "installs.csv").write_text(f"{good}{bad}\n")
+    told = ask("firm", "--doors", "spoilt").stdout
+    assert "Read 4 rows: 3 taken in, 1 set aside" in told
+    assert "installs.csv" in told
+    assert "soon" in told

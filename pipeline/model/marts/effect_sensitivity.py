@@ -17,7 +17,8 @@ columns:
   share_high   double   upper end
   e_value      double   how many times as often something unrecorded would have to go with both to explain the ratio
   e_value_low  double   the same for the interval's near end; 1 where it holds 1
-  verdict      text     holds / weaker (the interval holds 1) / turns / too_few; empty for another limit
+  verdict      text     holds / weaker (the interval holds 1) / turns (it lies on the other side) / too_few; empty for
+                        another limit
 
 Until the first visit: a visit may put right what was measured at the fitting, so a door is watched until any visit.
 Sources: VanderWeele and Ding (2017), Ann. Intern. Med. 167, 268-274.
@@ -214,7 +215,7 @@ def _row(
 
 
 def _verdict(reported: float, seen: tuple[float, float, float]) -> str:
-    middle, low, high = seen
-    if (middle >= 1) != (reported >= 1):
-        return "turns"
-    return "weaker" if low <= 1 <= high else "holds"
+    _, low, high = seen
+    if low <= 1 <= high:
+        return "weaker"
+    return "holds" if (low > 1) == (reported > 1) else "turns"

@@ -36,7 +36,7 @@ Z95 = 1.959964
 LEAST_RELIABLE = 0.7
 LEAST_KNOWN = 0.5  # share of the doors whose reading error must be known to speak for all
 NO_ERROR_KNOWN, CANNOT_TELL, CORRECTED = "no uncertainty known", "the instrument cannot tell", "corrected"
-FOLDED = "exact where the deviation adds up readings; rough where it is a largest one or a distance without sign"
+FOLDED = "close where the deviation adds up readings; rough where it is a largest one or a distance without sign"
 SCHEMA = {
     "fault": pl.String, "deviation": pl.String, "reliability": pl.Float64, "ratio": pl.Float64,
     "ratio_low": pl.Float64, "ratio_high": pl.Float64, "doors": pl.Int64, "doors_known": pl.Int64,
