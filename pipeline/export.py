@@ -26,6 +26,7 @@ PUBLISHED = (
     "effects",
     "effect_by",
     "effect_sensitivity",
+    "instrument_blur",
     "dose_response",
     "limit_advice",
     "callback_causes",

@@ -46,3 +46,34 @@ class OtherWay:
     def spared(self) -> Interval | None:
         """Share of the fault's callbacks that would be spared at the limit."""
         return interval(self.share, self.share_low, self.share_high, datum=0.0)
+
+
+@dataclass(frozen=True)
+class Blur:
+    """What the instruments' own scatter hides of one finding (table `instrument_blur`), beside what was reported."""
+
+    fault: str
+    fault_words: str
+    deviation: str
+    words: str
+    reliability: float | None
+    ratio: float | None
+    ratio_low: float | None
+    ratio_high: float | None
+    reported: float
+    reported_low: float
+    reported_high: float
+    doors: int
+    doors_known: int
+    verdict: str
+    note: str
+
+    @property
+    def corrected(self) -> Interval | None:
+        """How many times as often, had the instruments no scatter."""
+        return interval(self.ratio, self.ratio_low, self.ratio_high, datum=1.0)
+
+    @property
+    def times(self) -> Interval | None:
+        """How many times as often, as reported."""
+        return interval(self.reported, self.reported_low, self.reported_high, datum=1.0)

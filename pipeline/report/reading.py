@@ -13,7 +13,7 @@ import polars as pl
 
 from pipeline.report.dose_rows import CURVE_POINTS, CurvePoint, LimitAdvice, advice_query
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
-from pipeline.report.method_rows import OtherWay
+from pipeline.report.method_rows import Blur, OtherWay
 from pipeline.report.outlook_rows import (
     BACKTEST,
     DEVELOPMENT,
@@ -76,6 +76,16 @@ OTHER_WAYS = f"""
     ORDER BY
         effects.evidence = 'strong' DESC, effects.contrast_low DESC, seen.fault, seen.deviation,
         seen.what = 'as reported' DESC, seen.verdict IS NULL, seen.what
+"""
+BLURS = f"""
+    SELECT blur.*, coalesce(nullif(fault_kind.words, ''), replace(blur.fault, '_', ' ')) AS fault_words,
+        {DEVIATION_WORDS} AS words, effects.contrast_ratio AS reported, effects.contrast_low AS reported_low,
+        effects.contrast_high AS reported_high
+    FROM instrument_blur AS blur
+    JOIN effects USING (fault, deviation)
+    JOIN catalogue_deviations AS deviation ON deviation.name = blur.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = blur.fault
+    ORDER BY blur.reliability IS NULL, blur.reliability, blur.fault, blur.deviation
 """
 LIMITS = f"""
     SELECT limit_comparison.*, {DEVIATION_WORDS} AS words, deviation.step_order
@@ -206,6 +216,10 @@ class Results:
     def effect_parts(self) -> list[EffectPart]:
         """What was found by crew, material and season; what differs first."""
         return self._typed(EffectPart, parts_query(DEVIATION_WORDS))
+
+    def blurs(self) -> list[Blur]:
+        """What the instruments hide of each finding, the least reliable first."""
+        return self._typed(Blur, BLURS)
 
     def limits(self) -> list[LimitCount]:
         """Every limit with its counts of doors, those for comparison after the ones in use."""

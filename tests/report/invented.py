@@ -19,7 +19,7 @@ from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
 from tests.report.invented_parts import effects_by
 from tests.report.invented_signals import trainings, warnings
-from tests.report.other_ways import other_ways
+from tests.report.other_ways import blurs, other_ways
 from tests.report.samples import ANSWER
 
 Frames = dict[str, pl.DataFrame]
@@ -55,7 +55,11 @@ def invented_tables() -> Frames:
     rng = np.random.default_rng(7)
     frames = _invented(rng)
     found = frames["effects"]
-    return frames | {"effect_sensitivity": other_ways(found), "effect_by": effects_by(found)}
+    return frames | {
+        "effect_sensitivity": other_ways(found),
+        "effect_by": effects_by(found),
+        "instrument_blur": blurs(found),
+    }
 
 
 def _invented(rng: np.random.Generator) -> Frames:

@@ -1,10 +1,11 @@
-"""Invented rows of effect_sensitivity beside the invented effects."""
+"""Invented rows of effect_sensitivity and instrument_blur beside the invented effects."""
 
 from typing import Any
 
 import polars as pl
 
 from pipeline.model.marts.effect_sensitivity import SCHEMA
+from pipeline.model.marts.instrument_blur import SCHEMA as BLUR_SCHEMA
 
 WAYS = {
     "as reported": 1.0,
@@ -22,6 +23,23 @@ def other_ways(effects: pl.DataFrame) -> pl.DataFrame:
     limit |= dict.fromkeys(["ratio", "ratio_low", "ratio_high", "e_value", "e_value_low", "verdict"])
     rows[-1] |= {"ratio": 0.8, "ratio_low": 0.5, "ratio_high": 1.2, "verdict": "turns"}
     return pl.DataFrame([*rows, limit], schema=SCHEMA)
+
+
+def blurs(effects: pl.DataFrame) -> pl.DataFrame:
+    """Every claimed effect: the first two are checks or unknown, the third too blurred to tell, the rest corrected."""
+    claimed = effects.filter(pl.col("evidence").is_in(["strong", "suggestive"])).rows(named=True)
+    rows = []
+    for number, effect in enumerate(claimed):
+        row = dict.fromkeys(BLUR_SCHEMA) | {name: effect[name] for name in ("fault", "deviation", "doors")}
+        row |= {"doors_known": 0, "verdict": "no uncertainty known", "note": ""}
+        if number >= 2:
+            row |= {"reliability": 0.5, "doors_known": 900, "verdict": "the instrument cannot tell"}
+        if number > 2:
+            ends = {"ratio": "contrast_ratio", "ratio_low": "contrast_low", "ratio_high": "contrast_high"}
+            row |= {name: effect[key] ** 1.2 for name, key in ends.items()}
+            row |= {"reliability": 0.85, "verdict": "corrected"}
+        rows.append(row)
+    return pl.DataFrame(rows, schema=BLUR_SCHEMA)
 
 
 def _row(effect: dict[str, Any], what: str, factor: float) -> dict[str, Any]:

@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 
 from tests.report.invented import effects
-from tests.report.other_ways import other_ways
+from tests.report.other_ways import blurs, other_ways
 
 
 def ways() -> pl.DataFrame:
@@ -39,3 +39,11 @@ def test_the_letter_and_the_sheet_say_the_same_and_a_new_firm_is_told_so(pages, 
 
 def test_what_could_be_unrecorded_is_said_with_its_interval(pages):
     assert "3.4 times as often (1.9 to move the interval alone)" in pages["methods"]
+
+
+def test_what_the_instruments_hide_is_told(pages, make_pages, few_pages):
+    assert "The instrument cannot tell how strong it is: " in pages["methods"]
+    assert ">50 %<" in pages["methods"].replace("\N{NO-BREAK SPACE}", " ")
+    known = blurs(effects(np.random.default_rng(7))).with_columns(verdict=pl.lit("corrected"))
+    assert "What the instruments hide: known for 2 of 5 findings" in make_pages(instrument_blur=known)["methods"]
+    assert "instruments hide" not in few_pages["methods"]

@@ -8,6 +8,7 @@ from pipeline.report.numbers import count, counted, plain
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
+from pipeline.report.sheets.blur import blur_table
 from pipeline.report.words import methods as words
 from pipeline.report.words.common import ASSOCIATION, DEFER, EVIDENCE, who_was_counted
 
@@ -40,6 +41,7 @@ def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         *_ways_figure(ways),
         Listing("assumed", "What the numbers take for granted", assumed),
+        *blur_table(results),
         *_ways_table(ways, results),
     )
     lead = (who_was_counted(firm, results.rates()), words.unmeasured_says(ways))
