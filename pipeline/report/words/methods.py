@@ -10,7 +10,7 @@ VERDICTS = {
     "turns": "turns round",
     "too_few": "too few to tell",
 }
-NOT_BORNE_OUT = ("weaker", "turns", "too_few")
+AGAINST = ("weaker", "turns")
 ASSUMED = (
     ("Time.", "A door counts from handover for as long as it was watched; a rate is never callbacks over doors."),
     (
@@ -48,42 +48,53 @@ def findings(ways: list[OtherWay]) -> list[OtherWay]:
 
 
 def fallen(ways: list[OtherWay]) -> list[OtherWay]:
-    """The findings that some other way does not bear out: less sure, turned round, or too few left to tell."""
-    broken = {way.pair for way in ways if _is_against(way)}
-    return [finding for finding in findings(ways) if finding.pair in broken]
+    """The findings that some other way weakens or turns round."""
+    return _with_verdict(ways, AGAINST)
+
+
+def left_open(ways: list[OtherWay]) -> list[OtherWay]:
+    """The findings of which some other way leaves too few to tell, and that none speaks against."""
+    lost = {finding.pair for finding in fallen(ways)}
+    return [finding for finding in _with_verdict(ways, ("too_few",)) if finding.pair not in lost]
+
+
+def _with_verdict(ways: list[OtherWay], verdicts: tuple[str, ...]) -> list[OtherWay]:
+    pairs = {way.pair for way in ways if way.verdict in verdicts}
+    return [finding for finding in findings(ways) if finding.pair in pairs]
 
 
 def headline(ways: list[OtherWay]) -> str:
     """How many findings hold in every way of looking."""
-    found, lost = findings(ways), fallen(ways)
+    found, lost, unsure = len(findings(ways)), len(fallen(ways)), len(left_open(ways))
     if not found:
         return "Nothing is claimed yet, so there is nothing to look at in another way."
-    if len(found) == 1:
-        return "The one finding " + ("does not hold in every way of looking." if lost else "holds in every way tried.")
-    if not lost:
-        return f"All {few_in_words(len(found))} findings hold in every other way of looking that was tried."
-    held = few_in_words(len(found) - len(lost)).capitalize()
-    return f"{held} of {few_in_words(len(found))} findings hold in every other way of looking that was tried."
+    held = found - lost - unsure
+    if held == found:
+        return f"{_all(found)} in every other way of looking that was tried."
+    rest = [
+        f"{few_in_words(lost)} {'does' if lost == 1 else 'do'} not" if lost else "",
+        f"too few are left to tell of {few_in_words(unsure)}" if unsure else "",
+    ]
+    counted_held = f"{few_in_words(held).capitalize()} of {counted(found, 'finding')}"
+    holds = "holds" if held == 1 else "hold"
+    return f"{counted_held} {holds} in every other way of looking; {', and '.join(filter(None, rest))}."
+
+
+def _all(found: int) -> str:
+    return "The one finding holds" if found == 1 else f"All {few_in_words(found)} findings hold"
 
 
 def ways_says(ways: list[OtherWay]) -> str:
     """Which findings do not hold, and in which way."""
-    lost = fallen(ways)
+    lost, unsure = fallen(ways), left_open(ways)
     if not lost:
-        return "No finding loses its direction or its certainty when looked at otherwise"
+        few = f"; {few_in_words(len(unsure))} cannot be told in one of the ways" if unsure else ""
+        return f"No finding loses its direction or its certainty when looked at otherwise{few}"
     named = []
     for finding in lost[:3]:
-        where = [f"{way.what}: {_short(way)}" for way in ways if way.pair == finding.pair and _is_against(way)]
+        where = [way.what for way in ways if way.pair == finding.pair and way.verdict in AGAINST]
         named.append(f"{pair(finding)} ({listed(where)})")
     return f"Not in every way of looking: {listed(named)}"
-
-
-def _is_against(way: OtherWay) -> bool:
-    return way.verdict in NOT_BORNE_OUT
-
-
-def _short(way: OtherWay) -> str:
-    return VERDICTS[way.verdict or ""].split(":")[0]
 
 
 def unmeasured_says(ways: list[OtherWay]) -> str:
