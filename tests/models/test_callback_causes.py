@@ -177,7 +177,7 @@ def is_low(firm: Firm, name: str) -> bool:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("seed", "crews"), [(1, 24), (3, 6)])
+@pytest.mark.parametrize(("seed", "crews"), [(1, 24)])
 def test_shares_are_those_of_a_known_truth(seed, crews):
     firm = simulate(doors=4000, crews=crews, seed=seed)
     found = tables_in_memory(firm, ("callback_causes",), without_variants=True)["callback_causes"]
