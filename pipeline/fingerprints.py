@@ -114,15 +114,15 @@ def _columns_hash(table: str, frame: "pl.DataFrame", model: Model) -> str:
     if model.is_sql:
         read = list(columns_taken(model, table, tuple(frame.columns)))
     else:
-        words = _python_words((model.text, *_module_texts(model)))
-        read = [column for column in frame.columns if column in words] or frame.columns
+        texts = (model.text, *_module_texts(model))
+        read = [name for name in frame.columns if any(name in _python_words(text) for text in texts)] or frame.columns
     return frame_hash(frame.select(read)) + str(frame.height)
 
 
 @cache
-def _python_words(texts: tuple[str, ...]) -> frozenset[str]:
+def _python_words(text: str) -> frozenset[str]:
     """Every string constant, attribute and keyword: a column that is read stands among them."""
-    nodes = [node for text in texts for node in ast.walk(ast.parse(text))]
+    nodes = _nodes(text)
     constants = {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
     attributes = {node.attr for node in nodes if isinstance(node, ast.Attribute)}
     return frozenset(
@@ -133,13 +133,24 @@ def _python_words(texts: tuple[str, ...]) -> frozenset[str]:
 def _module_texts(model: Model) -> list[str]:
     if model.is_sql:
         return []
-    return [path.read_text(encoding="utf-8") for path in modules_imported(model.path)]
+    return [_text_of(path) for path in modules_imported(model.path)]
+
+
+@cache
+def _text_of(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
+
+
+@cache
+def _nodes(text: str) -> tuple[ast.AST, ...]:
+    """What stands in a module, parsed once: many models import the same ones."""
+    return tuple(ast.walk(ast.parse(text)))
 
 
 @cache
 def _imported_files(path: Path, package: Path) -> tuple[Path, ...]:
     names: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in _nodes(_text_of(path)):
         if isinstance(node, ast.Import):
             names.update(alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:

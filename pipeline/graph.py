@@ -7,6 +7,7 @@ opens a database.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 
 from pipeline.errors import did_you_mean
@@ -77,6 +78,7 @@ class Graph:
         return self.models[table].reads if table in self.models else ()
 
 
+@cache
 def standard_graph() -> Graph:
     """The graph of the models that come with fitback."""
     return make_graph(find_models(), (*RECORD_SOURCES, *CATALOGUE_SOURCES))

@@ -27,6 +27,7 @@ def parse_select(query: str) -> "exp.Query":
     return statements[0]
 
 
+@cache
 def tables_read(query: str) -> tuple[str, ...]:
     """The names of the tables that the query reads, common table expressions left out, sorted."""
     from sqlglot.optimizer.scope import traverse_scope

@@ -42,13 +42,19 @@ class Ended:
 def load_everything() -> None:
     """Imports what a run imports, so that children need not; starts no thread."""
     import pipeline.graph
+    from pipeline.fingerprints import columns_taken, modules_imported
 
     for name in LIBRARIES:
         importlib.import_module(name)
     for module in pkgutil.walk_packages(pipeline.__path__, "pipeline."):
         if module.name != "pipeline.__main__":
             importlib.import_module(module.name)
-    pipeline.graph.standard_graph()
+    # what the files of the models say is read once here, and every child finds it read
+    for model in pipeline.graph.standard_graph().models.values():
+        if model.is_sql:
+            columns_taken(model, "", ("",))
+        else:
+            modules_imported(model.path)
     assert threading.active_count() == 1, "a thread that runs would not live on in a child"
 
 
