@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
 
 CURVE_POINTS = """
@@ -10,19 +11,17 @@ CURVE_POINTS = """
     WHERE limit_advice.evidence = 'strong'
     ORDER BY dose_response.fault, dose_response.deviation, dose_response.value
 """
-
-
-def advice_query(deviation_words: str) -> str:
-    """Advice on every pair with evidence, in step order."""
-    return f"""
-    SELECT limit_advice.*, deviation.worse, {deviation_words} AS words,
-        coalesce(nullif(fault_kind.words, ''), replace(limit_advice.fault, '_', ' ')) AS fault_words
+# advice on every pair with evidence, in step order
+ADVICE = f"""
+    SELECT limit_advice.*, deviation.worse, {DEVIATION_WORDS} AS words,
+        {fault_words("limit_advice.fault")} AS fault_words
     FROM limit_advice
     JOIN catalogue_deviations AS deviation ON deviation.name = limit_advice.deviation
     LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = limit_advice.fault
     WHERE limit_advice.evidence IN ('strong', 'suggestive')
     ORDER BY limit_advice.evidence = 'suggestive', deviation.step_order, deviation.ordinal, limit_advice.fault
 """
+RISK = 1.5  # times the risk at the better end, as in limit_risk_1_5
 
 
 @dataclass(frozen=True)

@@ -195,6 +195,23 @@ def bars(board: Board, rows: Sequence[dict[str, Any]], height: float = 14) -> La
     ]
 
 
+def points_on(board: Board, rows: Sequence[dict[str, Any]], size: int) -> Layers:
+    """Single marks at the value `at` of each row, in row `y`: `shape` drawn in `pencil`, filled with `fill`."""
+    if not rows:
+        return []
+    return [
+        alt.Chart(data(rows))
+        .mark_point(size=size, strokeWidth=1.2)
+        .encode(
+            x=board.x("at"),
+            y=board.y(),
+            stroke=alt.Stroke("pencil", type="nominal", scale=None),
+            fill=alt.Fill("fill", type="nominal", scale=None),
+            shape=alt.Shape("shape", type="nominal", scale=None),
+        )
+    ]
+
+
 def words_at(board: Board, rows: Sequence[dict[str, Any]], x: float, align: Any = "left", **look: Any) -> Layers:
     """The text `words` of each row at pixel `x`, in row `y`, in `pencil`."""
     if not rows:

@@ -3,7 +3,22 @@
 from dataclasses import dataclass
 from math import exp
 
+from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
+
+# what differs first, then the surest finding, in the order of the doors' parts
+PARTS = f"""
+    SELECT part.*, {fault_words("part.fault")} AS fault_words,
+        {DEVIATION_WORDS} AS words
+    FROM effect_by AS part
+    JOIN effects USING (fault, deviation)
+    JOIN catalogue_deviations AS deviation ON deviation.name = part.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = part.fault
+    ORDER BY
+        min(part.q_differ) OVER (PARTITION BY part.fault, part.deviation, part."by") <= 0.05 DESC NULLS LAST,
+        effects.evidence = 'strong' DESC, effects.contrast_low DESC, part.fault, part.deviation, part."by",
+        part.level = 'all' DESC, part.level
+"""
 
 
 @dataclass(frozen=True)
@@ -50,19 +65,3 @@ class EffectPart:
     def factor_high(self) -> float | None:
         """Its upper 95 % limit."""
         return exp(self.spread_high) if self.spread_high is not None else None
-
-
-def parts_query(deviation_words: str) -> str:
-    """SQL of all rows: what differs first, then the surest finding, in the order of the doors' parts."""
-    return f"""
-    SELECT part.*, coalesce(nullif(fault_kind.words, ''), replace(part.fault, '_', ' ')) AS fault_words,
-        {deviation_words} AS words
-    FROM effect_by AS part
-    JOIN effects USING (fault, deviation)
-    JOIN catalogue_deviations AS deviation ON deviation.name = part.deviation
-    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = part.fault
-    ORDER BY
-        min(part.q_differ) OVER (PARTITION BY part.fault, part.deviation, part."by") <= 0.05 DESC NULLS LAST,
-        effects.evidence = 'strong' DESC, effects.contrast_low DESC, part.fault, part.deviation, part."by",
-        part.level = 'all' DESC, part.level
-"""

@@ -11,7 +11,8 @@ from typing import Any, TypeVar
 
 import polars as pl
 
-from pipeline.report.dose_rows import CURVE_POINTS, CurvePoint, LimitAdvice, advice_query
+from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
+from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
 from pipeline.report.method_rows import Blur, OtherWay
 from pipeline.report.outlook_rows import (
@@ -26,16 +27,13 @@ from pipeline.report.outlook_rows import (
     PaperMonth,
     Plan,
 )
-from pipeline.report.part_rows import EffectPart, parts_query
+from pipeline.report.part_rows import PARTS, EffectPart
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")
-# A name of the firm's own catalogue may come without words: then its name is read out.
-WORDS = "coalesce(nullif({table}.words, ''), replace({name}, '_', ' '))"
-DEVIATION_WORDS = WORDS.format(table="deviation", name="deviation.name")
 # Cells that could hold something personal are never shown, whatever the records hold.
 PERSONAL = "('customer', 'address', 'postcode', 'note', 'raw')"
 MOST_SET_ASIDE = 200
@@ -58,7 +56,7 @@ FIRM = """
 EFFECTS = f"""
     SELECT
         effects.*,
-        coalesce(nullif(fault_kind.words, ''), replace(effects.fault, '_', ' ')) AS fault_words,
+        {fault_words("effects.fault")} AS fault_words,
         {DEVIATION_WORDS} AS words, deviation."do", deviation.step_order, deviation.worse,
         deviation.how = 'checks' AS is_check
     FROM effects
@@ -67,7 +65,7 @@ EFFECTS = f"""
     ORDER BY deviation.step_order, deviation.ordinal, effects.fault
 """
 OTHER_WAYS = f"""
-    SELECT seen.*, coalesce(nullif(fault_kind.words, ''), replace(seen.fault, '_', ' ')) AS fault_words,
+    SELECT seen.*, {fault_words("seen.fault")} AS fault_words,
         {DEVIATION_WORDS} AS words, effects.evidence
     FROM effect_sensitivity AS seen
     JOIN effects USING (fault, deviation)
@@ -78,7 +76,7 @@ OTHER_WAYS = f"""
         seen.what = 'as reported' DESC, seen.verdict IS NULL, seen.what
 """
 BLURS = f"""
-    SELECT blur.*, coalesce(nullif(fault_kind.words, ''), replace(blur.fault, '_', ' ')) AS fault_words,
+    SELECT blur.*, {fault_words("blur.fault")} AS fault_words,
         {DEVIATION_WORDS} AS words, effects.contrast_ratio AS reported, effects.contrast_low AS reported_low,
         effects.contrast_high AS reported_high
     FROM instrument_blur AS blur
@@ -207,7 +205,7 @@ class Results:
 
     def limit_advice(self) -> list[LimitAdvice]:
         """Advice on the limits of the pairs with evidence, strong first, in step order."""
-        return self._typed(LimitAdvice, advice_query(DEVIATION_WORDS))
+        return self._typed(LimitAdvice, ADVICE)
 
     def other_ways(self) -> list[OtherWay]:
         """What was found, seen in other ways; the surest finding first, each as reported first."""
@@ -215,7 +213,7 @@ class Results:
 
     def effect_parts(self) -> list[EffectPart]:
         """What was found by crew, material and season; what differs first."""
-        return self._typed(EffectPart, parts_query(DEVIATION_WORDS))
+        return self._typed(EffectPart, PARTS)
 
     def blurs(self) -> list[Blur]:
         """What the instruments hide of each finding, the least reliable first."""

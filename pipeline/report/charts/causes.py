@@ -7,6 +7,7 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
+from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import Interval, count, counted, number, one_precision, percent
 from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
@@ -46,8 +47,13 @@ def pencil_of(effect: Effect) -> str:
 
 
 def _label(effect: Effect) -> Label:
-    counts = f"{count(effect.events)} on {counted(effect.doors, 'door')}"
-    return Label(effect.words, "", f"→ {fitted(effect.fault_words, 150)} · {counts}", pencil_of(effect))
+    return pair_label(effect, pencil_of(effect))
+
+
+def pair_label(row: Effect | OtherWay, pencil: str) -> Label:
+    """Deviation and fault, the first callbacks and the doors behind them."""
+    counts = f"{count(row.events)} on {counted(row.doors, 'door')}"
+    return Label(row.words, "", f"→ {fitted(row.fault_words, 150)} · {counts}", pencil)
 
 
 def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[Dimension]:
@@ -57,10 +63,14 @@ def effect_lines(drawn: list[tuple[Effect, Interval]], ys: list[float]) -> list[
 
 
 def _line(effect: Effect, interval: Interval, y: float, digits: int) -> Dimension:
-    shape = SHAPE.get(effect.evidence, "circle") if effect.is_claimed else "circle"
-    is_filled = effect.evidence == "strong" and effect.is_claimed
+    return finding_line(interval, y, digits, effect.evidence if effect.is_claimed else "none")
+
+
+def finding_line(interval: Interval, y: float, digits: int, evidence: str) -> Dimension:
+    """A dot in ink for strong evidence, a diamond in blue for a hint, else a grey ring."""
     ends = (interval.low, interval.high, interval.estimate)
-    return Dimension(*ends, y, number(interval.estimate, digits), pencil_of(effect), shape, is_filled)
+    pencil, shape = PENCIL.get(evidence, GREY), SHAPE.get(evidence, "circle")
+    return Dimension(*ends, y, number(interval.estimate, digits), pencil, shape, evidence == "strong")
 
 
 def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:

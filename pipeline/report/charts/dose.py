@@ -7,14 +7,13 @@ from typing import Any, Literal
 
 import altair as alt
 
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Dimension, Layers, data, dimension_lines, note, row, words_at, words_on
 from pipeline.report.numbers import count, plain
 from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
 
-RISK = 1.5
 LEAST, MOST = 1 / 4, 16.0  # the farthest that a curve is drawn to; its ends are in the table
 SMOOTH: Literal["monotone"] = "monotone"
 TICKS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0)

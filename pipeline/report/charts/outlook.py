@@ -7,7 +7,18 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import width
-from pipeline.report.marks import OBLIQUE, Board, Dimension, Layers, data, dimension_lines, note, row, words_at
+from pipeline.report.marks import (
+    OBLIQUE,
+    Board,
+    Dimension,
+    Layers,
+    data,
+    dimension_lines,
+    note,
+    points_on,
+    row,
+    words_at,
+)
 from pipeline.report.numbers import MONTHS, Interval, count, day, number
 from pipeline.report.outlook_rows import LookBack, MonthAhead, PaperMonth
 from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
@@ -161,15 +172,12 @@ def back_chart(looks: list[LookBack], is_narrow: bool) -> alt.LayerChart:
         )
         for look, y in zip(looks, layout.lines, strict=True)
     ]
-    came = [
-        {"at": look.came, **row(y, f"{number(look.came)} came", RED)}
-        for look, y in zip(looks, layout.lines, strict=True)
-    ]
-    diamonds = alt.Chart(data(came)).mark_point(shape="diamond", size=60, fill=RED, stroke=RED)
+    diamond = {"pencil": RED, "fill": RED, "shape": "diamond"}
+    came = [{"at": look.came, "y": y} | diamond for look, y in zip(looks, layout.lines, strict=True)]
     return board.chart(
         [
             *dimension_lines(board, lines),
-            diamonds.encode(x=board.x("at"), y=board.y()),
+            *points_on(board, came, 60),
             *layout.words(board),
         ]
     )

@@ -5,6 +5,7 @@ from pipeline.report.method_rows import Blur
 from pipeline.report.numbers import as_name, count, counted, listed, percent
 from pipeline.report.reading import Results
 from pipeline.report.sheet import Block, Table
+from pipeline.report.words.common import pair
 
 COLUMNS = (
     "deviation",
@@ -37,7 +38,7 @@ def blur_table(results: Results) -> list[Block]:
 
 def says(blurs: list[Blur]) -> str:
     """How many findings the instruments can and cannot tell the strength of."""
-    blind = [f"{as_name(blur.words)} → {as_name(blur.fault_words)}" for blur in blurs if blur.verdict == CANNOT_TELL]
+    blind = [pair(blur) for blur in blurs if blur.verdict == CANNOT_TELL]
     if blind:
         return f"The instrument cannot tell how strong it is: {listed(blind, most=3)}"
     corrected = sum(blur.corrected is not None for blur in blurs)

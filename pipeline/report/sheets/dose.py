@@ -14,6 +14,7 @@ from pipeline.report.rows import Effect
 from pipeline.report.sheet import Block, Figure, Passage, Table
 from pipeline.report.words import dose as words
 from pipeline.report.words.causes import claimed
+from pipeline.report.words.common import pair
 
 MOST_CURVES = 6
 Pair = tuple[str, str]
@@ -69,7 +70,7 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
 
 def _advice_cells(row: LimitAdvice) -> tuple[str, ...]:
     return (
-        f"{as_name(row.words)} → {as_name(row.fault_words)}",
+        pair(row),
         f"{plain(row.limit_now, 3)} {row.unit}" if row.limit_now is not None else "none",
         words.risk_words(row),
         words.cost_words(row),

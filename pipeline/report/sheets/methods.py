@@ -4,7 +4,7 @@ from pipeline.report.charts.methods import ways_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import count, counted, plain
+from pipeline.report.numbers import as_name, count, plain
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
@@ -73,12 +73,12 @@ def _ways_table(ways: list[OtherWay], results: Results) -> list[Block]:
 
 def _cells(way: OtherWay) -> tuple[str, ...]:
     return (
-        words.as_name(way.words),
-        words.as_name(way.fault_words),
+        as_name(way.words),
+        as_name(way.fault_words),
         f"{way.what} ({EVIDENCE[way.evidence]})" if way.is_as_reported else way.what,
         way.times.words(unit=" times") if way.times else "",
         count(way.events),
-        counted(way.doors, "door"),
+        count(way.doors),
         way.spared.words(100, " %") if way.spared else "",
         f"{plain(way.e_value, 2)} times" if way.e_value is not None else "",
         f"{plain(way.e_value_low, 2)} times" if way.e_value_low is not None else "",

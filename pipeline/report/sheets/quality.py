@@ -22,6 +22,7 @@ from pipeline.report.words.common import (
     DEFER,
     EVIDENCE,
     SITE_WORK,
+    pair,
     sentence,
     who_was_counted,
     with_unit,
@@ -117,7 +118,7 @@ def _open_questions(effects: list[Effect]) -> Listing:
     reasons = [Item(sentence(reason), f"{counted(number, 'pair')}:") for reason, number in words.why_not(effects)]
     odd = [
         Item(
-            f"{words.pair(effect)}: {words.times(effect)} as often, {words.contrast(effect)}. Have the readings of a "
+            f"{pair(effect)}: {words.times(effect)} as often, {words.contrast(effect)}. Have the readings of a "
             "few of these doors checked before believing it.",
             "Unexpected direction.",
         )

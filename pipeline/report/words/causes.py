@@ -4,7 +4,7 @@ from collections import Counter
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, money, number, percent, plain
 from pipeline.report.rows import Effect
-from pipeline.report.words.common import few_in_words, with_unit
+from pipeline.report.words.common import few_in_words, pair, with_unit
 
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2
 FIRST_ACTS = 3
@@ -35,11 +35,6 @@ def is_hardly_any(effect: Effect) -> bool:
 def quoted(effect: Effect) -> str:
     """The deviation's words in quotes, so that they stand in any sentence."""
     return f"“{as_name(effect.words)}”"
-
-
-def pair(effect: Effect) -> str:
-    """`sill out of level → stiff running`."""
-    return f"{as_name(effect.words)} → {as_name(effect.fault_words)}"
 
 
 def times(effect: Effect) -> str:

@@ -1,5 +1,7 @@
 """Words that more than one sheet uses: who was counted, evidence, units, cautions."""
 
+from typing import Protocol
+
 from pipeline.report.numbers import as_name, capital, count, counted, day
 from pipeline.report.rows import LEAST_DOOR_YEARS, CrewRate, Firm
 
@@ -27,6 +29,20 @@ SITE_WORK = (
 )
 FEW_DOORS = "too few doors to tell"
 NUMBERS_IN_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+class NamedPair(Protocol):
+    """A row about a deviation and a fault, with the catalogue's words of both."""
+
+    @property
+    def words(self) -> str: ...  # noqa: D102
+    @property
+    def fault_words(self) -> str: ...  # noqa: D102
+
+
+def pair(row: NamedPair) -> str:
+    """`sill out of level → stiff running`."""
+    return f"{as_name(row.words)} → {as_name(row.fault_words)}"
 
 
 def few_in_words(number: int) -> str:

@@ -3,12 +3,11 @@
 from collections.abc import Sequence
 from math import ceil, floor
 
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
 from pipeline.report.numbers import Interval, as_name, capital, count, counted, listed, money, number, percent, plain
 from pipeline.report.rows import Effect
 from pipeline.report.words.common import few_in_words, sentence
 
-RISK = "1.5"
 COARSE = 100  # from here on tenths are not read
 SEVERAL = 0.9  # a limit that fewer doors share is said to be one of several
 

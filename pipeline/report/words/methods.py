@@ -1,8 +1,8 @@
 """How the numbers are made and whether what was found holds: sentences for the methods sheet."""
 
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import as_name, count, counted, listed, plain
-from pipeline.report.words.common import few_in_words
+from pipeline.report.numbers import count, counted, listed, plain
+from pipeline.report.words.common import few_in_words, pair
 
 VERDICTS = {
     "holds": "holds",
@@ -116,11 +116,6 @@ def _e_value(way: OtherWay) -> str:
     assert way.e_value is not None
     near = plain(way.e_value_low, 2)
     return f"{plain(way.e_value, 2)} times as often ({near} to move the interval alone)"
-
-
-def pair(way: OtherWay) -> str:
-    """`sill out of level → stiff running`."""
-    return f"{as_name(way.words)} → {as_name(way.fault_words)}"
 
 
 def ways_count(ways: list[OtherWay]) -> str:

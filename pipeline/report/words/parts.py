@@ -4,7 +4,7 @@ from itertools import groupby
 
 from pipeline.report.numbers import Interval, as_name, counted, listed, plain
 from pipeline.report.part_rows import EffectPart
-from pipeline.report.words.common import crew_name
+from pipeline.report.words.common import crew_name, pair
 
 NOT_SHOWN = "No effect is shown to differ between crews, materials or seasons; few data tell little of it"
 VERDICTS = {"differs": "differs", "alike": "not shown to differ", "too_few": "too few to tell"}
@@ -27,7 +27,7 @@ def says(parts: list[EffectPart]) -> str:
     found = differing(parts)
     if not found:
         return NOT_SHOWN
-    return f"Not alike everywhere: {listed([f'{_pair(rows[0])} by {rows[0].by}' for rows in found], most=3)}"
+    return f"Not alike everywhere: {listed([f'{pair(rows[0])} by {rows[0].by}' for rows in found], most=3)}"
 
 
 def asked_says(parts: list[EffectPart]) -> str:
@@ -44,7 +44,7 @@ def asked_says(parts: list[EffectPart]) -> str:
 
 def lead(rows: list[EffectPart]) -> str:
     """`sill out of level → stiff running.`"""
-    return f"{_pair(rows[0])}."
+    return f"{pair(rows[0])}."
 
 
 def differs_says(rows: list[EffectPart]) -> str:
@@ -99,7 +99,3 @@ def part_name(row: EffectPart) -> str:
     if row.is_all_crews:
         return "all crews"
     return crew_name(row.level) if row.by == "crew" else as_name(row.level)
-
-
-def _pair(row: EffectPart) -> str:
-    return f"{as_name(row.words)} → {as_name(row.fault_words)}"
