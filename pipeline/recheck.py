@@ -18,6 +18,7 @@ from pipeline.graph import standard_graph
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
+from pipeline.report.words.common import crew_name
 from pipeline.run import RECORDS, source_tables
 from pipeline.settings import load_settings
 from pipeline.sheets.cautions import CAUTIONS, DEFERS
@@ -60,8 +61,6 @@ class RecheckList:
         return [*self.notes, *lines, *more, calibration_sentence(self.rows[0]), *_cautions(steps)]
 
     def _door(self, rows: list[dict[str, Any]]) -> list[str]:
-        crew = rows[0]["crew"]
-        named = crew if crew.casefold().startswith(("crew", "team")) else f"crew {crew}"
         acts: dict[str, list[dict[str, Any]]] = {}
         for row in rows:
             if row["deviation"] is not None:
@@ -70,7 +69,8 @@ class RecheckList:
         ranked = sorted(
             acts.values(), key=lambda same: (_is_unknown(same[0]), -sum(row["avoided_per_minute"] for row in same))
         )
-        head = f"Door {rows[0]['install_id']}, {named}: {_chance(rows)} to come back within 12 months."
+        door, crew = rows[0]["install_id"], crew_name(rows[0]["crew"])
+        head = f"Door {door}, {crew}: {_chance(rows)} to come back within 12 months."
         if not ranked:
             return [head, "  Nothing to look at again: nothing is worse than on good doors."]
         shown = enumerate(ranked[:MOST_A_DOOR], start=1)

@@ -24,6 +24,16 @@ _STRONGEST = """
     ORDER BY contrast_low DESC, effects.deviation, effects.fault
     LIMIT 1
 """
+MOST_LINES = 20
+# one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
+_SET_ASIDE = """
+    SELECT file, sheet, "row", "column", "value", reason,
+           count(*) OVER (PARTITION BY scope, record, "column") AS n_like_it
+    FROM set_aside
+    QUALIFY scope = 'file' OR row_number() OVER (PARTITION BY scope, record, "column" ORDER BY ordinal) = 1
+    ORDER BY CASE scope WHEN 'file' THEN 0 WHEN 'row' THEN 1 ELSE 2 END, n_like_it DESC, ordinal
+    LIMIT $most
+"""
 
 
 @dataclass(frozen=True)
@@ -261,18 +271,6 @@ def _from_here(path: Path) -> Path:
 def counted(number: int, thing: str) -> str:
     """A number and what it counts: `1 door`, `1,200 callbacks`."""
     return f"{number:,} {thing}" + ("" if number == 1 else "s")
-
-
-MOST_LINES = 20
-# one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
-_SET_ASIDE = """
-    SELECT file, sheet, "row", "column", "value", reason,
-           count(*) OVER (PARTITION BY scope, record, "column") AS n_like_it
-    FROM set_aside
-    QUALIFY scope = 'file' OR row_number() OVER (PARTITION BY scope, record, "column" ORDER BY ordinal) = 1
-    ORDER BY CASE scope WHEN 'file' THEN 0 WHEN 'row' THEN 1 ELSE 2 END, n_like_it DESC, ordinal
-    LIMIT $most
-"""
 
 
 def set_aside_examples(results: "duckdb.DuckDBPyConnection") -> list[str]:

@@ -11,11 +11,10 @@ import numpy as np
 import polars as pl
 
 from pipeline.demo.arrays import Flags, Floats, Ints
-from pipeline.demo.deviations import draw_deviations
 from pipeline.demo.hazards import days_at_risk, log_risk, pace_so_far
 from pipeline.demo.simulate import Firm
 from pipeline.demo.true_outs import is_out_in
-from pipeline.demo.true_ratios import reports_per_hazard
+from pipeline.demo.true_ratios import drawn_anew, reports_per_hazard
 from pipeline.demo.world import FAULTS
 
 DRAWS, PARTS = 24, 12  # of deviations; of the year
@@ -65,8 +64,7 @@ def _lower_half(out: Floats, has_doors: Flags) -> Flags:
 
 def _drawn(firm: Firm, carelessness: Floats, draw: int) -> Firm:
     rng = np.random.default_rng([firm.scenario.seed, 15, draw])
-    crews = replace(firm.crews, carelessness=carelessness)
-    return replace(firm, true=draw_deviations(firm.doors, crews, firm.scenario, firm.catalogue, rng))
+    return drawn_anew(firm, firm.doors, replace(firm.crews, carelessness=carelessness), rng)
 
 
 def _a_year(other: Firm, firm: Firm, seen: dict[str, float]) -> Floats:

@@ -49,7 +49,7 @@ def by_elimination(
         # a sheet of readings says little of the doors but which they are
         return found
     day = "fitted_on" if record is INSTALLS else "reported_on"
-    if day not in placed and (heading := _day(record, layout, placed, free)):
+    if day not in placed and (heading := _day(record.name, day, layout, placed, free)):
         found[day] = (heading, "the only dates that lie in the order of the work")
     crews = [one for one in free if _are_crews(layout.evidence[one])]
     if record is INSTALLS and "crew" not in placed and (heading := _only(crews)):
@@ -86,19 +86,18 @@ def _are_crews(evidence: Evidence) -> bool:
     return is_few and evidence.longest <= _LONGEST_CREW and all(_CREW.search(text) for text in texts)
 
 
-def _day(record: Record, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:
+def _day(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:
     """The only free column of days that lies between those that come before it and after it."""
-    name = "fitted_on" if record is INSTALLS else "reported_on"
     days = {one: _days(layout, one) for one in free if layout.evidence[one].are_days}
     before, after = (
-        [_days(layout, placed[other]) for other in others if other in placed] for others in _BETWEEN[record.name, name]
+        [_days(layout, placed[other]) for other in others if other in placed] for others in _BETWEEN[record, name]
     )
     in_order = [
         heading
         for heading, own in days.items()
         if all(_is_before(one, own) for one in before) and all(_is_before(own, one) for one in after)
     ]
-    if record is CALLBACKS:
+    if record == CALLBACKS.name:
         in_order = [one for one in in_order if all(_lag(days[one], other) <= _SOON for other in after)]
     return in_order[0] if len(days) == len(in_order) == 1 and (before or after) else None
 
