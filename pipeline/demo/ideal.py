@@ -18,13 +18,13 @@ from pipeline.demo.world import FAULTS
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.group_spread import fit_with_group_spread
 from pipeline.stats.hazards import HazardData, HazardFit, Prior, fit_hazard
+from pipeline.stats.intervals import Z95
 from pipeline.stats.multiplicity import q_values
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
 
 OTHERS_PRECISION = 1 / 0.35**2  # normal prior, sd 0.35 per standard deviation, as for the firm's own fit
 LEAST_EVENTS = 10
 STRONG_Q, STRONG_NEAR_END = 0.05, 1.05
-Z95 = 1.959964
 _NOTHING = np.empty(0)
 Outcome = tuple[Floats, Floats]  # time at risk, years, and first reports, both (doors, intervals)
 

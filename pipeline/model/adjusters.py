@@ -1,8 +1,11 @@
 """Which deviations may adjust for which: step order, families, and acts before the geometry they produce."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
+import numpy as np
 import polars as pl
+
+from pipeline.stats.intervals import Floats
 
 
 @dataclass(frozen=True)
@@ -23,23 +26,25 @@ class Place:
     words: str
     minutes: float
 
+    @property
+    def is_lower_worse(self) -> bool:
+        """Less of it is worse."""
+        return self.worse == "lower"
+
+    @property
+    def sign(self) -> float:
+        """1 where more of it is worse, -1 where less is."""
+        return -1.0 if self.is_lower_worse else 1.0
+
+    def beyond(self, values: Floats, limits: Floats) -> Floats:
+        """How far values lie beyond their limits, signed as they are; 0 within, and nan where either is not known."""
+        apart = values - limits
+        return np.asarray(np.minimum(apart, 0) if self.is_lower_worse else np.maximum(apart, 0))
+
 
 def places(catalogue_deviations: pl.DataFrame) -> dict[str, Place]:
     """Deviation name to its place, in the catalogue's order."""
-    columns = (
-        "ordinal",
-        "name",
-        "step",
-        "step_order",
-        "role",
-        "family",
-        "kind",
-        "worse",
-        "per",
-        "unit",
-        "words",
-        "minutes",
-    )
+    columns = [field.name for field in fields(Place) if field.name != "is_check"]
     return {
         row["name"]: Place(**{key: row[key] for key in columns}, is_check=row["how"] == "checks")
         for row in catalogue_deviations.sort("ordinal").iter_rows(named=True)

@@ -20,7 +20,8 @@ from pipeline.model.callbacks_expected import (
 )
 from pipeline.model.chart_points import ALL, LEAST_POINTS, SCHEMA, run_length_for
 from pipeline.model.covariates import Columns
-from pipeline.model.risk import DAYS_PER_YEAR
+from pipeline.model.days import numbers_of
+from pipeline.model.risk import DAYS_PER_YEAR, answered_episodes
 from pipeline.stats.control_charts import gap_scores, upward_sum
 from pipeline.stats.cusum import ratio_scores
 from pipeline.stats.intervals import Floats
@@ -72,8 +73,8 @@ def log_of(door_time: pl.DataFrame, episodes: pl.DataFrame, callback_months: pl.
         return None
     starts = (months + "-01").str.to_date()
     ends = starts.dt.offset_by("1mo")
-    days = pl.concat([starts, ends.tail(1)]).to_physical().to_numpy().astype(np.int64)
-    opening = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+    days = numbers_of(pl.concat([starts, ends.tail(1)]))
+    opening = answered_episodes(episodes)
     calls = (
         opening.join(doors.select("install_id").with_row_index("row"), on="install_id")
         .sort("reported_on", "callback_id", "fault")

@@ -7,7 +7,10 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.model.covariates import Columns, door_columns
-from pipeline.model.risk import DAYS_PER_YEAR
+from pipeline.model.days import numbers_of
+from pipeline.model.risk import DAYS_PER_YEAR, crew_numbers
+from pipeline.stats.dispersion import dispersion_of
+from pipeline.stats.funnel import additive_over_dispersion
 from pipeline.stats.hazards import HazardData, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 from pipeline.stats.time_at_risk import count_events, event_cuts, split_time
@@ -51,8 +54,8 @@ class DoorWatch:
 
 def watch_of(doors: pl.DataFrame) -> DoorWatch:
     """The watch of doors with time at risk, sorted by crew; doors: rows of door_time."""
-    days = [doors[name].to_physical().to_numpy().astype(np.int64) for name in ("started_on", "from_on", "until_on")]
-    groups = doors["crew"].rank("dense").to_numpy().astype(np.int64) - 1
+    days = [numbers_of(doors[name]) for name in ("started_on", "from_on", "until_on")]
+    groups = crew_numbers(doors["crew"])
     return DoorWatch(days[0], days[1], np.maximum(days[2], days[1]), groups)
 
 
@@ -77,9 +80,8 @@ def door_risk(watch: DoorWatch, covariates: Columns, rows: NDArray[np.int64], ag
         fit = fit_hazard(data, Prior(covariates.precision, CREW_PRECISION))
     except NoEventsError:
         return None
-    counts, mean = events.sum(axis=1), fit.expected
-    degrees = max(len(counts) - len(fit.beta) - len(fit.group_effects), 1)
-    over = float(((counts - mean) ** 2).sum() / mean.sum()) * len(counts) / degrees
+    counts = events.sum(axis=1)
+    over = dispersion_of(counts, fit.expected, len(fit.beta) + len(fit.group_effects))
     risk = DoorRisk(np.exp(covariates.matrix @ fit.beta), cuts, np.exp(fit.baseline), max(1.0, over))
     total = float((risk.grown(leave) - risk.grown(entry)).sum())
     return DoorRisk(risk.rates, cuts, risk.hazard * counts.sum() / total, risk.over_dispersion)
@@ -142,9 +144,7 @@ def _spread(y: Floats, e: Floats) -> float:
     seen = e > 0
     if seen.sum() < 2:
         return 0.0
-    q = float((e[seen] * (y[seen] / e[seen] - 1) ** 2).sum())
-    scale = float(e[seen].sum() - (e[seen] ** 2).sum() / e[seen].sum())
-    return max(0.0, (q - (int(seen.sum()) - 1)) / scale) if scale > 0 else 0.0
+    return additive_over_dispersion(y[seen] / e[seen], e[seen] ** -0.5, target=1.0).tau2
 
 
 def _drawn_to_one(y: Floats, e: Floats, spread: float) -> Floats:

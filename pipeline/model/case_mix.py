@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.model.covariates import Columns
+from pipeline.stats.dispersion import dispersion_of
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 
@@ -57,7 +58,7 @@ def expected_counts(
     return ExpectedCounts(
         expected=totals * scale,
         log_covariance=_log_covariance(by_group, totals, fit),
-        over_dispersion=_over_dispersion(events, fit),
+        over_dispersion=max(1.0, dispersion_of(events.sum(axis=1), fit.expected, len(fit.beta) + data.n_groups)),
         by_door=means.sum(axis=1) * scale,
         risk=risk,
     )
@@ -69,11 +70,3 @@ def _log_covariance(by_group: Floats, totals: Floats, fit: HazardFit) -> Floats:
     gradient = by_group / safe[:, None] - by_group.sum(axis=0) / totals.sum()
     gradient[totals <= 0] = 0.0
     return np.asarray(gradient @ fit.covariance @ gradient.T)
-
-
-def _over_dispersion(events: Floats, fit: HazardFit) -> float:
-    # pooled over doors rather than door by door: a door expects a few hundredths of a callback, and squares divided by
-    # so little would be noise
-    counts, mean = events.sum(axis=1), fit.expected
-    degrees = max(len(counts) - len(fit.beta) - len(fit.group_effects), 1)
-    return max(1.0, float(((counts - mean) ** 2).sum() / mean.sum()) * len(counts) / degrees)

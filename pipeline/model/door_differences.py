@@ -3,7 +3,8 @@
 import numpy as np
 import polars as pl
 
-from pipeline.model.month_grid import MonthGrid, numbers_of
+from pipeline.model.days import numbers_of
+from pipeline.model.month_grid import MonthGrid
 from pipeline.stats.intervals import Floats
 
 MOST_FRAILTY = 20.0

@@ -23,7 +23,7 @@ class DoorScores:
 
 def deviation_scores(values: Floats, place: Place, covariates: Columns) -> DoorScores | None:
     """The scores of one deviation's values (n,); None where it is recorded on too few doors or never differs."""
-    turned = -values if place.worse == "lower" else values
+    turned = -values if place.is_lower_worse else values
     recorded = np.isfinite(turned)
     if recorded.sum() < LEAST_RECORDED or np.ptp(turned[recorded]) == 0:
         return None

@@ -9,14 +9,13 @@ from pipeline.model.pair_fit import FaultBase, fitted
 from pipeline.stats.curves import FittedCurve
 from pipeline.stats.hazards import HazardData, HazardFit
 from pipeline.stats.intervals import Floats
-from pipeline.stats.leaving_out import deletion_shifts
+from pipeline.stats.leaving_out import deletion_shifts, jackknife_covariance
 from pipeline.stats.round_values import nearest_step, round_step, scale_of
 from pipeline.stats.splines import Bends, bends_over
 
 EVENTS_FOR_FOUR_KNOTS = 100  # below it three knots: each bend should have some dozens of events behind it
-BEND_PRECISION = (
-    0.25  # normal prior, sd 2 per standard deviation of a bend: with sd 1 a curve that levels off is missed
-)
+# Normal prior, sd 2 per standard deviation of a bend: with sd 1 a curve that levels off is missed.
+BEND_PRECISION = 0.25
 INNER = (0.025, 0.975)  # quantiles that the grid stays within
 LEAST_GRID = 3  # grid values with doors; with fewer there is no curve to see
 
@@ -64,7 +63,7 @@ def grid_of(design: PairDesign) -> Grid | None:
     grid = np.round(within * step, 9)
     bins = np.searchsorted((within[1:] + within[:-1]) / 2, nearest)
     doors = np.bincount(np.searchsorted(within, nearest[np.isin(nearest, within)]), minlength=len(within))
-    better = design.contrast[1] if design.place.worse == "lower" else design.contrast[0]
+    better = design.contrast[1] if design.place.is_lower_worse else design.contrast[0]
     return Grid(grid, doors.astype(float), bins, int(np.argmin(np.abs(grid - better))))
 
 
@@ -122,15 +121,10 @@ def dose_curve(design: BentDesign, base: FaultBase, grid: Grid) -> DoseCurve:
         contrasts=at - at[grid.reference],
         coefficients=fit.beta[design.own],
         covariance=fit.covariance[np.ix_(own, own)],
-        group_covariance=_jackknife(shifts) if len(shifts) > 1 else None,
+        group_covariance=jackknife_covariance(shifts) if len(shifts) > 1 else None,
     )
     baseline = np.exp(fit.baseline)
     return DoseCurve(curve, max(len(design.bends.knots), 2), _ratios(data, fit, baseline), baseline)
-
-
-def _jackknife(shifts: Floats) -> Floats:
-    centred = shifts - shifts.mean(axis=0)
-    return np.asarray((len(shifts) - 1) / len(shifts) * centred.T @ centred)
 
 
 def _ratios(data: HazardData, fit: HazardFit, baseline: Floats) -> Floats:

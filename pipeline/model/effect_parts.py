@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 from pipeline.model.evidence import SUGGESTIVE_P
 from pipeline.model.pair_design import STUDIED, PairDesign
 from pipeline.stats.hazards import HazardData, HazardFit, Prior
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats, ratio_interval
 from pipeline.stats.part_effects import differences_p, part_effects, parts_of, spread_between
 
-Z95 = 1.959964
 LEAST_CREWS, LEAST_EVENTS_A_CREW = 3, 2.0
 MOST_SPREAD_SEEN = 0.7  # crews must be seen to differ once one sd of theirs is twice the ratio
 LEAST_EVENTS, MOST_ERROR = 5, 0.7  # of a level: an effect of four times must not pass for none
@@ -58,9 +57,8 @@ class FoundEffect:
 
     def ratio(self, log_ratio: float, error: float) -> dict[str, float]:
         """Ratio and 95 % interval over the reported contrast, of a log ratio per standard deviation."""
-        middle, width = log_ratio * self.contrast, Z95 * error * abs(self.contrast)
-        low, ratio, high = np.exp([middle - width, middle, middle + width])
-        return {"ratio": float(ratio), "ratio_low": float(low), "ratio_high": float(high)}
+        ends = ratio_interval(log_ratio, error, self.contrast)
+        return dict(zip(("ratio", "ratio_low", "ratio_high"), ends, strict=True))
 
 
 def door_levels(install_ids: pl.Series, installs: pl.DataFrame) -> dict[str, pl.Series]:

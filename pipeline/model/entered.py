@@ -11,9 +11,8 @@ import polars as pl
 from pipeline.model.adjusters import Place, adjusters_of
 from pipeline.model.pair_design import Firm
 from pipeline.stats.credit import passing_on
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats
 
-Z95 = 1.959964
 MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
 
 
@@ -45,7 +44,7 @@ class Entered:
 
 def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> Floats:
     """(n, K) how far values (n, K) lie beyond references (K,) in the worse direction; nan where not recorded."""
-    signs = np.array([-1.0 if place.worse == "lower" else 1.0 for place in places])
+    signs = np.array([place.sign for place in places])
     return np.maximum((values - references) * signs, 0.0)
 
 
@@ -71,7 +70,7 @@ def _entered(fault: str, pairs: list[dict[str, object]], firm: Firm) -> Entered:
     places = tuple(firm.places[str(pair["deviation"])] for pair in pairs)
     numbers = pl.DataFrame(pairs, infer_schema_length=None)
     per = numbers["per"].to_numpy()
-    signs = np.array([-1.0 if place.worse == "lower" else 1.0 for place in places])
+    signs = np.array([place.sign for place in places])
     logs = {name: np.log(numbers[name].to_numpy()) / per for name in ("hazard_ratio", "hr_low", "hr_high")}
     held = [set(adjusters_of(place, firm.places)) for place in places]
     # of two geometries of one step each is adjusted for the other, and neither comes before

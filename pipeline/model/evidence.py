@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import polars as pl
 from scipy import linalg
 
 from pipeline.model.pair_design import STUDIED, PairDesign
@@ -75,6 +76,11 @@ class DesignRoom:
 
     def _in_words(self, column: str) -> str:
         return self.design.words.get(column, column.replace("_mm", "").replace("_kg", "").replace("_", " "))
+
+
+def found_causes(effects: pl.DataFrame) -> pl.DataFrame:
+    """The rows of effects that show a cause: strong, or suggestive, which is p_value <= 0.05."""
+    return effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"]))
 
 
 def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:

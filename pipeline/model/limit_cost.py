@@ -53,5 +53,5 @@ def cheapest_limit(
     last = len(grid) - 1
     ends = np.quantile(at[1:], [0.025, 0.975], method="nearest").astype(int)
     value, soonest, latest = (None if number == last else float(grid[number]) for number in (at[0], *ends))
-    low, high = (latest, soonest) if place.worse == "lower" else (soonest, latest)
+    low, high = (latest, soonest) if place.is_lower_worse else (soonest, latest)
     return CheapestLimit(value, low, high)

@@ -34,7 +34,7 @@ def towards_worse(row: dict[str, Any], place: Place) -> np.ndarray:
     """Numbers of the grid values of a row of dose_fits, from the reference to the worse end."""
     reference = row["grid"].index(row["reference"])
     size = len(row["grid"])
-    return np.arange(reference, -1, -1) if place.worse == "lower" else np.arange(reference, size)
+    return np.arange(reference, -1, -1) if place.is_lower_worse else np.arange(reference, size)
 
 
 def risk_place(row: dict[str, Any], place: Place) -> Crossing:
@@ -47,7 +47,7 @@ def risk_place(row: dict[str, Any], place: Place) -> Crossing:
 
 def low_and_high(found: Crossing, place: Place) -> tuple[float | None, float | None]:
     """The lower and the upper end of a crossing's interval as numbers."""
-    return (found.latest, found.soonest) if place.worse == "lower" else (found.soonest, found.latest)
+    return (found.latest, found.soonest) if place.is_lower_worse else (found.soonest, found.latest)
 
 
 def share_beyond(row: dict[str, Any], value: float | None, place: Place) -> float | None:
@@ -55,7 +55,7 @@ def share_beyond(row: dict[str, Any], value: float | None, place: Place) -> floa
     if value is None:
         return None
     grid, doors = np.array(row["grid"]), np.array(row["doors_with_ends"])
-    is_beyond = grid < value if place.worse == "lower" else grid > value
+    is_beyond = grid < value if place.is_lower_worse else grid > value
     return float(doors[is_beyond].sum() / doors.sum())
 
 

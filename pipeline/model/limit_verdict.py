@@ -11,7 +11,7 @@ KEEP, TIGHTEN, LOOSEN, TOO_FEW = "keep", "tighten", "loosen", "too_few"
 
 def is_worse(value: float, than: float, place: Place) -> bool:
     """The value lies on the worse side of the other."""
-    return value < than if place.worse == "lower" else value > than
+    return value < than if place.is_lower_worse else value > than
 
 
 def objects_to_loosening(found: Crossing, usual: UsualLimit, place: Place) -> bool:
@@ -42,7 +42,7 @@ def verdict(
     if usual.value is None:
         return KEEP, "no limit is in use on most doors"
     fit, found = fitted
-    strictest = usual.high if place.worse == "lower" else usual.low
+    strictest = usual.high if place.is_lower_worse else usual.low
     if found.latest is not None and is_worse(strictest, found.latest, place):
         return TIGHTEN, f"a door reaches {RISK} times the risk before it reaches the limit"
     return _loosen_or_keep(found, usual, fit["reference"], place, against)
@@ -66,4 +66,4 @@ def _loosen_or_keep(
 
 
 def _loosest(usual: UsualLimit, place: Place) -> float:
-    return usual.low if place.worse == "lower" else usual.high
+    return usual.low if place.is_lower_worse else usual.high

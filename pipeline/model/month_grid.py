@@ -1,19 +1,17 @@
 """Doors at risk by age and calendar month, as one day knew them, the twelve months after it included."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
+from pipeline.model.days import Ints, day_number, day_of, numbers_of
 from pipeline.model.risk import DAYS_PER_YEAR
 from pipeline.stats.intervals import Floats
 
-Ints = NDArray[np.int64]
 MONTHS_AHEAD = 12
 MOST_MONTHS = 120  # what lies further back says little of next year
-EPOCH = date(1970, 1, 1)
 # Days of age where an interval begins: half a doubling each, as rates of callbacks fall by ratios.
 AGE_CUTS = np.array([0, 31, 46, 61, 92, 122, 183, 244, 365, 487, 730, 974, 1461, 1948, 2922, 3896, 5844])
 
@@ -46,21 +44,6 @@ class MonthGrid:
     def names(self) -> list[str]:
         """YYYY-MM of each month."""
         return [f"{day_of(start):%Y-%m}" for start in self.starts[:-1]]
-
-
-def day_number(day: date) -> int:
-    """Days since 1 January 1970."""
-    return (day - EPOCH).days
-
-
-def day_of(number: int | np.int64) -> date:
-    """The day of a number."""
-    return EPOCH + timedelta(days=int(number))
-
-
-def numbers_of(days: pl.Series) -> Ints:
-    """Day numbers of a column of dates without gaps."""
-    return days.to_physical().to_numpy().astype(np.int64)
 
 
 def grid_to(on: date, first: date) -> MonthGrid:

@@ -11,7 +11,7 @@ from pipeline.model.risk import FirstFaults
 from pipeline.stats.group_spread import fit_with_group_spread
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
-from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance
+from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance, reported_variance
 
 
 @dataclass(frozen=True)
@@ -83,10 +83,9 @@ def fit_pair(design: PairDesign, base: FaultBase) -> PairEstimate:
     column = len(fit.baseline) + STUDIED
     own = float(fit.covariance[column, column])
     crews = float(jackknife_variance(deletion_shifts(data, prior, fit))[column])
-    variance = own if np.isnan(crews) else max(own, (own + crews) / 2)
     return PairEstimate(
         log_ratio=float(fit.beta[STUDIED]),
-        error=float(np.sqrt(variance)),
+        error=float(np.sqrt(reported_variance(own, crews))),
         between=float(fit.beta[STUDIED] + fit.beta[CREW_MEAN]),
         expected=fit.expected,
         has_one_crew=bool(np.isnan(crews)),

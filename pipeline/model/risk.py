@@ -40,14 +40,23 @@ class FirstFaults:
         return int(self.events.sum())
 
 
+def answered_episodes(episodes: pl.DataFrame) -> pl.DataFrame:
+    """The rows of episodes that open one which a crew answers for."""
+    return episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+
+
+def crew_numbers(crews: pl.Series) -> NDArray[np.int64]:
+    """(n,) numbers 0..G-1 of crews, in the order of their names."""
+    return crews.rank("dense").to_numpy().astype(np.int64) - 1
+
+
 def watched_doors(door_time: pl.DataFrame) -> Watched:
     """The doors of door_time that were ever at risk, sorted by crew and door."""
     rows = door_time.filter(pl.col("door_years") > 0).sort("crew", "install_id")
-    groups = rows["crew"].rank("dense").to_numpy().astype(np.int64) - 1
     return Watched(
         rows["install_id"],
         rows["crew"],
-        groups,
+        crew_numbers(rows["crew"]),
         rows["entry_days"].to_numpy().astype(float) / DAYS_PER_YEAR,
         rows["exit_days"].to_numpy().astype(float) / DAYS_PER_YEAR,
     )

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from pipeline.model.covariates import standardised
 from pipeline.model.evidence import LEAST_EVENTS
 from pipeline.model.pair_design import LEAST_RECORDED
-from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, Watched, first_faults
+from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, Watched, answered_episodes, first_faults
 from pipeline.model.study import Study
 from pipeline.stats.calibration import Later, Slope, calibration_slope
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
@@ -74,7 +74,7 @@ def fault_risks(study: Study, episodes: pl.DataFrame, from_on: pl.Series) -> tup
     from_on  (n,) the day each door's age is 0
     """
     columns = _columns(study)
-    counted = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+    counted = answered_episodes(episodes)
     names = [name for name, n in sorted(counted.group_by("fault").len().iter_rows()) if n >= LEAST_EVENTS]
     days = counted["reported_on"].sort()
     cut_on = cast(date, days[int((1 - LATER_SHARE) * (len(days) - 1))]) if names else None

@@ -9,9 +9,8 @@ import polars as pl
 from pipeline.model.adjusters import Place
 from pipeline.model.chart_points import ALL
 from pipeline.model.signal_words import Rise
-from pipeline.stats.intervals import Floats, share_interval
+from pipeline.stats.intervals import Z95, Floats, share_interval
 
-Z95 = 1.959964
 LEAST_DOORS = 3
 
 
@@ -50,14 +49,13 @@ def _rise(doors: Measured, place: Place, spans: tuple[np.ndarray, ...]) -> tuple
         now, before, others = ((part > 0).astype(float) for part in (now, before, others))
     both = np.concatenate([now, before])
     error = max(float(both.std()), 1e-9) * np.sqrt(1 / len(now) + 1 / len(before))
-    sign = -1.0 if place.worse == "lower" else 1.0
     low, high = _ends(now, place.is_check)
     firm = float(others.mean()) if len(others) >= LEAST_DOORS else None
     rise = Rise(
         place.name, place.words or place.name.replace("_", " "), doors.acts.get(place.name) or "", place.unit,
         place.is_check, len(now), len(before), float(now.mean()), low, high, float(before.mean()), firm,
     )  # fmt: skip
-    return sign * (rise.now - rise.before) / error, rise
+    return place.sign * (rise.now - rise.before) / error, rise
 
 
 def _ends(values: Floats, is_check: bool) -> tuple[float, float]:

@@ -30,9 +30,7 @@ def spared_share(
     """
     if not np.isfinite(limits).any():
         return None
-    beyond = design.values - limits
-    is_lower_worse = design.place.worse == "lower"
-    excess = np.where(np.isfinite(limits), np.minimum(beyond, 0) if is_lower_worse else np.maximum(beyond, 0), 0.0)
+    excess = np.where(np.isfinite(limits), design.place.beyond(design.values, limits), 0.0)
     per_unit, error = estimate.log_ratio / design.spread, estimate.error / design.spread
     draws = share_draws(excess, estimate.expected, design.groups, rng.normal(per_unit, error, size=N_DRAWS), rng)
     low, high = np.quantile(draws, [0.025, 0.975])

@@ -6,20 +6,10 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 
+from pipeline.model.days import day_number, day_of, numbers_of
 from pipeline.model.door_differences import clumping_of, door_error, door_means, frailty_of
 from pipeline.model.late_paper import delays_known
-from pipeline.model.month_grid import (
-    MONTHS_AHEAD,
-    MonthGrid,
-    ages_up_to,
-    by_month,
-    day_number,
-    day_of,
-    doors_at_risk,
-    doublings,
-    grid_to,
-    numbers_of,
-)
+from pipeline.model.month_grid import MONTHS_AHEAD, MonthGrid, ages_up_to, by_month, doors_at_risk, doublings, grid_to
 from pipeline.model.risk import DAYS_PER_YEAR
 from pipeline.stats.age_and_month import AgeMonthCounts
 from pipeline.stats.intervals import Floats

@@ -16,7 +16,7 @@ from pipeline.model.pair_design import ADJUSTER_PRECISION, Firm, adjuster_column
 from pipeline.model.risk import FirstFaults
 from pipeline.stats.hazards import HazardData, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
-from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance
+from pipeline.stats.leaving_out import deletion_shifts, jackknife_variance, reported_variance
 
 CREWS_SD = 2.0  # crews are hardly pooled: the effect wanted is the one within crews
 
@@ -86,7 +86,7 @@ def step_multiplier(firm: Firm, limits: Floats, causes: list[Place], faults: Fir
 
 def _widening(own: Floats, crews: Floats) -> Floats:
     """(q,) by how much the jackknife over crews widens each error, as for the effects: never below the model's own."""
-    return np.sqrt(np.maximum(1.0, (1 + np.nan_to_num(crews / own, nan=1.0)) / 2))
+    return np.sqrt(reported_variance(own, crews) / own)
 
 
 def _scaled_values(firm: Firm, limits: Floats, causes: list[Place], own: Floats) -> tuple[Floats, Floats]:
@@ -98,8 +98,7 @@ def _scaled_values(firm: Firm, limits: Floats, causes: list[Place], own: Floats)
         crews = np.bincount(firm.groups, is_known)
         mean = np.bincount(firm.groups, np.where(is_known, own[:, column], 0.0)) / np.maximum(crews, 1)
         seen[~is_known, column] = mean[firm.groups[~is_known]]
-        beyond = np.nan_to_num(values - limit)
-        beyond = np.minimum(beyond, 0) if cause.worse == "lower" else np.maximum(beyond, 0)
+        beyond = np.nan_to_num(cause.beyond(values, limit))
         at_limits[:, column] = seen[:, column] - beyond / (float(np.nanstd(values)) or 1.0)
     return seen, at_limits
 
@@ -117,17 +116,20 @@ def _by_crew(
     (weight, seen, at_limits), (covariance, expected) = doors, also
     tilt, limited = np.exp(seen @ beta), np.exp(at_limits @ beta)
 
+    edges = np.searchsorted(groups, np.arange(int(groups.max()) + 1))
+
     def crew_sum(values: Floats) -> Floats:
-        sums = np.zeros((int(groups.max()) + 1, *values.shape[1:]))
-        np.add.at(sums, groups, values)
-        return sums
+        return np.asarray(np.add.reduceat(values, edges))
 
     total = crew_sum(weight)
     with np.errstate(divide="ignore", invalid="ignore"):
         mass = crew_sum(weight * tilt)
         mean = mass / total
-        slope = crew_sum((weight * tilt)[:, None] * seen) / mass[:, None]
-        square = crew_sum((weight * tilt)[:, None, None] * seen[:, :, None] * seen[:, None, :]) / mass[:, None, None]
+        tilted = (weight * tilt)[:, None] * seen
+        slope = crew_sum(tilted) / mass[:, None]
+        # crew by crew: a square for every door would not fit into memory
+        crews = zip(edges, [*edges[1:], len(groups)], strict=True)
+        square = np.stack([tilted[a:b].T @ seen[a:b] for a, b in crews]) / mass[:, None, None]
         spread = _pooled(crew_sum((weight * (tilt - mean[groups])) ** 2) / mean**2, crew_sum(weight**2)) * mean**2
         return StepMultiplier(
             weight=total,

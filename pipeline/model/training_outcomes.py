@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.model.callbacks_expected import CREW_PRECISION, door_risk, steady_columns, watch_of
-from pipeline.model.risk import DAYS_PER_YEAR
+from pipeline.model.risk import DAYS_PER_YEAR, answered_episodes, crew_numbers
 from pipeline.stats.hazards import HazardData, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 
@@ -28,7 +28,7 @@ def out_of_limits(door_steps: pl.DataFrame, installs: pl.DataFrame, step: str) -
         return None
     columns = steady_columns(doors, installs)
     events = doors["is_out"].cast(pl.Float64).to_numpy()
-    groups = doors["crew"].rank("dense").to_numpy().astype(np.int64) - 1
+    groups = crew_numbers(doors["crew"])
     try:
         data = HazardData(columns.matrix, np.ones((doors.height, 1)), events[:, None], groups)
         fit = fit_hazard(data, Prior(columns.precision, CREW_PRECISION))
@@ -48,9 +48,11 @@ def callbacks_of(
         installs.select("install_id", "fitted_on"), on="install_id"
     )
     doors = joined.sort("crew", "install_id")
-    calls = episodes.filter(
-        (pl.col("kind") == "episode") & pl.col("is_answered_for") & pl.col("fault").is_in(sorted(faults))
-    ).join(doors.select("install_id").with_row_index("row"), on="install_id")
+    calls = (
+        answered_episodes(episodes)
+        .filter(pl.col("fault").is_in(sorted(faults)))
+        .join(doors.select("install_id").with_row_index("row"), on="install_id")
+    )
     if not doors.height or not calls.height:
         return None
     watch, rows = watch_of(doors), calls["row"].to_numpy().astype(np.int64)

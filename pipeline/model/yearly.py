@@ -1,10 +1,16 @@
 """How many callbacks of each fault a year brings now, and what one costs."""
 
 from datetime import date, timedelta
+from typing import cast
 
 import polars as pl
 
-from pipeline.model.risk import DAYS_PER_YEAR
+from pipeline.model.risk import DAYS_PER_YEAR, answered_episodes
+
+
+def first_day(door_time: pl.DataFrame) -> date:
+    """The first day on which a callback could have been logged: that of the first door at risk."""
+    return cast(date, door_time["from_on"].min())
 
 
 def last_year(as_of: date, first_day: date) -> tuple[date, float]:
@@ -18,7 +24,7 @@ def last_year(as_of: date, first_day: date) -> tuple[date, float]:
 
 def counted_lately(episodes: pl.DataFrame, since: date) -> pl.DataFrame:
     """One row per fault: `counted`, the episodes after that day that crews answer for."""
-    answered = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+    answered = answered_episodes(episodes)
     return answered.filter(pl.col("reported_on") > since).group_by("fault").agg(pl.len().alias("counted"))
 
 

@@ -56,11 +56,10 @@ class AgeMonthCounts:
 
 @dataclass(frozen=True)
 class Draws:
-    """log_age (B, K) and log_month (B, H) of the months ahead; drift and shock sd (B,) they were drawn under."""
+    """log_age (B, K) and log_month (B, H) of the months ahead."""
 
     log_age: Floats
     log_month: Floats
-    spreads: Floats
 
 
 @dataclass(frozen=True)
@@ -86,9 +85,8 @@ def draw_ahead(seen: AgeMonthCounts, months_ahead: int, n_draws: int, rng: np.ra
         weights = np.exp([point.log_weight for point in points])
         share = rng.multinomial(n_draws, weights / weights.sum())
         drawn = [_drawn(point, count, rng) for point, count in zip(points, share, strict=True) if count]
-    spreads = np.repeat([point.spreads for point in points], share, axis=0)
     both = np.concatenate(drawn)
-    return Draws(both[:, :n_ages], both[:, n_ages + n_months :], spreads)
+    return Draws(both[:, :n_ages], both[:, n_ages + n_months :])
 
 
 def _scaled(seen: AgeMonthCounts) -> AgeMonthCounts:

@@ -14,8 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pipeline.stats.dispersion import dispersion_of
+from pipeline.stats.funnel import additive_over_dispersion
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
+from pipeline.stats.leaving_out import reported_variance
 
 BEFORE, JUST_BEFORE, AFTER = 0, 1, 2
 GROUP_SD, TIME_SD = 1.0, 1.0  # weak priors on the log scale: few counts must not give infinite factors
@@ -88,7 +91,7 @@ def usual_means(units: Units) -> tuple[Floats, float] | None:
 
 
 def _fitted(units: Units, states: NDArray[np.int64]) -> tuple[HazardFit, Floats] | None:
-    # one number a cell: sorting columns of three takes twenty times as long, and firms have a million doors
+    # one number a cell: sorting columns of three takes seven times as long, and firms have a million doors
     groups = np.unique(units.groups, return_inverse=True)[1]
     shape = (int(groups.max()) + 1, int(units.times.max()) + 1, AFTER + 1)
     numbers, cell = np.unique(np.ravel_multi_index((groups, units.times, states), shape), return_inverse=True)
@@ -104,13 +107,6 @@ def _fitted(units: Units, states: NDArray[np.int64]) -> tuple[HazardFit, Floats]
     except NoEventsError:
         return None
     return fit, units.expected * (fit.expected / expected)[cell]
-
-
-def dispersion_of(events: Floats, mean: Floats, parameters: int) -> float:
-    """Pearson's: variance of the units over their mean; below 1 where each can count once only."""
-    total = float(mean.sum())
-    degrees = max(len(events) - parameters, 1)
-    return float(((events - mean) ** 2).sum()) / max(total, 1e-9) * len(events) / degrees
 
 
 def _local_dispersion(units: Units, mean: Floats, sides: tuple[NDArray[np.bool_], ...]) -> float:
@@ -162,14 +158,11 @@ def pooled_change(log_ratios: Floats, variances: Floats) -> Pooled:
         return Pooled(estimate, variance)
     left = np.array([_random_effects(np.delete(y, i), np.delete(v, i))[0] for i in range(n)])
     jackknife = (n - 1) / n * float(((left - left.mean()) ** 2).sum())
-    return Pooled(estimate, max(variance, (variance + jackknife) / 2))
+    return Pooled(estimate, float(reported_variance(variance, jackknife)))
 
 
 def _random_effects(y: Floats, v: Floats) -> tuple[float, float]:
     w = 1 / v
     mean = float((w * y).sum() / w.sum())
-    q = float((w * (y - mean) ** 2).sum())
-    scale = float(w.sum() - (w**2).sum() / w.sum())
-    between = max(0.0, (q - (len(y) - 1)) / scale) if len(y) > 1 and scale > 0 else 0.0
-    w = 1 / (v + between)
+    w = 1 / (v + additive_over_dispersion(y, np.sqrt(v), mean).tau2)
     return float((w * y).sum() / w.sum()), float(1 / w.sum())

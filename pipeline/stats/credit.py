@@ -12,7 +12,7 @@ Sources: Greenland and Robins (1988), Am. J. Epidemiol. 128, 1185-1197 (probabil
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats
 
 
 def credit_shares(log_parts: Floats) -> tuple[Floats, Floats]:
@@ -46,7 +46,7 @@ def credit_errors(log_parts: Floats, part_errors: Floats) -> tuple[Floats, Float
     return np.sqrt(variance), left[..., 0] * np.sqrt(all_errors[..., 0])
 
 
-def share_interval(share: Floats, error: Floats, z: float = 1.959964) -> tuple[Floats, Floats]:
+def share_interval(share: Floats, error: Floats, z: float = Z95) -> tuple[Floats, Floats]:
     """The ends of a share's interval, kept between 0 and 1 by taking it on the log odds."""
     room = share * (1 - share)
     odds = np.log(np.divide(share, 1 - share, out=np.ones_like(share), where=room > 0))

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pipeline.stats.intervals import Floats
-
-Z95 = 1.959964
+from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.leaving_out import reported_variance
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ class FittedCurve:
         """(V,) standard errors: the larger of the model's variance and the mean of it and the jackknife's."""
         own = _forms(self.contrasts, self.covariance)
         groups = own if self.group_covariance is None else _forms(self.contrasts, self.group_covariance)
-        return np.sqrt(np.maximum(own, (own + groups) / 2))
+        return np.sqrt(reported_variance(own, groups))
 
     @property
     def low(self) -> Floats:

@@ -1,4 +1,4 @@
-"""Exact and score intervals for counts, rates and shares."""
+"""Exact and score intervals for counts, rates and shares; the usual one of a ratio."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 Floats = NDArray[np.float64]
+Z95 = 1.959964
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,19 @@ def share_interval(successes: ArrayLike, trials: ArrayLike, confidence: float = 
     high = np.where(x == n, 1.0, np.minimum(centre + half, 1.0))
     empty = n == 0
     return Interval(np.where(empty, np.nan, share), np.where(empty, np.nan, low), np.where(empty, np.nan, high))
+
+
+def ratio_interval(log_ratio: float, error: float, contrast: float = 1.0) -> tuple[float, float, float]:
+    """A ratio and the ends of its 95 % interval, low first, over a contrast of either sign.
+
+    log_ratio, error  the logarithm of the ratio for one unit, and its standard error
+
+    >>> [round(end, 3) for end in ratio_interval(0.5, 0.1, -2.0)]
+    [0.368, 0.249, 0.544]
+    """
+    middle, width = log_ratio * contrast, Z95 * error * abs(contrast)
+    ratio, low, high = np.exp([middle, middle - width, middle + width])
+    return float(ratio), float(low), float(high)
 
 
 def _check(values: Floats, confidence: float) -> None:

@@ -35,8 +35,25 @@ def jackknife_variance(shifts: Floats) -> Floats:
     n_groups = len(shifts)
     if n_groups < 2:
         return np.full(shifts.shape[1], np.nan)
-    centred = shifts - shifts.mean(axis=0)
-    return (n_groups - 1) / n_groups * (centred**2).sum(axis=0)
+    return (n_groups - 1) / n_groups * (_centred(shifts) ** 2).sum(axis=0)
+
+
+def jackknife_covariance(shifts: Floats) -> Floats:
+    """(q, q) the same of all of them together; two groups or more."""
+    centred = _centred(shifts)
+    return np.asarray((len(shifts) - 1) / len(shifts) * centred.T @ centred)
+
+
+def _centred(shifts: Floats) -> Floats:
+    return shifts - shifts.mean(axis=0)
+
+
+def reported_variance(own: Floats | float, groups: Floats | float) -> Floats:
+    """The variance that is reported: the larger of the model's own and the mean of it and the jackknife's over groups.
+
+    groups  nan where there is one group only: then the model's own
+    """
+    return np.asarray(np.where(np.isnan(groups), own, np.maximum(own, (own + groups) / 2)))
 
 
 def sandwich_covariance(data: HazardData, fit: HazardFit) -> Floats:

@@ -27,7 +27,6 @@ UPPER = 0.95
 class Parts:
     """How P parts of the rows pull one column of a fit.
 
-    parts        (n,) part number 0..P-1 of each row
     scores       (P,) pull of each part away from the common effect
     covariance   (P, P) of the scores while the effect is common, what the other parameters take up taken out
     cumulants    (P, 3) third, fourth and sixth of each score: more than its variance says

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.catalogue import catalogue_tables, load_catalogue
-from pipeline.model.marts import callback_rates, effects, weak_steps
+from pipeline.model.marts import callback_rates, effects, fault_bases, weak_steps
 
 TABLES = catalogue_tables(load_catalogue())
 ORDINALS = dict(TABLES["catalogue_deviations"].select("name", "ordinal").iter_rows())
@@ -70,12 +70,14 @@ def firm(
     }
 
 
+BASES = ("staged_installs", "door_time", "door_values", "door_limits", "episodes", "settings")
 WEAK_STEPS_READ = ("door_time", "door_values", "door_limits", "episodes", "settings")
 
 
 def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     catalogue: dict[str, Any] = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
-    return effects.build(**tables, **catalogue)
+    read = {name: tables[name] for name in BASES}
+    return effects.build(**tables, **catalogue, fault_bases=fault_bases.build(**read, **catalogue))
 
 
 def rates_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:

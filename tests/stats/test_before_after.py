@@ -10,11 +10,11 @@ from pipeline.stats.before_after import (
     JUST_BEFORE,
     Units,
     change_of,
-    dispersion_of,
     placebo_scores,
     pooled_change,
     usual_means,
 )
+from pipeline.stats.dispersion import dispersion_of
 
 GROUPS, TIMES, DAY = 8, 10, 5
 

@@ -32,7 +32,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.model.entered import Entered, entered_causes
-from pipeline.model.risk import watched_doors
+from pipeline.model.risk import answered_episodes, watched_doors
 from pipeline.model.study import study_of
 from pipeline.stats.credit import credit_errors, credit_shares, own_parts, share_interval
 from pipeline.stats.intervals import Floats
@@ -61,7 +61,7 @@ def build(
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per callback and what accounts for a part of it."""
-    counted = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for"))
+    counted = answered_episodes(episodes)
     if counted.is_empty():
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)

@@ -49,11 +49,10 @@ from pipeline.model.case_mix import ExpectedCounts
 from pipeline.model.firms_mix import on_firms_mix
 from pipeline.model.risk import watched_doors
 from pipeline.stats.funnel import funnel_scores
-from pipeline.stats.intervals import Floats, Interval, poisson_interval, rate_interval
+from pipeline.stats.intervals import Z95, Floats, Interval, poisson_interval, rate_interval
 from pipeline.stats.ratio_draws import GroupCounts, place_interval, ratio_draws
 
 FUNNEL_Z = 3.090  # 99.8 % of crews that do not differ stay inside
-Z95 = 1.959964
 PER_DOOR_YEARS = 100
 
 SCHEMA = {

@@ -27,14 +27,13 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 
+from pipeline.model.days import day_number, numbers_of
 from pipeline.model.late_paper import delays_known
-from pipeline.model.month_grid import day_number, numbers_of
 from pipeline.stats.chain_ladder import Ladder, chain_ladder
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats
 
 LEAST_CALLBACKS, LEAST_PERIODS = 60, 5
 ENOUGH_A_CELL = 5  # callbacks per cohort and quarter of age on average, below which half-years are taken
-Z95 = 1.959964
 LEAST_ARRIVED = 0.3
 SCHEMA = {
     "cohort": pl.String, "doors": pl.Int64, "callbacks": pl.Float64, "to_come": pl.Float64,

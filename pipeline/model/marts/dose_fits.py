@@ -32,9 +32,9 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from pipeline.model.bases import Bases, read_bases
 from pipeline.model.dose_curve import BentDesign, DoseCurve, Grid, bent_design, dose_curve, grid_of, knots_for
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
-from pipeline.model.pair_fit import FaultBase, fault_base
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.study import Study, study_of
 from pipeline.stats.blas import one_blas_thread
@@ -57,6 +57,7 @@ def build(
     door_limits: pl.DataFrame,
     episodes: pl.DataFrame,
     effects: pl.DataFrame,
+    fault_bases: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
     settings: pl.DataFrame,
@@ -71,7 +72,7 @@ def build(
     faults = {name: first_faults(watched, episodes, name) for name in sorted(answered["fault"].unique())}
     years = _years(study, settings["warranty_months"][0])
     with one_blas_thread():
-        rows = _rows(study, faults, answered, years)
+        rows = _rows(study, read_bases(fault_bases, faults), answered, years)
     return pl.DataFrame(rows, schema=SCHEMA, infer_schema_length=None)
 
 
@@ -85,13 +86,10 @@ def _years(study: Study, warranty_months: float | None) -> float:
     return min(warranty_months / MONTHS_A_YEAR, watched) if warranty_months else watched
 
 
-def _rows(study: Study, faults: dict[str, FirstFaults], answered: pl.DataFrame, years: float) -> list[dict[str, Any]]:
+def _rows(study: Study, bases: Bases, answered: pl.DataFrame, years: float) -> list[dict[str, Any]]:
     adjusters = adjuster_columns(study.firm)
     measured = [place for place in study.firm.places.values() if not place.is_check]
     asked = {name: set(part["fault"]) for (name,), part in answered.group_by("deviation")}
-
-    def base(first: FirstFaults) -> FaultBase | None:
-        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters)
 
     def of_place(number: int) -> list[dict[str, Any]]:
         place = measured[number]
@@ -104,13 +102,10 @@ def _rows(study: Study, faults: dict[str, FirstFaults], answered: pl.DataFrame, 
 
     # numpy lets go of the interpreter while it computes, so that threads share the work
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        bases = dict(zip(faults, pool.map(base, faults.values()), strict=True))
         return [row for rows in pool.map(of_place, range(len(measured))) for row in rows]
 
 
-def _of_place(
-    design: PairDesign, grid: Grid, bases: dict[str, FaultBase | None], years: float
-) -> Iterator[dict[str, Any]]:
+def _of_place(design: PairDesign, grid: Grid, bases: Bases, years: float) -> Iterator[dict[str, Any]]:
     bent: dict[int, BentDesign] = {}
     for name, base in bases.items():
         if base is None:

@@ -22,7 +22,7 @@ Source: Harrell (2015), Regression Modeling Strategies, 2nd edition, section 2.4
 
 import polars as pl
 
-Z95 = 1.959964
+from pipeline.stats.intervals import Z95
 
 
 def build(dose_fits: pl.DataFrame, catalogue_deviations: pl.DataFrame) -> pl.DataFrame:

@@ -32,10 +32,11 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from pipeline.model.bases import Bases, read_bases
 from pipeline.model.effect_parts import FoundEffect, Rows, by_crew, by_level, door_levels
-from pipeline.model.evidence import SUGGESTIVE_P
+from pipeline.model.evidence import found_causes
 from pipeline.model.pair_design import adjuster_columns, pair_design
-from pipeline.model.pair_fit import FaultBase, fault_base, fitted
+from pipeline.model.pair_fit import fitted
 from pipeline.model.risk import first_faults, watched_doors
 from pipeline.model.study import Study, study_of
 from pipeline.stats.blas import one_blas_thread
@@ -53,6 +54,7 @@ Asked = tuple[Rows, Rows]  # the rows of one way of parting, and those that are 
 
 def build(
     effects: pl.DataFrame,
+    fault_bases: pl.DataFrame,
     staged_installs: pl.DataFrame,
     door_time: pl.DataFrame,
     door_values: pl.DataFrame,
@@ -63,11 +65,13 @@ def build(
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """Every found cause by crew, material and season."""
-    rows = effects.filter((pl.col("role") == "cause") & (pl.col("p_value") <= SUGGESTIVE_P)).rows(named=True)
+    rows = found_causes(effects).rows(named=True)
     if not rows:
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)
     study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
+    names = sorted({row["fault"] for row in rows})
+    faults = {name: first_faults(study.watched, episodes, name) for name in names}
     levels = door_levels(study.watched.install_ids, staged_installs)
     crews = study.watched.crews.unique(maintain_order=True).to_numpy()
 
@@ -75,17 +79,13 @@ def build(
         return [by_crew(found, crews), *((by_level(found, by, values), []) for by, values in levels.items())]
 
     with one_blas_thread(), ThreadPoolExecutor(os.cpu_count()) as pool:
-        fits = _fits(study, episodes, rows, pool)
+        fits = _fits(study, read_bases(fault_bases, faults), rows, pool)
         asked = [ways for every in pool.map(parted, fits) for ways in every]
     return _judged(asked).sort(KEY)
 
 
-def _fits(study: Study, episodes: pl.DataFrame, rows: Rows, pool: ThreadPoolExecutor) -> list[FoundEffect]:
+def _fits(study: Study, bases: Bases, rows: Rows, pool: ThreadPoolExecutor) -> list[FoundEffect]:
     adjusters = adjuster_columns(study.firm)
-
-    def base(fault: str) -> FaultBase | None:
-        first = first_faults(study.watched, episodes, fault)
-        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters)
 
     def of_deviation(deviation: str) -> list[FoundEffect]:
         design = pair_design(study.firm, study.firm.places[deviation], adjusters)
@@ -96,8 +96,6 @@ def _fits(study: Study, episodes: pl.DataFrame, rows: Rows, pool: ThreadPoolExec
                 found.append(FoundEffect(design, *fitted(design, base, by_group=False), row))
         return found
 
-    names = sorted({row["fault"] for row in rows})
-    bases = dict(zip(names, pool.map(base, names), strict=True))
     return [fit for fits in pool.map(of_deviation, sorted({row["deviation"] for row in rows})) for fit in fits]
 
 

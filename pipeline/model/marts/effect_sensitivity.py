@@ -31,7 +31,9 @@ from typing import Any
 import numpy as np
 import polars as pl
 
+from pipeline.model.bases import read_bases
 from pipeline.model.door_matrix import door_matrix
+from pipeline.model.evidence import found_causes
 from pipeline.model.refit import Pair, Refit, refitted
 from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, Watched, first_faults, watched_doors
 from pipeline.model.spared import spared_share
@@ -65,6 +67,7 @@ class _Found:
 
 def build(
     effects: pl.DataFrame,
+    fault_bases: pl.DataFrame,
     staged_installs: pl.DataFrame,
     door_time: pl.DataFrame,
     door_values: pl.DataFrame,
@@ -80,8 +83,7 @@ def build(
     evaluate: Callable[..., pl.DataFrame],
 ) -> pl.DataFrame:
     """Every way of looking at every cause that was found."""
-    is_found = (pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"])
-    rows = {(row["fault"], row["deviation"]): row for row in effects.filter(is_found).iter_rows(named=True)}
+    rows = {(row["fault"], row["deviation"]): row for row in found_causes(effects).iter_rows(named=True)}
     if not rows:
         return pl.DataFrame(schema=SCHEMA)
     watched = watched_doors(door_time)
@@ -90,9 +92,9 @@ def build(
     found = _Found(rows, study)
     with one_blas_thread():
         faults = _faults(watched, episodes, found.faults)
-        again = refitted(study, faults, set(rows))
+        again = refitted(study, faults, set(rows), read_bases(fault_bases, faults))
         ways = [
-            _as_reported(found, again),
+            _as_reported(found),
             _other_repeats(found, (faults, again), int(settings["repeat_days"][0]), evaluate),
             _until_first_visit(found, episodes, _first_visits(watched, linked_callbacks, staged_callbacks, door_time)),
             _without_doubt(found, episodes, doubted_doors(study, staged_installs, record_credibility)),
@@ -105,13 +107,12 @@ def _faults(watched: Watched, episodes: pl.DataFrame, names: set[str]) -> dict[s
     return {name: first_faults(watched, episodes, name) for name in sorted(names)}
 
 
-def _as_reported(found: _Found, again: dict[Pair, Refit]) -> Rows:
+def _as_reported(found: _Found) -> Rows:
     for pair, row in found.pairs.items():
         ratio = (row["contrast_ratio"], row["contrast_low"], row["contrast_high"])
         share = {"share": row["attributable_share"], "share_low": row["attributable_low"]}
         share["share_high"] = row["attributable_high"]
-        events = again[pair].events if pair in again else row["events"]
-        yield _row(found, pair, REPORTED, ratio, (row["doors"], events)) | share
+        yield _row(found, pair, REPORTED, ratio, (row["doors"], row["events"])) | share
 
 
 def _other_repeats(
@@ -179,7 +180,7 @@ def _other_limits(
             design, estimate = again[pair].design, again[pair].estimate
             rng = np.random.default_rng([study.seed, place.ordinal])
             spared = spared_share(design, estimate, limits[design.rows], rng)
-            counts = (len(design.rows), again[pair].events)
+            counts = (found.pairs[pair]["doors"], found.pairs[pair]["events"])
             share = (spared.share, spared.low, spared.high) if spared else (None,) * 3
             row = _row(found, pair, f"limit: {limit}", None, counts) | {"verdict": None}
             yield row | dict(zip(("share", "share_low", "share_high"), share, strict=True))

@@ -51,19 +51,18 @@ import polars as pl
 from scipy import special
 
 from pipeline.model.adjusters import Place
-from pipeline.model.evidence import LEAST_EVENTS, SUGGESTIVE_P, DesignRoom, grade, too_few
+from pipeline.model.bases import Bases, fitted_bases, read_bases
+from pipeline.model.evidence import SUGGESTIVE_P, DesignRoom, grade, too_few
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
-from pipeline.model.pair_fit import FaultBase, PairEstimate, fault_base, fit_pair
+from pipeline.model.pair_fit import FaultBase, PairEstimate, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.spared import spared_share
 from pipeline.model.study import Study, study_of
 from pipeline.model.without_doubtful import doubted_doors, held_to, without_readings
-from pipeline.model.yearly import yearly_faults
+from pipeline.model.yearly import first_day, yearly_faults
 from pipeline.stats.blas import one_blas_thread
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats, ratio_interval
 from pipeline.stats.multiplicity import q_values
-
-Z95 = 1.959964
 
 SCHEMA = {
     "fault": pl.String, "deviation": pl.String, "step": pl.String, "role": pl.String, "family": pl.String,
@@ -86,6 +85,7 @@ def build(
     episodes: pl.DataFrame,
     coded_callbacks: pl.DataFrame,
     staged_callbacks: pl.DataFrame,
+    fault_bases: pl.DataFrame,
     record_credibility: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
@@ -100,13 +100,12 @@ def build(
     faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
     doubted = doubted_doors(study, staged_installs, record_credibility)
     with one_blas_thread():
-        rows = _rows(study, faults)
+        rows = _rows(study, faults, read_bases(fault_bases, faults))
         if not rows:
             return pl.DataFrame(schema=SCHEMA)
         _add_ratios_without(rows, without_readings(study, doubted), faults, int(doubted.sum()))
     graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
-    first_day = door_time["from_on"].to_list()
-    yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(first_day))
+    yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], first_day(door_time))
     return _priced(graded, yearly).select(list(SCHEMA))
 
 
@@ -120,7 +119,8 @@ def _add_ratios_without(
     tested = [row for row in rows if n_doubted and row["p_value"] is not None]
     found = {_pair_of(row) for row in tested if row["p_value"] <= SUGGESTIVE_P}
     asked = {name: first for name, first in faults.items() if name in {fault for fault, _ in found}}
-    again = {_pair_of(row): row["contrast_ratio"] for row in _rows(study, asked, found)} if found else {}
+    refitted = _rows(study, asked, fitted_bases(study, asked), found) if found else []
+    again = {_pair_of(row): row["contrast_ratio"] for row in refitted}
     for row in rows:
         row["doubted_doors"] = n_doubted
         row["ratio_without_doubtful"] = again.get(_pair_of(row))
@@ -130,17 +130,15 @@ def _pair_of(row: dict[str, Any]) -> Pair:
     return row["fault"], row["deviation"]
 
 
-def _rows(study: Study, faults: dict[str, FirstFaults], only: set[Pair] | None = None) -> list[dict[str, Any]]:
+def _rows(
+    study: Study, faults: dict[str, FirstFaults], bases: Bases, only: set[Pair] | None = None
+) -> list[dict[str, Any]]:
     """One row a pair, not graded yet; of the pairs named, or of all."""
     adjusters = adjuster_columns(study.firm)
     recorded = set(np.flatnonzero((~np.isnan(study.firm.values)).sum(axis=0)))
     studied = [p for p in study.firm.places.values() if p.role in ("cause", "variant") and p.ordinal in recorded]
     if only is not None:
         studied = [place for place in studied if place.name in {deviation for _, deviation in only}]
-
-    def base(first: FirstFaults) -> FaultBase | None:
-        is_enough = first.n_events >= LEAST_EVENTS
-        return fault_base(first, study.firm.groups, study.firm.covariates, adjusters) if is_enough else None
 
     def of_place(place: Place) -> list[dict[str, Any]]:
         design = pair_design(study.firm, place, adjusters)
@@ -150,7 +148,6 @@ def _rows(study: Study, faults: dict[str, FirstFaults], only: set[Pair] | None =
 
     # numpy lets go of the interpreter while it computes, so that threads share the work
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        bases = dict(zip(faults, pool.map(base, faults.values()), strict=True))
         return [row for rows in pool.map(of_place, studied) for row in rows]
 
 
@@ -184,24 +181,25 @@ def _pair(
 
 def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
     per_unit, error = estimate.log_ratio / design.spread, estimate.error / design.spread
-    per = design.place.per
     low, high = design.contrast
-    better, worse = (high, low) if design.place.worse == "lower" else (low, high)
-    turned, width = per_unit * (worse - better), Z95 * error * abs(worse - better)
-    return {
-        "hazard_ratio": float(np.exp(per_unit * per)),
-        "hr_low": float(np.exp((per_unit - Z95 * error) * per)),
-        "hr_high": float(np.exp((per_unit + Z95 * error) * per)),
-        "between_ratio": float(np.exp(estimate.between / design.spread * per)),
-        "contrast_ratio": float(np.exp(turned)),
-        "contrast_low": float(np.exp(turned - width)),
-        "contrast_high": float(np.exp(turned + width)),
-        "contrast_from": better,
-        "contrast_to": worse,
-        "p_value": float(2 * special.ndtr(-abs(estimate.log_ratio) / estimate.error)),
-        "evidence": "none",
-        "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
-    }
+    better, worse = (high, low) if design.place.is_lower_worse else (low, high)
+    names = (("hazard_ratio", "hr_low", "hr_high"), ("contrast_ratio", "contrast_low", "contrast_high"))
+    ratio, contrast = (
+        dict(zip(ends, ratio_interval(per_unit, error, by), strict=True))
+        for ends, by in zip(names, (design.place.per, worse - better), strict=True)
+    )
+    return (
+        ratio
+        | contrast
+        | {
+            "between_ratio": float(np.exp(estimate.between / design.spread * design.place.per)),
+            "contrast_from": better,
+            "contrast_to": worse,
+            "p_value": float(2 * special.ndtr(-abs(estimate.log_ratio) / estimate.error)),
+            "evidence": "none",
+            "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
+        }
+    )
 
 
 def _shares(study: Study, design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:

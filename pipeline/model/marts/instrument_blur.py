@@ -25,14 +25,14 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from pipeline.model.evidence import DesignRoom
+from pipeline.model.evidence import DesignRoom, found_causes
 from pipeline.model.pair_design import adjuster_columns, pair_design
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import Study, study_of
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.blur import calibrated, reliability
+from pipeline.stats.intervals import Z95, ratio_interval
 
-Z95 = 1.959964
 LEAST_RELIABLE = 0.7
 LEAST_KNOWN = 0.5  # share of the doors whose reading error must be known to speak for all
 NO_ERROR_KNOWN, CANNOT_TELL, CORRECTED = "no uncertainty known", "the instrument cannot tell", "corrected"
@@ -56,7 +56,7 @@ def build(
     evaluate: Callable[..., pl.DataFrame],
 ) -> pl.DataFrame:
     """One row per cause that was found."""
-    found = effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"]))
+    found = found_causes(effects)
     if found.is_empty():
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)
@@ -100,6 +100,5 @@ def _row(effect: dict[str, Any], share: float | None, known: int) -> dict[str, A
     slope = np.log(effect["contrast_ratio"])
     error = np.log(effect["contrast_high"] / effect["contrast_low"]) / (2 * Z95)
     middle, width = calibrated(slope, error, share, effect["doors"])
-    ends = np.exp([middle, middle - Z95 * width, middle + Z95 * width])
-    ratios = dict(zip(("ratio", "ratio_low", "ratio_high"), map(float, ends), strict=True))
+    ratios = dict(zip(("ratio", "ratio_low", "ratio_high"), ratio_interval(middle, width), strict=True))
     return row | ratios | {"verdict": CORRECTED, "note": FOLDED}

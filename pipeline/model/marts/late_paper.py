@@ -21,7 +21,7 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
-from pipeline.model.month_grid import day_of
+from pipeline.model.days import day_of
 from pipeline.model.standing import Standing, standing_on
 
 LEAST_SHARE = 0.1

@@ -48,7 +48,7 @@ from pipeline.model.limit_place import UsualLimit, low_and_high, risk_place, sha
 from pipeline.model.limit_verdict import objects_to_loosening, verdict
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import bands_of
-from pipeline.model.yearly import yearly_faults
+from pipeline.model.yearly import first_day, yearly_faults
 from pipeline.stats.curves import Crossing
 
 SCHEMA = {
@@ -73,12 +73,13 @@ def build(
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per pair of a measured deviation."""
-    by_name = {name: place for name, place in places(catalogue_deviations).items() if not place.is_check}
+    everything = places(catalogue_deviations)
+    by_name = {name: place for name, place in everything.items() if not place.is_check}
     pairs = effects.filter(pl.col("deviation").is_in(list(by_name)))
     if pairs.is_empty():
         return pl.DataFrame(schema=SCHEMA)
-    limits = _usual_limits(door_time, door_values, door_limits, places(catalogue_deviations))
-    costs = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], min(door_time["from_on"].to_list()))
+    limits = _usual_limits(door_time, door_values, door_limits, everything)
+    costs = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], first_day(door_time))
     each = dict(costs.select("fault", "cost_each").iter_rows())
     fits = {(row["fault"], row["deviation"]): row for row in dose_fits.iter_rows(named=True)}
     rows: list[Row] = []

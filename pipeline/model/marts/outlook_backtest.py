@@ -24,8 +24,9 @@ import numpy as np
 import polars as pl
 
 from pipeline.model.ahead import look_ahead
+from pipeline.model.days import day_of
 from pipeline.model.late_paper import on_paper
-from pipeline.model.month_grid import MONTHS_AHEAD, day_of
+from pipeline.model.month_grid import MONTHS_AHEAD
 from pipeline.model.standing import NEVER, Standing, standing_on
 
 MOST_ORIGINS, EVERY_MONTHS = 5, 3

@@ -39,9 +39,8 @@ from pipeline.model.risk import DAYS_PER_YEAR, Watched, watched_doors
 from pipeline.model.risk_model import Calibration, FaultRisk, fault_risks
 from pipeline.model.study import Study, study_of
 from pipeline.stats.blas import one_blas_thread
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Z95, Floats
 
-Z95 = 1.959964
 LEAST_SPARED = 0.02  # of the risk: less is no reason to look again
 FAR_OUT = 0.9  # a measured symptom counts from this quantile of the firm's doors on
 

@@ -34,12 +34,13 @@ Sources: see stats/before_after.py.
 """
 
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 import numpy as np
 import polars as pl
 
+from pipeline.model.days import day_number, numbers_of
+from pipeline.model.risk import crew_numbers
 from pipeline.model.training_outcomes import Outcome, callbacks_of, linked_faults, out_of_limits
 from pipeline.stats.before_after import (
     AFTER,
@@ -53,14 +54,13 @@ from pipeline.stats.before_after import (
     usual_means,
 )
 from pipeline.stats.blas import one_blas_thread
-from pipeline.stats.intervals import Floats
+from pipeline.stats.intervals import Floats, ratio_interval
 
 ALL = "all"
 GAP_DAYS = 90
 LEAST_EXPECTED = 5.0  # doors out, or callbacks, on either side
 LEAST_UNTRAINED = 2  # crews with doors on both sides to compare with
 CUT_DAYS = 30  # from one day that is taken for a training to the next
-Z95 = 1.959964
 NEVER = np.iinfo(np.int64).max // 2
 
 SCHEMA = pl.Schema({
@@ -132,18 +132,14 @@ def _rows(outcome: Outcome, training: pl.DataFrame, what: dict[str, str]) -> lis
 
 def _doors(outcome: Outcome, training: pl.DataFrame) -> _Doors:
     names = outcome.doors["crew"].unique(maintain_order=True).to_list()
-    groups = outcome.doors["crew"].rank("dense").to_numpy().astype(np.int64) - 1
+    groups = crew_numbers(outcome.doors["crew"])
     first = dict(training.group_by("crew").agg(pl.col("trained_on").min()).iter_rows())
-    trained = np.array([_day(first.get(name)) for name in names])
+    trained = np.array([day_number(first[name]) if name in first else NEVER for name in names], dtype=float)
     fitted = outcome.doors["fitted_on"]
     quarters = (fitted.dt.year() * 4 + fitted.dt.quarter()).to_numpy()
     times = np.unique(quarters, return_inverse=True)[1]
     units = Units(outcome.events, outcome.expected, groups, times)
-    return _Doors(names, units, fitted.to_physical().to_numpy().astype(float), trained[groups])
-
-
-def _day(day: date | None) -> float:
-    return float(NEVER) if day is None else float((day - date(1970, 1, 1)).days)
+    return _Doors(names, units, numbers_of(fitted).astype(float), trained[groups])
 
 
 def _placebo(doors: _Doors) -> Floats:
@@ -207,17 +203,16 @@ def _spread(scores: Floats) -> float:
 
 def _told(change: Change, spread: float, scores: Floats) -> dict[str, Any]:
     variance = change.variance * spread
-    just = change.just_before, Z95 * np.sqrt(change.just_before_variance * spread)
     told = _ratios(change.log_ratio, variance, scores)
     if change.just_before_variance < 1:  # doors there were
         names = ("just_before_ratio", "just_before_low", "just_before_high")
-        told |= dict(zip(names, np.exp([just[0], just[0] - just[1], just[0] + just[1]]).tolist(), strict=True))
+        ends = ratio_interval(change.just_before, float(np.sqrt(change.just_before_variance * spread)))
+        told |= dict(zip(names, ends, strict=True))
     return told
 
 
 def _ratios(log_ratio: float, variance: float, scores: Floats) -> dict[str, Any]:
-    reach = Z95 * np.sqrt(variance)
-    ends = np.exp([log_ratio, log_ratio - reach, log_ratio + reach]).tolist()
+    ends = ratio_interval(log_ratio, float(np.sqrt(variance)))
     # the scores were not widened by their own spread, so neither is this one
     own = abs(log_ratio) / np.sqrt(variance / _spread(scores))
     p_value = (1 + float((np.abs(scores) >= own).sum())) / (1 + len(scores)) if len(scores) >= 20 else None

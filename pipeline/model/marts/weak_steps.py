@@ -37,10 +37,10 @@ from datetime import date
 import numpy as np
 import polars as pl
 
-from pipeline.model.risk import DAYS_PER_YEAR, Watched, first_faults, watched_doors
+from pipeline.model.risk import DAYS_PER_YEAR, Watched, answered_episodes, first_faults, watched_doors
 from pipeline.model.step_priority import Gain, StepShares, Year, step_gains
 from pipeline.model.study import study_of
-from pipeline.model.yearly import counted_lately, last_year
+from pipeline.model.yearly import counted_lately, first_day, last_year
 from pipeline.stats.intervals import Floats, share_interval
 from pipeline.stats.shrinkage import beta_prior, shrunken_shares
 
@@ -96,7 +96,7 @@ GAINS = ["avoidable_per_year", "priority", "priority_low", "priority_high"]
 
 
 def _year(door_time: pl.DataFrame, episodes: pl.DataFrame, as_of: date, watched: Watched) -> Year:
-    since, years = last_year(as_of, min(door_time["from_on"].to_list()))
+    since, years = last_year(as_of, first_day(door_time))
     days = pl.max_horizontal((pl.col("until_on") - pl.max_horizontal("from_on", pl.lit(since))).dt.total_days(), 0)
     lately = pl.DataFrame({"install_id": watched.install_ids}).join(
         door_time.select("install_id", share=days / (pl.col("door_years") * DAYS_PER_YEAR)),
@@ -111,7 +111,7 @@ def _year(door_time: pl.DataFrame, episodes: pl.DataFrame, as_of: date, watched:
 def _of_crews(episodes: pl.DataFrame, watched: Watched) -> dict[str, Floats]:
     """By fault, (G,) episodes of each crew's doors that crews answer for."""
     doors = pl.DataFrame({"install_id": watched.install_ids, "number": watched.groups})
-    answered = episodes.filter((pl.col("kind") == "episode") & pl.col("is_answered_for")).join(doors, on="install_id")
+    answered = answered_episodes(episodes).join(doors, on="install_id")
     crews = int(watched.groups.max()) + 1
     return {
         str(fault): np.bincount(rows["number"].to_numpy(), minlength=crews).astype(float)
