@@ -49,7 +49,9 @@ select
     'jamb_plumb_error' as deviation,
     max(abs(lean)) as "value",
     cast(null as double) as unclipped,
-    arg_max(u_lean, abs(lean)) as uncertainty,
+    -- of jambs that lean alike the less certain; further digits hang on the order in which readings are summed
+    arg_max(u_lean, struct_pack(size := round(abs(lean), 9), u := u_lean)) filter (where lean is not null)
+        as uncertainty,
     sum(n) as readings,
     sum(undated) as undated
 from leans

@@ -42,7 +42,7 @@ limits as (
                 case when catalogue_limits.product is null then 0 else 1 end
                     + case when catalogue_limits.material is null then 0 else 1 end desc,
                 coalesce(catalogue_limits.starts_on, date '1900-01-01') desc,
-                catalogue_limits.deviation
+                catalogue_limits.deviation, catalogue_limits.product, catalogue_limits.material
         ) as rank,
         count(*) over (partition by catalogue_limits.name, catalogue_limits.status) as n_rows
     from catalogue_limits

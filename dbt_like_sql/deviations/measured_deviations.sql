@@ -53,7 +53,9 @@ per_door as (
         max(high) as high,
         sum(n * mean) / sum(n) as mean,
         max(badness) as badness,
-        arg_max(u_amount, badness) as u_amount,
+        -- of members as bad as each other the less certain; further digits hang on the order of summing
+        arg_max(u_amount, struct_pack(size := round(badness, 9), u := u_amount)) filter (where badness is not null)
+            as u_amount,
         max(u_random) as u_random,
         max(u_common) as u_common,
         max(coalesce(u_tilted, 0.0)) as u_tilted

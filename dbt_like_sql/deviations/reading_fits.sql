@@ -130,12 +130,12 @@ sloped as (
 ),
 
 -- Offsets from both lines; of structs the largest first field comes last in order, so the largest offset wins and
--- brings its position.
+-- brings its position, of several as large the last. A slope's last digits hang on the order of summing: nine places.
 bowed as (
     select
         sloped.*,
         case when is_curved and n_positions > 2 then list_max(list_transform(points, lambda point: struct_pack(
-            size := abs(point.v - v_mean - slope * (point.at - at_mean)), at := point.at
+            size := round(abs(point.v - v_mean - slope * (point.at - at_mean)), 9), at := point.at
         ))) end as bow,
         case when is_curved and has_ends and n_positions > 2 then list_max(list_transform(points, lambda point:
             struct_pack(

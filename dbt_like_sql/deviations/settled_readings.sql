@@ -41,7 +41,9 @@ seen as (
         ) as latest_on,
         case when counted_readings.station is null and counted_readings.position_mm is null then row_number() over (
             partition by counted_readings.install_id, counted_readings.measure, counted_readings.member
-            order by counted_readings.read_on, counted_readings."value"
+            order by
+                counted_readings.read_on, counted_readings."value", counted_readings.instrument,
+                counted_readings.is_implied, counted_readings.converted_step
         ) end as own_place
     from counted_readings
     join questioned

@@ -17,7 +17,9 @@ select
     'sill_chord_bow' as deviation,
     max(chord_bow) as "value",
     cast(null as double) as unclipped,
-    arg_max(u_chord_bow, chord_bow) as uncertainty,
+    -- of members as bad as each other the less certain
+    arg_max(u_chord_bow, struct_pack(size := chord_bow, u := u_chord_bow)) filter (where chord_bow is not null)
+        as uncertainty,
     sum(n) as readings,
     sum(undated) as undated
 from member_fits

@@ -23,6 +23,6 @@ select
     row_number() over (
         order by
             rejections.file, rejections.sheet, rejections."row", rejections."column",
-            rejections."value", rejections.reason
+            rejections."value", rejections.reason, rejections.record, rejections.scope
     ) as ordinal
 from rejections

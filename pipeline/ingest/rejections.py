@@ -146,7 +146,7 @@ _NO_LENGTH_REASON = (
     "CASE WHEN r.measure LIKE 'sill%' THEN 'width_mm' ELSE 'height_mm' END || ' of the door in installs'"
 )
 _NO_DOOR_REASON = (
-    "coalesce((SELECT any_value('door ' || d.install_id || ' is set aside (' || d.place || "
+    "coalesce((SELECT min('door ' || d.install_id || ' is set aside (' || d.place || "
     "'); this comes in by itself once that is mended') FROM doors_set_aside AS d WHERE d.install_id = r.install_id), "
     "'no door ' || r.install_id || ' in installs; add the door or correct the install_id')"
 )

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
 DOORS = """
     install_id | crew | fitted_on  | handed_over_on | width_mm | height_mm | leaves
@@ -239,3 +240,43 @@ def test_a_firms_own_deviations_take_the_same_path(run_model):
     assert found["bolt_bow"] == pytest.approx(5 / 3)
     assert found["bolt_step"] == pytest.approx(6)
     assert found["bolt_difference"] == pytest.approx(6)
+
+
+# Members as bad as each other, one read to 0.1 mm and one to 1 mm; the head is as far from its line at two places.
+TIED = """
+    install_id | measure      | member     | station | position_mm | value | unit | instrument
+    D1         | jamb_face    | left_jamb  |         | 0           | 0.1   | mm   | fine
+    D1         | jamb_face    | left_jamb  |         | 1000        | 1.1   | mm   | fine
+    D1         | jamb_face    | left_jamb  |         | 2000        | 2.1   | mm   | fine
+    D1         | jamb_face    | right_jamb |         | 0           | 0     | mm   | coarse
+    D1         | jamb_face    | right_jamb |         | 2000        | 2     | mm   | coarse
+    D1         | sill_height  | inner      |         | 0           | 0.1   | mm   | fine
+    D1         | sill_height  | inner      |         | 1500        | 1.1   | mm   | fine
+    D1         | sill_height  | inner      |         | 3000        | 0.1   | mm   | fine
+    D1         | sill_height  | outer      |         | 0           | 0     | mm   | coarse
+    D1         | sill_height  | outer      |         | 1500        | 1     | mm   | coarse
+    D1         | sill_height  | outer      |         | 3000        | 0     | mm   | coarse
+    D1         | side_gap     | leaf_1     | top     |             | 3.1   | mm   | fine
+    D1         | side_gap     | leaf_1     | bottom  |             | 1.1   | mm   | fine
+    D1         | side_gap     | leaf_2     | top     |             | 3     | mm   | coarse
+    D1         | side_gap     | leaf_2     | bottom  |             | 1     | mm   | coarse
+    D1         | clear_height | head       |         | 0           | 0.2   | mm   | fine
+    D1         | clear_height | head       |         | 700         | 0.8   | mm   | fine
+    D1         | clear_height | head       |         | 1400        | 0.1   | mm   | fine
+    D1         | clear_height | head       |         | 2800        | 0.8   | mm   | fine
+"""
+
+
+def test_the_order_of_the_records_does_not_matter_and_of_members_alike_the_less_certain_counts(run_model):
+    header, *lines = TIED.strip().splitlines()
+    found = run_model("deviations", installs=DOORS, readings=TIED)
+    uncertainty = dict(found.pick("deviation", "uncertainty"))
+    coarse = 1 / math.sqrt(12)
+    assert uncertainty["jamb_plumb_error"] == pytest.approx(coarse * math.sqrt(2))
+    assert uncertainty["side_gap_taper"] == pytest.approx(coarse * math.sqrt(2))
+    assert uncertainty["sill_chord_bow"] == pytest.approx(coarse * math.sqrt(1.5))
+    assert uncertainty["sill_bow"] == pytest.approx(coarse * math.sqrt(1 - 1 / 3))
+    for seed in range(6):
+        shuffled = "\n".join([header, *np.random.default_rng(seed).permutation(lines)])
+        again = run_model("deviations", installs=DOORS, readings=shuffled)
+        assert_frame_equal(again.frame, found.frame, rel_tol=1e-9, abs_tol=1e-9)
