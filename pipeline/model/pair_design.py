@@ -1,6 +1,6 @@
 """The design of one deviation's effect: itself, its crew mean, the door, and what came before it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,6 +56,10 @@ class PairDesign:
     def contrast_in_spreads(self) -> float:
         """The contrast in standard deviations."""
         return (self.contrast[1] - self.contrast[0]) / self.spread
+
+    def without_columns(self) -> "PairDesign":
+        """The design once it is fitted: its columns, a hundred times the size of all else, are let go."""
+        return replace(self, names=(), matrix=np.empty((len(self.rows), 0)), precision=np.empty(0))
 
 
 def adjuster_columns(firm: Firm) -> dict[str, Columns]:

@@ -15,7 +15,7 @@ Pair = tuple[str, str]  # fault and deviation
 
 @dataclass(frozen=True)
 class Refit:
-    """One pair fitted: its design and estimate."""
+    """One pair fitted: its design, without the columns, and estimate."""
 
     design: PairDesign
     estimate: PairEstimate
@@ -32,18 +32,24 @@ def refitted(
 
     bases  of these faults on this study, where they are known
     """
-    adjusters, asked = adjuster_columns(study.firm), sorted(pairs)
     if bases is None:
-        bases = fitted_bases(study, {name: faults[name] for name in sorted({fault for fault, _ in asked})})
-    designs = {name: pair_design(study.firm, study.firm.places[name], adjusters) for _, name in asked}
+        bases = fitted_bases(study, {name: faults[name] for name in sorted({fault for fault, _ in pairs})})
+    adjusters = adjuster_columns(study.firm)
+    found: dict[Pair, Refit] = {}
+    for deviation in sorted({deviation for _, deviation in pairs}):
+        design = pair_design(study.firm, study.firm.places[deviation], adjusters)
+        if design is not None:
+            of_deviation = {name: faults[name] for name, other in sorted(pairs) if other == deviation}
+            found |= _of_design(study, design, of_deviation, bases)
+    return found
+
+
+def _of_design(study: Study, design: PairDesign, faults: dict[str, FirstFaults], bases: Bases) -> dict[Pair, Refit]:
     time = study.watched.leave - study.watched.entry
-    rooms = {name: DesignRoom(design, time[design.rows]) for name, design in designs.items() if design}
+    room = DesignRoom(design, time[design.rows])
     found = {}
-    for fault, deviation in asked:
-        design, base = designs[deviation], bases.get(fault)
-        if design is None or base is None:
-            continue
-        events = int(faults[fault].events[design.rows].sum())
-        if not too_few(rooms[deviation], events, len(design.rows) / len(study.firm.values)):
-            found[fault, deviation] = Refit(design, fit_pair(design, base))
+    for name, first in faults.items():
+        base, events = bases.get(name), int(first.events[design.rows].sum())
+        if base is not None and not too_few(room, events, len(design.rows) / len(study.firm.values)):
+            found[name, design.place.name] = Refit(design.without_columns(), fit_pair(design, base))
     return found

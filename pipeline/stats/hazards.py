@@ -260,7 +260,8 @@ def _add_block(expected: _Expected, data: HazardData, rows: slice, at: tuple[Flo
     expected.rows[rows] = m
     if expected.information is not None:
         expected.information[:k, k:] += ((time * ratios[:, None]).T @ x) * rates[:, None]
-        expected.information[k:, k:] += (x * m[:, None]).T @ x
+        weighted = x * np.sqrt(m)[:, None]
+        expected.information[k:, k:] += weighted.T @ weighted  # of one matrix with itself, half is computed
     edges = np.concatenate([[0], np.flatnonzero(groups[1:] != groups[:-1]) + 1, [len(groups)]])
     for first, last in itertools.pairwise(edges):
         cross, part = expected.group_cross[groups[first]], slice(first, last)

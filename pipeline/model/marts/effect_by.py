@@ -26,6 +26,7 @@ of twice.
 """
 
 import os
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -35,10 +36,10 @@ import polars as pl
 from pipeline.model.bases import Bases, read_bases
 from pipeline.model.effect_parts import FoundEffect, Rows, by_crew, by_level, door_levels
 from pipeline.model.evidence import found_causes
-from pipeline.model.pair_design import adjuster_columns, pair_design
+from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import fitted
 from pipeline.model.risk import first_faults, watched_doors
-from pipeline.model.study import Study, study_of
+from pipeline.model.study import study_of
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.multiplicity import q_values
 
@@ -75,28 +76,28 @@ def build(
     levels = door_levels(study.watched.install_ids, staged_installs)
     crews = study.watched.crews.unique(maintain_order=True).to_numpy()
 
+    bases, adjusters = read_bases(fault_bases, faults), adjuster_columns(study.firm)
+
     def parted(found: FoundEffect) -> list[Asked]:
         return [by_crew(found, crews), *((by_level(found, by, values), []) for by, values in levels.items())]
 
+    def of_deviation(deviation: str) -> list[Asked]:
+        design = pair_design(study.firm, study.firm.places[deviation], adjusters)
+        fits = _fits(design, bases, [row for row in rows if row["deviation"] == deviation])
+        return [way for found in fits for way in parted(found)]
+
+    # of many doors a design is large: that of one deviation is let go before the next
     with one_blas_thread(), ThreadPoolExecutor(os.cpu_count()) as pool:
-        fits = _fits(study, read_bases(fault_bases, faults), rows, pool)
-        asked = [ways for every in pool.map(parted, fits) for ways in every]
+        asked = [way for ways in pool.map(of_deviation, sorted({row["deviation"] for row in rows})) for way in ways]
     return _judged(asked).sort(KEY)
 
 
-def _fits(study: Study, bases: Bases, rows: Rows, pool: ThreadPoolExecutor) -> list[FoundEffect]:
-    adjusters = adjuster_columns(study.firm)
-
-    def of_deviation(deviation: str) -> list[FoundEffect]:
-        design = pair_design(study.firm, study.firm.places[deviation], adjusters)
-        found = []
-        for row in rows:
-            base = bases[row["fault"]]
-            if row["deviation"] == deviation and design is not None and base is not None:
-                found.append(FoundEffect(design, *fitted(design, base, by_group=False), row))
-        return found
-
-    return [fit for fits in pool.map(of_deviation, sorted({row["deviation"] for row in rows})) for fit in fits]
+def _fits(design: PairDesign | None, bases: Bases, rows: Rows) -> Iterator[FoundEffect]:
+    """The rows of one deviation, each fitted as it was found."""
+    for row in rows:
+        base = bases[row["fault"]]
+        if design is not None and base is not None:
+            yield FoundEffect(design, *fitted(design, base, by_group=False), row)
 
 
 def _judged(asked: list[Asked]) -> pl.DataFrame:
