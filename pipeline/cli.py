@@ -8,13 +8,16 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Any, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, Protocol, TypeVar
 
 import typer
 from typer.core import TyperCommand
 
 from pipeline.errors import UserError
 from pipeline.folders import demo_output, standing, usual_output
+
+if TYPE_CHECKING:
+    from pipeline.recheck.listing import RecheckList
 
 DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
 
@@ -64,6 +67,9 @@ class Summary(Protocol):
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
+
+
+Told = TypeVar("Told", bound=Summary)
 
 
 @app.callback()
@@ -221,14 +227,20 @@ def recheck(
     Example: fitback recheck doors2025 --doors this-week
     """
 
-    def job() -> Summary:
+    def job() -> "RecheckList":
         from pipeline.progress import showing
-        from pipeline.recheck import recheck_doors
+        from pipeline.recheck.doors import recheck_doors
 
         with showing(quiet or as_json) as progress:
             return recheck_doors(folder, doors, out, progress)
 
-    _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
+    found = _guarded(job, Path(tempfile.gettempdir()))
+    if as_json or not sys.stdout.isatty():
+        _print(found, as_json)
+    else:
+        from pipeline.recheck.terminal import show
+
+        show(found)
 
 
 @app.command(cls=_Command)
@@ -267,7 +279,7 @@ def main() -> None:
     app(prog_name="fitback")
 
 
-def _guarded(job: Callable[[], Summary], out: Path) -> Summary:
+def _guarded(job: Callable[[], Told], out: Path) -> Told:
     """Runs the job. Whatever goes wrong ends as one sentence and an exit code, never as a traceback.
 
     out  the folder that the job writes into, which is also where a fault is logged

@@ -1,6 +1,10 @@
 """`fitback recheck`: new doors judged by a firm's results; what cannot be asked; nothing recorded; nothing written."""
 
 import json
+import os
+import re
+import subprocess
+import sys
 
 import polars as pl
 import pytest
@@ -9,7 +13,7 @@ from typer.testing import CliRunner
 from pipeline.cli import app
 from pipeline.demo import simulate, write_firm
 from pipeline.progress import Silence
-from pipeline.recheck import RecheckList
+from pipeline.recheck.listing import RecheckList, calibration_sentence
 from pipeline.run import run_firm
 
 COLUMNS = ["install_id", "crew", "fault", "risk", "risk_ratio", "because", "do"]
@@ -62,22 +66,69 @@ def test_a_bad_door_is_riskier_than_a_good_one_and_says_why(ask):
     assert rows["risk"].is_between(0, 1).all()
 
 
-def test_what_is_known_to_be_out_is_told_before_what_is_not_recorded():
-    def row(door, deviation, value, per_minute):
-        return {
-            "install_id": door, "crew": "A", "fault": "leak", "risk": 0.1, "risk_ratio": 2.0, "because": deviation,
-            "do": "look", "deviation": deviation, "step": "sill", "value": value, "minutes": 2.0, "avoided": 0.01,
-            "avoided_per_minute": per_minute, "kept": 0.8, "slope": None,
-        }  # fmt: skip
+def row_of(door, deviation, per_minute, **other):
+    """A row of the table recheck; per_minute: callbacks avoided a minute, of two minutes."""
+    nothing = deviation is None
+    return {
+        "install_id": door, "crew": "A", "fault": "leak", "risk": 0.1, "risk_low": 0.05, "risk_high": 0.2,
+        "risk_ratio": 2.0, "because": deviation or "nothing worse", "do": None if nothing else "look",
+        "deviation": deviation, "step": None if nothing else "sill", "value": 1.0, "minutes": None if nothing else 2.0,
+        "avoided": None if nothing else 2 * per_minute, "avoided_per_minute": None if nothing else per_minute,
+        "events": 42, "doors": 1480, "kept": 0.8, "slope": None, "slope_low": None, "slope_high": None,
+        "slope_events": None, **other,
+    }  # fmt: skip
 
-    rows = [row("OPEN", "cheap", None, 0.9), row("BAD", "cheap", None, 0.8), row("BAD", "failed", 1.0, 0.1)]
-    rows += [row("BAD", f"other {n}", None, 0.01) for n in range(4)]
-    lines = RecheckList(rows, {}, 2, ()).sentences
-    acts = [line for line in lines if line.startswith(("Door", "  1.", "  2."))]
-    assert [line.split(":")[0] for line in acts[::3]] == ["Door BAD, crew A", "Door OPEN, crew A"]
-    assert "failed" in acts[1]
-    assert "cheap" in acts[2]
-    assert "  2 more to look at on this door; --json lists all." in lines
+
+def test_one_list_over_all_doors_has_the_most_callbacks_avoided_a_minute_first():
+    rows = [row_of("A", "sill", 0.02), row_of("B", "frame", 0.03), row_of("B", "track", 0.01, fault="stiff")]
+    listing = RecheckList([*rows, row_of("C", None, 0.0)], {}, 3, ())
+    assert [(look.first["install_id"], look.first["deviation"]) for look in listing.looks] == [
+        ("B", "frame"), ("A", "sill"), ("B", "track"),
+    ]  # fmt: skip
+    numbered = [line for line in listing.sentences if re.match(r" +\d+\. ", line)]
+    assert [line.split(",")[0].strip() for line in numbered] == ["1. Door B", "2. Door A", "3. Door B"]
+
+
+def test_an_act_against_several_faults_stands_once_and_counts_its_minutes_once():
+    rows = [row_of("A", "sill", 0.02), row_of("B", "frame", 0.03)]
+    rows.append(row_of("A", "sill", 0.02, fault="stiff", risk=0.3))
+    looks = RecheckList(rows, {}, 2, ()).looks
+    assert [look.first["install_id"] for look in looks] == ["A", "B"]
+    assert looks[0].per_minute == pytest.approx(0.04)
+    assert looks[0].avoided == pytest.approx(0.08)
+    assert [row["fault"] for row in looks[0].rows] == ["stiff", "leak"]
+
+
+def test_each_door_tells_its_chance_with_interval_and_callbacks_behind_it():
+    rows = [row_of("A", "sill", 0.02), *(row_of("A", None, 0.0, fault=f"other {n}", risk=0.02) for n in range(5))]
+    lines = RecheckList(rows, {"leak": "water ingress"}, 1, ()).sentences
+    # 1 - 0.9 * 0.98^5 and 1 - 0.98^2
+    assert "Door A, crew A: 19 %" in lines
+    assert any("water ingress 10 % (5.0 to 20 %), 2.0 times the usual door: sill" in line for line in lines)
+    assert any("(42 first callbacks, 1,480 doors)" in line for line in lines)
+    assert "     2 other faults, together 4.0 %" in lines
+
+
+def test_more_than_a_person_reads_is_counted_not_dropped():
+    listing = RecheckList([row_of(f"{n:03}", "sill", 1 / n) for n in range(1, 60)], {}, 59, ())
+    assert "29 more to look at spare less a minute; --json lists all." in listing.sentences
+    assert "19 more doors are less likely to come back; --json lists all." in listing.sentences
+    assert len(listing.as_json()["look_again"]) == 59
+
+
+@pytest.mark.parametrize(
+    ("slope", "low", "high", "says"),
+    [
+        (0.6, 0.4, 0.8, "less than foretold"),
+        (0.9, 0.7, 1.1, "as foretold as far as chance lets one see"),
+        (1.4, 1.2, 1.6, "more than foretold"),
+    ],
+)
+def test_the_slope_is_told_as_far_as_its_interval_goes(slope, low, high, says):
+    row = row_of("A", "sill", 0.1, slope=slope, slope_low=low, slope_high=high, slope_events=205)
+    told = calibration_sentence(row)
+    assert says in told
+    assert f"205 later callbacks, differences between doors were {slope:.2f} ({low:.2f} to {high:.2f}) times" in told
 
 
 def test_a_door_with_nothing_recorded_is_told_what_to_measure_first(ask):
@@ -97,6 +148,45 @@ def test_the_list_tells_calibration_and_cautions_and_writes_nothing(ask, here):
     assert "Before drilling" in done.stdout
     assert "At height" in done.stdout
     assert sorted(path for path in here.rglob("*")) == before
+
+
+def on_a_terminal(here, width):
+    """What a terminal of that width shows, without what moves and colours."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "pipeline", "recheck", "firm", "--doors", "new", "--quiet"]
+    variables = {**os.environ, "TERM": "xterm-256color", "COLUMNS": str(width)}
+    running = subprocess.Popen(command, stdout=theirs, env=variables, cwd=here)
+    os.close(theirs)
+    sent = b""
+    try:
+        while piece := os.read(ours, 4096):
+            sent += piece
+    except OSError:  # the other end is closed
+        pass
+    os.close(ours)
+    assert running.wait() == 0
+    return re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", sent.decode()).replace("\r", "")
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, ask, width):
+    shown = on_a_terminal(here, width)
+    assert max(len(line) for line in shown.splitlines()) <= width
+    assert "…" not in shown
+    told = json.loads(ask("firm", "--doors", "new", "--json").stdout)
+    words = re.sub(r"[\s\d]+", "", shown)
+    for look in told["look_again"][:30]:
+        assert re.sub(r"[\s\d]+", "", look["do"])[1:] in words
+    assert [door for door in ("BAD", "GOOD", "BLANK") if door not in shown] == []
+    assert "Glass and leaves are heavy" in shown
+
+
+def test_a_pipe_gets_plain_lines(ask):
+    told = ask("firm", "--doors", "new").stdout
+    assert "\x1b" not in told
+    assert "─" not in told
+    assert re.search(r"^ +1\. Door \w+, Crew", told, re.MULTILINE)
 
 
 @pytest.mark.parametrize(

@@ -11,160 +11,219 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.covariates import standardised
 from pipeline.model.evidence import LEAST_EVENTS
-from pipeline.model.pair_design import LEAST_RECORDED
-from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, Watched, answered_episodes, first_faults
+from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, answered_episodes, first_faults
+from pipeline.model.risk_columns import USUAL, RiskColumns, risk_columns
 from pipeline.model.study import Study
 from pipeline.stats.calibration import Later, Slope, calibration_slope
-from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, Prior, fit_hazard
-from pipeline.stats.intervals import Floats
+from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, fit_hazard
+from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.prior_spreads import Spreads, learned_spreads
 from pipeline.stats.time_at_risk import split_time
 
-# What foretells is held tighter than what is estimated: on simulated firms of 1,500 and 4,000 doors scores then went
-# with the true hazards at 0.63 to 0.72 (correlation), at the sds of effects at 0.55 to 0.65.
-DEVIATION_PRECISION, DOOR_PRECISION = 1 / 0.15**2, 1 / 0.25**2
-CREW_PRECISION = 1 / 0.25**2  # a crew's own level, sd on the log hazard
 LATER_SHARE = 0.35  # of the first callbacks, the latest are those that the earlier ones are judged by
 LEAST_LATER = 30
-UNJUDGED = 0.8  # how far differences are trusted where too few came later to judge: a judgement, no source
-
-
-@dataclass(frozen=True)
-class Columns:
-    """matrix (n, p), precision (p,); ordinals (p,) of the deviation a column is the value of, else -1; spreads (p,)."""
-
-    matrix: Floats
-    precision: Floats
-    ordinals: NDArray[np.int64]
-    spreads: Floats
+# How far differences were from those foretold before any later callback is looked at, sd of the slope about 1. On
+# simulated firms it was 0.04 to 0.11; real ones are less alike than those (a judgement, no source).
+USUAL_SLOPE_ERROR = 0.15
+MOST_DOORS = 20_000  # enough to learn how wide priors should be
 
 
 @dataclass(frozen=True)
 class FaultRisk:
     """One fault. score (n,) calibrated log ratio of each door; hazard (K,) a year at score 0; cuts (K + 1,).
 
-    signs  symptom's ordinal to its calibrated log ratio per unit, where it stands out
+    events  (K,) first callbacks behind the hazard; doors: how many doors they come from
+    errors  (m,) standard errors of the scores of the doors asked for
+    signs   symptom's ordinal to its calibrated log ratio per unit, where it stands out
     """
 
     fault: str
     score: Floats
     hazard: Floats
     cuts: Floats
+    events: Floats
+    doors: int
+    errors: Floats
     signs: dict[int, float]
 
     def within(self, entry: Floats, years: float, score: Floats) -> Floats:
         """(n,) risk of a first callback from ages `entry` (n,) on for `years`."""
         return -np.expm1(-split_time(entry, entry + years, self.cuts) @ self.hazard * np.exp(score))
 
+    def interval(self, entry: Floats, years: float, score: Floats) -> tuple[Floats, Floats]:
+        """(m,) ends of the 95 % interval of that risk for the doors asked for, from scores and level."""
+        parts = split_time(entry, entry + years, self.cuts) * self.hazard
+        share = parts / np.maximum(parts.sum(axis=1, keepdims=True), 1e-300)
+        error = np.sqrt(self.errors**2 + share**2 @ (1 / np.maximum(self.events, 1.0)))
+        low, high = (self.within(entry, years, score + side * Z95 * error) for side in (-1, 1))
+        return low, high
+
 
 @dataclass(frozen=True)
 class Calibration:
-    """How the earlier records foretold the later ones. kept: the part of predicted differences that is trusted."""
+    """How the earlier records foretold the later ones. kept: the part of predicted differences that is trusted.
+
+    kept_error  its standard error
+    """
 
     cut_on: date | None
     slope: Slope | None
     kept: float
+    kept_error: float
 
 
-def fault_risks(study: Study, episodes: pl.DataFrame, from_on: pl.Series) -> tuple[list[FaultRisk], Calibration]:
+def fault_risks(
+    study: Study, episodes: pl.DataFrame, from_on: pl.Series, asked: NDArray[np.int64]
+) -> tuple[list[FaultRisk], Calibration]:
     """Risks by fault, shrunk to what a later time bears out.
 
     study    watched doors and those to be foretold, which have no time at risk
     from_on  (n,) the day each door's age is 0
+    asked    (m,) row numbers of the doors to be foretold
     """
-    columns = _columns(study)
+    columns = risk_columns(study)
     counted = answered_episodes(episodes)
     names = [name for name, n in sorted(counted.group_by("fault").len().iter_rows()) if n >= LEAST_EVENTS]
+    if not names:
+        return [], _calibration(None, None)
     days = counted["reported_on"].sort()
-    cut_on = cast(date, days[int((1 - LATER_SHARE) * (len(days) - 1))]) if names else None
-    slope = _judged(study, columns, episodes, names, (from_on, cut_on)) if cut_on else None
-    is_judged = slope is not None and slope.events >= LEAST_LATER
-    kept = float(np.clip(slope.slope, 0.0, 1.0)) if slope is not None and is_judged else UNJUDGED
+    cut_on = cast(date, days[int((1 - LATER_SHARE) * (len(days) - 1))])
+    early = _Earlier(study, columns, episodes, (from_on, cut_on))
+    spreads = early.spreads(names)
+    calibration = _calibration(cut_on, early.slope(names, spreads))
     fits = ((name, first_faults(study.watched, episodes, name)) for name in names)
-    risks = [risk for name, faults in fits if (risk := _risk(study, columns, (name, faults), kept)) is not None]
-    return risks, Calibration(cut_on, slope if is_judged else None, kept)
+    found = (_risk(study, columns, named, (spreads, calibration), asked) for named in fits)
+    return [risk for risk in found if risk is not None], calibration
 
 
-def _columns(study: Study) -> Columns:
-    firm, parts = study.firm, [study.firm.covariates.matrix]
-    precision = [DOOR_PRECISION] * len(firm.covariates.names)
-    ordinals, spreads = [-1] * len(precision), [1.0] * len(precision)
-    for place in firm.places.values():
-        values = firm.values[:, place.ordinal]
-        is_seen = np.isfinite(values)
-        if place.role not in ("cause", "symptom") or is_seen.mean() < LEAST_RECORDED or not np.ptp(values[is_seen]) > 0:
-            continue
-        scaled, missing = standardised(values)
-        parts.append(scaled[:, None])
-        ordinals.append(place.ordinal)
-        spreads.append(float(np.nanstd(values)))
-        if 0 < missing.mean() < 1:
-            parts.append((missing - missing.mean())[:, None])
-            ordinals.append(-1)
-            spreads.append(1.0)
-        precision += [DEVIATION_PRECISION] * (len(ordinals) - len(precision))
-    return Columns(np.column_stack(parts), np.array(precision), np.array(ordinals, dtype=np.int64), np.array(spreads))
+def _calibration(cut_on: date | None, slope: Slope | None) -> Calibration:
+    """The slope seen, weighed against what is usual: few later callbacks show a slope that is mostly chance."""
+    if slope is None or slope.events < LEAST_LATER:
+        return Calibration(cut_on, None, 1.0, USUAL_SLOPE_ERROR)
+    usual, seen = USUAL_SLOPE_ERROR**-2, slope.error**-2
+    kept = (usual + seen * slope.slope) / (usual + seen)
+    return Calibration(cut_on, slope, float(np.clip(kept, 0.0, 1.0)), (usual + seen) ** -0.5)
 
 
-def _fit(study: Study, columns: Columns, faults: FirstFaults) -> HazardFit | None:
+def _data(study: Study, columns: RiskColumns, faults: FirstFaults) -> HazardData | None:
     if faults.n_events < LEAST_EVENTS:
         return None
-    data = HazardData(columns.matrix, faults.time, faults.events, study.watched.groups)
+    return HazardData(columns.matrix, faults.time, faults.events, study.watched.groups)
+
+
+def _fit(
+    data: HazardData, kinds: NDArray[np.int64], spreads: Spreads, start: HazardFit | None = None
+) -> HazardFit | None:
     try:
-        return fit_hazard(data, Prior(columns.precision, CREW_PRECISION), tolerance=1e-4)
+        return fit_hazard(data, spreads.prior(kinds), start, tolerance=1e-4)
     except NoEventsError:
         return None
 
 
-def _score(study: Study, columns: Columns, fit: HazardFit) -> Floats:
+def _score(study: Study, columns: RiskColumns, fit: HazardFit) -> Floats:
     score = columns.matrix @ fit.beta + fit.group_effects[study.watched.groups]
     return np.asarray(score - score.mean())
 
 
-def _risk(study: Study, columns: Columns, named: tuple[str, FirstFaults], kept: float) -> FaultRisk | None:
-    name, faults = named
-    fit = _fit(study, columns, faults)
+def _risk(
+    study: Study,
+    columns: RiskColumns,
+    named: tuple[str, FirstFaults],
+    learned: tuple[Spreads, Calibration],
+    asked: NDArray[np.int64],
+) -> FaultRisk | None:
+    (name, faults), (spreads, calibration) = named, learned
+    data = _data(study, columns, faults)
+    fit = _fit(data, columns.kinds_for(name, study), spreads) if data else None
     if fit is None:
         return None
-    score = kept * _score(study, columns, fit)
-    time = (faults.time * np.exp(score)[:, None]).sum(axis=0)
+    raw, kept = _score(study, columns, fit), calibration.kept
+    time = (faults.time * np.exp(kept * raw)[:, None]).sum(axis=0)
     events = faults.events.sum(axis=0)
-    # the level is that of the callbacks seen, with these scores
-    hazard = np.divide(events, time, out=np.zeros_like(time), where=time > 0)
+    variance = kept**2 * _score_variances(study, columns, fit, asked) + (calibration.kept_error * raw[asked]) ** 2
+    return FaultRisk(
+        fault=name,
+        score=kept * raw,
+        # the level is that of the callbacks seen, with these scores
+        hazard=np.divide(events, time, out=np.zeros_like(time), where=time > 0),
+        cuts=faults.cuts,
+        events=events,
+        doors=int((faults.time.sum(axis=1) > 0).sum()),
+        errors=np.sqrt(variance),
+        signs=_signs(study, columns, fit, kept),
+    )
+
+
+def _score_variances(study: Study, columns: RiskColumns, fit: HazardFit, asked: NDArray[np.int64]) -> Floats:
+    """(m,) variances of the doors' scores against the mean door's, crews profiled out and put back."""
+    groups = study.watched.groups
+    shares = np.bincount(groups, minlength=len(fit.group_effects)) / len(groups)
+    own = 1 / fit.group_curvature
+    follows = -fit.group_cross * own[:, None]  # how a crew's level moves with the other parameters
+    contrast = follows[groups[asked]] - shares @ follows
+    contrast[:, len(fit.baseline) :] += columns.matrix[asked] - columns.matrix.mean(axis=0)
+    mine, mine_share = own[groups[asked]], shares[groups[asked]]
+    of_crews = mine * (1 - 2 * mine_share) + float(shares**2 @ own)
+    return np.asarray(of_crews + np.einsum("ij,jk,ik->i", contrast, fit.covariance, contrast, optimize=True))
+
+
+def _signs(study: Study, columns: RiskColumns, fit: HazardFit, kept: float) -> dict[int, float]:
     errors = np.sqrt(np.diag(fit.beta_covariance))
     signs = {}
     for place in study.firm.places.values():
         (found,) = np.nonzero(columns.ordinals == place.ordinal)
         if place.role == "symptom" and len(found) and fit.beta[found[0]] > 2 * errors[found[0]]:
             signs[place.ordinal] = float(kept * fit.beta[found[0]] / columns.spreads[found[0]])
-    return FaultRisk(name, score, hazard, faults.cuts, signs)
+    return signs
 
 
-def _judged(
-    study: Study, columns: Columns, episodes: pl.DataFrame, names: list[str], days: tuple[pl.Series, date]
-) -> Slope | None:
-    """The slope of what came after the cut on what the records up to it foretold."""
-    from_on, cut_on = days
-    days_old = pl.DataFrame({"from_on": from_on}).select((pl.lit(cut_on) - pl.col("from_on")).dt.total_days())
-    age = (days_old.to_series().to_numpy() + 0.5) / DAYS_PER_YEAR
-    watched = study.watched
-    early = replace(watched, leave=np.clip(watched.leave, None, np.maximum(age, watched.entry)))
-    before = episodes.filter(pl.col("reported_on") <= cut_on)
-    kinds = [_later(replace(study, watched=early), columns, (name, before, episodes), (watched, age)) for name in names]
-    return calibration_slope([kind for kind in kinds if kind is not None])
+class _Earlier:
+    """The records up to a day, and what came after it."""
 
+    def __init__(
+        self, study: Study, columns: RiskColumns, episodes: pl.DataFrame, days: tuple[pl.Series, date]
+    ) -> None:
+        from_on, cut_on = days
+        days_old = pl.DataFrame({"from_on": from_on}).select((pl.lit(cut_on) - pl.col("from_on")).dt.total_days())
+        self._age = (days_old.to_series().to_numpy() + 0.5) / DAYS_PER_YEAR
+        self._watched, self._columns, self._episodes = study.watched, columns, episodes
+        self._before = episodes.filter(pl.col("reported_on") <= cut_on)
+        watched = study.watched
+        leave = np.clip(watched.leave, None, np.maximum(self._age, watched.entry))
+        self._study = replace(study, watched=replace(watched, leave=leave))
+        self._starts: dict[str, HazardFit] = {}
 
-def _later(
-    study: Study, columns: Columns, named: tuple[str, pl.DataFrame, pl.DataFrame], ages: tuple[Watched, Floats]
-) -> Later | None:
-    (name, before, episodes), (watched, age) = named, ages
-    earlier = first_faults(study.watched, before, name)
-    fit = _fit(study, columns, earlier)
-    if fit is None:
-        return None
-    everything = first_faults(watched, episodes, name)
-    ends = watched.entry + everything.time.sum(axis=1)
-    time = split_time(np.maximum(watched.entry, age), ends, earlier.cuts)
-    events = np.where(ends > age, everything.events.sum(axis=1), 0.0)
-    return Later(_score(study, columns, fit), time @ np.exp(fit.baseline), events)
+    def spreads(self, names: list[str]) -> Spreads:
+        """How wide the priors should be, from the earlier records of some doors."""
+        step = max(1, -(-len(self._age) // MOST_DOORS))
+        models = {}
+        for name in names:
+            data = self._data_of(name)[1]
+            if data is not None and data.events[::step].sum() > 0:
+                some = HazardData(*(part[::step] for part in (data.design, data.time, data.events, data.groups)))
+                models[name] = some, self._columns.kinds_for(name, self._study)
+        spreads, fits = learned_spreads(list(models.values()), USUAL)
+        self._starts = dict(zip(models, fits, strict=True)) if step == 1 else {}
+        return spreads
+
+    def slope(self, names: list[str], spreads: Spreads) -> Slope | None:
+        """The slope of what came later on what the earlier records foretold."""
+        kinds = [self._later(name, spreads) for name in names]
+        return calibration_slope([kind for kind in kinds if kind is not None])
+
+    def _data_of(self, name: str) -> tuple[FirstFaults, HazardData | None]:
+        faults = first_faults(self._study.watched, self._before, name)
+        return faults, _data(self._study, self._columns, faults)
+
+    def _later(self, name: str, spreads: Spreads) -> Later | None:
+        earlier, data = self._data_of(name)
+        start = self._starts.get(name)
+        fit = _fit(data, self._columns.kinds_for(name, self._study), spreads, start) if data else None
+        if fit is None:
+            return None
+        everything = first_faults(self._watched, self._episodes, name)
+        ends = self._watched.entry + everything.time.sum(axis=1)
+        time = split_time(np.maximum(self._watched.entry, self._age), ends, earlier.cuts)
+        events = np.where(ends > self._age, everything.events.sum(axis=1), 0.0)
+        return Later(_score(self._study, self._columns, fit), time @ np.exp(fit.baseline), events)

@@ -1,7 +1,7 @@
 """How predicted risks hold on events that came later: the slope of what was seen on what was predicted.
 
-Source: Cox (1958), Biometrika 45, 562-565 (recalibration of predictions); for Poisson counts with a level of its own
-for each kind of event, the level profiled out.
+Sources: Cox (1958), Biometrika 45, 562-565 (recalibration of predictions); for Poisson counts with a level of its own
+for each kind of event, the level profiled out. Royall (1986), Int. Stat. Rev. 54, 221-226 (robust variance).
 """
 
 from dataclasses import dataclass
@@ -24,7 +24,10 @@ class Later:
 
 @dataclass(frozen=True)
 class Slope:
-    """1: differences between rows were as large as predicted; below 1: smaller. error: standard; events behind it."""
+    """1: differences between rows were as large as predicted; below 1: smaller. error: standard; events behind it.
+
+    The error is the larger of the likelihood's own and the one that allows for events of one row in several kinds.
+    """
 
     slope: float
     error: float
@@ -32,7 +35,10 @@ class Slope:
 
 
 def calibration_slope(kinds: list[Later]) -> Slope | None:
-    """Maximum likelihood of events ~ Poisson(exposure exp(level_kind + slope score)); None where nothing can tell."""
+    """Maximum likelihood of events ~ Poisson(exposure exp(level_kind + slope score)); None where nothing can tell.
+
+    kinds  the same n rows in each
+    """
     kinds = [kind for kind in kinds if kind.events.sum() > 0 and np.ptp(kind.score) > 0]
     slope, information = 1.0, 0.0
     for _ in range(MOST_STEPS):
@@ -44,13 +50,26 @@ def calibration_slope(kinds: list[Later]) -> Slope | None:
         slope += step
         if abs(step) < 1e-8:
             break
-    return Slope(slope, information**-0.5, int(sum(kind.events.sum() for kind in kinds)))
+    pulls = np.sum([_pulls(kind, slope) for kind in kinds], axis=0)
+    error = max(information**-0.5, float(np.sqrt(pulls @ pulls)) / information)
+    return Slope(slope, error, int(sum(kind.events.sum() for kind in kinds)))
 
 
 def _parts(kind: Later, slope: float) -> tuple[float, float]:
     """Gradient and information of the slope with the kind's level at its best."""
-    weight = kind.exposure * np.exp(slope * (kind.score - kind.score.max()))
-    weight = weight / max(weight.sum(), 1e-300)
-    mean = float(weight @ kind.score)
+    weight, mean = _weighed(kind, slope)
     total = float(kind.events.sum())
     return float(kind.events @ kind.score) - total * mean, total * float(weight @ (kind.score - mean) ** 2)
+
+
+def _pulls(kind: Later, slope: float) -> Floats:
+    """(n,) what each row adds to the gradient."""
+    weight, mean = _weighed(kind, slope)
+    return np.asarray((kind.events - kind.events.sum() * weight) * (kind.score - mean))
+
+
+def _weighed(kind: Later, slope: float) -> tuple[Floats, float]:
+    """(n,) each row's share of the events expected, and the mean score by them."""
+    weight = kind.exposure * np.exp(slope * (kind.score - kind.score.max()))
+    weight = weight / max(weight.sum(), 1e-300)
+    return weight, float(weight @ kind.score)

@@ -25,6 +25,16 @@ def test_finds_the_slope_whatever_the_level_of_each_kind(truth):
     assert abs(found.slope - truth) < 4 * found.error < 0.15
 
 
+def test_events_that_come_together_on_one_row_tell_no_more_than_one():
+    # the same rows with the same events in two kinds: twice the events, no more evidence
+    rng = np.random.default_rng(4)
+    score, exposure = rng.normal(size=4000), np.ones(4000)
+    kind = Later(score, exposure, rng.poisson(0.05 * np.exp(score)).astype(float))
+    once, twice = calibration_slope([kind]), calibration_slope([kind, kind])
+    assert twice.slope == pytest.approx(once.slope, abs=1e-6)
+    assert twice.error == pytest.approx(once.error, rel=0.1)
+
+
 def test_nothing_to_tell_by_is_none():
     some = np.ones(3)
     assert calibration_slope([]) is None

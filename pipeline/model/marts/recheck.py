@@ -6,7 +6,10 @@ columns:
   install_id          text     part of the key
   crew                text     who fitted it
   fault               text     part of the key
-  risk                double   chance of a first callback for it in the 12 months to come, 0 to 1
+  risk                double   chance of a first callback for it in the 12 months to come, 0 to 1, of doors with such
+                               a record
+  risk_low            double   lower end of its 95 % interval
+  risk_high           double   upper end
   risk_ratio          double   risk / that of the firm's usual door of the same age
   because             text     what raises it and can be put right; or what is not recorded
   do                  text     what to look at again or to measure; empty where nothing is known to help
@@ -14,14 +17,18 @@ columns:
   step                text     its step of the work
   value               double   what is recorded of it, in unit; empty where it is not recorded
   unit                text     unit of value
+  events              integer  first callbacks for the fault behind the risk
+  doors               integer  doors watched behind it
   minutes             double   usual time to look at it (common practice, no source)
   avoided             double   callbacks in 12 months that putting it right would spare
   avoided_per_minute  double   the same for each minute of looking
-  kept                double   part of the predicted differences that later callbacks bore out, 0 to 1; it is in risk
+  kept                double   part of the predicted differences that is trusted after what later callbacks bore out, 0
+                               to 1; it is in risk
   slope               double   how large the differences were later, against what earlier records foretold: 1 is as
                                foretold; empty where too few callbacks came later to judge
   slope_low           double   lower end of its 95 % interval
   slope_high          double   upper end
+  slope_events        integer  later callbacks that it is judged by
 
 Reasons are causes with evidence, and symptoms that stand out in the firm's own records. Source of the method: design
 notes in DEVELOPERS.md, "What the numbers mean".
@@ -45,10 +52,11 @@ LEAST_SPARED = 0.02  # of the risk: less is no reason to look again
 FAR_OUT = 0.9  # a measured symptom counts from this quantile of the firm's doors on
 
 SCHEMA = {
-    "install_id": pl.String, "crew": pl.String, "fault": pl.String, "risk": pl.Float64, "risk_ratio": pl.Float64,
-    "because": pl.String, "do": pl.String, "deviation": pl.String, "step": pl.String, "value": pl.Float64,
-    "unit": pl.String, "minutes": pl.Float64, "avoided": pl.Float64, "avoided_per_minute": pl.Float64,
-    "kept": pl.Float64, "slope": pl.Float64, "slope_low": pl.Float64, "slope_high": pl.Float64,
+    "install_id": pl.String, "crew": pl.String, "fault": pl.String, "risk": pl.Float64, "risk_low": pl.Float64,
+    "risk_high": pl.Float64, "risk_ratio": pl.Float64, "because": pl.String, "do": pl.String, "deviation": pl.String,
+    "step": pl.String, "value": pl.Float64, "unit": pl.String, "events": pl.Int64, "doors": pl.Int64,
+    "minutes": pl.Float64, "avoided": pl.Float64, "avoided_per_minute": pl.Float64, "kept": pl.Float64,
+    "slope": pl.Float64, "slope_low": pl.Float64, "slope_high": pl.Float64, "slope_events": pl.Int64,
 }  # fmt: skip
 
 
@@ -82,9 +90,9 @@ def build(
     study = study_of(watched, staged_installs, door_values, door_limits, catalogue, settings)
     doors = pl.DataFrame({"install_id": watched.install_ids})
     started = doors.join(staged_installs, on="install_id", how="left", maintain_order="left")["started_on"]
-    with one_blas_thread():
-        risks, calibration = fault_risks(study, episodes, started)
     rows = doors.with_row_index("row").join(recheck_doors, on="install_id").sort("install_id")
+    with one_blas_thread():
+        risks, calibration = fault_risks(study, episodes, started, rows["row"].to_numpy())
     if not risks or rows.is_empty():
         return pl.DataFrame(schema=SCHEMA)
     entered = entered_causes(effects, study.firm)
@@ -108,6 +116,7 @@ def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entere
     ages = rows["age_days"].to_numpy() / DAYS_PER_YEAR
     values = study.firm.values[at]
     chance, usual = (risk.within(ages, 1.0, score) for score in (risk.score[at], _usual(risk, len(at))))
+    low, high = risk.interval(ages, 1.0, risk.score[at])
     acts = [*_causes(study, values, entered), *_signs(study, values, risk)]
     minutes = np.array([act.place.minutes for act in acts])
     worth = np.column_stack([act.spared for act in acts]) if acts else np.zeros((len(at), 0))
@@ -119,10 +128,12 @@ def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entere
             "crew": study.watched.crews.gather(at),
             "fault": pl.Series([risk.fault] * len(at), dtype=pl.String),
             "risk": chance,
+            "risk_low": low,
+            "risk_high": high,
             "risk_ratio": np.divide(chance, usual, out=np.ones_like(chance), where=usual > 0),
             "is_blank": ~np.isfinite(values).any(axis=1),
         }
-    )
+    ).with_columns(events=pl.lit(int(risk.events.sum()), pl.Int64), doors=pl.lit(risk.doors, pl.Int64))
     return told.with_columns(_chosen(acts, best, worth))
 
 
@@ -211,5 +222,6 @@ def _worded(rows: pl.DataFrame, catalogue: pl.DataFrame, calibration: Calibratio
         avoided=pl.col("risk") * pl.col("spared"),
         avoided_per_minute=pl.col("risk") * pl.col("spared") / pl.col("minutes"),
         kept=pl.lit(calibration.kept),
+        slope_events=pl.lit(slope.events if slope else None, pl.Int64),
         **{name: pl.lit(end, pl.Float64) for name, end in zip(("slope", "slope_low", "slope_high"), ends, strict=True)},
     ).with_columns(pl.when(pl.col("deviation").is_not_null()).then("avoided").alias("avoided"))

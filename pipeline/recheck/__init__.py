@@ -1,0 +1,1 @@
+"""`fitback recheck`: new doors against what the firm's records say, before they are handed over."""
