@@ -50,8 +50,10 @@ def risk_columns(study: Study) -> RiskColumns:
         found.append((scaled, kind, place.ordinal, float(np.nanstd(values))))
         if 0 < missing.mean() < 1:
             found.append((missing - missing.mean(), GAP, -1, 1.0))
+    kinds, ordinals = (np.array([row[k] for row in found], dtype=np.int64) for k in (1, 2))
     return RiskColumns(
         np.column_stack([column for column, *_ in found]) if found else np.zeros((len(firm.groups), 0)),
-        *(np.array([row[k] for row in found], dtype=np.int64) for k in (1, 2)),
+        kinds,
+        ordinals,
         np.array([row[3] for row in found]),
     )

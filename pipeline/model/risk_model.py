@@ -201,7 +201,7 @@ class _Earlier:
         for name in names:
             data = self._data_of(name)[1]
             if data is not None and data.events[::step].sum() > 0:
-                some = HazardData(*(part[::step] for part in (data.design, data.time, data.events, data.groups)))
+                some = HazardData(data.design[::step], data.time[::step], data.events[::step], data.groups[::step])
                 models[name] = some, self._columns.kinds_for(name, self._study)
         spreads, fits = learned_spreads(list(models.values()), USUAL)
         self._starts = dict(zip(models, fits, strict=True)) if step == 1 else {}
