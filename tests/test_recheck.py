@@ -169,7 +169,7 @@ def on_a_terminal(here, width):
     return re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", sent.decode()).replace("\r", "")
 
 
-@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("width", [60, 120])
 def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, ask, width):
     shown = on_a_terminal(here, width)
     assert max(len(line) for line in shown.splitlines()) <= width

@@ -77,7 +77,10 @@ class DoorRisk:
 
 @dataclass(frozen=True)
 class RecheckList:
-    """rows: of the table recheck, in its order. words: of faults. n_doors: asked for. notes: what came of reading them."""
+    """rows: of the table recheck, in its order. words: of faults. n_doors: asked for.
+
+    notes  what came of reading the doors
+    """
 
     rows: list[dict[str, Any]]
     words: dict[str, str]
