@@ -36,6 +36,7 @@ PUBLISHED = (
     "signal_charts",
     "outlook",
     "recheck",
+    "model_checks",
     "outlook_backtest",
     "development",
     "late_paper",

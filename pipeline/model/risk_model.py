@@ -5,14 +5,14 @@ Symptoms enter here: how a fault begins tells of it, though it is no cause.
 
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import cast
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.model.evidence import LEAST_EVENTS
-from pipeline.model.risk import DAYS_PER_YEAR, FirstFaults, answered_episodes, first_faults
+from pipeline.model.later_period import LEAST_LATER, Cut, came_later, cut_of, frequent_faults
+from pipeline.model.risk import FirstFaults, first_faults
 from pipeline.model.risk_columns import USUAL, RiskColumns, risk_columns
 from pipeline.model.study import Study
 from pipeline.stats.calibration import Later, Slope, calibration_slope
@@ -21,8 +21,6 @@ from pipeline.stats.intervals import Z95, Floats
 from pipeline.stats.prior_spreads import Spreads, learned_spreads
 from pipeline.stats.time_at_risk import split_time
 
-LATER_SHARE = 0.35  # of the first callbacks, the latest are those that the earlier ones are judged by
-LEAST_LATER = 30
 # How far differences were from those foretold before any later callback is looked at, sd of the slope about 1. On
 # simulated firms it was 0.04 to 0.11; real ones are less alike than those (a judgement, no source).
 USUAL_SLOPE_ERROR = 0.15
@@ -82,16 +80,12 @@ def fault_risks(
     from_on  (n,) the day each door's age is 0
     asked    (m,) row numbers of the doors to be foretold
     """
-    columns = risk_columns(study)
-    counted = answered_episodes(episodes)
-    names = [name for name, n in sorted(counted.group_by("fault").len().iter_rows()) if n >= LEAST_EVENTS]
-    if not names:
+    columns, names, cut = risk_columns(study), frequent_faults(episodes), cut_of(episodes, from_on)
+    if not names or cut is None:
         return [], _calibration(None, None)
-    days = counted["reported_on"].sort()
-    cut_on = cast(date, days[int((1 - LATER_SHARE) * (len(days) - 1))])
-    early = _Earlier(study, columns, episodes, (from_on, cut_on))
+    early = Earlier(study, columns, cut)
     spreads = early.spreads(names)
-    calibration = _calibration(cut_on, early.slope(names, spreads))
+    calibration = _calibration(cut.cut_on, early.slope(names, spreads))
     fits = ((name, first_faults(study.watched, episodes, name)) for name in names)
     found = (_risk(study, columns, named, (spreads, calibration), asked) for named in fits)
     return [risk for risk in found if risk is not None], calibration
@@ -106,15 +100,17 @@ def _calibration(cut_on: date | None, slope: Slope | None) -> Calibration:
     return Calibration(cut_on, slope, float(np.clip(kept, 0.0, 1.0)), (usual + seen) ** -0.5)
 
 
-def _data(study: Study, columns: RiskColumns, faults: FirstFaults) -> HazardData | None:
+def risk_data(study: Study, columns: RiskColumns, faults: FirstFaults) -> HazardData | None:
+    """What the fit of one fault reads; None where its first callbacks are too few."""
     if faults.n_events < LEAST_EVENTS:
         return None
     return HazardData(columns.matrix, faults.time, faults.events, study.watched.groups)
 
 
-def _fit(
+def fit_risk(
     data: HazardData, kinds: NDArray[np.int64], spreads: Spreads, start: HazardFit | None = None
 ) -> HazardFit | None:
+    """The fit with priors so wide; None where no event has time at risk."""
     try:
         return fit_hazard(data, spreads.prior(kinds), start, tolerance=1e-4)
     except NoEventsError:
@@ -134,8 +130,8 @@ def _risk(
     asked: NDArray[np.int64],
 ) -> FaultRisk | None:
     (name, faults), (spreads, calibration) = named, learned
-    data = _data(study, columns, faults)
-    fit = _fit(data, columns.kinds_for(name, study), spreads) if data else None
+    data = risk_data(study, columns, faults)
+    fit = fit_risk(data, columns.kinds_for(name, study), spreads) if data else None
     if fit is None:
         return None
     raw, kept = _score(study, columns, fit), calibration.kept
@@ -178,25 +174,20 @@ def _signs(study: Study, columns: RiskColumns, fit: HazardFit, kept: float) -> d
     return signs
 
 
-class _Earlier:
-    """The records up to a day, and what came after it."""
+class Earlier:
+    """The records up to a day, and what came after it.
 
-    def __init__(
-        self, study: Study, columns: RiskColumns, episodes: pl.DataFrame, days: tuple[pl.Series, date]
-    ) -> None:
-        from_on, cut_on = days
-        days_old = pl.DataFrame({"from_on": from_on}).select((pl.lit(cut_on) - pl.col("from_on")).dt.total_days())
-        self._age = (days_old.to_series().to_numpy() + 0.5) / DAYS_PER_YEAR
-        self._watched, self._columns, self._episodes = study.watched, columns, episodes
-        self._before = episodes.filter(pl.col("reported_on") <= cut_on)
-        watched = study.watched
-        leave = np.clip(watched.leave, None, np.maximum(self._age, watched.entry))
-        self._study = replace(study, watched=replace(watched, leave=leave))
-        self._starts: dict[str, HazardFit] = {}
+    starts  fits to begin from, by fault, once `spreads` were learned from all doors
+    """
+
+    def __init__(self, study: Study, columns: RiskColumns, cut: Cut) -> None:
+        self._watched, self._columns, self._cut = study.watched, columns, cut
+        self._study = replace(study, watched=cut.earlier(study.watched))
+        self.starts: dict[str, HazardFit] = {}
 
     def spreads(self, names: list[str]) -> Spreads:
         """How wide the priors should be, from the earlier records of some doors."""
-        step = max(1, -(-len(self._age) // MOST_DOORS))
+        step = max(1, -(-len(self._watched.groups) // MOST_DOORS))
         models = {}
         for name in names:
             data = self._data_of(name)[1]
@@ -204,7 +195,7 @@ class _Earlier:
                 some = HazardData(data.design[::step], data.time[::step], data.events[::step], data.groups[::step])
                 models[name] = some, self._columns.kinds_for(name, self._study)
         spreads, fits = learned_spreads(list(models.values()), USUAL)
-        self._starts = dict(zip(models, fits, strict=True)) if step == 1 else {}
+        self.starts = dict(zip(models, fits, strict=True)) if step == 1 else {}
         return spreads
 
     def slope(self, names: list[str], spreads: Spreads) -> Slope | None:
@@ -213,17 +204,14 @@ class _Earlier:
         return calibration_slope([kind for kind in kinds if kind is not None])
 
     def _data_of(self, name: str) -> tuple[FirstFaults, HazardData | None]:
-        faults = first_faults(self._study.watched, self._before, name)
-        return faults, _data(self._study, self._columns, faults)
+        faults = first_faults(self._study.watched, self._cut.before, name)
+        return faults, risk_data(self._study, self._columns, faults)
 
     def _later(self, name: str, spreads: Spreads) -> Later | None:
         earlier, data = self._data_of(name)
-        start = self._starts.get(name)
-        fit = _fit(data, self._columns.kinds_for(name, self._study), spreads, start) if data else None
+        start = self.starts.get(name)
+        fit = fit_risk(data, self._columns.kinds_for(name, self._study), spreads, start) if data else None
         if fit is None:
             return None
-        everything = first_faults(self._watched, self._episodes, name)
-        ends = self._watched.entry + everything.time.sum(axis=1)
-        time = split_time(np.maximum(self._watched.entry, self._age), ends, earlier.cuts)
-        events = np.where(ends > self._age, everything.events.sum(axis=1), 0.0)
-        return Later(_score(self._study, self._columns, fit), time @ np.exp(fit.baseline), events)
+        came = came_later(self._cut, self._watched, name, earlier)
+        return Later(_score(self._study, self._columns, fit), came.time @ np.exp(fit.baseline), came.events)
