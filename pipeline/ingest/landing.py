@@ -55,9 +55,12 @@ class Landing:
     def land(self, load: int, sheet: Sheet) -> Count:
         """Lands every part of a sheet under a load number. Raises Unreadable where a part cannot be read.
 
-        All parts are looked at before the first is judged: they show together how the sheet is written.
+        All parts are looked at before the first is judged: they show together how the sheet is written. A form holds
+        one day of a kind, which alone seldom shows it: all that were filled in on the same form do.
         """
         count, evidence = Count(), self.judge.evidence()
+        if sheet.days is not None:
+            evidence.add(sheet.days)
         with Waiting(self.records) as waiting:
             for part in (self.overlay.over(sheet.name, part) for part in sheet.parts):
                 if sheet.header.is_record_sheet:

@@ -51,6 +51,7 @@ class Sheet:
     """One sheet of a file, or a file that has no sheets (name None). notes: what is worth saying about the reading.
 
     headings  of a firm's own sheet: (column of the sheet from 1, or 0 for all rows; column of the record; heading)
+    days      columns of days of other sheets filled in on the same form: they show together which part is the month
     """
 
     name: str | None
@@ -58,6 +59,7 @@ class Sheet:
     parts: Iterator[Part]
     notes: tuple[str, ...] = ()
     headings: tuple[tuple[int, str, str], ...] = ()
+    days: pl.DataFrame | None = None
 
 
 def column_names(record: Record, header: Header) -> list[str]:

@@ -7,16 +7,19 @@ from openpyxl.utils import get_column_letter
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of
+from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.known import Known
-from pipeline.ingest.matching.layout import Layout, find_layout
+from pipeline.ingest.matching.layout import Layout, find_layout, layout_at
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.propose import propose
 
 PLAIN, PART, ACROSS = "plain", "part", "across"
 # So many headings more must find a place in a way of arranging that is rarer.
 _LEAD = 2
+# Columns that say what each line of a sheet on its side is, at most.
+_MOST_HEADINGS = 2
 # Of headings in a sheet on its side, at least this share differs; small tables in it may repeat some.
 _MOSTLY_DIFFERENT = 0.5
 # A larger sheet is no sheet of small tables, and none on its side.
@@ -34,10 +37,27 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
         if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
             return [(PART, one) for one in parts]
     if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
-        across = find_layout(grid.turned())
+        across = max(_on_its_side(grid), key=lambda one: _n_placed(one, catalogue, known), default=None)
         if across is not None and not _is_a_list(across) and _n_placed(across, catalogue, known) >= best + _LEAD:
             return [(ACROSS, across)]
     return found
+
+
+def _on_its_side(grid: Grid) -> list[Layout]:
+    """The layouts of a sheet on its side; what each line is may stand in one column, and its kind in the next."""
+    one = find_layout(grid.turned())
+    if one is None:
+        return []
+    is_deeper = one.heads.n_rows < _MOST_HEADINGS and one.heads.body + 1 < len(one.grid.rows)
+    if is_deeper and not _is_of_a_record(one.grid, one.heads.body):
+        return [layout_at(one.grid, one.heads.row, one.heads.n_rows + 1), one]
+    return [one]
+
+
+def _is_of_a_record(grid: Grid, row: int) -> bool:
+    """Whether a row holds what a record does: a number, a day or a tick."""
+    texts = [text for text in grid.texts[row] if text]
+    return any(is_tick(text) or any(map(str.isdecimal, text)) for text in texts)
 
 
 def _is_a_list(across: Layout) -> bool:

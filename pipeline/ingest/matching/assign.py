@@ -7,13 +7,14 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.matching.contents import BY_CONTENTS, is_by_contents
-from pipeline.ingest.matching.elimination import by_elimination
+from pipeline.ingest.matching.elimination import by_elimination, may_number
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
-from pipeline.ingest.matching.grid import Cell, shown
+from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
+from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, WHOLE, WORD, WORDS, Column, Record
 
@@ -133,6 +134,8 @@ def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
     found: list[tuple[str, Cell]] = []
     grid = layout.grid
     for row in range(layout.heads.row):
+        if _stands_over_groups(grid, row):
+            continue
         for column in range(grid.width):
             text = grid.text(row, column)
             name, _, rest = text.partition(":")
@@ -142,6 +145,11 @@ def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
                 cells = grid.rows[row]
                 found += [(name.strip(), cells[beside])] if beside < len(cells) and shown(cells[beside]) else []
     return found
+
+
+def _stands_over_groups(grid: Grid, row: int) -> bool:
+    """Whether the texts of a row are names of groups of columns: two and more of them merged over several columns."""
+    return sum(top == row == bottom and right > left for top, left, bottom, right in grid.merges) > 1
 
 
 def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
@@ -255,18 +263,14 @@ def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> boo
     if evidence is None:
         return False
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
-        return evidence.distinct == evidence.filled > 1 and not _other_numbers(layout, placed)
+        return evidence.distinct == evidence.filled > 0 and not _other_numbers(layout, placed)
     return not layout.known.doors
 
 
 def _other_numbers(layout: Layout, placed: dict[str, Placed]) -> bool:
-    """Whether another column, not placed, may number the doors: something else in every row, no dates and no sizes."""
+    """Whether another column, not placed, may number the doors."""
     taken = {one.heading for one in placed.values()}
-    return any(
-        one.distinct == one.filled > 1 and not one.blank and one.days < MOSTLY and one.wordy < MOSTLY
-        for heading, one in layout.evidence.items()
-        if heading not in taken and not any("." in text for text in one.texts)
-    )
+    return any(may_number(layout, heading) for heading in layout.evidence if heading not in taken)
 
 
 def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
@@ -276,6 +280,8 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.kind == DAY:
         return _day(evidence)
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
+        return 0.0
+    if column.name in _NUMBERS_OF and counts_leaves(evidence):
         return 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
@@ -294,6 +300,13 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
         return 0.5
     return 1.0
+
+
+def counts_leaves(evidence: Evidence) -> bool:
+    """Whether cells count from 1 to a few again and again: the leaves of door after door."""
+    counts = set(evidence.values)
+    is_few = len(evidence.values) == evidence.filled > len(counts) > 1 and max(counts) <= MOST_LEAVES
+    return is_few and evidence.steps >= LEAF_STEPS and min(counts) == 1
 
 
 def _day(evidence: Evidence) -> float:

@@ -57,6 +57,11 @@ def by_elimination(
     return found
 
 
+def may_number(layout: Layout, heading: str) -> bool:
+    """Whether a column, by its cells and its heading, may be the numbers of doors or callbacks."""
+    return _are_numbers(layout, heading) and not _is_elsewhere(heading, layout)
+
+
 def _only(headings: list[str]) -> str | None:
     return headings[0] if len(headings) == 1 else None
 

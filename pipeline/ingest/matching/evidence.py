@@ -86,6 +86,11 @@ class Evidence:
         return f"{self.distinct} different texts" if self.distinct > 1 else "one text"
 
 
+def _is_day(text: str) -> bool:
+    """Whether a text is written as a day; inches and a fraction (106 7/8) are none."""
+    return bool(_DAY.fullmatch(text)) and not _FRACTION.fullmatch(text)
+
+
 def is_tick(text: str) -> bool:
     """Whether a text is an answer to a check."""
     return text.casefold() in _TICKS
@@ -107,7 +112,7 @@ def look_at(cells: list[Cell]) -> Evidence:
     return Evidence(
         filled=len(own),
         blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
-        days=sum(isinstance(cell, date | datetime) or bool(_DAY.fullmatch(text)) for cell, text in own) / n,
+        days=sum(isinstance(cell, date | datetime) or _is_day(text) for cell, text in own) / n,
         numbers=share(_NUMBER.fullmatch),
         ticks=share(is_tick),
         fractions=share(_FRACTION.fullmatch),

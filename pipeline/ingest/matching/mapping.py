@@ -34,7 +34,8 @@ VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome"}
 SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
 _SHEET_KEYS = ("file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore")
-_SOURCE_KEYS = ("column", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
+_SOURCE_KEYS = ("column", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
+_SPECIAL = {READINGS.name: ("each", "item", "share_of"), CHECKS.name: ("each", "item", "words")}
 _EACH_KEYS = ("column", "item", "share", "of", "unit_column")
 
 
@@ -45,6 +46,7 @@ class Source:
     unit    the unit in which lengths and masses of the column stand; unit_heading: the column that says it row by row
     joined  further headings whose cells follow that of the first, with `between` between them
     words   the firm's words and what they are here
+    part    of a cell that holds two numbers, such as 4000 x 2100: the first or the second; 0: the cell as it is
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
     from_row  a number made of what the row says, the same for ever as long as it says so
     """
@@ -60,6 +62,7 @@ class Source:
     joined: tuple[str, ...] = ()
     between: str = " "
     from_row: bool = False
+    part: int = 0
 
     @property
     def headings(self) -> tuple[str, ...]:
@@ -86,13 +89,19 @@ class Each:
 
 @dataclass(frozen=True)
 class RecordMap:
-    """How one record is made from a sheet. item: the column of items; share_of: the column of the whole length."""
+    """How one record is made from a sheet. item: the column of items; share_of: the column of the whole length.
+
+    item_with  further columns that name an item together with that one: what was read, and where
+    words  of checks in columns: the firm's marks and what they are here
+    """
 
     record: str
     columns: tuple[tuple[str, Source], ...]
     each: tuple[Each, ...] = ()
     item: str | None = None
     share_of: Source | None = None
+    item_with: tuple[str, ...] = ()
+    words: tuple[tuple[str, str], ...] = ()
 
     @property
     def headings(self) -> tuple[str, ...]:
@@ -100,7 +109,8 @@ class RecordMap:
         lengths = [self.share_of, *(one.of for one in self.each)]
         sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
         named: list[str | None] = [name for source in sources for name in source.headings]
-        named += [name for one in self.each for name in (one.heading, one.unit_heading)] + [self.item]
+        named += [name for one in self.each for name in (one.heading, one.unit_heading)]
+        named += [self.item, *self.item_with]
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
 
@@ -212,13 +222,13 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     if not isinstance(table, dict):
         raise _wrong(where, f"it must be a table of its own: [sheet.{record.name}].")
     known = [column.name for column in record.columns]
-    special = ("each", "item", "share_of") if record is READINGS else ("each", "item") if record is CHECKS else ()
+    special = _SPECIAL.get(record.name, ())
     for key in table:
         if key not in known and key not in special:
             raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
     columns = tuple((name, _source(f"{where}, {name}", table[name])) for name in known if name in table)
     each = tuple(_each(where, record, row) for row in _rows(where, table.get("each", [])))
-    item = folded(_text(where, "item", table["item"])) if "item" in table else None
+    item, *item_with = _items(where, table["item"]) if "item" in table else [None]
     share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
     _check_complete(where, record, columns, each, item)
     named = [one.heading or one.item for one in each]
@@ -226,7 +236,16 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
         raise _wrong(where, f"'{twice}' stands twice in each; keep one.")
     if share_of is None and any(one.share is not None and one.of is None for one in each):
         raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
-    return RecordMap(record.name, columns, each, item, share_of)
+    words = _words(where, table.get("words", {}))
+    return RecordMap(record.name, columns, each, item, share_of, tuple(filter(None, item_with)), words)
+
+
+def _items(where: str, value: object) -> list[str]:
+    """The heading of the column of items, or of the columns that name an item together."""
+    names = list(_texts(where, "item", value)) if isinstance(value, list) else [_text(where, "item", value)]
+    if not names:
+        raise _wrong(where, "item is empty; name the column of items.")
+    return list(map(folded, names))
 
 
 def _check_complete(
@@ -261,9 +280,8 @@ def _source(where: str, value: object) -> Source:
         )
     if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
         raise _wrong(where, 'only callback_id can be { from = "row" }.')
-    words = value.get("words", {})
-    if not isinstance(words, dict):
-        raise _wrong(where, 'words must be a table such as { "cill level" = "sill_height" }.')
+    if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
+        raise _wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
     joined = tuple(map(folded, _texts(where, "join", value["join"]))) if "join" in value else ()
     if "join" in value and len(joined) < 2:
         raise _wrong(where, 'join needs at least two headings, such as ["First name", "Surname"].')
@@ -271,7 +289,7 @@ def _source(where: str, value: object) -> Source:
         heading=folded(_text(where, "column", value["column"])) if "column" in value else next(iter(joined), None),
         always=_text(where, "always", value["always"]) if "always" in value else None,
         unit=_text(where, "unit", value["unit"]) if "unit" in value else None,
-        words=tuple((folded(str(word)), _text(where, "words", meant)) for word, meant in words.items()),
+        words=_words(where, value.get("words", {})),
         prefix=_text(where, "prefix", value.get("prefix", "")),
         sheet_name=value.get("from") == SHEET_NAME,
         above=folded(_text(where, "above", value["above"])) if "above" in value else None,
@@ -279,7 +297,15 @@ def _source(where: str, value: object) -> Source:
         joined=joined[1:],
         between=_text(where, "with", value.get("with", " ")),
         from_row=value.get("from") == ROW_NUMBER,
+        part=value.get("part", 0),
     )
+
+
+def _words(where: str, value: object) -> tuple[tuple[str, str], ...]:
+    """The firm's words and what each means."""
+    if not isinstance(value, dict):
+        raise _wrong(where, 'words must be a table such as { "cill level" = "sill_height" }.')
+    return tuple((folded(str(word)), _text(where, "words", meant)) for word, meant in value.items())
 
 
 def _each(where: str, record: Record, row: object) -> Each:

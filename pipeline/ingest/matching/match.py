@@ -129,13 +129,17 @@ def _folder(files: list[Path]) -> Path:
 
 
 def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
-    """The numbers of doors and jobs in all the files, as a first look places them."""
+    """The numbers of doors and jobs in all the files, as a first look places them, and of any list of doors beside."""
     doors: set[str] = set()
     jobs: set[str] = set()
     named: set[str] = set()
-    for path in files:
+    for path in [*files, *_lists_beside(files)]:
         grids = _grids_of(path)
-        looked_at = [] if _has_columns_of(path, grids) else grids
+        looked_at = grids
+        if _has_columns_of(path, grids):
+            looked_at = []
+            doors |= _texts_under(grids[0], INSTALLS.key[0]) if record_of(path.stem) == INSTALLS.name else set()
+            jobs |= _texts_under(grids[0], "job_no") if record_of(path.stem) == INSTALLS.name else set()
         for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), NOTHING_KNOWN):
             columns = proposal.columns.get(INSTALLS.name, {})
             doors |= _texts_of(proposal, columns.get("install_id"))
@@ -143,6 +147,39 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
             named |= _texts_of(proposal, proposal.columns.get(READINGS.name, {}).get("install_id"))
     # where no list of doors is understood, the readings may tell which of its columns numbers them
     return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}))
+
+
+def _lists_beside(files: list[Path]) -> list[Path]:
+    """The files of installs, in the form that needs no mapping, in the folder of the files."""
+    given = {path.resolve() for path in files}
+    beside = sorted(files[0].resolve().parent.iterdir())
+    return [
+        path
+        for path in beside
+        if path.suffix.lower() in MAPPED_FORMS
+        and record_of(path.stem) == INSTALLS.name
+        and path not in given
+        and _is_readable_list(path)
+    ]
+
+
+def _is_readable_list(path: Path) -> bool:
+    try:
+        return _has_columns_of(path, read_grids(path, LOOKED_AT))
+    except (Unreadable, OSError):
+        return False
+
+
+def _texts_under(grid: Grid, heading: str) -> set[str]:
+    """The different cells under a heading of the first filled row, in small letters."""
+    first = next(row for row in range(len(grid.rows)) if not grid.is_blank(row))
+    places = [place for place, text in enumerate(grid.texts[first]) if folded(text) == heading]
+    return {
+        typed_number(cells[place]).casefold()
+        for cells in grid.texts[first + 1 :]
+        for place in places
+        if place < len(cells) and cells[place]
+    }
 
 
 def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:

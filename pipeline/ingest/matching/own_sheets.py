@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+import polars as pl
+
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
@@ -15,7 +17,7 @@ from pipeline.ingest.matching.grid import Area, Grid, read_grids
 from pipeline.ingest.matching.headings import Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
-from pipeline.ingest.records import Record
+from pipeline.ingest.records import DAY, Record
 from pipeline.ingest.sheets import Part, Sheet
 
 # A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
@@ -44,7 +46,9 @@ class OwnSheets:
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
             raise Unreadable(_nothing(self._grids, sheet_maps))
-        sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
+        made = [(one, sheet) for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
+        forms = _days_of_forms(record, made)
+        sheets = [replace(sheet, days=forms if one.sheet_map.form else None) for one, sheet in made]
         if sheets and self._found[sheet_maps][0].sheet_map.records[0].record == record.name:
             sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps)))
         return sheets
@@ -70,7 +74,14 @@ class OwnSheets:
         header = Header(
             {name: place for place, name in enumerate(made.rows.columns) if name != "row"}, 0, (), made.units
         )
-        return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings)
+        days = made.rows.select(name for name in header.places if record.column(name).kind == DAY)
+        return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings, days)
+
+
+def _days_of_forms(record: Record, made: list[tuple[Found, Sheet]]) -> pl.DataFrame | None:
+    """The different days of all forms of a file together; None where they have none."""
+    days = [sheet.days for one, sheet in made if one.sheet_map.form and sheet.days is not None and sheet.days.width]
+    return pl.concat(days, how="diagonal").unique(maintain_order=True) if days else None
 
 
 def find_maps(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> list[Found]:

@@ -3,17 +3,16 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
-from pipeline.ingest.matching.contents import is_leaf
+from pipeline.ingest.matching.crosses import meaning_of_x
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
-from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above, is_open_beside
+from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.own_words import own_words
-from pipeline.ingest.matching.places import MOST_LEAVES
+from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.vocabulary import split_unit
@@ -114,8 +113,14 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
+    together = (
+        {}
+        if {"width_mm", "height_mm"} & facts.placed.keys()
+        else size_in_one(layout, catalogue, leaves, frozenset(each))
+    )
+    _add_sizes(proposal, together)
     for along in ("width", "height"):
-        if length := length_along(layout, facts, along, (catalogue, leaves)):
+        if length := together.get(f"{along}_mm") or length_along(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
     taken = _headings(facts) if "installs" in proposal.columns else frozenset({facts.placed["install_id"].heading})
     if (tall := find_tall(layout, catalogue, taken)) is not None:
@@ -126,7 +131,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     for record in (READINGS, CHECKS):
         entries = [one for one in each.values() if one.record == record.name]
         if any(one.sure >= SURE for one in entries):
-            _add_each(proposal, record, entries, facts)
+            _add_each(proposal, record, (entries, facts), catalogue)
     _fill_lengths(proposal)
     _name_stations(proposal)
     _add_callback(proposal)
@@ -155,8 +160,8 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
         columns[value] = Source(heading=written[places[tall.value]])
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
-        proposal.items[record] = written[places[tall.item]]
-    proposal.doubts += [(written[places[tall.item]], f"'{item}': {why}") for item, why in tall.doubts]
+        proposal.items[record] = tuple(written[places[name]] for name in tall.items)
+    proposal.doubts += [(written[places[tall.items[0]]], f"'{item}': {why}") for item, why in tall.doubts]
     proposal.why.setdefault(tall.value, "what was read or seen")
 
 
@@ -216,6 +221,14 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:
         _add_draft(proposal, INSTALLS, (facts, missing))
+
+
+def _add_sizes(proposal: Proposal, together: dict[str, Source]) -> None:
+    """Width and height that stand in one cell, for the doors that the sheet lists."""
+    for name, source in together.items():
+        if INSTALLS.name in proposal.columns:
+            proposal.columns[INSTALLS.name][name] = source
+        proposal.why[folded(str(source.heading))] = "width and height in one cell"
 
 
 def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | None]) -> None:
@@ -323,23 +336,35 @@ def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
     ]
 
 
-def _add_each(proposal: Proposal, record: Record, entries: list[Proposed], facts: Assignment) -> None:
+def _add_each(
+    proposal: Proposal, record: Record, given: tuple[list[Proposed], Assignment], catalogue: Catalogue
+) -> None:
     """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
+    entries, facts = given
     columns = {"install_id": _source(proposal, facts.placed["install_id"])}
     taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
-    shared = assign(record, proposal.layout, taken - proposal.leaf_headings).placed
+    free = taken - proposal.leaf_headings
+    shared = assign(record, proposal.layout, free).placed
     for name in _SHARED[record.name]:
         if name in shared and shared[name].heading not in taken:
             columns[name] = _source(proposal, shared[name])
-    leaf = shared.get("member")
+    leaf = shared.get("member") or leaf_counter(proposal.layout, facts.placed["install_id"], free)
     proposal.columns[record.name] = columns
     proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
-    if leaf is not None and _is_leaf_row(proposal.layout, leaf):
+    if leaf is not None and is_leaf_row(proposal.layout, leaf):
         columns["member"] = Source(heading=_source(proposal, leaf).heading, prefix="leaf_")
         proposal.leaf_headings.add(leaf.heading)
         proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
+    if record is CHECKS and (meant := meaning_of_x(_boxes(proposal), catalogue)):
+        proposal.words[record.name], proposal.why[f"words of {record.name}"] = (("x", meant[0]),), meant[1]
+
+
+def _boxes(proposal: Proposal) -> list[list[str]]:
+    """The cells of every column of checks."""
+    entries = proposal.each[CHECKS.name]
+    return [proposal.layout.cells.texts(folded(str(one.each.heading))) for one in entries]
 
 
 def _apart(entries: list[Proposed]) -> list[Proposed]:
@@ -351,14 +376,6 @@ def _apart(entries: list[Proposed]) -> list[Proposed]:
     alike = {one.each.heading: ones[0].each.heading for ones in places.values() if len(ones) > 1 for one in ones}
     doubt = "it says the same place as another column; tell them apart by member or station"
     return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]
-
-
-def _is_leaf_row(layout: Layout, placed: Placed) -> bool:
-    """Whether rows are leaves: small numbers that count up, or texts that name one."""
-    evidence = layout.evidence[placed.heading]
-    counts_up = evidence.steps >= LEAF_STEPS and max(evidence.values, default=0) <= MOST_LEAVES
-    names = all(is_leaf(text) or typed_number(text).isdecimal() for text in evidence.texts)
-    return evidence.distinct <= MOST_LEAVES and (counts_up or (names and not evidence.values))
 
 
 def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:

@@ -8,8 +8,10 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
 from pipeline.ingest.matching.found import Found
+from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
+from pipeline.ingest.matching.two_in_one import part_of_cell
 from pipeline.ingest.own_units import factor, own_unit
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.row_keys import row_key
@@ -97,6 +99,8 @@ class _Maker:
         assert one.heading is not None
         place = self.cells.place(one.heading)
         keys = [row_key(row, place) for row in self.cells.rows(one.heading)]
+        words = dict(self.record_map.words)
+        texts = [words.get(folded(text), text) for text in texts] if words else texts
         fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
         frame = base.with_columns(
             pl.Series("row", keys, dtype=pl.Int64),
@@ -116,7 +120,7 @@ class _Maker:
         assert self.record_map.item is not None
         value_column = VALUE_COLUMNS[self.record.name]
         what = "measure" if self.record is READINGS else "check"
-        items = self.cells.texts(self.record_map.item)
+        items = self._items(self.record_map)
         fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
         columns = dict(shared)
         for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
@@ -134,6 +138,11 @@ class _Maker:
             for text, item in zip(columns.get(value_column, []), items, strict=True)
         ]
         return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
+
+    def _items(self, record_map: RecordMap) -> list[str]:
+        """What each row is, as the columns of items say it together."""
+        columns = [self.cells.texts(name) for name in (str(record_map.item), *record_map.item_with)]
+        return [item_name(parts) for parts in zip(*columns, strict=True)]
 
     def _item_positions(self, items: list[str], written: list[str]) -> list[str]:
         """Where along the member each item stands that is at a share of it; none where no item is."""
@@ -155,7 +164,7 @@ class _Maker:
         own = {str(each.item) for each in self.record_map.each}
         if self.record_map is others[-1]:
             return named - own
-        return {folded(item) for item in self.cells.texts(str(self.record_map.item))} - own
+        return {folded(item) for item in self._items(self.record_map)} - own
 
     def _is_there(self) -> list[bool]:
         """Whether a row says something of this record: more than a key, and more than what was filled from above."""
@@ -185,6 +194,7 @@ class _Maker:
     def _texts(self, name: str, source: Source) -> list[str]:
         if source.heading is not None:
             texts = self.cells.texts(source.heading, self._is_day(name))
+            texts = [part_of_cell(text, source.part) for text in texts] if source.part else texts
             further = [self.cells.texts(heading) for heading in source.joined]
             if source.unit_heading is not None:
                 units = self.cells.texts(source.unit_heading)
@@ -220,6 +230,11 @@ class _Maker:
         unit = source.unit and _checked(column, source.unit)
         sizes = sizes_of(column, self._texts("position_mm", source), unit, self.catalogue.customs.decimals)
         return list(sizes)
+
+
+def item_name(parts: tuple[str, ...]) -> str:
+    """The name of an item that several columns say together; nothing where the first says nothing."""
+    return JOINT.join(filter(None, parts)) if parts[0] else ""
 
 
 def _checked(column: Column, unit: str) -> str:

@@ -4,24 +4,33 @@ from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Placed, assign
-from pipeline.ingest.matching.evidence import look_at
+from pipeline.ingest.matching.contents import is_leaf
+from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.own_words import own_words
+from pipeline.ingest.matching.rows import item_name
 from pipeline.ingest.matching.vocabulary import split_unit
 from pipeline.ingest.matching.wide import Proposed, propose_one, spread_evenly
 from pipeline.ingest.records import CHECKS, READINGS
+from pipeline.ingest.words import MEMBERS, STATIONS, known_place
 
 _MOST_ITEMS = 400
 # Of the rows, this share must be items that are understood.
 _UNDERSTOOD = 0.5
+# So much less of the rows may be understood where the place is read together with the item.
+_LESS_AT_MOST = 0.1
 
 
 @dataclass(frozen=True)
 class Tall:
-    """item, value: folded headings. columns: further columns; each: entries by record; doubts: (item, why)."""
+    """items, value: folded headings. columns: further columns; each: entries by record; doubts: (item, why).
 
-    item: str
+    items  the column of items, and those that say with it what a row is
+    """
+
+    items: tuple[str, ...]
     value: str
     columns: dict[str, Placed]
     each: dict[str, list[Proposed]]
@@ -37,32 +46,61 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
         return None
     if layout.evidence[item.heading].distinct > _MOST_ITEMS:
         return None
-    entries, doubts, share = _items(layout, catalogue, (item.heading, value.heading))
+    headings: tuple[str, ...] = (item.heading,)
+    entries, doubts, share = _items(layout, catalogue, headings, value.heading)
+    places = _places(layout, found)
+    if places:
+        together = _items(layout, catalogue, (*headings, *places), value.heading)
+        if together[2] >= share - _LESS_AT_MOST:
+            headings, (entries, doubts, share) = (*headings, *places), together
+            found = {name: one for name, one in found.items() if one.heading not in places}
+            seen = {name: one for name, one in seen.items() if one.heading not in places}
     if share < _UNDERSTOOD:
         return None
     each: dict[str, list[Proposed]] = {}
     for one in entries:
         each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
     further = {name: placed for name, placed in {**seen, **found}.items() if name not in _OWN}
-    return Tall(item.heading, value.heading, further, each, tuple(doubts))
+    return Tall(headings, value.heading, further, each, tuple(doubts))
+
+
+def _places(layout: Layout, found: dict[str, Placed]) -> tuple[str, ...]:
+    """Columns that say where in the firm's own words, which only what is read there makes plain: Door 2 lock side."""
+    placed = [found[name] for name in ("member", "station") if name in found]
+    own = [one.heading for one in placed if not _are_places(one.column, layout.evidence[one.heading])]
+    return tuple(one.heading for one in placed) if own else ()
+
+
+def _are_places(column: str, evidence: Evidence) -> bool:
+    """Whether every cell is a place in the trade's words, or a number of one."""
+    known = {text for text, _ in own_words(column, evidence)}
+    return all(
+        text in known
+        or known_place(text) in (*MEMBERS, *STATIONS)
+        or is_leaf(text)
+        or text.replace(".", "").isdecimal()
+        for text in evidence.texts
+    )
 
 
 _OWN = ("install_id", "measure", "check", "value", "outcome")
 
 
 def _items(
-    layout: Layout, catalogue: Catalogue, columns: tuple[str, str]
+    layout: Layout, catalogue: Catalogue, named: tuple[str, ...], value: str
 ) -> tuple[list[Proposed], list[tuple[str, str]], float]:
     """(entries, items in doubt and why, share of rows whose item is understood)."""
-    unit = split_unit(layout.heads.written[layout.heads.places[columns[1]]])[1]
-    item_texts, values = layout.cells.texts(columns[0]), layout.cells.texts(columns[1])
-    by_item: dict[str, list[object]] = {}
-    for item, value in zip(item_texts, values, strict=True):
-        if item:
-            by_item.setdefault(item, []).append(value)
+    unit = split_unit(layout.heads.written[layout.heads.places[value]])[1]
+    by_item: dict[tuple[str, ...], list[object]] = {}
+    for *texts, cell in zip(*map(layout.cells.texts, (*named, value)), strict=True):
+        if texts[0]:
+            by_item.setdefault(tuple(texts), []).append(cell)
+    if len(by_item) > _MOST_ITEMS:
+        return [], [], 0.0
     entries, doubts, n_understood = [], [], 0
-    for item, cells in by_item.items():
-        one = propose_one(item, look_at(cells), catalogue, None, unit)
+    for parts, cells in by_item.items():
+        item = item_name(parts)
+        one = propose_one(" ".join(parts), look_at(cells), catalogue, None, unit)
         if one is None or one.sure < SURE:
             doubts.append((item, one.doubt if one else "it names no reading or check that fitback knows"))
             continue

@@ -104,7 +104,15 @@ def put_into(path: Path, file: str, text: str) -> Path | None:
 def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -> list[str]:
     lines = [_with_reason(f"{name} = {_source(source)}", _why(proposal, source)) for name, source in columns.items()]
     if record in proposal.items:
-        lines.append(_with_reason(f"item = {_quoted(proposal.items[record])}", "names what each row is"))
+        names = proposal.items[record]
+        item = _quoted(names[0]) if len(names) == 1 else _list(list(names))
+        lines.append(
+            _with_reason(f"item = {item}", "names what each row is" + (", together" if len(names) > 1 else ""))
+        )
+    if record in proposal.words:
+        lines.append(
+            _with_reason(f"words = {_words(proposal.words[record])}", proposal.why.get(f"words of {record}", ""))
+        )
     entries = proposal.each.get(record, [])
     unsure = [one for one in proposal.unsure if one.record == record]
     if not entries:
@@ -159,12 +167,16 @@ def _source(source: Source) -> str:
     if source.always is not None:
         return f"{{ always = {_quoted(source.always)} }}"
     parts = [f"column = {_quoted(source.heading or '')}"]
+    parts += [f"part = {source.part}"] if source.part else []
     parts += [f"unit = {_quoted(source.unit)}"] if source.unit else []
     parts += [f"unit_column = {_quoted(source.unit_heading)}"] if source.unit_heading else []
     parts += [f"prefix = {_quoted(source.prefix)}"] if source.prefix else []
-    words = ", ".join(f"{_quoted(text)} = {_quoted(word)}" for text, word in source.words)
-    parts += [f"words = {{ {words} }}"] if words else []
+    parts += [f"words = {_words(source.words)}"] if source.words else []
     return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
+
+
+def _words(words: tuple[tuple[str, str], ...]) -> str:
+    return "{ " + ", ".join(f"{_quoted(text)} = {_quoted(word)}" for text, word in words) + " }"
 
 
 def _with_reason(line: str, reason: str) -> str:

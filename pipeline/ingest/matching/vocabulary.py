@@ -20,10 +20,14 @@ _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 _FROM_AN_END = re.compile(
     r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
 )
+# Behind a length a bare m is its unit; behind another word it may be the middle.
+_METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 _MONEY = ("£", "$", "€")
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
+# A stroke at the end draws the diagonal: Diag /, Diag \.
+_STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
 _JOINED = (
     ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
@@ -31,9 +35,12 @@ _JOINED = (
     ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
     ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
     ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
-    ("door leaf", "leaf"), ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"),
-    ("call-out", "callback"), ("'", ""),
-    ("’", ""),
+    ("door leaf", "leaf"), ("r.o.", "aperture"), ("s/o", "aperture"), ("m.o.", "aperture"),
+    ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
+    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("w/o", "works order"),
+    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"), ("check-", "check "),
+    ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"),
+    ("'", ""), ("’", ""),
 )  # fmt: skip
 
 
@@ -45,8 +52,8 @@ def split_unit(heading: str) -> tuple[str, str | None]:
     for found in _IN_BRACKETS.finditer(text):
         if unit := _UNITS.get(found[1].strip(" .")):
             return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
-    bare = _AT_END.search(text)
-    return (heading[: bare.start()].strip(), _UNITS[bare[1]]) if bare else (heading, None)
+    bare = _AT_END.search(text) or _METRES.search(text)
+    return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
 
 
 def words_of(heading: str) -> tuple[str, ...]:
@@ -54,6 +61,8 @@ def words_of(heading: str) -> tuple[str, ...]:
     if heading.strip() in _MONEY:
         return ("cost",)
     text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
+    for stroke, drawn in _STROKES:
+        text = stroke.sub(drawn, text)
     for written, meant in _JOINED:
         text = text.replace(written, meant)
     same = _same()

@@ -15,6 +15,7 @@ from pipeline.ingest.records import READINGS
 
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
+_FEWEST_TO_POOL = 2
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,31 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
             one = _with_units_beside(one, layout.heads.written[layout.heads.places[beside]])
         if one is not None:
             found[heading] = one
+    found = in_one_unit(found, layout)
     return dict(zip(found, spread_evenly(list(found.values())), strict=True))
+
+
+_BY_SIZE, _FITS = "by their size", "its numbers fit"
+
+
+def in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
+    """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
+    groups: dict[str, list[str]] = {}
+    for heading, one in found.items():
+        if one.why.endswith(_BY_SIZE) or one.doubt.startswith(_FITS):
+            groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
+    made = dict(found)
+    for measure, headings in groups.items():
+        if len(headings) < _FEWEST_TO_POOL:
+            continue
+        values = tuple(value for heading in headings for value in layout.evidence[heading].values)
+        fitting = units_that_fit(measure, replace(layout.evidence[headings[0]], values=values))
+        units = {dict(found[heading].each.fixed)["unit"] for heading in headings if not found[heading].doubt}
+        is_doubtful = len(units) > 1 or not units <= set(fitting)
+        for heading in headings if is_doubtful else ():
+            told = " and ".join(fitting) or "no unit"
+            made[heading] = replace(found[heading], sure=0.0, doubt=f"{_FITS} {told}, those of its like together")
+    return made
 
 
 def _with_units_beside(one: Proposed, heading: str) -> Proposed:

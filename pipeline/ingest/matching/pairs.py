@@ -1,0 +1,57 @@
+"""Width and height written in one cell: 4000 x 2100."""
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.evidence import Evidence, look_at, units_that_fit
+from pipeline.ingest.matching.headings import without_number
+from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.two_in_one import parts_of_cell
+from pipeline.ingest.matching.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.wide import unit_of
+
+# From these shares on a column is one of pairs, and the first numbers are the widths: folding doors are mostly wide.
+_MOSTLY, _WIDER = 0.9, 0.8
+# Words under which the pair is not the size of the door.
+_OF_OTHERS = frozenset({"aperture", "opening", "glass", "leaf", "pane", "structural", "tile", "packers"})
+
+
+def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, taken: frozenset[str]) -> dict[str, Source]:
+    """Where the only column of pairs is the door's width and height: the sources of both; else nothing."""
+    pairs = {
+        heading: found for heading in layout.evidence if heading not in taken and (found := _pairs(layout, heading))
+    }
+    if len(pairs) != 1:
+        return {}
+    ((heading, found),) = pairs.items()
+    written = layout.heads.written[layout.heads.places[heading]]
+    words = words_of(without_number(written))
+    first, second = (look_at([pair[at] for pair in found]) for at in (0, 1))
+    order = _order(words, (first, second))
+    if order is None or set(words) & _OF_OTHERS:
+        return {}
+    sources = {}
+    for column, part in zip(("width_mm", "height_mm"), order, strict=True):
+        unit, _, doubt = unit_of(column, split_unit(written)[1], (first, second)[part - 1], catalogue, leaves)
+        if doubt:
+            return {}
+        sources[column] = Source(heading=written, part=part, unit=None if unit == "mm" else unit)
+    return sources
+
+
+def _pairs(layout: Layout, heading: str) -> list[tuple[str, str]]:
+    texts = [text for text in layout.cells.texts(heading) if text]
+    found = [pair for text in texts if (pair := parts_of_cell(text))]
+    return found if texts and len(found) >= _MOSTLY * len(texts) else []
+
+
+def _order(words: tuple[str, ...], sides: tuple[Evidence, Evidence]) -> tuple[int, int] | None:
+    """(place of the width, place of the height), by the heading or else by the numbers; None where it is not said."""
+    named = [word for word in words if word in ("width", "height", "h")]
+    if "width" in named and len(named) > 1:
+        return (1, 2) if named[0] == "width" else (2, 1)
+    are_heights = [bool(units_that_fit("height_mm", side)) for side in sides]
+    if are_heights == [True, False]:
+        return 2, 1
+    pairs = list(zip(*(side.values for side in sides), strict=False))
+    wider = sum(one > other for one, other in pairs)
+    return (1, 2) if pairs and wider >= _WIDER * len(pairs) else None

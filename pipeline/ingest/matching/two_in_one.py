@@ -1,0 +1,20 @@
+"""Two numbers in one cell: 4000 x 2100."""
+
+import re
+
+_BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
+_SIDE = re.compile(r"\s*(?:wide|high|w|h)\.?$", re.IGNORECASE)
+_NUMBER = re.compile(r"\d[\d.,]*(?:[ -]\d+/\d+)?\s*(?:mm|cm|m|in|\"|''|')?", re.IGNORECASE)
+
+
+def parts_of_cell(text: str) -> tuple[str, str] | None:
+    """The two numbers of a cell, letters for the sides left out; None where it is no pair. A depth may follow."""
+    parts = [_SIDE.sub("", part) for part in _BETWEEN.split(text.strip())]
+    is_pair = len(parts) in (2, 3) and all(map(_NUMBER.fullmatch, parts))
+    return (parts[0], parts[1]) if is_pair else None
+
+
+def part_of_cell(text: str, part: int) -> str:
+    """The first or second number of a cell; the whole cell where it is no pair, for people to see what stands there."""
+    parts = parts_of_cell(text)
+    return parts[part - 1] if parts else text
