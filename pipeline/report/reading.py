@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
+from pipeline.report.check_rows import CHECKS, ModelCheck
 from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
 from pipeline.report.method_rows import Blur, OtherWay
@@ -218,6 +219,10 @@ class Results:
     def blurs(self) -> list[Blur]:
         """What the instruments hide of each finding, the least reliable first."""
         return self._typed(Blur, BLURS)
+
+    def model_checks(self) -> list[ModelCheck]:
+        """The plain model and its challenger on a later period: all faults first, then the most frequent."""
+        return self._typed(ModelCheck, CHECKS)
 
     def limits(self) -> list[LimitCount]:
         """Every limit with its counts of doors, those for comparison after the ones in use."""

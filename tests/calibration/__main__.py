@@ -5,6 +5,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.demo.scenarios import SCENARIOS
+from pipeline.report.claims import FILE as CLAIMS
+from tests.calibration.claims import claims_file
 from tests.calibration.figures import page
 from tests.calibration.parts import PARTS
 from tests.calibration.study import Kept, gathered, in_turn, measured
@@ -21,8 +23,12 @@ def main() -> None:
     for number, (scenario, seed) in enumerate(firms, start=1):
         if measured(scenario, seed, kept, parts):
             print(f"{number} of {len(firms)}: {scenario}, seed {seed}", flush=True)
-    options.out.write_text(page(gathered(kept, options.seed), options.seed, date.today()), encoding="utf-8")
+    frames, today = gathered(kept, options.seed), date.today()
+    options.out.write_text(page(frames, options.seed, today), encoding="utf-8")
     print(f"The figures are in {options.out}.")
+    if "pairs" in frames:
+        options.claims.write_text(claims_file(frames["pairs"], options.seed, today), encoding="utf-8")
+        print(f"What the pages tell of strong claims is in {options.claims}.")
 
 
 def _options() -> argparse.Namespace:
@@ -36,6 +42,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=1, help="another seed, other firms (1)")
     parser.add_argument("--keep", type=Path, default=ROOT / ".calibration", help="folder of what was measured")
     parser.add_argument("--out", type=Path, default=Path(__file__).with_name("figures.md"), help="the page to write")
+    parser.add_argument("--claims", type=Path, default=CLAIMS, help="the file of strong claims that the pages show")
     return parser.parse_args()
 
 

@@ -134,6 +134,9 @@ LINES = (
     Line("coverage, answered pairs", "pairs", lambda t: mean(answered(t), COVERED), 0.93,
          other=dict.fromkeys(SPOILT, (0.92, None))),
     Line("coverage, causes", "pairs", lambda t: mean(causes(answered(t)), COVERED), 0.90),
+    # of what is called strong at most 12 % (5 % pooled) may be nothing, and of the rest 95 % should hold
+    Line("coverage, strong claims", "pairs", lambda t: mean(strong(answered(t)), COVERED), 0.83,
+         other={"null": (None, None)}),
     Line("nulls among strong", "pairs", lambda t: mean(strong(t), ~pl.col("is_cause")), high=0.12,
          other={"null": (None, None)}),
     Line("width / ideal", "pairs", lambda t: median(answered(t), IDEAL_WIDTH), high=1.2,
@@ -164,6 +167,8 @@ LINES = (
     Line("limits moved the right way, pooled", "curves", lambda t: mean(t, pl.col("is_advice_right")), 0.95,
          is_pooled=True),
     Line("nulls among strong, pooled", "pairs", lambda t: mean(strong(t), ~pl.col("is_cause")), high=0.05,
+         is_pooled=True),
+    Line("coverage, strong claims, pooled", "pairs", lambda t: mean(strong(answered(t)), COVERED), 0.90,
          is_pooled=True),
     Line("power / ideal, scenarios without a bound of their own pooled", "pairs",
          lambda t: strong_of_ideal(t.filter(~pl.col("scenario").is_in(list(POWER)))), 0.77, is_pooled=True),

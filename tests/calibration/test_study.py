@@ -131,7 +131,7 @@ def test_the_page_says_which_line_does_not_hold() -> None:
     rest = {"evidence": "strong", "ideal_se": 0.25, "ideal_contrast_se": 0.2, "events": 50, "is_strong_in_ideal": True}
     pairs = [{**pair, **rest, "total_effect": truth} for truth in [1.0] * 93 + [2.0] * 7]
     holds, fails = (page({"pairs": pl.DataFrame(rows)}, 1, date(2026, 1, 2)) for rows in (pairs, pairs[1:]))
-    assert "| plain | 0.930 | 0.930 | 0.000 | 1.020 | 1.000 | 1.000 | 1.000 |" in holds
+    assert "| plain | 0.930 | 0.930 | 0.930 | 0.000 | 1.020 | 1.000 | 1.000 | 1.000 |" in holds
     assert "| plain | **0.929** (at least 0.93) | 0.929 |" in fails
     assert "| null | – |" in holds
     assert "hold everywhere. These do not:\n\n- coverage, answered pairs: plain **0.929** (at least 0.93)\n" in fails

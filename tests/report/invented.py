@@ -14,6 +14,7 @@ import polars as pl
 
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
+from tests.report.invented_checks import checks
 from tests.report.invented_curves import curves
 from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
@@ -80,6 +81,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         **outlook_tables(),
         **warnings(),
         "training_effects": trainings(),
+        "model_checks": checks(),
     }
 
 

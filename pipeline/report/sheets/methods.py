@@ -9,6 +9,8 @@ from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.blur import blur_table
+from pipeline.report.sheets.claims import claims_passage, claims_table
+from pipeline.report.sheets.model_checks import check_blocks, check_table
 from pipeline.report.words import methods as words
 from pipeline.report.words.common import ASSOCIATION, DEFER, EVIDENCE, who_was_counted
 
@@ -41,8 +43,12 @@ def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         *_ways_figure(ways),
         Listing("assumed", "What the numbers take for granted", assumed),
+        *claims_passage(),
+        *check_blocks(results),
         *blur_table(results),
         *_ways_table(ways, results),
+        *check_table(results),
+        *claims_table(),
     )
     lead = (who_was_counted(firm, results.rates()), words.unmeasured_says(ways))
     return Sheet(NAME, title_block, words.headline(ways), tuple(filter(None, lead)), blocks, (ASSOCIATION, DEFER))

@@ -1,0 +1,40 @@
+"""The part of the methods sheet about strong claims on simulated firms."""
+
+from pipeline.report.claims import Claims, claims_study
+from pipeline.report.numbers import count, plain
+from pipeline.report.sheet import Block, Passage, Table
+from pipeline.report.words import claims as words
+
+COLUMNS = (
+    "kind of firm",
+    "firms",
+    "strong claims",
+    "interval holds the truth (95 %)",
+    "stood on nothing",
+    "found over true",
+)
+
+
+def claims_passage() -> list[Block]:
+    """How often strong claims hold."""
+    study = claims_study()
+    return [Passage("claims", words.says(study), (words.how(study), words.do(study)))]
+
+
+def claims_table() -> list[Block]:
+    """The same by kind of firm."""
+    study = claims_study()
+    rows = [_cells("all of them", study.whole), *(_cells(words.kind(each), each) for each in study.scenarios)]
+    says = "The table behind: strong claims by kind of simulated firm"
+    return [Table("claims-table", says, COLUMNS, tuple(rows), "", frozenset({1, 2, 4, 5}))]
+
+
+def _cells(name: str, claims: Claims) -> tuple[str, ...]:
+    return (
+        name,
+        count(claims.firms),
+        count(claims.claims),
+        claims.held_share.words(100, " %"),
+        count(claims.false),
+        plain(claims.found_over_true) if claims.found_over_true is not None else "",
+    )

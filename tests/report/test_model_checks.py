@@ -1,0 +1,67 @@
+"""The methods sheet on the model itself: what a challenger saw, what is too few, how often strong claims hold."""
+
+from pipeline.report.claims import FILE, Claims, claims_study
+from pipeline.report.words import claims as words_of_claims
+from tests.report.invented_checks import checks, nothing_missed
+
+KEPT = "\N{NO-BREAK SPACE}"
+
+
+def plain_text(page: str) -> str:
+    return page.replace(KEPT, " ").replace('<span class="quiet">', "").replace("</span>", "")
+
+
+def test_what_is_missed_is_named_with_where_to_look(pages):
+    page = plain_text(pages["methods"])
+    assert "Something is missed in stiff running: look at sill out of level and jamb out of plumb" in page
+    assert "take recheck&#39;s risks for these faults as rough" in page
+    assert "fewer callbacks came than either foretold" in page
+    assert "model_checks.csv" in page
+
+
+def test_nothing_missed_is_said_with_its_number_and_interval(make_pages):
+    page = plain_text(make_pages(model_checks=nothing_missed())["methods"])
+    assert "The plain model misses nothing that the records can show: it ranks 78 % (75 to 81) of pairs" in page
+    assert "Nothing is to be done about the model" in page
+    assert "Something is missed in" not in page
+    assert "Both learned from 310 first callbacks up to 30 September 2025 and were judged on 168" in page
+    assert "Of 1 fault there are too few callbacks to tell." in page
+
+
+def test_too_few_says_what_it_takes(make_pages, few_pages):
+    page = plain_text(make_pages(model_checks=checks().filter(verdict="too_few"))["methods"])
+    assert "Too few callbacks to tell whether the plain model misses anything" in page
+    assert "the most there are is 3 and 2, of noise" in page
+    assert "Too few callbacks to tell whether the plain model misses anything" in few_pages["methods"]
+    assert "No fault has ten first callbacks yet" in few_pages["methods"]
+
+
+def test_strong_claims_are_told_as_the_study_wrote_them(pages):
+    study, page = claims_study(), plain_text(pages["methods"])
+    assert f"holds the truth in {words_of_claims.says(study).split('truth in ')[1]}" in page
+    assert f"{study.whole.claims:,} claims, on simulated firms" in page
+    assert f"seed {study.seed}" in page
+    for each in study.scenarios:
+        assert words_of_claims.kind(each) in page
+
+
+def test_the_shipped_figures_add_up():
+    study = claims_study(FILE)
+    parts = study.scenarios
+    for name in ("firms", "claims", "held", "false"):
+        total = sum(getattr(part, name) for part in parts)
+        whole = getattr(study.whole, name)
+        # firms without any strong claim stand only in the whole
+        assert total <= whole if name == "firms" else total == whole
+    for part in (*parts, study.whole):
+        assert part.share == round(part.held / part.claims, 3)
+        assert part.share_low < part.share < part.share_high
+        assert part.held + part.false <= part.claims
+    assert all(part.name in words_of_claims.KINDS for part in parts)
+
+
+def test_the_kind_that_held_least_is_told_and_an_unknown_kind_keeps_its_name():
+    study = claims_study()
+    least = min(study.scenarios, key=lambda part: part.share)
+    assert words_of_claims.kind(least) in words_of_claims.do(study)
+    assert words_of_claims.kind(Claims(1, 1, 1, 0, 1.0, 0.2, 1.0, None, "a new kind")) == "a new kind"
