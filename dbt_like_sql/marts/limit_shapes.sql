@@ -12,6 +12,8 @@
 --   doors      integer  doors in the bin
 --   inside     integer  of these, from 0.8 of their limit up to it
 --   beyond     integer  of these, beyond it
+--   step       double   what the deviation moves by near its limit, as a share of it, the same on all its rows: the
+--                       usual gap between neighbouring values of any crew; empty where there is only one
 with
 judged as (
     select
@@ -32,6 +34,34 @@ judged as (
         and deviations.uncertainty <= 0.1 * limit_decisions.upper_limit
     -- of several limits in use the tighter tells
     group by credibility_doors.crew, limit_decisions.install_id, limit_decisions.deviation
+),
+
+near_values as (
+    select distinct deviation, round(part, 6) as part
+    from judged
+    where part >= 0.5 and part <= 1.5
+),
+
+gaps as (
+    select deviation, part - lag(part) over (partition by deviation order by part) as gap
+    from near_values
+),
+
+ranked_gaps as (
+    select
+        deviation,
+        gap,
+        row_number() over (partition by deviation order by gap) as place,
+        count(*) over (partition by deviation) as n_gaps
+    from gaps
+    where gap is not null
+),
+
+steps as (
+    select deviation, max(gap) as step
+    from ranked_gaps
+    where 2 * place <= n_gaps + 1
+    group by deviation
 ),
 
 ranked as (
@@ -61,13 +91,16 @@ upper_halves as (
     where middles.middle > 0 and judged.part >= middles.middle
 )
 
+-- steps is unique on deviation: a door is counted once
 select
-    crew,
-    deviation,
-    bin,
-    middle,
+    upper_halves.crew,
+    upper_halves.deviation,
+    upper_halves.bin,
+    upper_halves.middle,
     count(*) as doors,
-    sum(case when part > 0.8 and part <= 1.0 then 1 else 0 end) as inside,
-    sum(case when part > 1.0 then 1 else 0 end) as beyond
+    sum(case when upper_halves.part > 0.8 and upper_halves.part <= 1.0 then 1 else 0 end) as inside,
+    sum(case when upper_halves.part > 1.0 then 1 else 0 end) as beyond,
+    max(steps.step) as step
 from upper_halves
-group by crew, deviation, bin, middle
+left join steps on steps.deviation = upper_halves.deviation
+group by upper_halves.crew, upper_halves.deviation, upper_halves.bin, upper_halves.middle

@@ -58,8 +58,8 @@ def ideal_fit(firm: Firm, pairs: pl.DataFrame | None = None) -> pl.DataFrame:
 
     pairs   fault and deviation of those to fit; None: all
     Returns fault, deviation, log_ratio (for `per` more), se, contrast_se (from the 10th to the 90th percentile; a
-    check: from passed to failed), p_value, q_value, events, is_strong: q of at most 0.05 in its family of
-    comparisons, in the worse direction, the near end of the contrast's interval at least 1.05.
+    check: from passed to what doors that failed it show), p_value, q_value, events, is_strong: q of at most 0.05 in its
+    family of comparisons, in the worse direction, the near end of the contrast's interval at least 1.05.
     """
     fits = _fits(firm, lambda name: _seen_outcome(firm, name), pairs)
     return _with_evidence(fits, firm)
@@ -169,7 +169,8 @@ def _pair(firm: Firm, seen: _Seen, fault: _Fault, cause: Deviation, causes: list
 def _contrast(values: Floats, cause: Deviation) -> float:
     """From the better to the worse end of what the doors show, in the deviation's unit, signed."""
     if cause.how == "checks":
-        return 1.0
+        failed = values[values > 0]
+        return float(failed.mean()) if len(failed) else 1.0
     low, high = np.quantile(values, [0.1, 0.9])
     return float(low - high) if cause.worse == "lower" else float(high - low)
 

@@ -36,7 +36,8 @@ class PairDesign:
     names     (p,) column names; column 0 is the deviation, column 1 its crew mean, both in standard deviations
     matrix    (m, p); precision (p,) prior precisions; groups (m,) renumbered 0..; crews: the firm's crew numbers
     spread    standard deviation of the deviation over these doors, in its unit
-    contrast  (low, high) values that evidence is judged on: 10th to 90th percentile; passed to failed for a check
+    contrast  (low, high) values that evidence is judged on: 10th to 90th percentile; for a check from passed to what
+              doors that failed it show
     words     plain words of every deviation, by name
     """
 
@@ -140,7 +141,9 @@ def _distinct(matrix: Floats) -> NDArray[np.int64]:
 
 def _contrast(values: Floats, place: Place) -> tuple[float, float]:
     if place.is_check:
-        return 0.0, 1.0
+        # a check of each leaf fails on one leaf of four, hardly ever on all: that would lie far outside the data
+        failed = values[values > 0]
+        return 0.0, float(failed.mean()) if len(failed) else 1.0
     low, high = np.quantile(values, [0.1, 0.9])
     if high > low:
         return float(low), float(high)

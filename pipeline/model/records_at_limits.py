@@ -16,6 +16,7 @@ from pipeline.stats.one_against_others import outlier_p
 # Common practice, no source.
 DISPLACED = 0.15
 INSIDE_FROM = 0.8  # of the limit, as limit_shapes counts
+FINE, COARSE = 0.02, 0.2  # of the limit: steps under which values are as good as continuous, from which none is near
 BINS_A_UNIT = 20  # of the logarithm, as limit_shapes counts
 
 
@@ -50,20 +51,31 @@ def _surplus(shapes: pl.DataFrame, crews: pl.Series) -> NDArray[np.float64]:
     middle[row] = shapes["middle"].to_numpy()
     near = inside + beyond
     others = counts.sum(axis=0) - counts
-    expected = np.array([_share_inside(*pair) for pair in zip(others, middle, strict=True)])
+    step = float(shapes["step"][0] or 0.0)
+    expected = np.array([_share_inside(*pair, step) for pair in zip(others, middle, strict=True)])
     is_tested = np.isfinite(expected) & (near > 0)
     share = np.where(is_tested, expected, 0.0)
     return np.stack([near, inside - near * share, near * share * (1 - share)]) * is_tested
 
 
-def _share_inside(others: Floats, middle: float) -> float:
-    """Of the others' doors that at this median would lie near or beyond the limit, those inside; nan: too few."""
-    if not 0 < middle < INSIDE_FROM:
+def _share_inside(others: Floats, middle: float, step: float) -> float:
+    """Of the others' doors that at this median would lie near or beyond the limit, those inside; nan: too few.
+
+    step  what the values move by, as a share of the limit: one that is written as the limit lies within half a step of
+          it, and counts as inside
+    """
+    if not 0 < middle < INSIDE_FROM or step > COARSE:
         return np.nan
     edges = np.arange(len(others) + 1) / BINS_A_UNIT
     above = np.concatenate([[0.0], np.cumsum(others[::-1])])[::-1]
-    near, beyond = (float(np.interp(np.log(at / middle), edges, above)) for at in (INSIDE_FROM, 1.0))
+    ends = (_half_a_step_on(at, step) for at in (INSIDE_FROM, 1.0))
+    near, beyond = (float(np.interp(np.log(end / middle), edges, above)) for end in ends)
     return (near - beyond) / near if near >= FEWEST_DOORS else np.nan
+
+
+def _half_a_step_on(at: float, step: float) -> float:
+    """The middle between the last value up to `at` and the one after it."""
+    return at if step < FINE else (np.floor(at / step + 1e-6) + 0.5) * step
 
 
 def _tested(crews: pl.Series, near: Floats, more: Floats, variance: Floats) -> dict[str, Tested]:

@@ -19,6 +19,7 @@ FLAT_MORE = 0.15
 SPREAD_RATIO = 0.5
 BLUNDER = 3.0
 BLUNDERS, USUAL_BLUNDERS = 0.10, 0.01
+FEW_BLUNDERS, MOST_USUAL_BLUNDERS = 0.03, 0.2  # of the usual other crew
 WRONG_DAYS, USUAL_WRONG_DAYS = 0.10, 0.02
 
 
@@ -97,7 +98,9 @@ def tape_blunders(doors: pl.DataFrame, recording_steps: pl.DataFrame) -> dict[st
     """Doors whose six lengths miss closing by over three standard uncertainties; statistic: share of doors.
 
     Counted from the crew's median, which its tape makes: one tape misses by as much on every door. A crew that writes
-    lengths to a coarse step is allowed what that step hides, 1 / sqrt 12 of it for each length.
+    lengths to a coarse step is allowed what that step hides, 1 / sqrt 12 of it for each length. Rough openings are no
+    quadrilaterals with straight sides, and crews meet more or fewer of them: a crew has to stand out among crews too,
+    and where many doors of the others do not close, closing tells nothing of a record.
     """
     lengths = recording_steps.filter(pl.col("measure").str.contains("^(frame|aperture)_(width|height|diagonal)$"))
     coarsest = lengths.group_by("crew").agg(pl.col("step").max())
@@ -106,7 +109,27 @@ def tape_blunders(doors: pl.DataFrame, recording_steps: pl.DataFrame) -> dict[st
     allowed = BLUNDER * pl.max_horizontal("misclosure_u", hidden)
     from_usual = (pl.col("misclosure") - pl.col("misclosure").median().over("crew")).abs()
     is_bad = (from_usual > allowed) & (allowed > 0)
-    return _shares(closed.with_columns(is_bad.alias("is_bad")), USUAL_BLUNDERS, BLUNDERS)
+    closed = closed.with_columns(is_bad.alias("is_bad"))
+    return _beyond_crews(_shares(closed, USUAL_BLUNDERS, BLUNDERS), closed)
+
+
+def _beyond_crews(found: dict[str, Tested], doors: pl.DataFrame) -> dict[str, Tested]:
+    """The same, where the usual other crew has bad doors too: the larger p-value, or none where it has many.
+
+    Shares on Anscombe's scale, on which their error is 1 / (2 sqrt(n + 1/2)) whatever they are.
+    Source: Anscombe (1948), Biometrika 35, 246-254.
+    """
+    crews = doors.group_by("crew").agg(pl.len().alias("n"), pl.col("is_bad").sum().alias("bad")).sort("crew")
+    n, bad = (crews[name].to_numpy().astype(float) for name in ("n", "bad"))
+    among = outlier_p(np.arcsin(np.sqrt((bad + 0.375) / (n + 0.75))), 0.5 / np.sqrt(n + 0.5))
+    for place, crew in enumerate(crews["crew"]):
+        tested, others = found[crew], np.delete(bad / n, place)
+        usual = float(np.median(others)) if len(others) else 0.0
+        if usual > MOST_USUAL_BLUNDERS:
+            found[crew] = Tested(None, None, tested.doors)
+        elif usual > FEW_BLUNDERS and tested.p_value is not None and np.isfinite(among[place]):
+            found[crew] = replace(tested, p_value=max(tested.p_value, float(among[place])))
+    return found
 
 
 def impossible_days(doors: pl.DataFrame) -> dict[str, Tested]:

@@ -161,6 +161,16 @@ def test_worse_on_both_sides_is_told_by_the_distance_from_the_middle(monkeypatch
     assert 0.3 < row["attributable_low"] < row["attributable_share"] < row["attributable_high"] <= 1
 
 
+def test_a_check_of_each_leaf_is_judged_on_what_doors_that_failed_it_show() -> None:
+    """One leaf of four, sometimes two: that all four fail was never seen, and is no ratio to tell anybody."""
+    column = [(0.5 if door % 40 == 0 else 0.25) if door % 8 == 0 else 0.0 for door in range(1600)]
+    calls = [(k, "dropped_leaf") for k in range(1600) if (k % 24 if column[k] else k % 37) == 0]
+    row = effects_of(firm(1600, 6, {"toe_and_heel": list(column)}, calls)).row(0, named=True)
+    assert (row["contrast_from"], row["contrast_to"]) == (0.0, pytest.approx(0.3))
+    assert row["contrast_ratio"] == pytest.approx(row["hazard_ratio"] ** 0.3)  # stated for a share of 1
+    assert row["evidence"] != "too_few"
+
+
 def test_complete_separation_gives_finite_ratios() -> None:
     column = [float(door < 200) * 3 + (door % 10) / 10 for door in range(800)]
     found = effects_of(firm(800, 8, {"sill_bow": column}, [(k, "stiff_running") for k in range(200)]))

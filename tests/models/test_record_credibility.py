@@ -163,6 +163,20 @@ def test_a_tape_that_always_misses_by_as_much_is_no_blunder(firm, run_model):
     assert verdicts(result, "tape_misclosure")[crew] == "plausible"
 
 
+def test_where_no_opening_closes_no_crew_is_doubted_for_it(firm, run_model):
+    """Rough openings, measured beside their corners, crews with more or less of them: no quadrilateral, no blunder."""
+    rng = np.random.default_rng(5)
+    crews = firm.records["crews"]["crew"].to_list()
+    rough = pl.col("read_by").replace_strict(crews, np.linspace(3.0, 9.0, len(crews)), default=0.0)
+    sizes = ("frame_width", "frame_height", "aperture_width", "aperture_height")
+    off = pl.Series(rng.normal(0, 1, len(firm.readings))) * rough
+    read = firm.readings.with_columns(
+        pl.when(pl.col("measure").is_in(sizes)).then((pl.col("value") + off).round(0)).otherwise("value").alias("value")
+    )
+    found = verdicts(run_model("record_credibility", **records(firm, read)), "tape_misclosure")
+    assert set(found.values()) == {"too_few"}
+
+
 @pytest.mark.slow
 def test_at_most_one_honest_crew_in_twenty_is_doubted(run_model):
     kinds = ({"crews": 10, "doors": 1000}, {"crews": 24, "doors": 2400}, {"crews": 6, "doors": 900, "careless_sd": 0.4})

@@ -61,6 +61,22 @@ def test_a_level_that_changed_is_followed():
     assert ahead_of(seen).sum(axis=1).mean() / (RATES @ seen.exposure[:, -12:]).sum() == pytest.approx(1.6, abs=0.15)
 
 
+def test_a_rate_that_rises_a_tenth_each_year_goes_on_rising():
+    """Of 16 simulated years 13 or more lie in the interval; without a trend, 7 did, and it was foretold 13 % low."""
+    inside, foretold = 0, []
+    for seed in range(16):
+        rng = np.random.default_rng(2000 + seed)
+        level = np.exp(0.1 * np.arange(48) / 12) * rng.gamma(400, 0.0025, 48)
+        seen = counts(seed, 20.0, 36, level[:36])
+        expected = ahead_of(seen).sum(axis=1)
+        truth = (RATES @ seen.exposure[:, -12:]) * level[36:]
+        low, high = np.quantile(np.random.default_rng(seed).poisson(expected), [0.025, 0.975])
+        inside += low <= rng.poisson(truth).sum() <= high
+        foretold.append(expected.mean() / truth.sum())
+    assert inside >= 13
+    assert np.mean(foretold) == pytest.approx(1.0, abs=0.04)
+
+
 def test_events_without_an_age_raise_the_level_and_not_the_shape():
     seen = counts(size=100.0)
     unknown = np.random.default_rng(2).binomial(seen.events.astype(int), 0.4)

@@ -2,8 +2,8 @@
 
 Counts callback rows by month reported, whoever answers for them: from the doors that are out, and from as many doors to
 come as planned_doors_per_month says (none where it says nothing). Months are whole calendar months, beginning with the
-one after the records' last day. Intervals hold what is not sure of the rates, that doors call in clumps, that months
-differ, and that the level drifts.
+one after the records' last day. A steady rise or fall goes on. Intervals hold what is not sure of the rates and of that
+trend, that doors call in clumps, that months differ, and that the level drifts.
 
 grain: one row per month ahead, and one row `total`; no row where no door is out
 key: month

@@ -9,6 +9,7 @@ from pipeline.report.words.common import few_in_words, pair, with_unit
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2
 FIRST_ACTS = 3
 LEAST_SPARED = 0.1  # callbacks a year
+ALL_PARTS = 0.995  # of what a check looks at on one door: its leaves, or the door
 
 
 def causes(effects: list[Effect]) -> list[Effect]:
@@ -45,7 +46,9 @@ def times(effect: Effect) -> str:
 def contrast(effect: Effect) -> str:
     """What is compared: failed against passed, or the 90th against the 10th percentile, in the worse direction."""
     if effect.is_check:
-        return "where the check failed, against where it passed"
+        part = effect.contrast_to
+        usual = f" on the usual {percent(part)} of a door's parts" if part is not None and part < ALL_PARTS else ""
+        return f"where the check failed{usual}, against where it passed"
     if effect.contrast_from is None or effect.contrast_to is None:
         return "on the worse doors, against the better ones"
     far, near = (with_unit(plain(value, 2), effect.unit) for value in (effect.contrast_to, effect.contrast_from))
