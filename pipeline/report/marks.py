@@ -11,10 +11,19 @@ import altair as alt
 
 from pipeline.report.theme import CHAIN, GREY, INK, RED, SHEET
 
-Layers = list[alt.Chart]
 HEAD = 14  # pixels from the top to where a chain line begins, its name above
 OBLIQUE = "M-.75,.75L.75,-.75"  # the end of a dimension line, 45 degrees (ISO 129)
 ONWARD_RIGHT, ONWARD_LEFT, ONWARD_UP = "M-.6,-.6L.4,0L-.6,.6", "M.6,-.6L-.4,0L.6,.6", "M-.6,.6L0,-.4L.6,.6"
+
+
+class Layer(alt.Chart):
+    """One layer of a drawing; changed by nobody once it is in one, so that layers need no copies to be put together."""
+
+    def __deepcopy__(self, memo: object = None) -> "Layer":
+        return self.copy(deep=False)
+
+
+Layers = list[Layer]
 
 
 @dataclass(frozen=True)
@@ -112,10 +121,10 @@ def dimension_lines(board: Board, dimensions: Sequence[Dimension], size: int = 7
     rows = [_placed(board, dimension) for dimension in dimensions]
     if not rows:
         return []
-    base = alt.Chart(data(rows)).encode(y=board.y())
+    base = Layer(data(rows)).encode(y=board.y())
     pencil = alt.Stroke("pencil", type="nominal", scale=None)
     return [
-        base.mark_rule().encode(x=board.x("low"), x2="high", stroke=pencil),
+        base.mark_rule().encode(x=board.x("low"), x2=alt.X2("high"), stroke=pencil),
         *(_ends(base, board, pencil, end, size) for end in ("low", "high")),
         base.mark_point(size=0.65 * size).encode(
             x=board.x("value"),
@@ -131,7 +140,7 @@ def dimension_lines(board: Board, dimensions: Sequence[Dimension], size: int = 7
     ]
 
 
-def _ends(base: alt.Chart, board: Board, pencil: alt.Stroke, end: str, size: int) -> alt.Chart:
+def _ends(base: Layer, board: Board, pencil: alt.Stroke, end: str, size: int) -> Layer:
     shape = alt.Shape(f"{end}_end", type="nominal", scale=None)
     return base.mark_point(size=size, strokeWidth=1.4).encode(x=board.x(end), stroke=pencil, shape=shape)
 
@@ -153,10 +162,12 @@ def _placed(board: Board, dimension: Dimension) -> dict[str, Any]:
 
 def chain_line(board: Board, at: float, words: str, pencil: str = INK) -> Layers:
     """A datum (ink) or a limit (red) across all rows, named at its head."""
-    head = alt.Chart(data([{"at": at, "y": HEAD, "words": words}]))
+    head = Layer(data([{"at": at, "y": HEAD, "words": words}]))
     spans = [{"at": at, "y": top, "y2": foot} for top, foot in board.datum_spans or ((HEAD, board.height),)]
     return [
-        alt.Chart(data(spans)).mark_rule(strokeDash=CHAIN, color=pencil).encode(x=board.x("at"), y=board.y(), y2="y2"),
+        Layer(data(spans))
+        .mark_rule(strokeDash=CHAIN, color=pencil)
+        .encode(x=board.x("at"), y=board.y(), y2=alt.Y2("y2")),
         head.mark_text(color=pencil, baseline="bottom", dy=-3, align=_align(board, at)).encode(
             x=board.x("at"), y=board.y(), text=alt.Text("words", type="nominal")
         ),
@@ -182,13 +193,13 @@ def bars(board: Board, rows: Sequence[dict[str, Any]], height: float = 14) -> La
         return []
     placed = [{**row, "y_top": row["y"] - height / 2, "y_foot": row["y"] + height / 2} for row in rows]
     return [
-        alt.Chart(data(placed))
+        Layer(data(placed))
         .mark_rect(strokeWidth=1)
         .encode(
             x=board.x("from"),
-            x2="to",
+            x2=alt.X2("to"),
             y=board.y("y_top"),
-            y2="y_foot",
+            y2=alt.Y2("y_foot"),
             stroke=alt.Stroke("pencil", type="nominal", scale=None),
             fill=alt.Fill("fill", type="nominal", scale=None),
         )
@@ -200,7 +211,7 @@ def points_on(board: Board, rows: Sequence[dict[str, Any]], size: int) -> Layers
     if not rows:
         return []
     return [
-        alt.Chart(data(rows))
+        Layer(data(rows))
         .mark_point(size=size, strokeWidth=1.2)
         .encode(
             x=board.x("at"),
@@ -217,10 +228,10 @@ def words_at(board: Board, rows: Sequence[dict[str, Any]], x: float, align: Any 
     if not rows:
         return []
     return [
-        alt.Chart(data(rows))
+        Layer(data(rows))
         .mark_text(align=align, **look)
         .encode(
-            x=alt.value(x),
+            x=alt.XValue(x),
             y=board.y(),
             text=alt.Text("words", type="nominal"),
             color=alt.Color("pencil", type="nominal", scale=None),
@@ -233,7 +244,7 @@ def words_on(board: Board, rows: Sequence[dict[str, Any]], align: Any = "left", 
     if not rows:
         return []
     return [
-        alt.Chart(data(rows))
+        Layer(data(rows))
         .mark_text(align=align, **look)
         .encode(
             x=board.x("at"),
@@ -258,7 +269,7 @@ def rules(board: Board, ys: Sequence[float], pencil: str = GREY) -> Layers:
     """Thin lines across the whole drawing, between groups of rows."""
     if not ys:
         return []
-    base = alt.Chart(data([{"y": y} for y in ys]))
+    base = Layer(data([{"y": y} for y in ys]))
     return [
-        base.mark_rule(color=pencil, strokeWidth=0.5).encode(x=alt.value(0), x2=alt.value(board.width), y=board.y())
+        base.mark_rule(color=pencil, strokeWidth=0.5).encode(x=alt.XValue(0), x2=alt.X2Value(board.width), y=board.y())
     ]

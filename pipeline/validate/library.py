@@ -34,16 +34,22 @@ def _library() -> Any:
     return great_expectations
 
 
+@cache
+def _whole_frame() -> Any:
+    """What makes a batch of a whole frame; made once, as the library writes its settings out at every step of it."""
+    context = _library().get_context(mode="ephemeral")
+    context.variables.progress_bars = {"globally": False}
+    asset = context.data_sources.add_pandas("records").add_dataframe_asset("rows")
+    return asset.add_batch_definition_whole_dataframe("all")
+
+
 def validator_of(frame: "pd.DataFrame") -> Callable[[str, dict[str, Any]], Result]:
     """A function of an expectation's name and keywords that gives the library's result on the rows of `frame`.
 
     It raises NotEvaluated where there is no such expectation, where it does not take these keywords, or where it
     failed on the rows: the library then says only that it has not succeeded.
     """
-    context = _library().get_context(mode="ephemeral")
-    context.variables.progress_bars = {"globally": False}
-    asset = context.data_sources.add_pandas("records").add_dataframe_asset("rows")
-    batch = asset.add_batch_definition_whole_dataframe("all").get_batch({"dataframe": frame})
+    batch = _whole_frame().get_batch({"dataframe": frame})
 
     def validate(expect: str, keywords: dict[str, Any]) -> Result:
         with _quiet():

@@ -10,7 +10,7 @@ import altair as alt
 from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Dimension, Layers, data, dimension_lines, note, row, words_at, words_on
+from pipeline.report.marks import Board, Dimension, Layer, Layers, data, dimension_lines, note, row, words_at, words_on
 from pipeline.report.numbers import count, plain
 from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
 
@@ -63,13 +63,13 @@ class _Dose:
 
     def _band(self) -> Layers:
         rows = [{"at": p.value, "y": self._y(p.hr_low), "y2": self._y(p.hr_high)} for p in self.points]
-        area = alt.Chart(data(rows)).mark_area(fill=LINE, fillOpacity=0.35, interpolate=SMOOTH)
+        area = Layer(data(rows)).mark_area(fill=LINE, fillOpacity=0.35, interpolate=SMOOTH)
         edges = [self._line({p.value: end(p) for p in self.points}, GREY, 0.7) for end in (_low, _high)]
-        return [area.encode(x=self.board.x("at"), y=self.board.y(), y2="y2"), *edges]
+        return [area.encode(x=self.board.x("at"), y=self.board.y(), y2=alt.Y2("y2")), *edges]
 
-    def _line(self, ratios: dict[float, float], pencil: str, weight: float) -> alt.Chart:
+    def _line(self, ratios: dict[float, float], pencil: str, weight: float) -> Layer:
         rows = [{"at": value, "y": self._y(ratio)} for value, ratio in ratios.items() if self._is_inside(ratio)]
-        line = alt.Chart(data(rows)).mark_line(color=pencil, strokeWidth=weight, interpolate=SMOOTH)
+        line = Layer(data(rows)).mark_line(color=pencil, strokeWidth=weight, interpolate=SMOOTH)
         return line.encode(x=self.board.x("at"), y=self.board.y())
 
     def _curve(self) -> Layers:
@@ -86,21 +86,21 @@ class _Dose:
     def _datum(self) -> Layers:
         return [self._across(1.0, INK)]
 
-    def _across(self, ratio: float, pencil: str) -> alt.Chart:
+    def _across(self, ratio: float, pencil: str) -> Layer:
         ends = data([{"from": self.board.low, "to": self.board.high, "y": self._y(ratio)}])
-        line = alt.Chart(ends).mark_rule(color=pencil, strokeDash=CHAIN, strokeWidth=0.8)
-        return line.encode(x=self.board.x("from"), x2="to", y=self.board.y())
+        line = Layer(ends).mark_rule(color=pencil, strokeDash=CHAIN, strokeWidth=0.8)
+        return line.encode(x=self.board.x("from"), x2=alt.X2("to"), y=self.board.y())
 
     def _limit(self) -> Layers:
         limit = self.advice.limit_now
         if limit is None or not self.board.holds(limit):
             return []
-        rule = alt.Chart(data([{"at": limit, "y": self.top - 8, "y2": self.strip_foot}]))
+        rule = Layer(data([{"at": limit, "y": self.top - 8, "y2": self.strip_foot}]))
         share = (limit - self.board.low) / (self.board.high - self.board.low)
         align, dx = ("right", -2) if share > 0.5 else ("left", 2)
         head = [{"at": limit, **row(self.top - 10, f"limit {self._with_unit(limit)}", RED)}]
         return [
-            rule.mark_rule(strokeDash=CHAIN, color=RED).encode(x=self.board.x("at"), y=self.board.y(), y2="y2"),
+            rule.mark_rule(strokeDash=CHAIN, color=RED).encode(x=self.board.x("at"), y=self.board.y(), y2=alt.Y2("y2")),
             *words_on(self.board, head, align, dx=dx),
         ]
 
@@ -123,14 +123,14 @@ class _Dose:
         most = max(point.doors for point in self.points)
         scale = (self.strip_foot - self.strip_top) / most
         rows = [self._bar(point, scale) for point in self.points]
-        bars = alt.Chart(data(rows)).mark_rect(strokeWidth=0.8)
+        bars = Layer(data(rows)).mark_rect(strokeWidth=0.8)
         words = words_at(self.board, [note(self.strip_top + 4, count(most))], self.board.left - 8, "right")
         return [
             bars.encode(
                 x=self.board.x("from"),
-                x2="to",
+                x2=alt.X2("to"),
                 y=self.board.y(),
-                y2="y2",
+                y2=alt.Y2("y2"),
                 stroke=alt.Stroke("pencil", type="nominal", scale=None),
                 fill=alt.Fill("fill", type="nominal", scale=None),
             ),

@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
-from pipeline.report.marks import OBLIQUE, ONWARD_UP, Board, Layers, data, note, row, words_at
+from pipeline.report.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.numbers import MONTHS, count, number
 from pipeline.report.rows import Month
 from pipeline.report.theme import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
@@ -52,9 +52,9 @@ class _Trend:
         if not late:
             return []
         area = {"x": self._x(late[0]) - self.step / 2, "x2": self.right, "y": self.top, "y2": self.foot}
-        hatch = alt.Chart(data([area])).mark_rect(fill=HATCH_UNDECIDED)
+        hatch = Layer(data([area])).mark_rect(fill=HATCH_UNDECIDED)
         words = words_at(self.board, [row(self.top - 10, "not complete", OCHRE)], self.right, "right")
-        return [hatch.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2"), *words]
+        return [hatch.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2")), *words]
 
     def _axis(self) -> Layers:
         labels = [note(self._y(tick), number(tick, 0 if self.reach >= 4 else 1)) for tick in _round_ticks(self.reach)]
@@ -66,20 +66,20 @@ class _Trend:
         ]
 
     def _across(self, y: float, **look: Any) -> Layers:
-        line = alt.Chart(data([{"x": self.left, "x2": self.right, "y": y}])).mark_rule(color=INK, **look)
-        return [line.encode(x=self.board.across("x"), x2="x2", y=self.board.y())]
+        line = Layer(data([{"x": self.left, "x2": self.right, "y": y}])).mark_rule(color=INK, **look)
+        return [line.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y())]
 
     def _datum(self) -> Layers:
         return [] if self.firm_rate is None else self._across(self._y(self.firm_rate), strokeDash=CHAIN)
 
     def _rates(self) -> Layers:
         rows = [self._placed(index, month) for index, month in enumerate(self.months) if month.per_100]
-        base = alt.Chart(data(rows)).encode(
+        base = Layer(data(rows)).encode(
             x=self.board.across("x"), stroke=alt.Stroke("pencil", type="nominal", scale=None)
         )
         end = alt.Shape("top_end", type="nominal", scale=None)
         return [
-            base.mark_rule().encode(y=self.board.y("low"), y2="high"),
+            base.mark_rule().encode(y=self.board.y("low"), y2=alt.Y2("high")),
             base.mark_point(shape=OBLIQUE, size=24).encode(y=self.board.y("low")),
             base.mark_point(size=24).encode(y=self.board.y("high"), shape=end),
             base.mark_point(size=22).encode(y=self.board.y(), fill=alt.Fill("pencil", type="nominal", scale=None)),
@@ -111,9 +111,9 @@ class _Trend:
             }
             for index, month in enumerate(self.months)
         ]
-        bars = alt.Chart(data(rows)).mark_rect(fill=GREY)
+        bars = Layer(data(rows)).mark_rect(fill=GREY)
         words = words_at(self.board, [note(self.strip_top + 4, count(most))], self.left - 8, "right")
-        return [bars.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2"), *words]
+        return [bars.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2")), *words]
 
     def _years(self) -> Layers:
         layers: Layers = []

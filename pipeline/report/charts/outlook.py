@@ -11,6 +11,7 @@ from pipeline.report.marks import (
     OBLIQUE,
     Board,
     Dimension,
+    Layer,
     Layers,
     data,
     dimension_lines,
@@ -77,9 +78,9 @@ class _Months:
         words = f"complete to {day(self.seen[0].complete_to)}"
         begins = self._x(late[0]) - self.step / 2
         area = {"x": begins, "x2": self._today_x(), "y": self.top, "y2": self.foot}
-        hatch = alt.Chart(data([area])).mark_rect(fill=HATCH_UNDECIDED)
+        hatch = Layer(data([area])).mark_rect(fill=HATCH_UNDECIDED)
         return [
-            hatch.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2"),
+            hatch.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2")),
             *words_at(self.board, [row(self.top - 28, words, OCHRE)], max(begins - 4, width(words)), "right"),
         ]
 
@@ -89,9 +90,9 @@ class _Months:
         ]
         step = ticks[0] if ticks else self.reach / 5
         labels = [note(self._y(step * at), count(step * at)) for at in range(int(self.reach / step) + 1)]
-        base = alt.Chart(data([{"x": self.left, "x2": self.right, "y": self.foot}])).mark_rule(color=INK)
+        base = Layer(data([{"x": self.left, "x2": self.right, "y": self.foot}])).mark_rule(color=INK)
         return [
-            base.encode(x=self.board.across("x"), x2="x2", y=self.board.y()),
+            base.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y()),
             *words_at(self.board, labels, self.left - 8, "right"),
             *words_at(self.board, [note(self.top - 12, "callbacks a month")], 0),
         ]
@@ -105,8 +106,8 @@ class _Months:
         ]
         if not rows:
             return []
-        bars = alt.Chart(data(rows)).mark_rect(fill=INK)
-        return [bars.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2")]
+        bars = Layer(data(rows)).mark_rect(fill=INK)
+        return [bars.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2"))]
 
     def _late(self) -> Layers:
         open_months = [
@@ -127,9 +128,9 @@ class _Months:
         if not rows:
             return []
         stroke = alt.Stroke("pencil", type="nominal", scale=None)
-        base = alt.Chart(data(rows)).encode(x=self.board.across("x"), stroke=stroke)
+        base = Layer(data(rows)).encode(x=self.board.across("x"), stroke=stroke)
         return [
-            base.mark_rule().encode(y=self.board.y("low"), y2="high"),
+            base.mark_rule().encode(y=self.board.y("low"), y2=alt.Y2("high")),
             base.mark_point(shape=OBLIQUE, size=24).encode(y=self.board.y("low")),
             base.mark_point(shape=OBLIQUE, size=24).encode(y=self.board.y("high")),
             base.mark_point(size=22).encode(y=self.board.y(), fill=alt.Fill("pencil", type="nominal", scale=None)),
@@ -141,9 +142,9 @@ class _Months:
     def _today(self) -> Layers:
         """The records' last day: what is left of it was counted, what is right of it is foretold."""
         x = self._today_x()
-        line = alt.Chart(data([{"x": x, "y": self.top - 20, "y2": self.foot}])).mark_rule(strokeDash=CHAIN, color=INK)
+        line = Layer(data([{"x": x, "y": self.top - 20, "y2": self.foot}])).mark_rule(strokeDash=CHAIN, color=INK)
         return [
-            line.encode(x=self.board.across("x"), y=self.board.y(), y2="y2"),
+            line.encode(x=self.board.across("x"), y=self.board.y(), y2=alt.Y2("y2")),
             *words_at(self.board, [row(self.top - 12, "to come", BLUE)], x + 6),
         ]
 

@@ -5,7 +5,7 @@ import altair as alt
 from pipeline.report.charts.layout import nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Layers, data, row, rules, words_at
+from pipeline.report.marks import Board, Layer, Layers, data, row, rules, words_at
 from pipeline.report.rows import Effect
 from pipeline.report.theme import BLUE, GREY, INK, LINE
 
@@ -69,9 +69,9 @@ class _Map:
         hints = [effect for effect in self.answered if effect.is_claimed and effect.evidence == "suggestive"]
         others = [effect for effect in self.answered if not effect.is_claimed]
         signs = [
-            alt.Chart(self._places(strong)).mark_point(shape="circle", size=80, stroke=INK, fill=INK),
-            alt.Chart(self._places(hints)).mark_point(shape="diamond", size=70, stroke=BLUE),
-            alt.Chart(self._places(others)).mark_point(shape="stroke", size=40, stroke=GREY),
+            Layer(self._places(strong)).mark_point(shape="circle", size=80, stroke=INK, fill=INK),
+            Layer(self._places(hints)).mark_point(shape="diamond", size=70, stroke=BLUE),
+            Layer(self._places(others)).mark_point(shape="stroke", size=40, stroke=GREY),
         ]
         return [sign.encode(x=self.board.across("x"), y=self.board.y()) for sign in signs]
 

@@ -6,7 +6,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.drawing import NARROW, WIDE
-from pipeline.report.marks import Board, Layers, data, note, row, words_at
+from pipeline.report.marks import Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.numbers import MONTHS
 from pipeline.report.signal_rows import Signal, SignalPoint
 from pipeline.report.theme import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
@@ -47,8 +47,8 @@ class _Small:
     def _hatch(self) -> Layers:
         begin, end = self._x(self.signal.since), self._x(self.signal.at)
         area = {"x": begin, "x2": max(end, begin + 3), "y": TOP, "y2": FOOT}
-        hatch = alt.Chart(data([area])).mark_rect(fill=HATCH_OUT, opacity=0.35)
-        return [hatch.encode(x=self.board.across("x"), x2="x2", y=self.board.y(), y2="y2")]
+        hatch = Layer(data([area])).mark_rect(fill=HATCH_OUT, opacity=0.35)
+        return [hatch.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2"))]
 
     def _lines(self) -> Layers:
         return [
@@ -57,8 +57,8 @@ class _Small:
         ]
 
     def _across(self, y: float, **look: Any) -> Layers:
-        line = alt.Chart(data([{"x": LEFT, "x2": self.width - RIGHT, "y": y}])).mark_rule(**look)
-        return [line.encode(x=self.board.across("x"), x2="x2", y=self.board.y())]
+        line = Layer(data([{"x": LEFT, "x2": self.width - RIGHT, "y": y}])).mark_rule(**look)
+        return [line.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y())]
 
     def _points(self) -> Layers:
         rows = [
@@ -72,7 +72,7 @@ class _Small:
             }
             for point in self.points
         ]
-        base = alt.Chart(data(rows)).encode(x=self.board.across("x"), y=self.board.y())
+        base = Layer(data(rows)).encode(x=self.board.across("x"), y=self.board.y())
         marks = base.mark_point(opacity=1).encode(
             stroke=alt.Stroke("pencil", type="nominal", scale=None),
             fill=alt.Fill("fill", type="nominal", scale=None),

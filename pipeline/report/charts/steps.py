@@ -11,6 +11,7 @@ from pipeline.report.marks import (
     OBLIQUE,
     Board,
     Dimension,
+    Layer,
     Layers,
     chain_line,
     data,
@@ -131,18 +132,18 @@ class _Overview:
             {"x": self._x(step, crews[0].firm_out_share or 0.0), "y": self.top - 6, "y2": self.foot}
             for step, crews in self.steps.items()
         ]
-        base = alt.Chart(data(rows)).mark_rule(strokeDash=CHAIN, color=INK)
-        return [base.encode(x=self.board.across("x"), y=self.board.y(), y2="y2")]
+        base = Layer(data(rows)).mark_rule(strokeDash=CHAIN, color=INK)
+        return [base.encode(x=self.board.across("x"), y=self.board.y(), y2=alt.Y2("y2"))]
 
     def _cells(self) -> Layers:
         shown = [weak for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
         rows = [self._placed(weak) for weak in shown]
         pencil = alt.Stroke("pencil", type="nominal", scale=None)
         weight = alt.StrokeWidth("weight", type="quantitative", scale=None)
-        base = alt.Chart(data(rows)).encode(y=self.board.y(), stroke=pencil)
+        base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
         dot = base.mark_point(size=16).encode(fill=alt.Fill("pencil", type="nominal", scale=None))
         return [
-            base.mark_rule().encode(x=self.board.across("low"), x2="high", strokeWidth=weight),
+            base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high"), strokeWidth=weight),
             *(base.mark_point(shape=OBLIQUE, size=34).encode(x=self.board.across(end)) for end in ("low", "high")),
             dot.encode(x=self.board.across("at")),
             *self._expected(shown, pencil),
@@ -159,9 +160,9 @@ class _Overview:
             for weak in shown
             if weak.shrunk
         ]
-        base = alt.Chart(data(rows)).encode(y=self.board.y(), stroke=pencil)
+        base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
         ends = (base.mark_point(shape=OBLIQUE, size=16).encode(x=self.board.across(end)) for end in ("low", "high"))
-        return [base.mark_rule().encode(x=self.board.across("low"), x2="high"), *ends] if rows else []
+        return [base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high")), *ends] if rows else []
 
     def _placed(self, weak: WeakStep) -> dict[str, Any]:
         shares = {"low": weak.out_low, "high": weak.out_high, "at": weak.out_share}
