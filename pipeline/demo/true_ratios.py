@@ -2,7 +2,7 @@
 
 Two truths. Of the doors that it made: only when callbacks come is chance. Of the crew as careless as it is: how well
 its doors turned out is chance as well, and they are drawn anew, many times. Both against the same doors in the hands of
-any crew of the firm, drawn anew; what is left of chance is a percent or two.
+any crew of the firm, drawn anew; what is left of chance is a few percent, less with more draws.
 """
 
 from collections.abc import Iterable
@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from pipeline.demo.arrays import Floats
+from pipeline.demo.arrays import Floats, Ints
 from pipeline.demo.crews import Crews
 from pipeline.demo.deviations import draw_deviations
 from pipeline.demo.doors import Doors
@@ -22,24 +22,36 @@ from pipeline.demo.world import FAULTS
 DRAWS = 12
 
 
-def true_crew_ratios(firm: Firm) -> pl.DataFrame:
-    """One row per crew: crew, true_ratio (of its doors), lasting_ratio (of the crew).
+def true_crew_ratios(firm: Firm, draws: int = DRAWS) -> pl.DataFrame:
+    """One row per crew: crew, true_ratio (of its doors), lasting_ratio (of the crew), steps_ratio, rest_ratio.
 
-    Expectations by other hands sum to all callbacks, as in `callback_rates`.
+    Expectations by other hands sum to all callbacks, as in `callback_rates`. steps_ratio is what true_ratio would be
+    did crews differ in nothing but their deviations, rest_ratio what is left of it.
     """
     rng = np.random.default_rng([firm.scenario.seed, 14])
     crews, seen = len(firm.crews.names), reports_per_hazard(firm)
-    own, others = np.zeros(crews), np.zeros(crews)
-    for _ in range(DRAWS):
+    own, others, others_alike = np.zeros(crews), np.zeros(crews), np.zeros(crews)
+    alike = replace(firm, crews=replace(firm.crews, frailty=np.zeros(crews)))
+    for _ in range(draws):
         again = drawn_anew(firm, firm.doors, firm.crews, rng)
         own += np.bincount(firm.doors.crew, expected_callbacks(again, firm, seen), crews)
         anybody = replace(firm.doors, crew=rng.integers(0, crews, len(firm.doors.crew)))
         other = drawn_anew(firm, anybody, firm.crews, rng)
         others += np.bincount(firm.doors.crew, expected_callbacks(other, firm, seen), crews)
+        others_alike += np.bincount(firm.doors.crew, expected_callbacks(other, alike, seen), crews)
     made = np.bincount(firm.doors.crew, expected_callbacks(firm, firm, seen), crews)
-    share = others / others.sum()
-    ratios = [part / part.sum() / np.where(share > 0, share, np.nan) for part in (made, own)]
-    return pl.DataFrame({"crew": firm.crews.names, "true_ratio": ratios[0], "lasting_ratio": ratios[1]})
+    made_alike = np.bincount(firm.doors.crew, expected_callbacks(firm, alike, seen), crews)
+    true, lasting, steps = (
+        _against(part, other) for part, other in ((made, others), (own, others), (made_alike, others_alike))
+    )
+    columns = {"true_ratio": true, "lasting_ratio": lasting, "steps_ratio": steps, "rest_ratio": true / steps}
+    return pl.DataFrame({"crew": firm.crews.names, **columns})
+
+
+def _against(part: Floats | Ints, other: Floats) -> Floats:
+    """Callbacks of each crew over those by other hands, which sum to the same."""
+    share = other / other.sum()
+    return np.asarray(part / part.sum() / np.where(share > 0, share, np.nan))
 
 
 def drawn_anew(firm: Firm, doors: Doors, crews: Crews, rng: np.random.Generator) -> Firm:

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.catalogue import catalogue_tables, load_catalogue
-from pipeline.model.marts import callback_rates, effects, fault_bases, weak_steps
+from pipeline.model.marts import callback_rates, effects, fault_bases, through_steps, weak_steps
 
 TABLES = catalogue_tables(load_catalogue())
 ORDINALS = dict(TABLES["catalogue_deviations"].select("name", "ordinal").iter_rows())
@@ -82,7 +82,9 @@ def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
 
 def rates_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     names = ("staged_installs", "door_time", "episodes", "staged_callbacks", "settings")
-    return callback_rates.build(**{name: tables[name] for name in names})
+    catalogue: dict[str, Any] = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
+    steps = through_steps.build(**{name: tables[name] for name in BASES}, **catalogue)
+    return callback_rates.build(**{name: tables[name] for name in names}, through_steps=steps)
 
 
 def test_no_doors_at_risk() -> None:

@@ -21,6 +21,14 @@ columns:
   fair_low          double   lower end of its 95 % interval; case-mix error, over-dispersion and what is not known of
                              how much crews differ included
   fair_high         double   upper end
+  steps_ratio       double   part of the ratio that goes through the steps measured: callbacks that the crew's doors
+                             were to bring for how they were fitted, against the firm's (row `all` of through_steps)
+  steps_low         double   lower end of its 95 % interval
+  steps_high        double   upper end
+  rest_ratio        double   what is left of the ratio once the steps measured are allowed for, pulled towards 1 as
+                             fair_ratio is: what was not measured, and chance
+  rest_low          double   lower end of its 95 % interval, errors of the steps' part included
+  rest_high         double   upper end
   place_low         integer  lowest place of the crew among crews_compared that the draws leave open (95 %); 1 is the
                              crew called back least on the same doors
   place_high        integer  highest place
@@ -36,7 +44,8 @@ columns:
 
 Sources: Garwood (1936), Biometrika 28, 437-442; Spiegelhalter (2005), Stat. Med. 24, 1185-1202; Goldstein and
 Spiegelhalter (1996), J. R. Stat. Soc. A 159, 385-443 (places); Fay and Feuer (1997), Stat. Med. 16, 791-801 (rate on
-the firm's mix); the fair ratio in stats/ratio_draws.py, the rule of overlap in model/firms_mix.py.
+the firm's mix); the fair ratio in stats/ratio_draws.py, what goes through the steps in model/steps_of_crews.py, the
+rule of overlap in model/firms_mix.py.
 """
 
 from typing import Any
@@ -59,9 +68,11 @@ SCHEMA = {
     "crew": pl.String, "doors": pl.Int64, "door_years": pl.Float64, "callbacks": pl.Int64, "callbacks_all": pl.Int64,
     "rate": pl.Float64, "rate_low": pl.Float64, "rate_high": pl.Float64, "expected": pl.Float64, "ratio": pl.Float64,
     "ratio_low": pl.Float64, "ratio_high": pl.Float64, "fair_ratio": pl.Float64, "fair_low": pl.Float64,
-    "fair_high": pl.Float64, "place_low": pl.Int64, "place_high": pl.Int64, "crews_compared": pl.Int64,
-    "direct_rate": pl.Float64, "direct_low": pl.Float64, "direct_high": pl.Float64, "direct_note": pl.String,
-    "funnel": pl.String, "cost": pl.Float64, "cost_known": pl.Int64,
+    "fair_high": pl.Float64, "steps_ratio": pl.Float64, "steps_low": pl.Float64, "steps_high": pl.Float64,
+    "rest_ratio": pl.Float64, "rest_low": pl.Float64, "rest_high": pl.Float64, "place_low": pl.Int64,
+    "place_high": pl.Int64, "crews_compared": pl.Int64, "direct_rate": pl.Float64, "direct_low": pl.Float64,
+    "direct_high": pl.Float64, "direct_note": pl.String, "funnel": pl.String, "cost": pl.Float64,
+    "cost_known": pl.Int64,
 }  # fmt: skip
 
 
@@ -70,13 +81,16 @@ def build(
     door_time: pl.DataFrame,
     episodes: pl.DataFrame,
     staged_callbacks: pl.DataFrame,
+    through_steps: pl.DataFrame,
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per crew and one for all."""
     opening = opening_callbacks(episodes, staged_callbacks)
     crews = _counted(door_time, opening, ["crew"])
     firm = _counted(door_time.with_columns(crew=pl.lit("all")), opening.with_columns(crew=pl.lit("all")), ["crew"])
-    compared = crews.join(_comparison(staged_installs, door_time, opening, settings), on="crew", how="left")
+    steps = through_steps.filter(pl.col("step") == "all")
+    found = _comparison((staged_installs, door_time, opening), steps, settings)
+    compared = crews.join(found, on="crew", how="left")
     whole = firm.with_columns(
         pl.col("callbacks").cast(pl.Float64).alias("expected"),
         pl.when(pl.col("callbacks") > 0).then(1.0).alias("ratio"),
@@ -99,9 +113,10 @@ def _counted(door_time: pl.DataFrame, opening: pl.DataFrame, by: list[str]) -> p
 
 
 def _comparison(
-    installs: pl.DataFrame, door_time: pl.DataFrame, opening: pl.DataFrame, settings: pl.DataFrame
+    doors: tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame], steps: pl.DataFrame, settings: pl.DataFrame
 ) -> pl.DataFrame:
     """Expected counts, ratios, fair ratios, places and the funnel, one row per crew with time at risk."""
+    installs, door_time, opening = doors
     watched = watched_doors(door_time)
     answered = opening.filter(pl.col("is_answered_for"))
     compared = callback_case(watched, installs, answered) if len(watched.install_ids) else None
@@ -116,14 +131,16 @@ def _comparison(
     firm_rate = PER_DOOR_YEARS * y.sum() / float((watched.leave - watched.entry).sum())
     columns = {
         "crew": names, "expected": found.expected, "funnel": _funnel(y, found),
-        **_ratios(y, found), **_fair(y, found, rng), **_on_firms_mix(compared, found, firm_rate),
+        **_ratios(y, found), **_fair(y, found, rng), **_apart(y, found, _of_crews(names, steps), rng),
+        **_on_firms_mix(compared, found, firm_rate),
     }  # fmt: skip
     return pl.DataFrame(columns)
 
 
 _COMPARED = (
-    "expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high", "place_low", "place_high",
-    "crews_compared", "direct_rate", "direct_low", "direct_high", "direct_note", "funnel",
+    "expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high", "steps_ratio", "steps_low",
+    "steps_high", "rest_ratio", "rest_low", "rest_high", "place_low", "place_high", "crews_compared", "direct_rate",
+    "direct_low", "direct_high", "direct_note", "funnel",
 )  # fmt: skip
 
 
@@ -143,6 +160,28 @@ def _fair(y: Floats, found: ExpectedCounts, rng: np.random.Generator) -> dict[st
         "fair_ratio": draws.mean(axis=0), "fair_low": low, "fair_high": high,
         "place_low": first, "place_high": last, "crews_compared": [len(y)] * len(y),
     }  # fmt: skip
+
+
+def _of_crews(names: pl.Series, steps: pl.DataFrame) -> pl.DataFrame:
+    """The steps' part of each of these crews, in their order; no row where nothing is known of it."""
+    rows = pl.DataFrame({"crew": names}).join(steps, on="crew", how="left", maintain_order="left")
+    return rows.clear() if rows["ratio"].null_count() else rows
+
+
+def _apart(y: Floats, found: ExpectedCounts, steps: pl.DataFrame, rng: np.random.Generator) -> dict[str, Any]:
+    """What goes through the steps measured, and what is left of each crew's ratio with that allowed for."""
+    if steps.is_empty():
+        return {name: pl.Series([None] * len(y), dtype=pl.Float64) for name in _APART}
+    through = steps["ratio"].to_numpy()
+    expected = found.expected * through * y.sum() / float(found.expected @ through)
+    covariance = found.log_covariance + np.diag(steps["log_error"].to_numpy() ** 2)
+    draws = ratio_draws(GroupCounts(y, expected, covariance, found.over_dispersion), rng)
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    parts = (through, steps["low"], steps["high"], draws.mean(axis=0), low, high)
+    return dict(zip(_APART, parts, strict=True))
+
+
+_APART = ("steps_ratio", "steps_low", "steps_high", "rest_ratio", "rest_low", "rest_high")
 
 
 def _on_firms_mix(compared: CallbackCase, found: ExpectedCounts, firm_rate: float) -> dict[str, Any]:
