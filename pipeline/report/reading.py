@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.check_rows import CHECKS, ModelCheck
+from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
 from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
 from pipeline.report.method_rows import Blur, OtherWay
@@ -243,6 +244,10 @@ class Results:
     def rates(self) -> list[CrewRate]:
         """The row `all`, then the crews from most to least watched."""
         return self._typed(CrewRate, RATES)
+
+    def crew_steps(self) -> list[CrewStep]:
+        """What went through each step measured, crew by crew, in the order of the work."""
+        return self._typed(CrewStep, CREW_STEPS)
 
     def months(self) -> list[Month]:
         """The trend, oldest month first."""

@@ -216,6 +216,12 @@ class CrewRate:
     fair_ratio: float | None
     fair_low: float | None
     fair_high: float | None
+    steps_ratio: float | None
+    steps_low: float | None
+    steps_high: float | None
+    rest_ratio: float | None
+    rest_low: float | None
+    rest_high: float | None
     place_low: int | None
     place_high: int | None
     crews_compared: int | None
@@ -234,6 +240,16 @@ class CrewRate:
     def fair(self) -> Interval | None:
         """Callbacks against what the firm as a whole would have had on the same doors."""
         return interval(self.fair_ratio, self.fair_low, self.fair_high, datum=1.0)
+
+    @property
+    def through(self) -> Interval | None:
+        """The part of it that goes through the steps measured."""
+        return interval(self.steps_ratio, self.steps_low, self.steps_high, datum=1.0)
+
+    @property
+    def left(self) -> Interval | None:
+        """What is left with that allowed for."""
+        return interval(self.rest_ratio, self.rest_low, self.rest_high, datum=1.0)
 
     @property
     def direct(self) -> Interval | None:

@@ -46,6 +46,7 @@ def hostile(tables: Frames) -> Frames:
         **{name: tables[name].with_columns(crew) for name in ("signal_points", "signal_charts")},
         "signals": tables["signals"].with_columns(crew, what=pl.lit(HOSTILE), act=pl.lit(HOSTILE)),
         "training_effects": tables["training_effects"].with_columns(crew),
+        "through_steps": tables["through_steps"].with_columns(crew),
         "crew_outs": tables["crew_outs"].with_columns(crew),
         "catalogue_deviations": tables["catalogue_deviations"].with_columns(
             words=pl.col("words") + HOSTILE, do=pl.col("do") + HOSTILE

@@ -28,6 +28,7 @@ HOSTILE = (
     '"\'></title><script>window.hacked = 1</script><img src=x onerror="window.hacked=1"> \u202e {{ 7 * 7 }} &lt; =1+1 '
     + "very " * 60
 )
+PARTS = ("steps_ratio", "steps_low", "steps_high", "rest_ratio", "rest_low", "rest_high")
 CREWS = tuple(f"K{number}" for number in range(1, 11))
 STRONG = {
     ("toe_and_heel", "dropped_leaf"): (3.1, 19.0),
@@ -82,6 +83,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         **warnings(),
         "training_effects": trainings(),
         "model_checks": checks(),
+        "through_steps": through_steps(),
     }
 
 
@@ -90,7 +92,7 @@ def few_tables() -> Frames:
     empty = {name: frame.clear() for name, frame in invented_tables().items() if not name.startswith("catalogue_")}
     doors = installs(np.random.default_rng(1)).head(5).with_columns(crew=pl.lit("Anna"))
     row = _rate("Anna", 0.4, 0, 1.0) | dict.fromkeys(
-        ["expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high"]
+        ["expected", "ratio", "ratio_low", "ratio_high", "fair_ratio", "fair_low", "fair_high", *PARTS]
     )
     row |= {"doors": 5, "callbacks_all": 0, "rate_low": 0.0, "rate_high": 922.0, "funnel": "empty", "cost_known": 0}
     crews = pl.DataFrame([row, row | {"crew": "all"}], schema=empty["callback_rates"].schema)
@@ -192,7 +194,7 @@ def rates(rng: np.random.Generator) -> pl.DataFrame:
     counts = np.array([61, 58, 49, 52, 40, 37, 71, 25, 21, 8])
     rows = [_rate(crew, y, n, y * 0.108) for crew, y, n in zip(CREWS, years, counts, strict=True)]
     rows.append(_rate("all", years.sum(), int(counts.sum()), float(counts.sum())))
-    nothing = ("fair_ratio", "fair_low", "fair_high", "place_low", "place_high", "direct_rate", "direct_note")
+    nothing = ("fair_ratio", "fair_low", "fair_high", *PARTS, "place_low", "place_high", "direct_rate", "direct_note")
     rows[-1].update(dict.fromkeys(nothing), funnel="inside", doors=1512)
     rows[4].update(direct_rate=None, direct_note="has hardly met doors of the kind exposure: severe")
     return pl.DataFrame(rows, infer_schema_length=None)
@@ -209,11 +211,26 @@ def _rate(crew: str, years: float, events: int, expected: float) -> dict[str, An
         "rate_high": rate * np.exp(error), "expected": expected, "ratio": ratio, "ratio_low": ratio * np.exp(-error),
         "ratio_high": ratio * np.exp(error), "fair_ratio": fair, "fair_low": fair * np.exp(-error * weight**0.5),
         "fair_high": fair * np.exp(error * weight**0.5), "place_low": 10 if crew == "K7" else 1,
+        "steps_ratio": fair**0.7, "steps_low": fair**0.7 * 0.85, "steps_high": fair**0.7 * 1.18,
+        "rest_ratio": fair**0.3, "rest_low": fair**0.3 * 0.75, "rest_high": fair**0.3 * 1.3,
         "place_high": 10 if crew == "K7" else 8, "crews_compared": 10, "direct_rate": rate,
         "direct_low": rate * np.exp(-1.1 * error), "direct_high": rate * np.exp(1.1 * error), "direct_note": "",
         "funnel": "above" if crew == "K7" else "inside",
         "cost": events * 1.2 * 231.0, "cost_known": int(events * 1.1),
     }  # fmt: skip
+
+
+def through_steps() -> pl.DataFrame:
+    """Sill and frame of every crew; K7's frame brings more, K1's sill fewer."""
+    ratios = {("K7", "frame"): 1.4, ("K1", "sill"): 0.8}
+    causes = {"sill": (2, "sill_level_error"), "frame": (3, "head_parallel_error"), "all": (0, None)}
+    rows = [
+        (crew, step, order, ratio := ratios.get((crew, step), 1.0), ratio * 0.9, ratio * 1.12, 0.05, cause)
+        for crew in CREWS
+        for step, (order, cause) in causes.items()
+    ]
+    names = ("crew", "step", "step_order", "ratio", "low", "high", "log_error", "deviation")
+    return pl.DataFrame(rows, schema=names, orient="row")
 
 
 def months(rng: np.random.Generator) -> pl.DataFrame:

@@ -9,6 +9,7 @@ from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
+from pipeline.report.sheets.crew_steps import parts_of_crews
 from pipeline.report.sheets.fair_crews import places_and_mix
 from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
@@ -62,6 +63,7 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *signal_blocks(results, firm),
         *_what_they_were(results.tally("kinds")),
         *_crew_figures(rates, firm_rate),
+        *(parts_of_crews(rates, results.crew_steps()) if is_watched_enough(rates) else ()),
         *(places_and_mix(rates) if is_watched_enough(rates) else ()),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         *_who_answers(results.tally("responsibilities")),

@@ -7,6 +7,7 @@ from pipeline.report.numbers import as_name, capital, count, counted, listed, na
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
+from pipeline.report.sheets.crew_steps import steps_of_crews
 from pipeline.report.sheets.practice import practice_list
 from pipeline.report.sheets.training_effects import training_blocks
 from pipeline.report.words import practice as practice_words
@@ -40,6 +41,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     blocks = (
         *([_overview(steps)] if steps else []),
         *practice_list(weak_steps),
+        *steps_of_crews(results.crew_steps()),
         *(_step(step, crews, outs) for step, crews in steps.items()),
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
