@@ -23,6 +23,7 @@ PUBLISHED = (
     "limit_decisions",
     "record_credibility",
     "callback_rates",
+    "through_steps",
     "effects",
     "effect_by",
     "effect_sensitivity",

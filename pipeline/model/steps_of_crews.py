@@ -135,7 +135,7 @@ def _add_fault(
     """Adds one fault's callbacks; (G, q) what each cause adds to the crew's log hazard beyond the firm's."""
     found, groups, forward = doors
     n_crews, move = len(sums.bare), rng.multivariate_normal(np.zeros(len(fit.beta)), fit.covariance, N_DRAWS)
-    bare = np.bincount(groups, fit.callbacks(fit.bare)[0], n_crews).astype(float)
+    bare = np.asarray(np.bincount(groups, fit.callbacks(fit.bare)[0], n_crews), dtype=np.float64)
     share = episodes * bare / bare.sum()
     noise = rng.standard_normal((N_DRAWS, n_crews))
     for step, matrix in enumerate(forward):
@@ -150,8 +150,8 @@ def _add_fault(
         sums.ratios[step] += share * np.exp(log_ratio)
         sums.draws[step] += share * np.exp(drawn)
     sums.bare += share
-    means = np.column_stack([np.bincount(groups, fit.bare * column, n_crews) for column in found.values.T])
-    means = means / np.where(bare > 0, bare, 1.0)[:, None]
+    sums_of = np.column_stack([np.bincount(groups, fit.bare * column, n_crews) for column in found.values.T])
+    means = sums_of / np.where(bare > 0, bare, 1.0)[:, None]
     return np.asarray((means - bare @ means / bare.sum()) * fit.beta)
 
 

@@ -62,7 +62,8 @@ def crew_rate(crew: str, fair: tuple[float, float, float] | None = (1.0, 0.8, 1.
         "crew": crew, "doors": 150, "door_years": 400.0, "callbacks": 40, "callbacks_all": 48, "cost": 9600.0,
         "cost_known": 40, "rate": 10.0, "rate_low": 7.1, "rate_high": 13.6, "expected": 41.0, "fair_ratio": ratio,
         "fair_low": low, "fair_high": high, "place_low": 3, "place_high": 9, "crews_compared": 12, "direct_rate": 9.8,
-        "direct_low": 6.9, "direct_high": 13.8, "direct_note": "", "funnel": "inside",
+        "direct_low": 6.9, "direct_high": 13.8, "direct_note": "", "funnel": "inside", "steps_ratio": None,
+        "steps_low": None, "steps_high": None, "rest_ratio": None, "rest_low": None, "rest_high": None,
     }  # fmt: skip
     return CrewRate(**(values | changed))
 

@@ -1,13 +1,18 @@
 """Why crews differ: what goes with the steps measured and what is left; for the owner and the trainer."""
 
+import polars as pl
+
 from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.numbers import as_name, capital, count, listed
+from pipeline.report.downloads import download
+from pipeline.report.numbers import as_name, capital, count, counted
+from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate
-from pipeline.report.sheet import Block, Item, Listing
+from pipeline.report.sheet import Block, Item, Listing, Table
 from pipeline.report.words import crew_steps as words
 from pipeline.report.words.common import crew_name
 
-MOST_CREWS = 10
+MOST_CREWS, MOST_ROWS = 10, 800
+COLUMNS = ("crew", "step", "times as many callbacks as the firm (95 %)", "above all")
 
 
 def parts_of_crews(rates: list[CrewRate], steps: list[CrewStep]) -> list[Block]:
@@ -27,15 +32,32 @@ def steps_of_crews(steps: list[CrewStep]) -> list[Block]:
     if not worse:
         return []
     items = tuple(
-        Item(f"{capital(listed([words.reason(step) for step in own], 3))}.", f"{as_name(capital(crew_name(crew)))}:")
+        Item(f"{'; '.join(words.reason(step) for step in own)}.", f"{capital(crew_name(crew))}:")
         for crew, own in worse[:MOST_CREWS]
     )
     how = (
         "What the crew's doors were to bring for how the step was done, and what that leads to later, against the "
         "firm's doors; the door and the steps before are allowed for. This counts callbacks, where the shares below "
-        "count doors beyond a limit: a step can be out often and bring little, or the other way round."
+        "count doors beyond a limit: a step can be out often and bring little, or the other way round. By chance alone "
+        "one in forty of all crews and steps would stand here."
     )
     return [Listing("through", words.worse_says(worse), items, how + _more(worse))]
+
+
+def steps_table(steps: list[CrewStep], results: Results) -> list[Block]:
+    """Every crew and step; nothing where there is none."""
+    if not steps:
+        return []
+    says = f"The table behind: {counted(len(steps), 'crew in a step', 'crews in steps')}, by callbacks they bring"
+    rows = tuple(
+        (as_name(step.crew), step.step, step.times.words() if step.times else "", as_name(step.words))
+        for step in steps[:MOST_ROWS]
+    )
+    return [Table("brought", says, COLUMNS, rows, "", frozenset(), download("through_steps", _saved(results)))]
+
+
+def _saved(results: Results) -> pl.DataFrame:
+    return results.table("through_steps").sort("crew", "step_order")
 
 
 def _more(crews: list[CrewRate] | list[tuple[str, list[CrewStep]]]) -> str:

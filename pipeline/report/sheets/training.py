@@ -7,7 +7,7 @@ from pipeline.report.numbers import as_name, capital, count, counted, listed, na
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
-from pipeline.report.sheets.crew_steps import steps_of_crews
+from pipeline.report.sheets.crew_steps import steps_of_crews, steps_table
 from pipeline.report.sheets.practice import practice_list
 from pipeline.report.sheets.training_effects import training_blocks
 from pipeline.report.words import practice as practice_words
@@ -46,6 +46,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
         *([_table(weak_steps, results)] if weak_steps else []),
+        *steps_table(results.crew_steps(), results),
     )
     cautions = (NO_RANKING, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions)

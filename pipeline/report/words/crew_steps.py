@@ -1,7 +1,7 @@
 """What of a crew's ratio goes with how its doors were fitted, and what is left: sentences, none beyond its interval."""
 
 from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.numbers import as_name, capital, listed
+from pipeline.report.numbers import as_name, capital
 from pipeline.report.rows import CrewRate
 from pipeline.report.words.common import crew_name
 
@@ -37,18 +37,20 @@ def headline(rates: list[CrewRate], steps: Steps) -> str:
     crews = told(rates)
     if not crews:
         return ""
-    # the crew that is told apart beyond its steps' doubt goes first
-    clear = [rate for rate in crews if rate.side] or crews
-    rate = clear[0]
+    # a crew that is clearly apart goes before one that is so perhaps
+    rate = next((rate for rate in crews if rate.side), crews[0])
+    who, whole = crew_name(rate.crew), rate.fair.words(unit=" times") if rate.fair else ""
+    if rate.left and rate.left.side == _way(rate):
+        return f"{capital(who)}'s {whole} are not all in what is measured"
+    if not rate.through or rate.through.side != _way(rate):
+        return f"What makes {who}'s {whole} is not clear from what is measured"
     reasons = _reasons(rate, steps)
-    whole = rate.fair.words(unit=" times") if rate.fair else ""
-    if reasons:
-        return f"Of {crew_name(rate.crew)}'s {whole}, most that is measured goes with {listed(reasons)}"
-    return f"Of {crew_name(rate.crew)}'s {whole}, no single step measured is clearly the reason"
+    by = f", above all the {reasons[0].step}: {as_name(reasons[0].words)}" if reasons else ""
+    return f"{capital(who)}'s {whole} go with how its doors were fitted{by}"
 
 
 def crew_says(rate: CrewRate, steps: Steps) -> str:
-    """`1.5 (1.1 to 1.9) times as often as the firm: 1.6 (1.3 to 2.2) times goes with ...; what is left ... chance.`"""
+    """`1.5 times (1.1 to 1.9) as often as the firm ... How its doors were fitted comes to ... What is left ...`."""
     if not (rate.fair and rate.through and rate.left):
         return ""
     whole = f"{rate.fair.words(unit=' times')} as often as the firm on the same doors."
@@ -59,11 +61,10 @@ def _through_says(rate: CrewRate, steps: Steps) -> str:
     assert rate.through is not None
     times = rate.through.words(unit=" times")
     if not rate.through.side:
-        return f"What is measured of its work does not tell it apart: {times}."
-    reasons = _reasons(rate, steps)
-    most = f", most of it with {listed(reasons)}" if reasons else ", over several steps"
-    way = "" if rate.fair is None or rate.through.side == _way(rate) else ", against the whole"
-    return f"Of it {times} goes with how its doors were fitted{way}{most}."
+        return f"How its doors were fitted, as far as it is measured, does not tell it apart: {times}."
+    reasons = [reason(step) for step in _reasons(rate, steps)]
+    by = f": {'; '.join(reasons)}" if reasons else ", over several steps"
+    return f"How its doors were fitted, as far as it is measured, comes to {times}{by}."
 
 
 def _left_says(rate: CrewRate) -> str:
@@ -78,12 +79,12 @@ def _way(rate: CrewRate) -> int:
     return 1 if (rate.fair_ratio or 1.0) > 1 else -1
 
 
-def _reasons(rate: CrewRate, steps: Steps) -> list[str]:
-    """The steps that clearly go the way of the whole part, the largest first: `frame (1.3 times: ...)`."""
+def _reasons(rate: CrewRate, steps: Steps) -> list[CrewStep]:
+    """The steps that clearly go the way of all steps together, the largest first."""
     side = rate.through.side if rate.through else 0
     found = [step for step in steps.get(rate.crew, []) if side and is_reason(step, side)]
     found.sort(key=lambda step: step.ratio, reverse=side > 0)
-    return [reason(step) for step in found[:MOST_STEPS]]
+    return found[:MOST_STEPS]
 
 
 def is_reason(step: CrewStep, side: int) -> bool:
@@ -93,9 +94,9 @@ def is_reason(step: CrewStep, side: int) -> bool:
 
 
 def reason(step: CrewStep) -> str:
-    """`frame (1.3 (1.2 to 1.6) times, above all head not parallel to the sill)`."""
+    """`frame 1.3 times (1.2 to 1.6), above all head not parallel to the sill`."""
     times = step.times.words(unit=" times") if step.times else ""
-    return f"{step.step}, {times}, above all {as_name(step.words)}"
+    return f"{step.step} {times}, above all {as_name(step.words)}"
 
 
 def worse_steps(steps: Steps) -> list[tuple[str, list[CrewStep]]]:
