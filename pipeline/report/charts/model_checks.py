@@ -35,7 +35,7 @@ def order_chart(checks: list[ModelCheck], is_narrow: bool) -> alt.LayerChart:
         for (check, _), y in pairs
     ]  # fmt: skip
     chance = chain_line(board, 50, "chance")
-    return board.chart([*chance, *dimension_lines(board, lines), *points_on(board, rings, 22), *layout.words(board)])
+    return board.chart([*chance, *dimension_lines(board, lines), *points_on(board, rings, 30), *layout.words(board)])
 
 
 def _label(check: ModelCheck) -> Label:

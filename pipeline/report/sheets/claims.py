@@ -1,7 +1,7 @@
 """The part of the methods sheet about strong claims on simulated firms."""
 
 from pipeline.report.claims import Claims, claims_study
-from pipeline.report.numbers import count, plain
+from pipeline.report.numbers import count, number
 from pipeline.report.sheet import Block, Passage, Table
 from pipeline.report.words import claims as words
 
@@ -36,5 +36,5 @@ def _cells(name: str, claims: Claims) -> tuple[str, ...]:
         count(claims.claims),
         claims.held_share.words(100, " %"),
         count(claims.false),
-        plain(claims.found_over_true) if claims.found_over_true is not None else "",
+        number(claims.found_over_true, 2) if claims.found_over_true is not None else "",
     )

@@ -1,7 +1,7 @@
 """How often strong claims hold, by kind of simulated firm: sentences for the methods sheet."""
 
 from pipeline.report.claims import Claims, Study
-from pipeline.report.numbers import count, counted, day, percent, plain
+from pipeline.report.numbers import count, counted, day, number, percent
 
 KINDS = {
     "plain": "nothing out of the ordinary",
@@ -34,11 +34,11 @@ def says(study: Study) -> str:
 def how(study: Study) -> str:
     """How it was measured, and why it is less than 95 %."""
     whole = study.whole
-    firms = counted(whole.firms, "invented firm")
+    firms, found = counted(whole.firms, "invented firm"), number(whole.found_over_true or 1.0, 2)
     return (
         f"Measured on {day(study.measured_on)} on {firms} of {count(study.doors)} doors whose truth is known (seed "
         f"{study.seed}), not on this firm. What is picked for being large is on average a little too large: real "
-        f"causes among these claims came out {plain(whole.found_over_true)} times as large as they are (on the log "
+        f"causes among these claims came out {found} times as large as they are (on the log "
         f"scale, middle of all), and {counted(whole.false, 'claim')} ({percent(_false(whole))}) stood on nothing, "
         f"whose interval never holds."
     )
