@@ -8,7 +8,7 @@ LOCKED = awk '/^[a-z]/ { kept = /^($(1))==/ } kept' requirements.lock
 VIRTUALENV = virtualenv|distlib|filelock|packaging|platformdirs|python-discovery
 UV = 0.13.9
 LOCK_OPTIONS =
-PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile
+PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile --no-loadscope-reorder
 
 CALIBRATE_OPTIONS =
 
@@ -30,6 +30,8 @@ help:
 demo: .venv/installed
 	@.venv/bin/fitback demo
 
+# The workers share the cores already; products as small as the tests' take longer on several threads than on one.
+test: export OPENBLAS_NUM_THREADS = 1
 test: .venv/installed
 	@sh -c "$$TEST"
 

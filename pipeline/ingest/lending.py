@@ -7,7 +7,7 @@ borrows what the others of its key say; what it borrowed is taken back before ro
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.records import Record, record_named
-from pipeline.ingest.store import CURRENT, PEOPLE_TABLES, REPEAT, SUPERSEDED, rows_table
+from pipeline.ingest.store import CURRENT, PEOPLE_TABLES, REPEAT, SUPERSEDED, one_row, rows_table
 
 if TYPE_CHECKING:
     import duckdb
@@ -23,7 +23,8 @@ _PAIRS = f"""
 
 def take_back(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:
     """Empties the cells that rows of a record borrowed."""
-    for name in _may_lend(record):
+    borrowed = 'SELECT DISTINCT "column" FROM borrowed WHERE record = ?'
+    for (name,) in connection.execute(borrowed, [record.name]).fetchall():
         connection.execute(
             f'UPDATE {rows_table(record)} AS r SET "{name}" = NULL FROM borrowed AS b '
             f'WHERE b.record = \'{record.name}\' AND b."column" = \'{name}\' AND b.load = r.load AND b."row" = r."row"'
@@ -60,6 +61,8 @@ def lend(connection: "duckdb.DuckDBPyConnection", record: Record) -> None:
 
 def lend_personal(connection: "duckdb.DuckDBPyConnection") -> None:
     """Fills the empty personal cells of current rows with those of the rows noted as their lenders."""
+    if not one_row(connection, "SELECT count(*) FROM lenders")[0]:
+        return
     for record_name, table in PEOPLE_TABLES.items():
         for column in record_named(record_name).personal:
             name = column.name
@@ -80,6 +83,8 @@ def lend_personal(connection: "duckdb.DuckDBPyConnection") -> None:
 
 def take_back_personal(connection: "duckdb.DuckDBPyConnection") -> None:
     """Empties the personal cells that rows borrowed."""
+    if not one_row(connection, "SELECT count(*) FROM people.borrowed")[0]:
+        return
     for record_name, table in PEOPLE_TABLES.items():
         for column in record_named(record_name).personal:
             connection.execute(

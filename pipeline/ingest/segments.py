@@ -97,7 +97,7 @@ def find_segments(connection: "duckdb.DuckDBPyConnection", record: Record, in_fo
 
 def records_in_use(connection: "duckdb.DuckDBPyConnection") -> tuple[Record, ...]:
     """The records that have ever been taken in, in the order in which they are judged."""
-    names = {name for (name,) in connection.execute("SELECT DISTINCT record FROM loads").fetchall()}
+    names = {name for (name,) in connection.execute("SELECT record FROM loads").fetchall()}
     return tuple(record for record in RECORDS if record.name in names or record is INSTALLS)
 
 

@@ -1,11 +1,13 @@
 """Empirical-Bayes shrinkage: noisy ratios and shares of small groups pulled towards what the groups share."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy import optimize, special
 
+from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.intervals import Floats, Interval
 
 
@@ -51,12 +53,9 @@ def gamma_prior(counts: ArrayLike, expected: ArrayLike, avoids_zero: bool = Fals
         return -gamma_poisson(y, e, shape, mean) + (0.5 * float(parameters[0]) if avoids_zero else 0.0)
 
     common = np.log(y.sum() / e.sum())
-    starts = [(0.0, common), (2.0, common), (5.0, common)]
-    bounds = [(-5.0, np.log(MOST_EQUAL)), (common - 5, common + 5)]
-    fits = [
-        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13}) for start in starts
-    ]
-    shape, mean = np.exp(min(fits, key=lambda fit: fit.fun).x)
+    starts = [(0.0, float(common)), (2.0, float(common)), (5.0, float(common))]
+    bounds = [(-5.0, float(np.log(MOST_EQUAL))), (float(common) - 5, float(common) + 5)]
+    shape, mean = np.exp(_least(loss, starts, bounds))
     return GammaPrior(float(shape), float(shape / mean))
 
 
@@ -88,12 +87,9 @@ def beta_prior(successes: ArrayLike, trials: ArrayLike, avoids_zero: bool = Fals
         # at a given mean the spread of shares goes with (size + 1) ** -0.5
         return -fitted + (0.5 * float(np.log1p(size)) if avoids_zero else 0.0)
 
-    bounds = [(-12.0, 12.0), (-1.0, np.log(MOST_EQUAL))]
-    starts = [(special.logit(common), size) for size in (1.0, 3.0, 6.0)]
-    fits = [
-        optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13}) for start in starts
-    ]
-    best = min(fits, key=lambda fit: fit.fun).x
+    bounds = [(-12.0, 12.0), (-1.0, float(np.log(MOST_EQUAL)))]
+    starts = [(float(special.logit(common)), size) for size in (1.0, 3.0, 6.0)]
+    best = _least(loss, starts, bounds)
     mean, size = float(special.expit(best[0])), float(np.exp(best[1]))
     return BetaPrior(mean * size, (1 - mean) * size)
 
@@ -104,3 +100,15 @@ def shrunken_shares(successes: ArrayLike, trials: ArrayLike, prior: BetaPrior, c
     b = np.asarray(trials, dtype=float) - np.asarray(successes, dtype=float) + prior.b
     tail = (1 - confidence) / 2
     return Interval(a / (a + b), special.betaincinv(a, b, tail), special.betaincinv(a, b, 1 - tail))
+
+
+def _least(
+    loss: Callable[[Floats], float], starts: list[tuple[float, float]], bounds: list[tuple[float, float]]
+) -> Floats:
+    """The two parameters with the least loss that any start leads to; bounds: of each, lower and upper."""
+    with one_blas_thread():  # two parameters: handing them out to threads takes longer than the work
+        fits = [
+            optimize.minimize(loss, start, method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-13})
+            for start in starts
+        ]
+    return np.asarray(min(fits, key=lambda fit: fit.fun).x)

@@ -60,22 +60,41 @@ def load_everything() -> None:
 
 def in_child(job: Callable[[], Any], most_seconds: float, kill_after: float | None = None) -> Ended:
     """Runs the job in a child of its own; `kill_after` seconds kill it with SIGKILL, `most_seconds` too, as late."""
+    return ended(begun(job), most_seconds, kill_after)
+
+
+@dataclass(frozen=True)
+class Child:
+    """A child at work: its process, where it will tell what came of it, and when it began."""
+
+    process: int
+    read_end: int
+    started: float
+
+
+def begun(job: Callable[[], Any]) -> Child:
+    """Begins the job in a child of its own. Of several at once, all are begun before any is waited for."""
     read_end, write_end = os.pipe()
     started = time.monotonic()
-    child = os.fork()
-    if child == 0:
+    process = os.fork()
+    if process == 0:
         os.close(read_end)
         _work(job, write_end)
     os.close(write_end)
+    return Child(process, read_end, started)
+
+
+def ended(child: Child, most_seconds: float, kill_after: float | None = None) -> Ended:
+    """Waits until the child ends, or ends it, as `in_child` says."""
     limit = min(most_seconds, kill_after if kill_after is not None else most_seconds)
-    timer = threading.Timer(limit, os.kill, (child, signal.SIGKILL))
+    timer = threading.Timer(limit, os.kill, (child.process, signal.SIGKILL))
     timer.start()
-    with os.fdopen(read_end, "rb") as pipe:
+    with os.fdopen(child.read_end, "rb") as pipe:
         told = pipe.read()
-    _, wait_status, usage = os.wait4(child, 0)
+    _, wait_status, usage = os.wait4(child.process, 0)
     timer.cancel()
     timer.join()
-    seconds = time.monotonic() - started
+    seconds = time.monotonic() - child.started
     status = os.waitstatus_to_exitcode(wait_status)
     value, trace = pickle.loads(told) if told and status in (0, 1) else (None, "")
     is_late = status == -signal.SIGKILL and seconds >= most_seconds

@@ -6,14 +6,12 @@
 import argparse
 import json
 import shutil
-import subprocess
-import sys
 import tempfile
 import time
 from pathlib import Path
 from typing import Any
 
-from tests.hardness.children import in_child, load_everything
+from tests.hardness.children import begun, ended, in_child, load_everything
 from tests.hardness.kills import MOST_SECONDS, compared, done, run_without_pages, stand_of, write_records
 
 IN_THE_WAY = "Another fitback run is writing into"
@@ -21,31 +19,26 @@ IN_THE_WAY = "Another fitback run is writing into"
 
 def pair(firm: Path, expected: Any, head_start: float) -> tuple[int, list[str]]:
     """(how many of two runs gave way, what went wrong)."""
-    runs = [_begun(firm, 0.0), _begun(firm, head_start)]
-    ends = [(*run.communicate(timeout=MOST_SECONDS), run.returncode) for run in runs]
-    faults = [f"a run ended with {status}: {trace[-300:]}" for _, trace, status in ends if status != 0]
-    refusals = [told.strip() for told, _, status in ends if told.strip() and status == 0]
+    runs = [begun(lambda wait=wait: _run(firm, wait)) for wait in (0.0, head_start)]
+    ends = [ended(run, MOST_SECONDS) for run in runs]
+    faults = [f"a run ended with {end.status}: {end.trace[-300:]}" for end in ends if end.status != 0]
+    refusals = [end.value for end in ends if end.value]
     faults += [f"a run was refused otherwise: {text}" for text in refusals if not text.startswith(IN_THE_WAY)]
     if len(refusals) > 1:
         faults.append("both runs gave way")
     return len(refusals), faults + done(in_child(lambda: compared(firm, expected), MOST_SECONDS))
 
 
-def _begun(firm: Path, head_start: float) -> "subprocess.Popen[str]":
-    """A run in a process of its own, which prints the sentence that refuses it, or nothing."""
-    command = [sys.executable, "-m", "tests.hardness.two_runs", "--run", str(firm), "--after", str(head_start)]
-    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-
-
-def _run(firm: Path, head_start: float) -> None:
+def _run(firm: Path, head_start: float) -> str:
+    """The sentence that refuses the run, or nothing."""
     from pipeline.errors import UserError
 
-    load_everything()
     time.sleep(head_start)
     try:
         run_without_pages(firm)
     except UserError as error:
-        print(error)
+        return str(error)
+    return ""
 
 
 def figures(n_pairs: int, place: Path) -> dict[str, Any]:
@@ -70,12 +63,7 @@ def main() -> None:
     """Prints the figures as one line of JSON."""
     parser = argparse.ArgumentParser(prog="python -m tests.hardness.two_runs", description=__doc__.splitlines()[0])
     parser.add_argument("--pairs", type=int, default=4)
-    parser.add_argument("--run", type=Path, help="the records of one run of a pair")
-    parser.add_argument("--after", type=float, default=0.0)
     options = parser.parse_args()
-    if options.run:
-        _run(options.run, options.after)
-        return
     with tempfile.TemporaryDirectory(prefix="fitback-pairs-") as place:
         print(json.dumps(figures(options.pairs, Path(place))))
 
