@@ -25,6 +25,7 @@ _STRONGEST = """
     LIMIT 1
 """
 MOST_LINES = 20
+MOST_TIMES = 100  # as on the pages
 # one example for each column of a record, refused files foremost, then whole rows, then what is most frequent
 _SET_ASIDE = """
     SELECT file, sheet, "row", "column", "value", reason,
@@ -257,10 +258,15 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
 
 def _cause_sentence(cause: Cause) -> str:
     return (
-        f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {cause.ratio:.1f} times as many callbacks "
-        f"at its worse end as at its better (95 % {cause.low:.1f} to {cause.high:.1f}; {counted(cause.doors, 'door')}, "
-        f"{counted(cause.callbacks, 'first callback')}); an association, not proof."
+        f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {_times(cause.ratio)} times as many callbacks "
+        f"at its worse end as at its better (95 % {_times(cause.low)} to {_times(cause.high)}; "
+        f"{counted(cause.doors, 'door')}, {counted(cause.callbacks, 'first callback')}); an association, not proof."
     )
+
+
+def _times(ratio: float) -> str:
+    """Where nearly every door with it comes back and none without, how far is not known."""
+    return f"over {MOST_TIMES}" if ratio > MOST_TIMES else f"{ratio:.1f}"
 
 
 def _from_here(path: Path) -> Path:

@@ -12,6 +12,7 @@ MONTHS = (
     "December",
 )  # fmt: skip
 MOST_DECIMALS = 3
+MOST_TIMES = 100  # a ratio beyond it is told as that
 NOT_KNOWN = "not known"
 KEPT = "\N{NO-BREAK SPACE}"  # keeps a number and its unit on one line
 PER_CENT = f"{KEPT}%"
@@ -53,13 +54,16 @@ class Interval:
         scaled = self.scaled(scale)
         if digits is None or not scaled._keeps_its_side(digits):
             digits = scaled.decimals()
-        low, high = number(scaled.low, digits), number(scaled.high, digits)
-        return f"{number(scaled.estimate, digits)}{unit} ({low} to {high})"
+        shown = _times if self.datum == 1.0 and scale == 1.0 else number
+        if shown is _times and self.low > MOST_TIMES:
+            return f"{_times(self.low, digits)}{unit}"
+        return f"{shown(scaled.estimate, digits)}{unit} ({shown(scaled.low, digits)} to {shown(scaled.high, digits)})"
 
     def middle(self, scale: float = 1.0) -> str:
         """The estimate alone, rounded as in `words`."""
         scaled = self.scaled(scale)
-        return number(scaled.estimate, scaled.decimals())
+        shown = _times if self.datum == 1.0 and scale == 1.0 else number
+        return shown(scaled.estimate, scaled.decimals())
 
     def scaled(self, scale: float) -> "Interval":
         """The same in another unit."""
@@ -84,6 +88,11 @@ def interval(
 def _supported(width: float) -> int:
     # The last digit shown is worth at most two fifths of the interval's half: 19 (14 to 24), 10.8 (9.8 to 11.9).
     return 1 if width < 1e-9 else -math.floor(math.log10(width / 5) + 1e-9)
+
+
+def _times(ratio: float, decimals: int) -> str:
+    """A ratio as `number`; where nearly every door with it comes back and none without, how far is not known."""
+    return f"over {MOST_TIMES}" if ratio > MOST_TIMES else number(ratio, decimals)
 
 
 def number(value: float, decimals: int = 0) -> str:

@@ -49,6 +49,13 @@ def test_rounding_never_moves_an_end_onto_the_datum_it_clears():
     assert Interval(1.9, 0.996, 3.6, datum=1.0).words() == "1.9 (1.0 to 3.6)"
 
 
+def test_how_far_beyond_a_hundred_times_is_not_told():
+    """Where nearly all doors with it come back and no others, the data bound the ratio on one side only."""
+    assert Interval(11_217.4, 1_768.9, 71_135.3, datum=1.0).words(unit=" times") == "over 100 times"
+    assert Interval(56.8, 23.2, 139.0, datum=1.0).words(unit=" times") == "60 times (20 to over 100)"
+    assert Interval(11_217.4, 1_768.9, 71_135.3).words() == "11,200 (1,800 to 71,100)"
+
+
 def test_the_side_is_that_of_the_whole_interval():
     assert [Interval(2, low, high, datum=1.0).side for low, high in [(1.1, 3), (0.9, 3), (0.2, 0.9), (1.0, 3)]] == [
         1,
@@ -62,9 +69,8 @@ def test_the_side_is_that_of_the_whole_interval():
 @given(st.floats(-1e4, 1e4), st.floats(0, 1e4), st.floats(0, 1e4), st.sampled_from([0.0, 1.0]))
 def test_the_words_hold_their_order_and_keep_the_side(estimate, below, above, datum):
     shown = Interval(estimate, estimate - below, estimate + above, datum)
-    low, high = (
-        float(part.replace(",", "").replace("−", "-")) for part in shown.words().split("(")[1][:-1].split(" to ")
-    )
+    ends = shown.words().split("(")[-1].removesuffix(")").removeprefix("over ").split(" to ")
+    low, high = (float(ends[end].removeprefix("over ").replace(",", "").replace("−", "-")) for end in (0, -1))
     assert low <= high
     if shown.side > 0 and shown.low - datum > 0.001:
         assert low > datum
