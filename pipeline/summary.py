@@ -258,8 +258,8 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
 
 def _cause_sentence(cause: Cause) -> str:
     return (
-        f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {_times(cause.ratio)} times as many callbacks "
-        f"at its worse end as at its better (95 % {_times(cause.low)} to {_times(cause.high)}; "
+        f"Strongest cause: {cause.deviation_words}, for {cause.fault_words}: {_times(cause.ratio)} times as many "
+        f"callbacks at its worse end as at its better (95 % {_times(cause.low)} to {_times(cause.high)}; "
         f"{counted(cause.doors, 'door')}, {counted(cause.callbacks, 'first callback')}); an association, not proof."
     )
 

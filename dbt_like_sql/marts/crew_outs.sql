@@ -9,6 +9,7 @@
 --   doors_recorded  integer  doors with a value
 --   doors_out       integer  doors with a limit out or the check failed
 --   doors_undecided integer  doors not out, where the measurement cannot decide
+--   doors_judged    integer  doors whose value was held against a limit in use, or whose check is recorded
 with
 crew_doors as (
     select crew, count(*) as doors
@@ -32,9 +33,10 @@ door_decisions as (
     select
         install_id,
         deviation,
-        max(case when decision = 'out' then 1 else 0 end) as is_out
+        max(case when decision = 'out' then 1 else 0 end) as is_out,
+        max(case when decision = 'undecided' then 1 else 0 end) as is_undecided
     from limit_decisions
-    where decision in ('out', 'undecided')
+    where decision in ('within', 'out', 'undecided')
     group by install_id, deviation
 ),
 
@@ -43,7 +45,8 @@ decided as (
         staged_installs.crew,
         door_decisions.deviation,
         sum(door_decisions.is_out) as doors_out,
-        sum(1 - door_decisions.is_out) as doors_undecided
+        sum((1 - door_decisions.is_out) * door_decisions.is_undecided) as doors_undecided,
+        count(*) as doors_judged
     from door_decisions
     join staged_installs on staged_installs.install_id = door_decisions.install_id
     group by staged_installs.crew, door_decisions.deviation
@@ -59,7 +62,11 @@ select
         when catalogue_deviations.how = 'checks' then coalesce(recorded.doors_above_zero, 0)
         else coalesce(decided.doors_out, 0)
     end as doors_out,
-    coalesce(decided.doors_undecided, 0) as doors_undecided
+    coalesce(decided.doors_undecided, 0) as doors_undecided,
+    case
+        when catalogue_deviations.how = 'checks' then coalesce(recorded.doors_recorded, 0)
+        else coalesce(decided.doors_judged, 0)
+    end as doors_judged
 from crew_doors
 cross join catalogue_deviations
 left join recorded on recorded.crew = crew_doors.crew and recorded.deviation = catalogue_deviations.name

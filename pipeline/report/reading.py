@@ -102,6 +102,8 @@ WEAK_STEPS = """
 """
 CREW_OUTS = f"""
     SELECT crew_outs.crew, crew_outs.deviation, crew_outs.step, crew_outs.doors_recorded AS doors, crew_outs.doors_out,
+        (SELECT coalesce(max(other.doors_judged), 0) > 0 FROM crew_outs AS other WHERE other.step = crew_outs.step)
+            AS is_step_judged,
         {DEVIATION_WORDS} AS words, deviation."do"
     FROM crew_outs
     JOIN catalogue_deviations AS deviation ON deviation.name = crew_outs.deviation

@@ -187,7 +187,10 @@ class WeakStep:
 
 @dataclass(frozen=True)
 class CrewOut:
-    """What was out, by crew and deviation (table `crew_outs`)."""
+    """What was out, by crew and deviation (table `crew_outs`).
+
+    is_step_judged  something of the step is held against a limit in use, or checked
+    """
 
     crew: str
     deviation: str
@@ -196,6 +199,7 @@ class CrewOut:
     step: str
     doors: int
     doors_out: int
+    is_step_judged: bool
 
 
 @dataclass(frozen=True)

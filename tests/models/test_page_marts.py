@@ -84,7 +84,7 @@ def test_no_door_at_risk_gives_no_rate(run_model):
 
 def outs(run_model, deviation, **given):
     rows = run_model("crew_outs", installs=DOORS, **given)
-    picked = rows.pick("crew", "deviation", "doors", "doors_recorded", "doors_out", "doors_undecided")
+    picked = rows.pick("crew", "deviation", "doors", "doors_recorded", "doors_out", "doors_undecided", "doors_judged")
     return [(crew, *numbers) for crew, name, *numbers in picked if name == deviation]
 
 
@@ -104,15 +104,28 @@ def test_a_door_out_by_two_limits_counts_once(run_model):
         D3         | one   | sill_level_error | not recorded
     """
     result = outs(run_model, "sill_level_error", deviations=deviations, limit_decisions=decisions)
-    assert result == [("A", 2, 2, 1, 1), ("B", 1, 0, 0, 0)]
+    assert result == [("A", 2, 2, 1, 1, 2), ("B", 1, 0, 0, 0, 0)]
+
+
+def test_a_reading_that_no_limit_is_held_against_is_not_judged_one_within_is(run_model):
+    deviations = """
+        install_id | deviation   | step       | value
+        D1         | head_bow    | frame      | 5.0
+        D2         | head_bow    | frame      | 1.0
+        D1         | sill_bow    | sill       | 1.0
+    """
+    decisions = "install_id | limit | deviation | decision\n D1 | one | sill_bow | within"
+    given = {"deviations": deviations, "limit_decisions": decisions}
+    assert outs(run_model, "head_bow", **given)[0] == ("A", 2, 2, 0, 0, 0)
+    assert outs(run_model, "sill_bow", **given)[0] == ("A", 2, 1, 0, 0, 1)
 
 
 def test_a_failed_check_is_out_without_a_limit(run_model):
     deviations = (
         "install_id | deviation | step | value\n D1 | toe_and_heel | glazing | 0.25\n D3 | toe_and_heel | glazing | 0"
     )
-    assert outs(run_model, "toe_and_heel", deviations=deviations) == [("A", 2, 1, 1, 0), ("B", 1, 1, 0, 0)]
+    assert outs(run_model, "toe_and_heel", deviations=deviations) == [("A", 2, 1, 1, 0, 1), ("B", 1, 1, 0, 0, 1)]
 
 
 def test_a_deviation_that_nobody_recorded_has_a_row_for_every_crew(run_model):
-    assert outs(run_model, "sill_bow") == [("A", 2, 0, 0, 0), ("B", 1, 0, 0, 0)]
+    assert outs(run_model, "sill_bow") == [("A", 2, 0, 0, 0, 0), ("B", 1, 0, 0, 0, 0)]

@@ -362,6 +362,6 @@ def crew_outs(rng: np.random.Generator) -> pl.DataFrame:
             out = int(rng.binomial(recorded, 0.1))
             rows.append(
                 {"crew": crew, "deviation": deviation.name, "step": deviation.step, "doors": 151,
-                 "doors_recorded": recorded, "doors_out": out, "doors_undecided": 0}
+                 "doors_recorded": recorded, "doors_out": out, "doors_undecided": 0, "doors_judged": recorded}
             )  # fmt: skip
     return pl.DataFrame(rows)

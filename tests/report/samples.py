@@ -51,7 +51,8 @@ def weak_step(crew: str, share: float, half: float, firm: float = 0.14, **change
 
 def crew_out(crew: str, deviation: str, doors_out: int, **changed: Any) -> CrewOut:
     """A deviation out on `doors_out` of 100 doors of a crew, at the sill."""
-    values = {"words": deviation.replace("_", " "), "do": f"mend {deviation}", "step": "sill", "doors": 100}
+    values = {"words": deviation.replace("_", " "), "do": f"mend {deviation}", "step": "sill", "doors": 100,
+              "is_step_judged": True}  # fmt: skip
     return CrewOut(crew=crew, deviation=deviation, doors_out=doors_out, **(values | changed))
 
 

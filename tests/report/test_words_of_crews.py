@@ -27,8 +27,8 @@ def test_the_weakest_step_is_said_without_blame():
     said = plain(steps.headline([USUAL, WEAK]))
     assert (
         said
-        == "Practice pays most in the sill step, with crew K4: 31 % (23 to 39) of its 120 doors have something out, "
-        "against 14 % in the firm."
+        == "Practice is needed most in the sill step, with crew K4: 31 % (23 to 39) of its 120 doors have something "
+        "out, against 14 % in the firm."
     )
     assert not re.search(r"worst|bad|fault of|blame|fail", said)
 
@@ -50,14 +50,14 @@ def test_both_the_own_and_the_expected_share_must_clear_the_firm():
 def test_a_better_crew_is_asked_not_ranked():
     assert steps.better([BETTER, USUAL]) == "Crew K7 is less often out: ask what is done differently there."
     assert (
-        plain(steps.step_says("sill", [BETTER, USUAL]))
+        plain(steps.step_says("sill", [BETTER, USUAL], [crew_out("K1", "bow", 3)]))
         == "Sill: 14 % of 240 doors have something out; no crew is more often out than the firm"
     )
 
 
 def test_one_crew_cannot_be_compared():
     assert "no crews can be compared" in steps.headline([USUAL])
-    assert "one crew on record" in steps.step_says("sill", [USUAL])
+    assert "one crew on record" in steps.step_says("sill", [USUAL], [crew_out("K1", "bow", 3)])
 
 
 def test_nothing_recorded_is_neither_weak_nor_strong():
@@ -78,13 +78,23 @@ def test_practice_takes_the_acts_of_what_is_out_most_often():
     )
     everyone = steps.practise("sill", [USUAL], outs)
     assert everyone.startswith("Practise with everyone: mend bow (bow on 65 of 200 doors); mend end_dams")
+    outs.append(crew_out("K4", "rack", 0, step="frame"))
     assert steps.practise("frame", [USUAL], outs) == "Nothing in this step is out; keep it so."
+
+
+def test_what_no_limit_is_held_against_is_not_called_good():
+    outs = [crew_out("K4", "seal", 0, step="adjustment", is_step_judged=False)]
+    never_out = [weak_step("K1", 0.0, 0.0, firm=0.0, step="adjustment", doors=100)]
+    assert steps.step_says("adjustment", never_out, outs) == (
+        "Adjustment: read on 100 doors, and no limit says yet when it is out"
+    )
+    assert steps.practise("adjustment", never_out, outs).startswith("No limit is in use here")
 
 
 def test_below_ten_doors_no_step_is_called_out_or_good():
     few = [weak_step("K1", 1.0, 0.3, firm=1.0, doors=2)]
     assert steps.headline(few) == "Too few doors to tell: no step of the work is recorded on 10 doors yet."
-    assert steps.step_says("frame", few) == "Frame: something is recorded on 2 doors, too few doors to tell"
+    assert steps.step_says("frame", few, []) == "Frame: something is recorded on 2 doors, too few doors to tell"
     out = [crew_out("K1", "bow", 1, doors=1)]
     for outs in ([], out):
         assert steps.practise("sill", few, outs) == "What to practise: too few doors to tell."
@@ -124,8 +134,8 @@ def test_a_name_that_says_crew_keeps_its_words():
 def test_no_step_sentence_tells_a_crew_apart_without_an_interval(shares):
     crews = [weak_step(f"K{n}", share, half) for n, (share, half) in enumerate(shares)]
     is_apart = any(share - half > 0.14 for share, half in shares)
-    assert is_apart == ("has most to gain" in steps.step_says("sill", crews))
-    assert is_apart == steps.headline(crews).startswith("Practice pays most")
+    assert is_apart == ("has most to gain" in steps.step_says("sill", crews, []))
+    assert is_apart == steps.headline(crews).startswith("Practice is needed most")
 
 
 def test_the_rate_comes_with_interval_and_counts():

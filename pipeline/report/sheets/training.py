@@ -61,7 +61,7 @@ def _overview(steps: words.Steps) -> Figure:
 
 
 def _step(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> Figure:
-    says, key = words.step_says(step, crews), f"step-{step}"
+    says, key = words.step_says(step, crews, outs), f"step-{step}"
     more = f"Drawn are {MOST_CREWS} of {count(len(crews))} crews; the table has all." if len(crews) > MOST_CREWS else ""
     title = f"Share of doors with something out in {step}"
     drawing = draw(lambda is_narrow: step_chart(crews, is_narrow), key, title, says)

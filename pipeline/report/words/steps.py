@@ -1,5 +1,6 @@
-"""What to practise: sentences about crews and steps. They say where practice pays most, and blame nobody."""
+"""What to practise: sentences about crews and steps. They say where practice is needed most, and blame nobody."""
 
+from dataclasses import replace
 from itertools import groupby
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
@@ -41,7 +42,7 @@ def headline(weak_steps: list[WeakStep]) -> str:
     if told:
         weak = told[0]
         firm = percent(weak.firm_out_share)
-        who = f"Practice pays most in the {weak.step} step, with {crew(weak)}"
+        who = f"Practice is needed most in the {weak.step} step, with {crew(weak)}"
         return f"{who}: {out_of(weak)}, against {firm} in the firm."
     enough = {step: crews for step, crews in steps.items() if doors_of(crews) >= LEAST_DOORS}
     if not enough:
@@ -88,7 +89,12 @@ def summary(weak_steps: list[WeakStep]) -> str:
     return f"Of {pairs}, {number} {verb} out more often than the firm beyond chance."
 
 
-def step_says(step: str, crews: list[WeakStep]) -> str:
+def can_be_out(step: str, outs: list[CrewOut]) -> bool:
+    """Something of the step was held against a limit in use, or checked."""
+    return any(out.is_step_judged for out in outs if out.step == step)
+
+
+def step_says(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
     """Caption of one step: the crew with most to gain, or that none can be told apart."""
     found = apart(crews)
     firm = percent(crews[0].firm_out_share)
@@ -98,6 +104,8 @@ def step_says(step: str, crews: list[WeakStep]) -> str:
     doors = counted(doors_of(crews), "door")
     if doors_of(crews) < LEAST_DOORS:
         return f"{capital(step)}: something is recorded on {doors}, {FEW_DOORS}"
+    if not can_be_out(step, outs):
+        return f"{capital(step)}: read on {doors}, and no limit says yet when it is out"
     who = "no crew is more often out than the firm" if len(crews) > 1 else "one crew on record, nothing to compare"
     return f"{capital(step)}: {firm} of {doors} have something out; {who}"
 
@@ -125,7 +133,7 @@ def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[Cre
     for out in wanted:
         before = totals.get(out.deviation)
         doors, doors_out = (before.doors, before.doors_out) if before else (0, 0)
-        merged = CrewOut("", out.deviation, out.words, out.do, step, doors + out.doors, doors_out + out.doors_out)
+        merged = replace(out, crew="", doors=doors + out.doors, doors_out=doors_out + out.doors_out)
         totals[out.deviation] = merged
     return sorted((out for out in totals.values() if out.doors_out), key=lambda out: -out.doors_out)
 
@@ -137,6 +145,8 @@ def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
     most = [out for out in is_out if out.doors >= LEAST_DOORS][:2]
     if doors_of(crews) < LEAST_DOORS or (is_out and not most):
         return f"What to practise: {FEW_DOORS}."
+    if not can_be_out(step, outs):
+        return "No limit is in use here: to have these readings judged, give one in fitback.toml."
     if not most:
         return "Nothing in this step is out; keep it so."
     whom = f"Practise with {crew(found[0])}" if found else "Practise with everyone"
