@@ -65,6 +65,7 @@ class Blur:
     reported_high: float
     doors: int
     doors_known: int
+    doors_repeated: int
     verdict: str
     note: str
 

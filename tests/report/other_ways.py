@@ -31,7 +31,7 @@ def blurs(effects: pl.DataFrame) -> pl.DataFrame:
     rows = []
     for number, effect in enumerate(claimed):
         row = dict.fromkeys(BLUR_SCHEMA) | {name: effect[name] for name in ("fault", "deviation", "doors")}
-        row |= {"doors_known": 0, "verdict": "no uncertainty known", "note": ""}
+        row |= {"doors_known": 0, "doors_repeated": 0, "verdict": "no uncertainty known", "note": ""}
         if number >= 2:
             row |= {"reliability": 0.5, "doors_known": 900, "verdict": "the instrument cannot tell"}
         if number > 2:

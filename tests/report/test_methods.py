@@ -46,4 +46,7 @@ def test_what_the_instruments_hide_is_told(pages, make_pages, few_pages):
     assert ">50 %<" in pages["methods"].replace("\N{NO-BREAK SPACE}", " ")
     known = blurs(effects(np.random.default_rng(7))).with_columns(verdict=pl.lit("corrected"))
     assert "What the instruments hide: known for 2 of 5 findings" in make_pages(instrument_blur=known)["methods"]
+    rounding = known.with_columns(verdict=pl.lit("corrected for rounding only"))
+    told = make_pages(instrument_blur=rounding)["methods"]
+    assert "known only as far as rounding goes, for 2 of 5 findings: have some doors read twice" in told
     assert "instruments hide" not in few_pages["methods"]

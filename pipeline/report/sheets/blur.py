@@ -15,15 +15,17 @@ COLUMNS = (
     "without the blur (95 %)",
     "doors",
     "their reading error known",
+    "from readings taken twice",
     "verdict",
 )
 HOW = (
     "Reliable: the part of the differences between doors, alike in crew and earlier work, that is not the scatter of "
     "the readings. Scatter makes an effect look smaller than it is. Above 70 % the ratio is corrected for it, roughly "
     "where the deviation is a largest reading; below, the instrument cannot tell how strong the effect is, though its "
-    "direction stands. A better instrument or a second reading mends it. A check has no reading."
+    "direction stands. Where no place was read twice on one day only the rounding is known, and scatter beyond it is "
+    "not corrected: reading twenty doors twice tells it. A check has no reading."
 )
-CANNOT_TELL = "the instrument cannot tell"
+CANNOT_TELL, CORRECTED = "the instrument cannot tell", "corrected"
 
 
 def blur_table(results: Results) -> list[Block]:
@@ -33,7 +35,7 @@ def blur_table(results: Results) -> list[Block]:
         return []
     frame = download("instrument_blur", results.table("instrument_blur"))
     rows = tuple(_cells(blur) for blur in blurs)
-    return [Table("blur", says(blurs), COLUMNS, rows, HOW, frozenset({2, 5, 6}), frame)]
+    return [Table("blur", says(blurs), COLUMNS, rows, HOW, frozenset({2, 5, 6, 7}), frame)]
 
 
 def says(blurs: list[Blur]) -> str:
@@ -44,6 +46,11 @@ def says(blurs: list[Blur]) -> str:
     corrected = sum(blur.corrected is not None for blur in blurs)
     if not corrected:
         return f"What the instruments hide is not known for any of {counted(len(blurs), 'finding')}"
+    if all(blur.verdict != CORRECTED for blur in blurs):
+        return (
+            f"What the instruments hide is known only as far as rounding goes, for {count(corrected)} of "
+            f"{counted(len(blurs), 'finding')}: have some doors read twice"
+        )
     return f"What the instruments hide: known for {count(corrected)} of {counted(len(blurs), 'finding')}"
 
 
@@ -56,5 +63,6 @@ def _cells(blur: Blur) -> tuple[str, ...]:
         blur.corrected.words(unit=" times") if blur.corrected else "",
         count(blur.doors),
         count(blur.doors_known),
+        count(blur.doors_repeated),
         blur.verdict,
     )
