@@ -31,6 +31,7 @@ PUBLISHED = (
     "dose_response",
     "limit_advice",
     "callback_causes",
+    "first_causes",
     "weak_steps",
     "training_effects",
     "signals",

@@ -84,6 +84,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         "training_effects": trainings(),
         "model_checks": checks(),
         "through_steps": through_steps(),
+        "first_causes": first_causes(),
     }
 
 
@@ -230,6 +231,25 @@ def through_steps() -> pl.DataFrame:
         for step, (order, cause) in causes.items()
     ]
     names = ("crew", "step", "step_order", "ratio", "low", "high", "log_error", "deviation")
+    return pl.DataFrame(rows, schema=names, orient="row")
+
+
+def first_causes() -> pl.DataFrame:
+    """Three causes and what none explains, of 400 callbacks."""
+    parts = {
+        "toe_and_heel": ("glazing", "dropped_leaf", 70, 0.15), "track_clean": ("handover", "stiff_running", 44, 0.09),
+        "sill_level_error": ("sill", "stiff_running; roller_damage", 40, 0.11),
+        "unexplained": (None, "draught", 246, 0.65),
+    }  # fmt: skip
+    rows = [
+        (name, step, faults, 400, first, first / 400, first / 500, first / 330, share, share * 0.8, share * 1.2,
+         share * 92_000, 380)
+        for name, (step, faults, first, share) in parts.items()
+    ]  # fmt: skip
+    names = (
+        "deviation", "step", "faults", "callbacks", "first", "first_share", "first_low", "first_high", "share",
+        "share_low", "share_high", "cost", "cost_known",
+    )  # fmt: skip
     return pl.DataFrame(rows, schema=names, orient="row")
 
 

@@ -1,0 +1,62 @@
+"""The part of the causes sheet that counts callbacks by what stands first in them."""
+
+from pipeline.report.charts.first_causes import first_causes_chart
+from pipeline.report.downloads import download
+from pipeline.report.drawing import draw
+from pipeline.report.first_cause_rows import FirstCause
+from pipeline.report.numbers import as_name, count, counted, money
+from pipeline.report.reading import Results
+from pipeline.report.rows import Effect, Firm
+from pipeline.report.sheet import Block, Figure, Table
+from pipeline.report.words import first_causes as words
+
+MOST_DRAWN = 12
+COLUMNS = (
+    "cause",
+    "step",
+    "fault",
+    "callbacks in which it is first",
+    "share of them (95 %)",
+    "part of all callbacks (95 %)",
+    "known cost of that part",
+)
+
+
+def first_cause_figure(results: Results, effects: list[Effect], firm: Firm) -> list[Block]:
+    """The figure; nothing where no callback counts, or no cause enters."""
+    found = results.first_causes()
+    causes = [row for row in found if row.is_cause]
+    if not causes:
+        return []
+    shown = [*causes[:MOST_DRAWN], *(row for row in found if not row.is_cause)]
+    more = f"Drawn are {count(MOST_DRAWN)} of {counted(len(causes), 'cause')}; the table has all."
+    parts = (
+        words.HOW, words.unexplained(found), words.by_cost(found, firm.currency),
+        words.why_orders_differ(found, effects), more if len(causes) > MOST_DRAWN else "",
+    )  # fmt: skip
+    title = "In how many callbacks each cause stands first"
+    drawing = draw(lambda is_narrow: first_causes_chart(shown, is_narrow), "first", title, words.says(found))
+    return [Figure("first", words.says(found), " ".join(filter(None, parts)), drawing, words.do(found, effects))]
+
+
+def first_cause_table(results: Results, firm: Firm) -> list[Block]:
+    """The table behind the figure."""
+    found = results.first_causes()
+    if not any(row.is_cause for row in found):
+        return []
+    says = f"The table behind: first causes of {counted(found[0].callbacks, 'callback')}"
+    rows = tuple(_cells(row, firm) for row in found)
+    saved = download("first_causes", results.table("first_causes"))
+    return [Table("first-causes", says, COLUMNS, rows, "", frozenset({3, 6}), saved)]
+
+
+def _cells(row: FirstCause, firm: Firm) -> tuple[str, ...]:
+    return (
+        words.name(row),
+        row.step or "",
+        as_name(row.fault_words) if row.is_cause else "",
+        count(row.first),
+        row.firsts.words(100, " %") if row.firsts else "",
+        row.part.words(100, " %") if row.part else "",
+        money(row.cost, firm.currency) if row.cost is not None else "not known",
+    )
