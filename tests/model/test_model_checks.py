@@ -136,6 +136,21 @@ def test_a_sample_of_the_doors_without_the_fault_says_nearly_the_same(
     assert sampled["level_plain"] == pytest.approx(whole["level_plain"], rel=0.1)
 
 
+def test_when_recording_began_is_nothing_that_the_trees_can_use(firm: tuple[Tables, dict[str, Floats]]) -> None:
+    given, _ = firm
+    early = given["staged_installs"].sort("started_on").head(600)["install_id"].implode()
+    measured_later = given["door_values"].with_columns(
+        amounts=pl.when(pl.col("install_id").is_in(early))
+        .then(pl.col("amounts").list.eval(pl.when(pl.int_range(pl.len()) % 2 == 0).then(pl.element())))
+        .otherwise("amounts")
+    )
+    assert measured_later["amounts"].list.eval(pl.element().is_null().sum()).list.first().sum() > 5000
+    whole = row(model_checks.build(**given | {"door_values": measured_later}), "all")
+    assert whole["verdict"] == model_checks.NOTHING
+    assert whole["c_challenger"] > whole["c_plain"] - 0.03
+    assert 0.75 < whole["level_challenger"] / whole["level_plain"] < 1.33
+
+
 def test_a_small_firm_is_told_that_its_callbacks_are_too_few() -> None:
     table = model_checks.build(**tables(57, doors=150)[0])
     assert set(table["verdict"]) <= {model_checks.TOO_FEW}
@@ -146,4 +161,6 @@ def test_without_callbacks_or_deviations_there_is_a_table_all_the_same() -> None
     assert model_checks.build(**given | {"episodes": given["episodes"].clear()}).is_empty()
     bare = model_checks.build(**given | {"door_values": given["door_values"].clear()})
     assert bare.height
-    assert model_checks.build(**given | {"door_time": given["door_time"].clear()}).height >= 0
+    unwatched = model_checks.build(**given | {"door_time": given["door_time"].clear()})
+    assert set(unwatched["verdict"]) <= {model_checks.TOO_FEW}
+    assert unwatched["doors"].sum() == 0
