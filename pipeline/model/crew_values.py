@@ -6,6 +6,7 @@ makes of a cause in anybody's hands (a wide sill bends more) is taken out: it is
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,12 @@ class CrewValues:
     places: tuple[Place, ...]
     within: Floats
     mean_error: Floats
+
+    @cached_property
+    def gaps(self) -> NDArray[np.bool_]:
+        """(n, g) where causes are not recorded, without those that are missing nowhere; alike ones once."""
+        varies = self.is_missing.any(axis=0) & ~self.is_missing.all(axis=0)
+        return np.asarray(np.unique(self.is_missing[:, varies], axis=1))
 
     def until(self, step_order: int) -> int:
         """How many of the causes belong to this step or an earlier one."""

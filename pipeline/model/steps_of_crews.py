@@ -96,24 +96,32 @@ class _Sums:
 
 def _fitted(study: Study, found: CrewValues, seen: tuple[FirstFaults, int], fault: str) -> _Fitted | None:
     (first, episodes), firm, q = seen, study.firm, len(found.places)
-    varies = found.is_missing.any(axis=0) & ~found.is_missing.all(axis=0)
-    gaps = found.is_missing[:, varies].astype(float)
-    matrix = np.column_stack([found.values, gaps - gaps.mean(axis=0), firm.covariates.matrix])
-    kinds = [EXPECTED if (place.name, fault) in study.expected_pairs else UNEXPECTED for place in found.places]
-    known = np.concatenate([SPREADS[kinds], np.full(gaps.shape[1], USUAL.kinds[GAP])]) ** -2
-    prior = Prior(np.concatenate([known, firm.covariates.precision]), CREWS_SD**-2)
-    step = max(1, -(-len(matrix) // MOST_DOORS))
-    _, some = np.unique(firm.groups[::step], return_inverse=True)
-    data = HazardData(matrix[::step], first.time[::step], first.events[::step], some.astype(np.int64))
+    data, prior = _model(study, found, first, fault)
     try:
         fit = fit_hazard(data, prior, tolerance=1e-4, by_group=True)
     except NoEventsError:
         return None
     whole = split_time(study.watched.entry, study.watched.leave, first.cuts) @ np.exp(fit.baseline)
-    bare = whole * np.exp(matrix[:, q:] @ fit.beta[q:])
+    of_door = firm.covariates.matrix @ fit.beta[len(fit.beta) - firm.covariates.matrix.shape[1] :]
+    # that something is not recorded is not what the crew did: it stays with the door
+    of_gaps = found.gaps.astype(np.float32) @ fit.beta[q : q + found.gaps.shape[1]]
+    bare = whole * np.exp(of_door + of_gaps - of_gaps.mean())
     hazard = float((bare * np.exp(found.values @ fit.beta[:q])).sum())
     again = (episodes - first.n_events) / max(hazard - first.n_events, 1.0)
     return _Fitted(fit.beta[:q], _covariance(data, prior, fit, q), bare, float(np.clip(again, 0.0, 1.0)))
+
+
+def _model(study: Study, found: CrewValues, first: FirstFaults, fault: str) -> tuple[HazardData, Prior]:
+    """Some of the doors with their causes, what is not recorded, and the door; what the trade expects held loosely."""
+    firm = study.firm
+    rows = slice(None, None, max(1, -(-len(firm.groups) // MOST_DOORS)))
+    gaps = found.gaps[rows].astype(float)
+    matrix = np.column_stack([found.values[rows], gaps - gaps.mean(axis=0), firm.covariates.matrix[rows]])
+    kinds = [EXPECTED if (place.name, fault) in study.expected_pairs else UNEXPECTED for place in found.places]
+    known = np.concatenate([SPREADS[kinds], np.full(gaps.shape[1], USUAL.kinds[GAP])]) ** -2
+    _, groups = np.unique(firm.groups[rows], return_inverse=True)
+    data = HazardData(matrix, first.time[rows], first.events[rows], groups.astype(np.int64))
+    return data, Prior(np.concatenate([known, firm.covariates.precision]), CREWS_SD**-2)
 
 
 def _covariance(data: HazardData, prior: Prior, fit: HazardFit, q: int) -> Floats:
