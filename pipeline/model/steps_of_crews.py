@@ -26,7 +26,7 @@ from pipeline.stats.time_at_risk import split_time
 SPREADS = np.where(np.arange(len(USUAL.kinds)) == EXPECTED, 1.0, USUAL.kinds)
 CREWS_SD = 2.0  # crews are hardly pooled: the effect wanted is the one within crews
 N_DRAWS = 1000
-MOST_DOORS = 100_000  # enough to fit on; every crew's doors are summed
+MOST_DOORS = 50_000  # enough to fit on; every crew's doors are summed
 
 
 @dataclass(frozen=True)

@@ -122,6 +122,8 @@ COMES = pl.col("came").is_between(pl.col("callbacks_low"), pl.col("callbacks_hig
 OUTLOOK_WIDTH = (pl.col("callbacks_high") - pl.col("callbacks_low")) / pl.col("callbacks")
 IS_TRAINED = pl.col("true_ratio").is_between(pl.col("ratio_low"), pl.col("ratio_high"))
 IS_FAIR = pl.col("true_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
+IS_THROUGH = pl.col("true_steps").is_between(pl.col("steps_low"), pl.col("steps_high"))
+IS_LEFT = pl.col("true_rest").is_between(pl.col("rest_low"), pl.col("rest_high"))
 IS_LASTING = pl.col("lasting_ratio").is_between(pl.col("fair_low"), pl.col("fair_high"))
 IS_WORTH = pl.col("true_priority").is_between(pl.col("priority_low"), pl.col("priority_high"))
 POWER = {
@@ -153,6 +155,10 @@ LINES = (
     Line("priorities hold where there is something to spare", "priority",
          lambda t: mean(t.filter(pl.col("true_priority") > 0), IS_WORTH), 0.90),
     Line("fair ratios hold", "crews", lambda t: mean(t, IS_FAIR), None, other={"confounded crews": (0.88, None)}),
+    Line("what goes through the steps holds", "crews", lambda t: mean(t, IS_THROUGH), 0.88,
+         other=dict.fromkeys(("35 % missing", *SPOILT), (None, None))),
+    Line("what is left of crews holds", "crews", lambda t: mean(t, IS_LEFT), 0.88,
+         other=dict.fromkeys(("35 % missing", *SPOILT), (None, None))),
     Line("honest crews doubted", "credibility", honest_doubted, None),
     Line("outlook total holds", "outlook", lambda t: mean(totals(t), COMES), 0.90),
     Line("outlook width / total", "outlook", lambda t: median(totals(t), OUTLOOK_WIDTH), high=0.4),

@@ -79,6 +79,8 @@ def test_estimates_are_neither_shrunk_nor_wide(frames: dict[str, pl.DataFrame]) 
 @pytest.mark.slow
 def test_crews_are_compared_fairly(frames: dict[str, pl.DataFrame]) -> None:
     assert figure("fair ratios hold", frames) >= 0.78
+    assert figure("what goes through the steps holds", frames, "confounded crews") >= 0.8
+    assert figure("what is left of crews holds", frames, "confounded crews") >= 0.8
     assert figure("out_share ranks", frames, "confounded crews") >= 0.93
 
 

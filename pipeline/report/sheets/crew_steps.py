@@ -4,7 +4,7 @@ import polars as pl
 
 from pipeline.report.crew_step_rows import CrewStep
 from pipeline.report.downloads import download
-from pipeline.report.numbers import as_name, capital, count, counted
+from pipeline.report.numbers import Interval, as_name, capital, count, counted
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate
 from pipeline.report.sheet import Block, Item, Listing, Table
@@ -12,6 +12,7 @@ from pipeline.report.words import crew_steps as words
 from pipeline.report.words.common import crew_name
 
 MOST_CREWS, MOST_ROWS = 10, 800
+PART_COLUMNS = ("crew", "callbacks", "fair ratio (95 %)", "through the steps measured (95 %)", "what is left (95 %)")
 COLUMNS = ("crew", "step", "times as many callbacks as the firm (95 %)", "above all")
 
 
@@ -24,6 +25,24 @@ def parts_of_crews(rates: list[CrewRate], steps: list[CrewStep]) -> list[Block]:
         Item(words.crew_says(rate, found), f"{capital(crew_name(rate.crew))}:") for rate in crews[:MOST_CREWS]
     )
     return [Listing("parts", words.headline(rates, found), items, f"{words.HOW} {words.NOT_MEASURED}{_more(crews)}")]
+
+
+def parts_table(rates: list[CrewRate]) -> list[Block]:
+    """Every crew with its parts, from most to least watched; nothing where they are not known."""
+    known = [rate for rate in rates if rate.through and rate.left]
+    if not known:
+        return []
+    says = f"The table behind: what of the ratio of {counted(len(known), 'crew')} goes with the steps measured"
+    rows = tuple(
+        (as_name(rate.crew), count(rate.callbacks), *(part.words() if part else "" for part in _parts(rate)))
+        for rate in known[:MOST_ROWS]
+    )
+    how = "The crews' table above saves the same, and more, as callback_rates."
+    return [Table("apart", says, PART_COLUMNS, rows, how, frozenset({1}))]
+
+
+def _parts(rate: CrewRate) -> tuple[Interval | None, ...]:
+    return rate.fair, rate.through, rate.left
 
 
 def steps_of_crews(steps: list[CrewStep]) -> list[Block]:

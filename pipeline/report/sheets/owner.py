@@ -9,7 +9,7 @@ from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
-from pipeline.report.sheets.crew_steps import parts_of_crews
+from pipeline.report.sheets.crew_steps import parts_of_crews, parts_table
 from pipeline.report.sheets.fair_crews import places_and_mix
 from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
@@ -68,6 +68,7 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         *_who_answers(results.tally("responsibilities")),
         crews_table(rates, firm, results),
+        *parts_table(rates),
         *months_table(months, firm, results),
         *outlook_tables(results, firm),
     )

@@ -20,8 +20,6 @@ CREW_COLUMNS = (
     "per 100 door-years (95 %)",
     "expected",
     "fair ratio (95 %)",
-    "through the steps measured (95 %)",
-    "left (95 %)",
     "place (95 %)",
     "on the firm's mix (95 %)",
     "told apart",
@@ -50,7 +48,7 @@ def crews_table(rates: list[CrewRate], firm: Firm, results: Results) -> Table:
     )
     rows = tuple(_crew_cells(rate, firm, digits) for rate in rates[:MOST_ROWS])
     saved = download("callback_rates", results.table("callback_rates"))
-    return Table("crews", says, CREW_COLUMNS, rows, "", frozenset({1, 2, 3, 4, 6, 13}), saved)
+    return Table("crews", says, CREW_COLUMNS, rows, "", frozenset({1, 2, 3, 4, 6, 11}), saved)
 
 
 class Digits(NamedTuple):
@@ -71,8 +69,6 @@ def _crew_cells(rate: CrewRate, firm: Firm, digits: Digits) -> tuple[str, ...]:
         rate.per_100.words(digits=digits.rate) if rate.per_100 else "too few" if rate.door_years > 0 else "not watched",
         "" if rate.expected is None else number(rate.expected, 1),
         rate.fair.words(digits=digits.fair) if rate.fair else "",
-        rate.through.words(digits=digits.fair) if rate.through else "",
-        rate.left.words(digits=digits.fair) if rate.left else "",
         fair_words.place(rate),
         rate.direct.words(digits=digits.rate) if rate.direct else "not told" if rate.direct_note else "",
         "" if is_firm or rate.fair is None else TOLD[rate.side] or PERHAPS[rate.hint],

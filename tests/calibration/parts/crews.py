@@ -6,6 +6,7 @@ from pipeline.demo.simulate import Firm
 from pipeline.demo.true_outs import true_out_shares
 from pipeline.demo.true_ratios import true_crew_ratios
 
+DRAWS = 30  # of the doors in other hands: with fewer the truth of the parts is less sure than they are
 Tables = dict[str, pl.DataFrame]
 
 
@@ -17,6 +18,7 @@ def steps(firm: Firm, tables: Tables) -> pl.DataFrame:
 
 
 def crews(firm: Firm, tables: Tables) -> pl.DataFrame:
-    """Fair ratios of crews beside the truth."""
-    found = tables["callback_rates"].select("crew", "doors", "callbacks", "fair_ratio", "fair_low", "fair_high")
-    return found.join(true_crew_ratios(firm), on="crew")
+    """Fair ratios of crews and their parts beside the truth."""
+    parts = [f"{part}_{end}" for part in ("fair", "steps", "rest") for end in ("ratio", "low", "high")]
+    truth = true_crew_ratios(firm, draws=DRAWS).rename({"steps_ratio": "true_steps", "rest_ratio": "true_rest"})
+    return tables["callback_rates"].select("crew", "doors", "callbacks", *parts).join(truth, on="crew")
