@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from pipeline.ingest.matching.contents import BY_CONTENTS, is_by_contents
-from pipeline.ingest.matching.elimination import by_elimination, may_number
+from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, is_by_contents
+from pipeline.ingest.matching.elimination import ORDERED, by_elimination, counts_rows, in_order, may_number
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
@@ -40,6 +40,9 @@ _DAYS_OF = {
     CALLBACKS.name: {"reported_on": {"note"}},
     TRAINING.name: {"trained_on": {"crew", "step"}},
 }
+# What shows that a sheet lists doors; so many of it are enough.
+_OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
+_WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
 _MANY, _LONG_NUMBER = 4, 3
 # A number of its own stands in hardly any two rows.
@@ -175,7 +178,7 @@ def _as_number_of(
         return likeness, evidence.told
     kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
     if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):
-        sure = 0.95 if column == CALLBACKS.key[0] else 0.5 * likeness
+        sure = 0.95 if column == CALLBACKS.key[0] else 0.75 * likeness
         return sure, f"it numbers no job of another sheet; {evidence.told}"
     if kind == column:
         return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
@@ -220,11 +223,17 @@ def with_stand_ins(
         placed["reported_on"] = replace(
             one, column="reported_on", why=f"no column says when it was reported; {one.why}"
         )
+    if record is CALLBACKS and CALLBACKS.key[0] not in placed:
+        placed |= _own_numbers(layout, placed)
     for name, others in _DAYS_OF.get(record.name, {}).items():
         if others <= placed.keys() and name not in placed:
             placed |= _only_days(record, name, layout, {one.heading for one in placed.values()})
+    if record is INSTALLS and "crew" not in placed and sum(name in placed for name in _OF_A_DOOR) >= _FACTS:
+        placed |= _by_whom(layout, {one.heading for one in placed.values()} | taken)
     own = {name: one.heading for name, one in placed.items() if one.heading in layout.evidence}
     left = by_elimination(record, layout, own, {*taken, *own.values()})
+    for name in (one for one in _DAYS_OF.get(record.name, {}) if one not in placed and one not in left):
+        placed |= _likely_day(record, name, layout, (own, found.faint))
     for name, (heading, why) in left.items():
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
@@ -244,6 +253,47 @@ def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> di
     if len(days) != 1 or days[0] in taken:
         return {}
     return {name: Placed(days[0], record.name, name, SURE, "the only dates of the sheet")}
+
+
+def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
+    """In a list of doors with their sizes, the crew where a heading says no more than by whom."""
+    found = [one for one in layout.evidence if one not in taken and set(words_of(_lower(one, layout))) <= _WHO]
+    is_crew = len(found) == 1 and _bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[found[0]]) == 1.0
+    why = "says by whom, in a list of doors"
+    return {"crew": Placed(found[0], INSTALLS.name, "crew", SURE, why)} if is_crew else {}
+
+
+def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+    """Of two columns named as numbers of jobs or doors, the one that counts the rows up is the callbacks' own."""
+    used = {name: one for name, one in placed.items() if name in _NUMBERS_OF}
+    said = [one for one in layout.evidence if _likeness_of_a_number(_lower(one, layout)) >= SURE]
+    named = list(dict.fromkeys([*said, *(one.heading for one in used.values())]))
+    counted = [one for one in named if counts_rows(layout, one)]
+    if len(named) != len(_NUMBERS_OF) - 1 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
+        return {}
+    other = next(one for one in named if one != counted[0])
+    name = next((name for name, one in used.items() if one.heading == other), next(iter(used), "job_no"))
+    told = layout.evidence[other].told
+    return {
+        CALLBACKS.key[0]: Placed(counted[0], CALLBACKS.name, CALLBACKS.key[0], SURE, "counts the rows up"),
+        name: Placed(other, CALLBACKS.name, name, SURE, f"reads as {name.replace('_', ' ')}; {told}"),
+    }
+
+
+def _likely_day(
+    record: Record, name: str, layout: Layout, given: tuple[dict[str, str], tuple[Placed, ...]]
+) -> dict[str, Placed]:
+    """The day that a record must have: the only column whose heading may say it and that lies in the order of the work.
+
+    given  headings of the columns that have one, and what other headings may say
+    """
+    own, faint = given
+    may_say = [one.heading for one in faint if one.column == name and layout.evidence[one.heading].are_days]
+    if (record.name, name) not in ORDERED or not may_say:
+        return {}
+    found = in_order(record.name, name, layout, own, may_say)
+    why = "its heading may say it, and its dates lie in the order of the work"
+    return {name: Placed(found[0], record.name, name, SURE, why)} if len(found) == 1 else {}
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:
@@ -294,6 +344,8 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
         return 0.7
     if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
+        return 0.5
+    if column.name == "station" and are_members(evidence.texts):
         return 0.5
     if column.name == "station" and evidence.numbers >= 0.6:
         return 0.5

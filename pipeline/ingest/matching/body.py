@@ -13,6 +13,8 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
+# A line that names the week or month of the rows under it.
+_WEEK = re.compile(r"(?:week|w/?c|wk|month|period|quarter)\b", re.IGNORECASE)
 # Marks that people write for "the same as above".
 DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
 
@@ -162,8 +164,8 @@ class TableCells:
             return False
         text, place = cells[places[0]], places[0]
         head = folded(self.heads.written[place]) if place < self.width else ""
-        is_words = sum(map(str.isalpha, text)) > 2 and not any(map(str.isdecimal, text))
-        return is_words and head not in self.sheet_map.fill_down
+        is_named = not any(map(str.isdecimal, text)) or _WEEK.match(text) is not None
+        return is_named and sum(map(str.isalpha, text)) > 2 and head not in self.sheet_map.fill_down
 
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""

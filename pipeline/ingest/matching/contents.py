@@ -2,22 +2,35 @@
 
 import re
 
-from pipeline.ingest.matching.vocabulary import meant_by, trade_words, unit_named
+from pipeline.ingest.matching.vocabulary import meant_by, trade_words, unit_named, words_of
 
 # How sure a column is by its contents: less than by a heading that says it.
 BY_CONTENTS = 0.8
-_LEAF = re.compile(r"(?:leaf|lf|l|panel|p|sash)[ ._-]*\d{1,2}")
+# Leaf 2, P2, 1 (traffic)
+_ROLE = r"\s*[-(]?\s*(?:traffic|master|lead|access|slave|main|active)\)?"
+_LEAF = re.compile(rf"(?:leaf|lf|l|panel|p|sash|door|wing)[ ._-]*\d{{1,2}}(?:{_ROLE})?|\d{{1,2}}{_ROLE}")
+_MEMBERS = {
+    "left_jamb": ({"left"}, {"left", "jamb"}, {"l", "jamb"}),
+    "right_jamb": ({"right"}, {"right", "jamb"}, {"r", "jamb"}),
+    "head": ({"head"}, {"top"}),
+    "sill": ({"sill"}, {"threshold"}, {"bottom"}),
+}
+_PLAINLY = frozenset({"jamb", "head", "sill", "threshold"})
+_SAYS_ITSELF = (("installs", "material"), ("installs", "work"))
+_SHORTEST = 3
 _WORDED = {("training", "step"): "step", ("callbacks", "fault"): "fault", ("readings", "station"): "station"}
 
 
 def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
     """Whether the different cells (in small letters) of a column can be nothing else than that column of a record."""
+    if (record, column) in _SAYS_ITSELF:
+        return bool(texts) and all(len(text) >= _SHORTEST and meant_by(text, trade_words(column)) for text in texts)
     if len(texts) < 2 and column != "unit":
         return False
     if (record, column) == ("readings", "unit"):
         return bool(texts) and all(map(unit_named, texts))
     if column == "member" and record in ("readings", "checks"):
-        return all(map(is_leaf, texts))
+        return all(map(is_leaf, texts)) or are_members(texts)
     list_name = _WORDED.get((record, column))
     return list_name is not None and all(meant_by(text, trade_words(list_name)) for text in texts)
 
@@ -25,3 +38,15 @@ def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
 def is_leaf(text: str) -> bool:
     """Whether a cell names a leaf."""
     return bool(_LEAF.fullmatch(text.casefold()))
+
+
+def are_members(texts: frozenset[str]) -> bool:
+    """Whether every cell of a column names a member of the frame, and not all of them may as well name an end."""
+    is_plain = any(_PLAINLY & set(words_of(text)) for text in texts)
+    return is_plain and all(map(member_named, texts))
+
+
+def member_named(text: str) -> str | None:
+    """The member of the frame that a text names and nothing else: LH jamb, Top, Cill."""
+    words = frozenset(words_of(text)) - {"frame", "member"}
+    return next((member for member, ways in _MEMBERS.items() if words in ways), None)

@@ -24,7 +24,8 @@ _CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", 
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
-_BETWEEN = {
+# Days of a record that come before a day and after it.
+ORDERED = {
     ("installs", "fitted_on"): (("surveyed_on",), ("handed_over_on", "removed_on")),
     ("callbacks", "reported_on"): ((), ("logged_on", "visited_on")),
 }
@@ -62,6 +63,14 @@ def may_number(layout: Layout, heading: str) -> bool:
     return _are_numbers(layout, heading) and not _is_elsewhere(heading, layout)
 
 
+def counts_rows(layout: Layout, heading: str) -> bool:
+    """Whether cells number the rows one after another, up or down."""
+    if not _are_numbers(layout, heading):
+        return False
+    numbers = [int(re.sub(r"\D", "", text)) for text in layout.cells.texts(heading) if text]
+    return numbers in (sorted(numbers), sorted(numbers, reverse=True))
+
+
 def _only(headings: list[str]) -> str | None:
     return headings[0] if len(headings) == 1 else None
 
@@ -92,19 +101,25 @@ def _are_crews(evidence: Evidence) -> bool:
 
 
 def _day(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:
-    """The only free column of days that lies between those that come before it and after it."""
-    days = {one: _days(layout, one) for one in free if layout.evidence[one].are_days}
+    """The only free column of days, where it lies between those that come before it and after it."""
+    days = [one for one in free if layout.evidence[one].are_days]
+    return _only(in_order(record, name, layout, placed, days)) if len(days) == 1 else None
+
+
+def in_order(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> list[str]:
+    """Of free columns of days, those that lie between those that come before a day of a record and after it."""
+    days = {one: _days(layout, one) for one in free}
     before, after = (
-        [_days(layout, placed[other]) for other in others if other in placed] for others in _BETWEEN[record, name]
+        [_days(layout, placed[other]) for other in others if other in placed] for others in ORDERED[record, name]
     )
-    in_order = [
+    found = [
         heading
         for heading, own in days.items()
         if all(_is_before(one, own) for one in before) and all(_is_before(own, one) for one in after)
     ]
     if record == CALLBACKS.name:
-        in_order = [one for one in in_order if all(_lag(days[one], other) <= _SOON for other in after)]
-    return in_order[0] if len(days) == len(in_order) == 1 and (before or after) else None
+        found = [one for one in found if all(_lag(days[one], other) <= _SOON for other in after)]
+    return found if before or after else []
 
 
 def _days(layout: Layout, heading: str) -> list[date | None]:

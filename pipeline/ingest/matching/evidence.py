@@ -19,6 +19,10 @@ _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ]
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[£$€]?\s?[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
+# 13' 9 1/2", 13'-9"
+_FEET = re.compile(r"\d+\s*'\s*-?\s*(?:\d+(?:[ -]\d+/\d+)?\s*(?:\"|''))?")
+# As evidence of size only: 4,200 is what it looks like where all numbers of the column are so large.
+_THOUSANDS = re.compile(r"\d{1,3}(?:[,.]\d{3})+")
 _PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
@@ -104,6 +108,7 @@ def look_at(cells: list[Cell]) -> Evidence:
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
     plain = [float(found[1].replace(",", ".")) for _, text in own if (found := _PLAIN.fullmatch(text))]
+    plain = plain or [float(re.sub(r"\D", "", text)) for _, text in own if _THOUSANDS.fullmatch(text)]
     named = [found[2].casefold() for _, text in own if (found := _PLAIN.fullmatch(text)) and found[2]]
 
     def share(is_one: Callable[[str], object]) -> float:
@@ -113,9 +118,9 @@ def look_at(cells: list[Cell]) -> Evidence:
         filled=len(own),
         blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
         days=sum(isinstance(cell, date | datetime) or _is_day(text) for cell, text in own) / n,
-        numbers=share(_NUMBER.fullmatch),
+        numbers=share(lambda text: _NUMBER.fullmatch(text) or _FEET.fullmatch(text)),
         ticks=share(is_tick),
-        fractions=share(_FRACTION.fullmatch),
+        fractions=share(lambda text: _FRACTION.fullmatch(text) or _FEET.fullmatch(text)),
         values=tuple(plain),
         distinct=len({text.casefold() for _, text in own}),
         repeats=sum(a == b for a, b in pairs) / max(1, len(pairs)),

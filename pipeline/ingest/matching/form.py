@@ -17,7 +17,7 @@ from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import column_likeness
-from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 from pipeline.ingest.records import INSTALLS
 
 Place = tuple[int, int]
@@ -162,7 +162,8 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
             yield JOINT.join((row_label, heading))
         elif corner:
             yield JOINT.join((corner, heading))
-    if label_at is not None and grid.column_after(row, label_at) == column:
+    is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
+    if label_at is not None and not is_marked and grid.column_after(row, label_at) == column:
         yield _label_at(grid, row, label_at)
 
 
@@ -197,9 +198,22 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
     text = shown(cell)
     if _is_leaf_number(grid, row, column):
         return True
+    if is_tick(text) and _heads_outcomes(grid, row, column):
+        return True
     if not text or len(text) > _LONGEST_LABEL or is_tick(text) or isinstance(cell, date | datetime | int | float):
         return False
     return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
+
+
+def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is one of the headings OK, Not OK, N/A, under which a mark says the outcome of a check."""
+    cells = grid.texts[row]
+    first = last = column
+    while first > 0 and outcome_of(cells[first - 1]):
+        first -= 1
+    while last + 1 < len(cells) and outcome_of(cells[last + 1]):
+        last += 1
+    return {"pass", "fail"} <= {outcome_of(text) for text in cells[first : last + 1]}
 
 
 def _label(text: str) -> str:

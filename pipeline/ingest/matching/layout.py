@@ -12,13 +12,15 @@ from pipeline.ingest.matching.headings import DEEPEST_HEADER, Heads, heads_at, w
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, likeness_under, reading_meaning
-from pipeline.ingest.matching.vocabulary import ways
+from pipeline.ingest.matching.vocabulary import unit_named, ways
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
 # As sure as this a text under a merged heading is a heading itself.
 _IS_HEADING = 0.6
+# What else stands in a row of units.
+_BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a", "deg"})
 # What a heading weighs that stands a second time, as headings.py tells them apart.
 _AGAIN, _SAID_AGAIN = re.compile(r" \[\d+\]$"), 0.6
 
@@ -49,7 +51,16 @@ def find_layout(grid: Grid) -> Layout | None:
             score = _score(grid, heads_at(grid, row, n_rows))
             if score > best_score + 0.01:
                 best, best_score = (row, n_rows), score
+    if best and _says_units(grid, sum(best)) and best[1] < _MOST_HEADER_ROWS:
+        best = best[0], best[1] + 1
     return layout_at(grid, *best) if best else None
+
+
+def _says_units(grid: Grid, row: int) -> bool:
+    """Whether a row under the headings says units and nothing else: mm, kg, no."""
+    texts = [text.casefold().strip("()[] .") for text in grid.texts[row]] if row < len(grid.rows) else []
+    units = [text for text in texts if text and unit_named(text)]
+    return len(units) > 1 and all(text in _BESIDE_UNITS or unit_named(text) for text in texts if text)
 
 
 def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import UserError, did_you_mean
-from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, Record, record_named
+from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, sheet_tables
 
 TOTALS = (
@@ -30,12 +30,16 @@ TOTALS = (
 # The same where nothing but numbers follows: each may be somebody's name as well.
 TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev")
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
-VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome"}
+VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
 SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
 _SHEET_KEYS = ("file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore")
 _SOURCE_KEYS = ("column", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
-_SPECIAL = {READINGS.name: ("each", "item", "share_of"), CHECKS.name: ("each", "item", "words")}
+_SPECIAL = {
+    READINGS.name: ("each", "item", "share_of"),
+    CHECKS.name: ("each", "item", "words"),
+    TRAINING.name: ("each",),
+}
 _EACH_KEYS = ("column", "item", "share", "of", "unit_column")
 
 

@@ -133,14 +133,17 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     doors: set[str] = set()
     jobs: set[str] = set()
     named: set[str] = set()
-    for path in [*files, *_lists_beside(files)]:
+    is_listed = False
+    for path in [*_lists_beside(files), *files]:
         grids = _grids_of(path)
         looked_at = grids
+        is_listed = is_listed or (_has_columns_of(path, grids) and record_of(path.stem) == INSTALLS.name)
         if _has_columns_of(path, grids):
             looked_at = []
             doors |= _texts_under(grids[0], INSTALLS.key[0]) if record_of(path.stem) == INSTALLS.name else set()
             jobs |= _texts_under(grids[0], "job_no") if record_of(path.stem) == INSTALLS.name else set()
-        for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), NOTHING_KNOWN):
+        listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
+        for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), listed):
             columns = proposal.columns.get(INSTALLS.name, {})
             doors |= _texts_of(proposal, columns.get("install_id"))
             jobs |= _texts_of(proposal, columns.get("job_no"))

@@ -23,11 +23,20 @@ _GENERAL = frozenset({
 })  # fmt: skip
 # What each word that was not understood takes away from how sure a heading's meaning is.
 _LOST_PER_WORD = 0.25
+# The same over ticks, where so many words name the check.
+_LOST_OVER_TICKS, _PLAIN_WORDS = 0.12, 2
+# Words that may turn what a check says into its contrary (no is folded with number).
+_TURNED = frozenset({
+    "number", "not", "without", "missing", "damage", "damaged", "broken", "defect", "defects", "leak", "leaks",
+    "required", "needed", "outstanding", "left", "still", "replaced", "faulty", "loose", "worn",
+})  # fmt: skip
 _UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({
     "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
-    "adjustment", "sealing", "handover", "surveyed",
+    "adjustment", "sealing", "handover", "surveyed", "adjust", "adj", "item", "point", "hang", "hung", "glaze",
+    "finished", "fully", "properly", "correctly", "good", "well", "working",
+    "easily", "throughout", "correct", "okay", "satisfactory",
 })  # fmt: skip
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
@@ -41,6 +50,7 @@ class Meaning:
     """name: measure or check. unit: as the heading names it. sure: 0 to 1; 0.6 and more is sure enough.
 
     rival  another measure or check that the heading names as well
+    said   how many of its words say so
     """
 
     name: str
@@ -48,6 +58,7 @@ class Meaning:
     unit: str | None
     sure: float
     rival: str | None = None
+    said: int = 0
 
 
 @lru_cache(maxsize=20_000)
@@ -102,6 +113,14 @@ def _best(kind: str, heading: str) -> Meaning | None:
     return _under_another(kind, heading, _of_words(kind, heading, words))
 
 
+def of_ticks(meaning: Meaning) -> Meaning:
+    """The meaning of a heading over ticks: two words that name a check outweigh others that do not deny it."""
+    left = meaning.place.left
+    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & _TURNED:
+        return meaning
+    return replace(meaning, sure=max(meaning.sure, 1.0 - _LOST_OVER_TICKS * len(left)))
+
+
 def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | None:
     """What is said under the name of another reading, over which that name was not meant to stand."""
     upper, _, lower = heading.rpartition(JOINT)
@@ -133,7 +152,7 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
     if kind == "measures":
         sure -= _doubt(name, place)
     # of two ways to read a heading, the one that understands more of its words is better
-    return Meaning(name, place, split_unit(heading)[1], min(1.0, sure) + len(way) / 1000)
+    return Meaning(name, place, split_unit(heading)[1], min(1.0, sure) + len(way) / 1000, said=len(way))
 
 
 def _doubt(measure: str, place: Place) -> float:

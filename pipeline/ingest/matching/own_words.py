@@ -2,7 +2,7 @@
 
 import re
 
-from pipeline.ingest.matching.contents import is_leaf
+from pipeline.ingest.matching.contents import are_members, is_leaf, member_named
 from pipeline.ingest.matching.evidence import Evidence
 from pipeline.ingest.matching.vocabulary import meant_by, trade_words
 from pipeline.ingest.words import known_place, plain
@@ -14,6 +14,8 @@ def own_words(column: str, evidence: Evidence) -> tuple[tuple[str, str], ...]:
     """(as the sheet writes it, the word it means) for the cells that are no words of the list and plainly mean one."""
     if len(evidence.texts) > _MOST_WORDS:
         return ()
+    if column == "member" and are_members(evidence.texts):
+        return tuple((text, str(member_named(text))) for text in sorted(evidence.texts))
     if column == "member":
         return tuple(
             (text, _leaf(text)) for text in sorted(evidence.texts) if is_leaf(text) and _leaf(text) != known_place(text)

@@ -11,7 +11,18 @@ _CORNERS: dict[tuple[str, ...], str] = {
     ("top", "left", "bottom", "right"): "falling", ("bottom", "right", "top", "left"): "falling",
 }  # fmt: skip
 _QUARTERS = {"quarter": 0.25, "threequarter": 0.75}
-_SIDES = {"left": 0.0, "l": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "right": 1.0, "r": 1.0, **_QUARTERS}
+_SIDES = {
+    "left": 0.0,
+    "l": 0.0,
+    "centre": 0.5,
+    "c": 0.5,
+    "m": 0.5,
+    "right": 1.0,
+    "r": 1.0,
+    "started": 0.0,
+    "end": 1.0,
+    **_QUARTERS,
+}
 _HEIGHTS = {"bottom": 0.0, "b": 0.0, "centre": 0.5, "c": 0.5, "m": 0.5, "top": 1.0, "t": 1.0, **_QUARTERS}
 _FULL = {"l": "left", "c": "centre", "m": "centre", "r": "right", "b": "bottom", "t": "top"}
 _LEAF_ENDS = {"hinge": "hinge", "h": "hinge", "lock": "lock", "l": "lock", "left": "left", "right": "right"}
@@ -20,10 +31,12 @@ _MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
 LEAF_MEASURES = frozenset({
     "head_gap", "threshold_gap", "side_gap", "leaf_diagonal", "hinge_packers", "seal_compression", "running_force",
 })  # fmt: skip
-_MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "perimeter_gap"})
+MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "perimeter_gap"})
 _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
 ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
 _ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
+# Read at several places of a leaf, which are numbered: packers of hinge 2.
+_NUMBERED = frozenset({"hinge_packers"})
 # Of these a deviation is made that asks where along the member they stand.
 SPREAD = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "jamb_face", "jamb_edge"})
 MOST_LEAVES = 20
@@ -50,8 +63,8 @@ def find_place(measure: str, words: tuple[str, ...]) -> Place:
     """The place that the words left of a heading say, for a measure."""
     place = Place(left=words)
     if measure in LEAF_MEASURES:
-        place = _with_leaf(place)
-    if measure in _MEMBER_MEASURES:
+        place = _with_leaf(measure, place)
+    if measure in MEMBER_MEASURES:
         place = _with_member(place)
     if measure in _DIAGONALS:
         return _with_diagonal(place)
@@ -72,9 +85,9 @@ def _plain(words: str) -> dict[str, str]:
     return {word: _FULL.get(word, word) for word in words.split()}
 
 
-def _with_leaf(place: Place) -> Place:
+def _with_leaf(measure: str, place: Place) -> Place:
     words = list(place.left)
-    at = _leaf_number_at(words)
+    at = _leaf_number_at(words, is_named=measure in _NUMBERED)
     if at is None:
         return replace(place, left=tuple(word for word in words if word != "leaf"))
     before = words[at - 1] if at else ""
@@ -85,11 +98,11 @@ def _with_leaf(place: Place) -> Place:
     return replace(place, member=f"leaf_{number}", left=left)
 
 
-def _leaf_number_at(words: list[str]) -> int | None:
-    """Where the number of the leaf stands: right after the word, else the first number."""
+def _leaf_number_at(words: list[str], *, is_named: bool) -> int | None:
+    """Where the number of the leaf stands: right after the word, else the first number where the word is not needed."""
     numbers = [n for n, word in enumerate(words) if _is_leaf_number(word)]
     after = [n for n in numbers if n and words[n - 1] in ("leaf", "l", "p", "door")]
-    return next(iter(after or numbers), None)
+    return next(iter(after or ([] if is_named else numbers)), None)
 
 
 def _is_leaf_number(word: str) -> bool:

@@ -5,38 +5,38 @@ from dataclasses import replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
-from pipeline.ingest.matching.crosses import meaning_of_x
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
-from pipeline.ingest.matching.layout import Layout, is_as_above, is_marked_as_above, is_open_beside
-from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
+from pipeline.ingest.matching.durations import HOURS, unit_of_duration
+from pipeline.ingest.matching.each_column import add_each, apart
+from pipeline.ingest.matching.layout import Layout, is_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.outcome_columns import with_outcomes
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.sources import PEOPLE, is_group, source_of
 from pipeline.ingest.matching.tall import Tall, find_tall
+from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, named_by_share, of_leaf_row, propose_each, unit_of
+from pipeline.ingest.matching.wide import (
+    Proposed,
+    named_by_share,
+    propose_each,
+    unit_of,
+)
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
     CREWS,
-    DAY,
     INSTALLS,
     INSTRUMENTS,
     READINGS,
-    SEVERAL_PLACES,
     TRAINING,
     Record,
     record_named,
 )
 
-# Columns in which a blank may mean "as above": what rows of one group have in common.
-_GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on")
-_GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
-_MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
-_PEOPLE = ("customer", "address", "postcode")
-_SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
 # A heading beside the facts of doors must say so plainly that it is the day of a callback.
 _SAID = 0.9
 _SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "crew")
@@ -51,6 +51,7 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
     tries = [one for one in tries if _says_enough(one)] or tries[:1]
+    tries = [one for one in tries if not _is_of_calls(one, tries)]
     return max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
 
 
@@ -59,6 +60,10 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     proposal = Proposal(layout)
     assigned = with_stand_ins(record, layout, assign(record, layout))
     missing = [name for name in record.required if name not in assigned.placed]
+    if record is TRAINING and "step" in missing and (steps := steps_across(layout, assigned)):
+        proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
+        proposal.each[record.name] = steps
+        return proposal
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
         _take(proposal, record, assigned)
         proposal.columns[record.name] = {CALLBACKS.key[0]: Source(from_row=True), **proposal.columns[record.name]}
@@ -86,6 +91,22 @@ def _says_enough(one: Proposal) -> bool:
     return not any(len(one.columns.get(record.name, ())) == 1 for record in (CREWS, INSTRUMENTS))
 
 
+def _is_of_calls(one: Proposal, tries: list[Proposal]) -> bool:
+    """Whether what reads as a list of doors is a log of callbacks, which have numbers of their own beside doors'."""
+    doors = one.columns.get(INSTALLS.name)
+    others = (other.columns for other in tries if other is not one)
+    calls = next((columns[CALLBACKS.name] for columns in others if CALLBACKS.name in columns), {})
+    of_whom = [calls[name].heading for name in ("install_id", "job_no") if name in calls]
+    if doors is None or not calls or any(name in doors for name in _SAID_OF_DOORS if name != "crew"):
+        return False
+    is_numbered = calls[CALLBACKS.key[0]].heading is not None
+    # the day that would be that of fitting is the day of the call or of the visit
+    is_same_day = doors["fitted_on"].heading in [
+        source.heading for name, source in calls.items() if name.endswith("_on")
+    ]
+    return is_numbered and bool(of_whom) and (is_same_day or doors[INSTALLS.key[0]].heading not in of_whom)
+
+
 def _is_log(layout: Layout, assigned: Assignment) -> bool:
     """Whether rows without a number of their own are callbacks: what was said stands there, of whom, and no sizes."""
     placed = assigned.placed
@@ -100,14 +121,15 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     """A sheet of doors: their facts, a column for every reading or tick, or a row for each."""
     proposal = Proposal(layout)
     leaves = usual_leaves(layout)
-    each = propose_each(layout, catalogue, leaves)
+    written = {heading: layout.heads.written[place] for heading, place in layout.heads.places.items()}
+    each = with_outcomes(propose_each(layout, catalogue, leaves), written, layout.evidence)
     for heading in sizes_of_doors(layout, each):
         del each[heading]
     sure = {heading for heading, one in each.items() if one.sure >= SURE}
     facts = assign(INSTALLS, layout, frozenset(sure))
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
-    each = {str(one.each.heading).casefold(): one for one in _apart(list(each.values()))}
+    each = {str(one.each.heading).casefold(): one for one in apart(list(each.values()))}
     facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts), frozenset(each))
     if "install_id" not in facts.placed:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
@@ -131,7 +153,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     for record in (READINGS, CHECKS):
         entries = [one for one in each.values() if one.record == record.name]
         if any(one.sure >= SURE for one in entries):
-            _add_each(proposal, record, (entries, facts), catalogue)
+            add_each(proposal, record, (entries, facts), catalogue)
     _fill_lengths(proposal)
     _name_stations(proposal)
     _add_callback(proposal)
@@ -150,10 +172,10 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
     places = proposal.layout.heads.places
     for record, entries in tall.each.items():
         value = VALUE_COLUMNS[record]
-        columns = {"install_id": _source(proposal, facts.placed["install_id"])}
+        columns = {"install_id": source_of(proposal, facts.placed["install_id"])}
         for name, placed in tall.columns.items():
             if any(column.name == name for column in record_named(record).columns):
-                columns[name] = _source(proposal, placed)
+                columns[name] = source_of(proposal, placed)
                 if name == "member":
                     _take_back(proposal, "leaves", placed.heading)
                     columns[name] = replace(columns[name], prefix="leaf_")
@@ -198,7 +220,7 @@ def _fill_lengths(proposal: Proposal) -> None:
     used = {one.along for entries in proposal.each.values() for one in entries if one.along}
     for along in used & set(proposal.lengths):
         heading = str(proposal.lengths[along].heading)
-        if _is_group("install_id", proposal) and is_as_above(proposal.layout, folded(heading)):
+        if is_group("install_id", proposal) and is_as_above(proposal.layout, folded(heading)):
             proposal.fill_down.append(heading)
 
 
@@ -259,16 +281,29 @@ def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
     for column in record.columns:
         placed = assigned.placed.get(column.name)
         if placed is not None:
-            columns[column.name] = _source(proposal, placed, may_fill=column.name not in unknown)
+            columns[column.name] = source_of(proposal, placed, may_fill=column.name not in unknown)
         if column.name in BETWEEN:
             _add_parts(proposal, columns, column.name)
+    if HOURS in columns:
+        _settle_hours(proposal, columns)
     proposal.doubts += _faint(proposal, assigned)
+
+
+def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
+    """The unit of a duration; one that is likelier in minutes, and does not say so, is left to a person."""
+    heading = folded(str(columns[HOURS].heading))
+    unit, doubt = unit_of_duration(heading, proposal.layout.evidence.get(heading))
+    if doubt:
+        del columns[HOURS]
+        proposal.doubts.append((heading, doubt))
+    elif unit:
+        columns[HOURS] = replace(columns[HOURS], unit=unit)
 
 
 def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
     """Columns of a callback log in which a blank beside a customer is a door that nobody knew, not the one above."""
     found = {name: one.heading for name, one in assigned.placed.items() if not (one.is_above or one.is_sheet)}
-    people = [found[name] for name in _PEOPLE if name in found]
+    people = [found[name] for name in PEOPLE if name in found]
     return {name for name in ("install_id", "job_no") if name in found and is_open_beside(layout, found[name], people)}
 
 
@@ -284,44 +319,6 @@ def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> Non
     proposal.why[folded(first)] = f"{name} in {len(parts)} parts"
 
 
-def _source(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> Source:
-    if placed.is_sheet:
-        return Source(sheet_name=True)
-    if placed.is_above:
-        proposal.why.setdefault(placed.heading.casefold(), placed.why)
-        return Source(above=placed.heading)
-    heads = proposal.layout.heads
-    written = heads.written[heads.places[placed.heading]]
-    proposal.why.setdefault(written.casefold(), placed.why)
-    named = record_named(placed.record)
-    words = own_words(placed.column, proposal.layout.evidence[placed.heading])
-    can_fill = may_fill and (placed.column in _GROUPED or placed.column in _GROUPED_TOO)
-    is_person = placed.column in _PEOPLE and not any(
-        _is_group(name, proposal) for name in ("install_id", "callback_id")
-    )
-    is_key = named.key == (placed.column,) and named is not INSTALLS
-    is_day = named.column(placed.column).kind == DAY
-    # a blank may as well mean that it is not known, or not yet
-    is_open = placed.column in _MAY_BE_UNKNOWN and not (
-        _is_group("install_id", proposal) or is_marked_as_above(proposal.layout, placed.heading)
-    )
-    if (
-        can_fill
-        and not is_person
-        and not is_key
-        and not is_open
-        and is_as_above(proposal.layout, placed.heading, is_day)
-    ):
-        proposal.fill_down += [written] if written not in proposal.fill_down else []
-    return Source(heading=written, words=words)
-
-
-def _is_group(name: str, proposal: Proposal) -> bool:
-    """Whether the column that names a door or callback is itself filled from above."""
-    sources = [columns[name] for columns in proposal.columns.values() if name in columns]
-    return any(source.heading in proposal.fill_down for source in sources)
-
-
 def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
     """For each heading without a place, what it may be."""
     likely: dict[str, list[Placed]] = {}
@@ -334,48 +331,6 @@ def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
         for heading, ones in likely.items()
         if heading not in proposal.placed
     ]
-
-
-def _add_each(
-    proposal: Proposal, record: Record, given: tuple[list[Proposed], Assignment], catalogue: Catalogue
-) -> None:
-    """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
-    entries, facts = given
-    columns = {"install_id": _source(proposal, facts.placed["install_id"])}
-    taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
-    free = taken - proposal.leaf_headings
-    shared = assign(record, proposal.layout, free).placed
-    for name in _SHARED[record.name]:
-        if name in shared and shared[name].heading not in taken:
-            columns[name] = _source(proposal, shared[name])
-    leaf = shared.get("member") or leaf_counter(proposal.layout, facts.placed["install_id"], free)
-    proposal.columns[record.name] = columns
-    proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
-    if leaf is not None and is_leaf_row(proposal.layout, leaf):
-        columns["member"] = Source(heading=_source(proposal, leaf).heading, prefix="leaf_")
-        proposal.leaf_headings.add(leaf.heading)
-        proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
-    for one in proposal.each[record.name]:
-        proposal.why[str(one.each.heading).casefold()] = one.why
-    if record is CHECKS and (meant := meaning_of_x(_boxes(proposal), catalogue)):
-        proposal.words[record.name], proposal.why[f"words of {record.name}"] = (("x", meant[0]),), meant[1]
-
-
-def _boxes(proposal: Proposal) -> list[list[str]]:
-    """The cells of every column of checks."""
-    entries = proposal.each[CHECKS.name]
-    return [proposal.layout.cells.texts(folded(str(one.each.heading))) for one in entries]
-
-
-def _apart(entries: list[Proposed]) -> list[Proposed]:
-    """The entries; those that say one and the same place of a door, with other values, are not sure."""
-    places: dict[object, list[Proposed]] = {}
-    for one in entries:
-        if one.sure >= SURE and dict(one.each.fixed).get("measure") not in SEVERAL_PLACES:
-            places.setdefault((one.record, one.each.share, frozenset(one.each.fixed)), []).append(one)
-    alike = {one.each.heading: ones[0].each.heading for ones in places.values() if len(ones) > 1 for one in ones}
-    doubt = "it says the same place as another column; tell them apart by member or station"
-    return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]
 
 
 def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:

@@ -9,6 +9,7 @@ from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 
@@ -74,7 +75,11 @@ def _is_value(cell: Cell) -> bool:
 def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
     """The forms as a table: every path a heading, every form a row; paths that no form fills fall away."""
     paths = dict.fromkeys(path for _, found in forms for path in found)
-    filled = [path for path in paths if any(_is_value(found.get(path, "")) for _, found in forms)]
-    rows: list[list[Cell]] = [list(filled)]
-    rows += [[found.get(path, "") for path in filled] for _, found in forms]
+    filled = {path for path in paths if any(_is_value(found.get(path, "")) for _, found in forms)}
+    # a box for an outcome that no door of these has had is one all the same
+    checked = {said[1] for path in filled if (said := outcome_said(path))}
+    filled |= {path for path in paths if (said := outcome_said(path)) and said[1] in checked}
+    kept = [path for path in paths if path in filled]
+    rows: list[list[Cell]] = [list(kept)]
+    rows += [[found.get(path, "") for path in kept] for _, found in forms]
     return layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)

@@ -84,7 +84,7 @@ class _Maker:
             assert one.heading is not None
             place = self.cells.place(one.heading)
             headings.append((place, value_column, self.cells.written(one.heading)))
-            texts = self.cells.texts(one.heading)
+            texts = self.cells.texts(one.heading, self._is_day(value_column))
             lengths = self._lengths(one.of) if one.of else whole
             if one.share is not None and any(
                 text and length is None for text, length in zip(texts, lengths, strict=True)
@@ -102,11 +102,9 @@ class _Maker:
         words = dict(self.record_map.words)
         texts = [words.get(folded(text), text) for text in texts] if words else texts
         fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
-        frame = base.with_columns(
-            pl.Series("row", keys, dtype=pl.Int64),
-            pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String),
-            *fixed,
-        )
+        values = pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String)
+        # where a mark stands for one outcome, it is that outcome, whatever the mark
+        frame = base.with_columns(pl.Series("row", keys, dtype=pl.Int64), values).with_columns(fixed)
         if one.unit_heading is not None:
             frame = frame.with_columns(pl.Series("unit", self.cells.texts(one.unit_heading), dtype=pl.String))
         if one.share is not None:

@@ -11,7 +11,7 @@ _UNITS = {
     "ins": "in", "ft": "ft",
     "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
     "deg": "deg", "mm/m": "mm/m", "turns": "quarter_turn", "quarter turns": "quarter_turn", "1/4 turns": "quarter_turn",
-    "hrs": "h", "hours": "h", "h": "h",
+    "hrs": "h", "hours": "h", "h": "h", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
 # Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
 _BARE_UNITS = ("mm", "cm", "inches", "kg")
@@ -26,6 +26,8 @@ _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 _MONEY = ("£", "$", "€")
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
+# Half-way, where a heading ends with it: Threshold level / 1/2.
+_HALF = re.compile(r"(?:\b1/2|½)\s*$")
 # A stroke at the end draws the diagonal: Diag /, Diag \.
 _STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
@@ -60,9 +62,10 @@ def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
     if heading.strip() in _MONEY:
         return ("cost",)
-    text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
     for stroke, drawn in _STROKES:
-        text = stroke.sub(drawn, text)
+        heading = stroke.sub(drawn, heading)
+    text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
+    text = _HALF.sub("centre", text)
     for written, meant in _JOINED:
         text = text.replace(written, meant)
     same = _same()
@@ -97,6 +100,11 @@ def meant_by(text: str, meant: dict[str, str]) -> str | None:
     return named.pop() if len(named) == 1 else None
 
 
+def outcome_of(text: str) -> str | None:
+    """The outcome of a check that a text says: pass, fail or not_applicable."""
+    return meant_by(text, trade_words("outcome")) if text else None
+
+
 @cache
 def composed(column: str) -> tuple[frozenset[str], frozenset[str], int]:
     """(words for the thing a column names, words that may go with them, how many there must be) of a column."""
@@ -125,6 +133,10 @@ def ways() -> dict[str, dict[str, tuple[tuple[str, ...], ...]]]:
     }
 
 
+# Packers alone are as well those of the glass or of a hinge.
+_NO_WAY = ("packer",)
+
+
 @cache
 def phrases(kind: str) -> tuple[tuple[str, frozenset[str], frozenset[str]], ...]:
     """(name, words, words said by them) of every way to write a measure (`measures`) or a check (`checks`).
@@ -134,7 +146,7 @@ def phrases(kind: str) -> tuple[tuple[str, frozenset[str], frozenset[str]], ...]
     found = [
         (name, frozenset(words_of(way.replace("+", ""))), frozenset(words_of(way.partition("+")[0])))
         for name, written in _read()[kind].items()
-        for way in (*written, name.replace("_", " "))
+        for way in (*written, *(() if name in _NO_WAY else (name.replace("_", " "),)))
     ]
     return tuple(dict.fromkeys(found))
 

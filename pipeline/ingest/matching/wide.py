@@ -8,8 +8,8 @@ from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, uni
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
-from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, reading_meaning
-from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, SPREAD
+from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
+from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import READINGS
 
@@ -106,6 +106,8 @@ def propose_one(
     text = without_number(written)
     reading, check = reading_meaning(text), check_meaning(text)
     is_ticked = evidence.ticks >= _TICKS and evidence.ticks > evidence.numbers
+    if check is not None and is_ticked:
+        check = of_ticks(check)
     if check is not None and (is_ticked or (not evidence.filled and (reading is None or check.sure > reading.sure))):
         return _check(written, check, evidence)
     if reading is not None and unit is not None:
@@ -127,6 +129,20 @@ def of_leaf_row(one: Proposed) -> Proposed:
         return replace(one, each=replace(one.each, fixed=tuple(fixed.items())), why=f"a leaf's: {one.why}")
     fixed.setdefault("member", "")
     return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+
+
+def of_member_row(one: Proposed) -> Proposed:
+    """The entry in a sheet with a row for each member of the frame: what is of no member of it stays its own."""
+    fixed = dict(one.each.fixed)
+    if fixed.get("measure") not in MEMBER_MEASURES:
+        fixed.setdefault("member", "")
+    return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+
+
+def needs_member(one: Proposed) -> bool:
+    """Whether nothing says along which member a distance was taken."""
+    fixed = dict(one.each.fixed)
+    return fixed.get("measure") in ("fixing", "packer") and "member" not in fixed
 
 
 _NAMED = {"width": {0.0: "left", 0.5: "centre", 1.0: "right"}, "height": {0.0: "bottom", 0.5: "centre", 1.0: "top"}}
@@ -169,6 +185,8 @@ def unit_of(
 ) -> tuple[str, str, str]:
     """(unit, how it was found, why it is not sure) of a column of readings or sizes."""
     own = next((row.unit for row in catalogue.measures if row.name == name), "kg" if name.endswith("_kg") else "mm")
+    if written == "kg" and own == "N":
+        return "kgf", "kg by its heading, as a spring balance shows a force", ""
     if written is not None:
         return written, f"{written} by its heading", ""
     if len(evidence.units) == 1 and evidence.units[0] in ("mm", "cm", "m", "in", "kg"):

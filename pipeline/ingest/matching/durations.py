@@ -1,0 +1,23 @@
+"""Whether a duration is written in hours or in minutes."""
+
+import re
+from statistics import median
+
+from pipeline.ingest.matching.evidence import Evidence
+
+HOURS = "hours"
+_MINUTES = re.compile(r"\b(?:mins?|minutes)\b", re.IGNORECASE)
+_HOURS = re.compile(r"\b(?:h|hrs?|hours?)\b", re.IGNORECASE)
+# A visit or a lesson that usually lasts longer than this was written in minutes; common practice, no source.
+_LONGEST = 15.0
+
+
+def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | None, str]:
+    """(the unit, None for hours, what is in doubt) of a column by its heading, else by how large its numbers are."""
+    in_minutes, in_hours = bool(_MINUTES.search(heading)), bool(_HOURS.search(heading))
+    if in_minutes and not in_hours:
+        return "min", ""
+    values = evidence.values if evidence else ()
+    if values and not in_hours and median(values) > _LONGEST:
+        return None, f"hours: numbers around {median(values):g} may be minutes; say unit ="
+    return None, ""

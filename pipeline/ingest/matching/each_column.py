@@ -1,0 +1,78 @@
+"""Puts columns of readings and of checks into a proposal, with what their rows share: door, day, who, which leaf."""
+
+from dataclasses import replace
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.assign import Assignment, assign
+from pipeline.ingest.matching.contents import are_members
+from pipeline.ingest.matching.crosses import meaning_of_x
+from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
+from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.sources import source_of
+from pipeline.ingest.matching.wide import Proposed, needs_member, of_leaf_row, of_member_row
+from pipeline.ingest.records import CHECKS, SEVERAL_PLACES, Record
+
+_SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
+
+
+def add_each(
+    proposal: Proposal, record: Record, given: tuple[list[Proposed], Assignment], catalogue: Catalogue
+) -> None:
+    """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
+    entries, facts = given
+    columns = {"install_id": source_of(proposal, facts.placed["install_id"])}
+    taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
+    free = taken - proposal.leaf_headings
+    shared = assign(record, proposal.layout, free).placed
+    for name in _SHARED[record.name]:
+        if name in shared and shared[name].heading not in taken:
+            columns[name] = source_of(proposal, shared[name])
+    leaf = shared.get("member") or leaf_counter(proposal.layout, facts.placed["install_id"], free)
+    proposal.columns[record.name] = columns
+    proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
+    if leaf is not None and is_leaf_row(proposal.layout, leaf):
+        columns["member"] = replace(source_of(proposal, leaf), prefix="leaf_")
+        proposal.leaf_headings.add(leaf.heading)
+        proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
+    elif leaf is not None and are_members(proposal.layout.evidence[leaf.heading].texts):
+        columns["member"] = source_of(proposal, leaf)
+        proposal.leaf_headings.add(leaf.heading)
+        proposal.each[record.name] = [of_member_row(one) for one in proposal.each[record.name]]
+    else:
+        _leave_memberless(proposal, record)
+    if not proposal.each[record.name]:
+        del proposal.columns[record.name], proposal.each[record.name]
+        return
+    for one in proposal.each[record.name]:
+        proposal.why[str(one.each.heading).casefold()] = one.why
+    if record is CHECKS and (meant := meaning_of_x(_boxes(proposal), catalogue)):
+        proposal.words[record.name], proposal.why[f"words of {record.name}"] = (("x", meant[0]),), meant[1]
+
+
+def _leave_memberless(proposal: Proposal, record: Record) -> None:
+    """Fixings and packers of which no one says along which member they stand are in doubt."""
+    entries = proposal.each[record.name]
+    lost = [one for one in entries if needs_member(one)]
+    proposal.each[record.name] = [one for one in entries if one not in lost]
+    doubt = "it does not say along which member"
+    proposal.unsure += [replace(one, sure=0.0, doubt=doubt) for one in lost]
+    proposal.doubts += [(str(one.each.heading), doubt) for one in lost]
+
+
+def _boxes(proposal: Proposal) -> list[list[str]]:
+    """The cells of every column of checks."""
+    entries = proposal.each[CHECKS.name]
+    return [proposal.layout.cells.texts(folded(str(one.each.heading))) for one in entries]
+
+
+def apart(entries: list[Proposed]) -> list[Proposed]:
+    """The entries; those that say one and the same place of a door, with other values, are not sure."""
+    places: dict[object, list[Proposed]] = {}
+    for one in entries:
+        if one.sure >= SURE and dict(one.each.fixed).get("measure") not in SEVERAL_PLACES:
+            places.setdefault((one.record, one.each.share, frozenset(one.each.fixed)), []).append(one)
+    alike = {one.each.heading: ones[0].each.heading for ones in places.values() if len(ones) > 1 for one in ones}
+    doubt = "it says the same place as another column; tell them apart by member or station"
+    return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]

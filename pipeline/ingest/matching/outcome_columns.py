@@ -1,0 +1,54 @@
+"""Checks with a column for each outcome, OK and Not OK and N/A, of which one is marked."""
+
+from collections.abc import Mapping
+
+from pipeline.ingest.matching.evidence import Evidence, is_tick
+from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.mapping import Each
+from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks
+from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.matching.wide import Proposed
+
+_DENIED = frozenset({"no", "n", "not ok", "fail", "failed", "f", "false"})
+
+
+def outcome_said(heading: str) -> tuple[str, str] | None:
+    """(outcome, the rest of the heading) of a heading under or over which an outcome stands; None where none does."""
+    upper, _, lower = without_number(heading).rpartition(JOINT)
+    outcome = outcome_of(lower)
+    return (outcome, upper) if outcome and upper else None
+
+
+def with_outcomes(
+    found: Mapping[str, Proposed], written: Mapping[str, str], evidence: Mapping[str, Evidence]
+) -> dict[str, Proposed]:
+    """The entries, where headings stand for outcomes with the outcome that a mark under each says.
+
+    written, evidence  of every heading (folded). A heading for failing alone, or for passing, is no such column.
+    """
+    said = {heading: outcome_said(text) for heading, text in written.items()}
+    marked = {heading: one for heading, one in said.items() if one and _are_marks(evidence[heading])}
+    if not {"pass", "fail"} <= {outcome for outcome, _ in marked.values()}:
+        # a check is no check where its heading says that it failed
+        return {heading: one for heading, one in found.items() if not _says_failed(said.get(heading))}
+    made = dict(found)
+    for heading, (outcome, what) in marked.items():
+        meaning = check_meaning(what)
+        meaning = of_ticks(meaning) if meaning else None
+        made.pop(heading, None)
+        if meaning is None or meaning.sure < SURE:
+            continue
+        fixed = [("check", meaning.name), ("outcome", outcome)]
+        fixed += [("member", meaning.place.member)] if meaning.place.member else []
+        why = f"names {meaning.name}; a mark under it says {outcome}"
+        made[heading] = Proposed("checks", Each(written[heading], None, tuple(fixed)), "", why, meaning.sure)
+    return made
+
+
+def _says_failed(said: tuple[str, str] | None) -> bool:
+    return said is not None and said[0] != "pass"
+
+
+def _are_marks(evidence: Evidence) -> bool:
+    """Whether cells are marks, of which none denies what stands over it."""
+    return not evidence.texts & _DENIED and all(is_tick(text) or text in ("1", "/") for text in evidence.texts)

@@ -1,0 +1,51 @@
+"""Where the cells of a column come from: its heading, the firm's words in it, and whether its blanks mean as above."""
+
+from pipeline.ingest.matching.assign import Placed
+from pipeline.ingest.matching.layout import is_as_above, is_marked_as_above
+from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.own_words import own_words
+from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.records import DAY, INSTALLS, record_named
+
+# Columns in which a blank may mean "as above": what rows of one group have in common.
+_GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on")
+_GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
+_MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
+PEOPLE = ("customer", "address", "postcode")
+
+
+def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> Source:
+    """The source of a column that was placed; notes its reason, and whether blanks under it are filled from above."""
+    if placed.is_sheet:
+        return Source(sheet_name=True)
+    if placed.is_above:
+        proposal.why.setdefault(placed.heading.casefold(), placed.why)
+        return Source(above=placed.heading)
+    heads = proposal.layout.heads
+    written = heads.written[heads.places[placed.heading]]
+    proposal.why.setdefault(written.casefold(), placed.why)
+    named = record_named(placed.record)
+    words = own_words(placed.column, proposal.layout.evidence[placed.heading])
+    can_fill = may_fill and (placed.column in _GROUPED or placed.column in _GROUPED_TOO)
+    is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
+    is_key = named.key == (placed.column,) and named is not INSTALLS
+    is_day = named.column(placed.column).kind == DAY
+    # a blank may as well mean that it is not known, or not yet
+    is_open = placed.column in _MAY_BE_UNKNOWN and not (
+        is_group("install_id", proposal) or is_marked_as_above(proposal.layout, placed.heading)
+    )
+    if (
+        can_fill
+        and not is_person
+        and not is_key
+        and not is_open
+        and is_as_above(proposal.layout, placed.heading, is_day)
+    ):
+        proposal.fill_down += [written] if written not in proposal.fill_down else []
+    return Source(heading=written, words=words)
+
+
+def is_group(name: str, proposal: Proposal) -> bool:
+    """Whether the column that names a door or callback is itself filled from above."""
+    sources = [columns[name] for columns in proposal.columns.values() if name in columns]
+    return any(source.heading in proposal.fill_down for source in sources)
