@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from pipeline.ingest.matching.evidence import Evidence, is_tick
 from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks
 from pipeline.ingest.matching.vocabulary import outcome_of
@@ -19,15 +20,14 @@ def outcome_said(heading: str) -> tuple[str, str] | None:
     return (outcome, upper) if outcome and upper else None
 
 
-def with_outcomes(
-    found: Mapping[str, Proposed], written: Mapping[str, str], evidence: Mapping[str, Evidence]
-) -> dict[str, Proposed]:
+def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Proposed]:
     """The entries, where headings stand for outcomes with the outcome that a mark under each says.
 
-    written, evidence  of every heading (folded). A heading for failing alone, or for passing, is no such column.
+    A heading for failing alone, or for passing, is no such column.
     """
+    written = {heading: layout.heads.written[place] for heading, place in layout.heads.places.items()}
     said = {heading: outcome_said(text) for heading, text in written.items()}
-    marked = {heading: one for heading, one in said.items() if one and _are_marks(evidence[heading])}
+    marked = {heading: one for heading, one in said.items() if one and _are_marks(layout.evidence[heading])}
     if not {"pass", "fail"} <= {outcome for outcome, _ in marked.values()}:
         # a check is no check where its heading says that it failed
         return {heading: one for heading, one in found.items() if not _says_failed(said.get(heading))}

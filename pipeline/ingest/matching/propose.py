@@ -121,8 +121,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     """A sheet of doors: their facts, a column for every reading or tick, or a row for each."""
     proposal = Proposal(layout)
     leaves = usual_leaves(layout)
-    written = {heading: layout.heads.written[place] for heading, place in layout.heads.places.items()}
-    each = with_outcomes(propose_each(layout, catalogue, leaves), written, layout.evidence)
+    each = with_outcomes(propose_each(layout, catalogue, leaves), layout)
     for heading in sizes_of_doors(layout, each):
         del each[heading]
     sure = {heading for heading, one in each.items() if one.sure >= SURE}
