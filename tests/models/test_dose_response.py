@@ -5,7 +5,9 @@ import polars as pl
 import pytest
 
 from pipeline.demo import simulate
+from pipeline.model_files import PYTHON_FOLDER, SQL_FOLDER
 from tests.calibration.parts.curves import curves
+from tests.conftest import rows_of
 from tests.models.test_record_credibility import records
 
 PAIR = ["fault", "deviation"]
@@ -17,13 +19,16 @@ def firm():
     return simulate(doors=1500, crews=CREWS, seed=3, callbacks_per_door=0.9)
 
 
-@pytest.fixture
-def tables(firm, run_model):
+@pytest.fixture(scope="module")
+def tables(firm):
+    def run(table, **given):
+        return rows_of((SQL_FOLDER, PYTHON_FOLDER), table, given).frame
+
     given = records(firm)
-    effects = run_model("effects", **given).frame
-    fits = run_model("dose_fits", effects=effects, **given).frame
-    response = run_model("dose_response", dose_fits=fits).frame
-    advice = run_model("limit_advice", effects=effects, dose_fits=fits, **given).frame
+    effects = run("effects", **given)
+    fits = run("dose_fits", effects=effects, **given)
+    response = run("dose_response", dose_fits=fits)
+    advice = run("limit_advice", effects=effects, dose_fits=fits, **given)
     return effects, response, advice
 
 

@@ -6,6 +6,7 @@ was erased keeps what was read of it: the door's figures stay true.
 
 import csv
 import hashlib
+from functools import lru_cache
 from importlib.metadata import version
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.catalogue import Catalogue
+from pipeline.catalogue.rows import NoteWord
 from pipeline.ingest.coding.lexicon import Lexicon, load_lexicon
 from pipeline.ingest.coding.model import UNCLEAR, Example, NoteModel, answers
 from pipeline.ingest.coding.responsibility import Answers, confidences, named_in
@@ -160,8 +162,7 @@ class _NoteReader:
 
     def __init__(self, catalogue: Catalogue, own: list[Example], keyed: list[tuple[str, str]]) -> None:
         lexicon = load_lexicon(catalogue.note_words)
-        self._model = NoteModel(lexicon, tuple(row.name for row in catalogue.faults))
-        self._model.learn([*labelled_notes(), *own])
+        self._model = _learnt(catalogue.note_words, tuple(row.name for row in catalogue.faults), tuple(own))
         self._answers = Answers(lexicon, confidences(self._named(keyed, lexicon)))
 
     def _named(self, keyed: list[tuple[str, str]], lexicon: Lexicon) -> list[tuple[str | None, str]]:
@@ -197,6 +198,12 @@ class _NoteReader:
 
     def _faults(self, row: Any) -> list[tuple[str, float]]:
         return [(self._model.faults[place], round(float(row[place]), 3)) for place in row.nonzero()[0]]
+
+
+@lru_cache(maxsize=1)
+def _learnt(words: tuple[NoteWord, ...], faults: tuple[str, ...], own: tuple[Example, ...]) -> NoteModel:
+    """What the labelled notes and the firm's own teach; kept, since the next delivery is read with the same."""
+    return NoteModel(load_lexicon(words), faults).learn([*labelled_notes(), *own])
 
 
 def labelled_notes() -> list[Example]:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from pipeline.errors import nearest
 from pipeline.ingest.headers import Unreadable
@@ -27,7 +28,7 @@ class Heads:
     n_rows: int
     written: tuple[str, ...]
 
-    @property
+    @cached_property
     def places(self) -> dict[str, int]:
         """Column of each heading, folded."""
         return {folded(text): column for column, text in enumerate(self.written) if text}
