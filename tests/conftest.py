@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -167,11 +168,16 @@ def text_frame(text: str) -> pl.DataFrame:
 
 def _defaults(graph: Graph) -> dict[str, Default]:
     tables: dict[str, Default] = {name: RECORD_COLUMNS[name] for name in RECORD_COLUMNS}
-    tables.update(catalogue_tables(load_catalogue({})))
+    tables.update(_catalogue())
     tables["settings"] = DEFAULT_SETTINGS
     for name, model in graph.models.items():
         tables[name] = {column.name: column.duckdb_type for column in model.header.columns}
     return tables
+
+
+@cache
+def _catalogue() -> dict[str, pl.DataFrame]:
+    return catalogue_tables(load_catalogue({}))
 
 
 def _create_default(connection: duckdb.DuckDBPyConnection, name: str, default: Default) -> None:

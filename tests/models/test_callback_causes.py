@@ -1,4 +1,4 @@
-"""Causes of one callback: sums, order of the work, what is not recorded, several faults; and against a known truth."""
+"""Causes of one callback: sums, order of the work, what is not recorded, several faults; known truth elsewhere."""
 
 from datetime import date
 
@@ -7,11 +7,6 @@ import polars as pl
 import pytest
 
 from pipeline.catalogue import load_catalogue
-from pipeline.demo import simulate
-from pipeline.demo.deviations import drawn_order
-from pipeline.demo.simulate import Firm
-from pipeline.demo.world import CHAIN, FAULTS
-from tests.calibration.in_memory import tables_in_memory
 
 INSTALLS = """
     install_id | crew | fitted_on
@@ -146,59 +141,3 @@ def test_without_effects_or_callbacks_there_is_nothing_to_tell(run_model, causes
     given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS}
     assert set(run_model("callback_causes", **given).pick("deviation")) == {"unexplained"}
     assert run_model("callback_causes", installs=INSTALLS, settings=SETTINGS).frame.is_empty()
-
-
-def truly(firm: Firm, fault: str, doors: np.ndarray) -> dict[str, np.ndarray]:
-    """Shares by taking the chain of the simulator apart: deviations are set to a good door's one after the other.
-
-    In the order of the work, each with all that it brings about later; what the log hazard falls by is its part.
-    """
-    good = {name: np.quantile(x, 0.9 if is_low(firm, name) else 0.1) for name, x in firm.true.items()}
-    now = {name: x[doors].copy() for name, x in firm.true.items()}
-    effects, parts = FAULTS[fault].effects, {}
-    for name in drawn_order(firm.catalogue):
-        beyond = now[name] - good[name]
-        beyond = np.minimum(beyond, 0) if is_low(firm, name) else np.maximum(beyond, 0)
-        fallen = np.zeros(len(doors))
-        waiting = [(name, beyond)]
-        while waiting:
-            each, by = waiting.pop()
-            now[each] = now[each] - by
-            fallen += effects.get(each, 0.0) * by
-            waiting += [(later, links[each] * by) for later, links in CHAIN.items() if each in links]
-        parts[name] = np.maximum(fallen, 0.0)
-    total = sum(parts.values())
-    scale = np.where(total > 0, -np.expm1(-total) / np.where(total > 0, total, 1.0), 0.0)
-    return {**{name: part * scale for name, part in parts.items()}, "unexplained": np.exp(-total)}
-
-
-def is_low(firm: Firm, name: str) -> bool:
-    return firm.catalogue.deviation(name).worse == "lower"
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize(("seed", "crews"), [(1, 24)])
-def test_shares_are_those_of_a_known_truth(seed, crews):
-    firm = simulate(doors=4000, crews=crews, seed=seed)
-    found = tables_in_memory(firm, ("callback_causes",), without_variants=True)["callback_causes"]
-    numbers = {name: i for i, name in enumerate(firm.doors.installs["install_id"])}
-    # callbacks with one fault that has causes, so that the truth is plain
-    calls = found.filter(deviation="unexplained").filter(pl.col("faults").is_in(list(FAULTS)))
-    truths = []
-    for (fault,), rows in calls.group_by("faults"):
-        true = truly(firm, str(fault), np.array([numbers[door] for door in rows["install_id"]]))
-        truths += [rows.select("callback_id", deviation=pl.lit(n), true=pl.Series(x)) for n, x in true.items()]
-    table = (
-        pl.concat(truths)
-        .join(found.select("callback_id", "deviation", "share"), on=["callback_id", "deviation"], how="left")
-        .with_columns(pl.col("share").fill_null(0.0))
-    )
-    assert calls.height > 1300
-    told = table.filter((pl.col("share") > 0) | (pl.col("true") > 0))
-    assert told.select((pl.col("share") - pl.col("true")).abs().mean()).item() <= 0.10
-    named = table.filter((pl.col("deviation") != "unexplained") & (pl.col("true").max().over("callback_id") > 0))
-    first = named.group_by("callback_id").agg(
-        pl.col("deviation").sort_by("true").last().alias("truly"),
-        pl.col("deviation").sort_by("share").last().alias("found"),
-    )
-    assert first.select((pl.col("truly") == pl.col("found")).mean()).item() >= 0.72

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
@@ -77,11 +77,23 @@ def check_meaning(heading: str) -> Meaning | None:
 def column_likeness(record: str, column: str, heading: str) -> float:
     """How much a heading is one of the ways to write a column: 1 the same words, 0 nothing of it."""
     words = words_of(heading)
-    if column != "cost" and currencies([heading]):
+    if column != "cost" and _names_money(heading):
         # an amount of money, whatever of: Contract £
         return 0.0
-    alike = max((_likeness(words, way) for way in ways()[record].get(column, ())), default=0.0)
+    mine = frozenset(words)
+    alike = max((_likeness(words, mine, way, its) for way, its in _ways_of(record, column)), default=0.0)
     return max(alike, _COMPOSED if _is_composed(column, words) else 0.0)
+
+
+@lru_cache(maxsize=20_000)
+def _names_money(heading: str) -> bool:
+    return bool(currencies([heading]))
+
+
+@cache
+def _ways_of(record: str, column: str) -> tuple[tuple[tuple[str, ...], frozenset[str]], ...]:
+    """The ways to write a column: the words in their order, and as a set."""
+    return tuple((way, frozenset(way)) for way in ways()[record].get(column, ()))
 
 
 def _is_composed(column: str, words: tuple[str, ...]) -> bool:
@@ -176,21 +188,23 @@ def _check_place(name: str, left: tuple[str, ...]) -> Place:
     return Place(member=f"leaf_{number}" if is_leaf else "", left=rest)
 
 
-def _likeness(words: tuple[str, ...], way: tuple[str, ...]) -> float:
+def _likeness(words: tuple[str, ...], mine: frozenset[str], way: tuple[str, ...], its: frozenset[str]) -> float:
+    """How alike the words of a heading are to a way to write a column; both as sets too, for there are many ways."""
     if words == way:
         return 1.0
-    if len(words) == len(way) and all(
-        one == other or is_short_for(one, other) for one, other in zip(words, way, strict=True)
-    ):
+    begin_alike = words[:1] != () != way[:1] and words[0][0] == way[0][0]  # without that no word is short for another
+    if begin_alike and len(words) == len(way) and all(map(_is_same_or_short, words, way)):
         return _SHORTENED
-    both = len(set(words) & set(way))
-    if set(words) == set(way):
+    if mine == its:
         return 0.95
-    if not both or (set(words) & other_words()) - set(way):
-        return _alike(words, way)
-    return (
-        0.75 * both / len(set(words) | set(way)) if set(way) <= set(words) else 0.5 * both / len(set(words) | set(way))
-    )
+    if mine.isdisjoint(its) or (mine & other_words()) - its:
+        return _alike(words, way) if begin_alike else 0.0
+    share = len(mine & its) / len(mine | its)
+    return 0.75 * share if its <= mine else 0.5 * share
+
+
+def _is_same_or_short(one: str, other: str) -> bool:
+    return one == other or is_short_for(one, other)
 
 
 def is_short_for(short: str, word: str) -> bool:

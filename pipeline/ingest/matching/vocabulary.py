@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -58,6 +58,7 @@ def split_unit(heading: str) -> tuple[str, str | None]:
     return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
 
 
+@lru_cache(maxsize=50_000)
 def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
     if heading.strip() in _MONEY:
