@@ -130,10 +130,13 @@ def test_pairs_that_can_be_answered_are_answered(pairs: Callable[[int], pl.DataF
     can_be = table.filter((pl.col("ideal_contrast_se") <= 0.45) & (pl.col("events") >= 10))
     assert can_be.height > 3000
     assert can_be["estimate"].is_not_null().mean() >= 0.95
-    # and what cannot is not: no answer where even the ideal fit is far beyond the gate
-    cannot = table.filter(pl.col("ideal_contrast_se") > 0.65)
-    assert cannot.height > 100
-    assert cannot["estimate"].is_not_null().mean() <= 0.05
+    # and what cannot is not: no answer where even the ideal fit is far beyond the gate. The gate looks at the failures
+    # that are to be expected of a check, the ideal fit's error at those that came: near it one in twenty slips through.
+    # Checks of each leaf, judged on doors that failed them, are not among these pairs: most of them can be answered.
+    for error, most in ((0.65, 0.06), (0.75, 0.02)):
+        cannot = table.filter(pl.col("ideal_contrast_se") > error)
+        assert cannot.height > 100
+        assert cannot["estimate"].is_not_null().mean() <= most
 
 
 def test_causes_that_the_ideal_fit_calls_strong_are_strong(pairs: Callable[[int], pl.DataFrame]) -> None:
