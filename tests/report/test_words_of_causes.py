@@ -83,6 +83,7 @@ def test_a_variant_is_never_a_cause():
 
 def test_what_is_compared_is_said_for_checks_and_for_readings():
     assert causes.contrast(effect()) == "at 4.2 mm, against 0.8 mm"
+    assert causes.contrast(effect(contrast_from=0.00016)) == "at 4.2 mm, against 0 mm"
     assert causes.contrast(effect(is_check=True)) == "where the check failed, against where it passed"
     of_leaves = causes.contrast(effect(is_check=True, contrast_from=0.0, contrast_to=0.28))
     assert of_leaves == "where the check failed on the usual 28\u00a0% of a door's parts, against where it passed"

@@ -51,7 +51,10 @@ def contrast(effect: Effect) -> str:
         return f"where the check failed{usual}, against where it passed"
     if effect.contrast_from is None or effect.contrast_to is None:
         return "on the worse doors, against the better ones"
-    far, near = (with_unit(plain(value, 2), effect.unit) for value in (effect.contrast_to, effect.contrast_from))
+    ends = effect.contrast_to, effect.contrast_from
+    # a thousandth of the other end is the arithmetic of a straight line, not a reading
+    least = max(map(abs, ends)) / 1000
+    far, near = (with_unit(plain(value if abs(value) >= least else 0.0, 2), effect.unit) for value in ends)
     return f"at {far}, against {near}"
 
 
