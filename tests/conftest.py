@@ -1,7 +1,8 @@
 """`run_model`, the fixture that evaluates one model over small tables drawn as text."""
 
+import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 import duckdb
 import polars as pl
 import pytest
+import vl_convert
 from hypothesis import settings
 
 from pipeline.catalogue import load_catalogue
@@ -35,7 +37,6 @@ BEGUN_FIRST = (
     "tests/hardness/test_spoilt.py",
     "tests/models/test_record_credibility.py",
     "tests/ingest/matching/test_unseen.py",
-    "tests/models/test_callback_causes.py",
     "tests/models/test_dose_response.py",
     "tests/hardness/test_no_room.py",
     "tests/test_forget.py",
@@ -224,3 +225,20 @@ def run_model(model_folders: tuple[Path, Path]) -> Callable[..., Rows]:
     """
 
     return lambda table, **given: rows_of(model_folders, table, given)
+
+
+@pytest.fixture(scope="module")
+def drawings_kept() -> Iterator[None]:
+    """Draws a chart once: who runs one small firm again and again spends most of the time on the same charts."""
+    drawn: dict[str, str] = {}
+    draw = vl_convert.vegalite_to_svg
+
+    def kept(chart: dict[str, Any]) -> str:
+        key = json.dumps(chart)
+        if key not in drawn:
+            drawn[key] = draw(chart)
+        return drawn[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(vl_convert, "vegalite_to_svg", kept)
+        yield

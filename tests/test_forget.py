@@ -61,7 +61,7 @@ OF_THE_RUN = ("runs", "build_log", "intake_account")
 
 
 @pytest.fixture(scope="module")
-def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def first(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Path:
     """A folder of records with its output beside it, run twice so that earlier results lie there."""
     folder = tmp_path_factory.mktemp("forget") / "doors"
     folder.mkdir()

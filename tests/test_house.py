@@ -12,6 +12,8 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from pathspec import GitIgnoreSpec
 
+from tests.conftest import BEGUN_FIRST
+
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
@@ -180,6 +182,10 @@ def needed_by(library: str) -> set[str]:
         found.add(name)
         waiting += [w.name for w in wanted if w.marker is None or w.marker.evaluate({"extra": ""})]
     return found
+
+
+def test_the_tests_that_are_begun_first_are_there() -> None:
+    assert [name for name in BEGUN_FIRST if not (ROOT / name).is_file()] == []
 
 
 def test_make_takes_all_that_virtualenv_needs_from_the_lock() -> None:

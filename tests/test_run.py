@@ -23,6 +23,8 @@ from pipeline.progress import Silence
 from pipeline.publish import PREVIOUS, RESULTS
 from pipeline.run import run_firm
 
+pytestmark = pytest.mark.usefixtures("drawings_kept")
+
 PAGES = ("index", "quality", "training", "owner", "records")
 
 
