@@ -55,13 +55,15 @@ def test_the_shipped_figures_add_up():
         assert total <= whole if name == "firms" else total == whole
     for part in (*parts, study.whole):
         assert part.share == round(part.held / part.claims, 3)
-        assert part.share_low < part.share < part.share_high
+        assert part.share_low <= part.share <= part.share_high
+        assert part.share_low < part.share_high
         assert part.held + part.false <= part.claims
     assert all(part.name in words_of_claims.KINDS for part in parts)
 
 
 def test_the_kind_that_held_least_is_told_and_an_unknown_kind_keeps_its_name():
     study = claims_study()
-    least = min(study.scenarios, key=lambda part: part.share)
+    many = [part for part in study.scenarios if part.claims >= words_of_claims.LEAST_CLAIMS]
+    least = min(many, key=lambda part: part.share)
     assert words_of_claims.kind(least) in words_of_claims.do(study)
     assert words_of_claims.kind(Claims(1, 1, 1, 0, 1.0, 0.2, 1.0, None, "a new kind")) == "a new kind"

@@ -3,6 +3,7 @@
 from pipeline.report.claims import Claims, Study
 from pipeline.report.numbers import count, counted, day, number, percent
 
+LEAST_CLAIMS = 30  # a kind with fewer is no ground for a comparison: a judgement, no source
 KINDS = {
     "plain": "nothing out of the ordinary",
     "null": "nothing matters at all",
@@ -50,7 +51,8 @@ def _false(claims: Claims) -> float:
 
 def do(study: Study) -> str:
     """What follows for a reader of the causes sheet."""
-    worst = min(study.scenarios, key=lambda each: each.share)
+    many = [each for each in study.scenarios if each.claims >= LEAST_CLAIMS] or [study.whole]
+    worst = min(many, key=lambda each: each.share)
     return (
         f"Read a strong ratio towards the near end of its interval. It held least where the firm was so: "
         f"{kind(worst)} ({percent(worst.share)} of {count(worst.claims)}); see on sheet 5 whether yours is."
