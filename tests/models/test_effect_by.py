@@ -18,13 +18,18 @@ def given():
 
 
 @pytest.fixture(scope="module")
-def found(given):
-    return rows_of(FOLDERS, "effects", given).frame.filter((pl.col("role") == "cause") & (pl.col("p_value") <= 0.05))
+def effects(given):
+    return rows_of(FOLDERS, "effects", given).frame
 
 
 @pytest.fixture(scope="module")
-def parts(given):
-    return rows_of(FOLDERS, "effect_by", given).frame
+def found(effects):
+    return effects.filter((pl.col("role") == "cause") & (pl.col("p_value") <= 0.05))
+
+
+@pytest.fixture(scope="module")
+def parts(given, effects):
+    return rows_of(FOLDERS, "effect_by", given | {"effects": effects}).frame
 
 
 def test_every_found_cause_is_asked_in_three_ways_whose_parts_add_up(found, parts):

@@ -18,7 +18,7 @@ def given():
 
 def test_what_was_found_is_looked_at_in_every_way(run_model, given):
     effects = run_model("effects", **given).frame
-    seen = run_model("effect_sensitivity", **given).frame
+    seen = run_model("effect_sensitivity", effects=effects, **given).frame
     found = effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"]))
     assert found.height >= 5
     reported = seen.filter(pl.col("what") == "as reported").join(found, on=PAIR, how="full", suffix="_of_effects")
