@@ -15,15 +15,12 @@ from pipeline.model.later_period import LEAST_LATER, Cut, came_later, cut_of, fr
 from pipeline.model.risk import FirstFaults, first_faults
 from pipeline.model.risk_columns import USUAL, RiskColumns, risk_columns
 from pipeline.model.study import Study
-from pipeline.stats.calibration import Later, Slope, calibration_slope
+from pipeline.stats.calibration import Later, Slope, calibration_slope, trusted_slope
 from pipeline.stats.hazards import HazardData, HazardFit, NoEventsError, fit_hazard
 from pipeline.stats.intervals import Z95, Floats
 from pipeline.stats.prior_spreads import Spreads, learned_spreads
 from pipeline.stats.time_at_risk import split_time
 
-# How far differences were from those foretold before any later callback is looked at, sd of the slope about 1. On
-# simulated firms it was 0.04 to 0.11; real ones are less alike than those (a judgement, no source).
-USUAL_SLOPE_ERROR = 0.15
 MOST_DOORS = 20_000  # enough to learn how wide priors should be
 
 
@@ -92,12 +89,10 @@ def fault_risks(
 
 
 def _calibration(cut_on: date | None, slope: Slope | None) -> Calibration:
-    """The slope seen, weighed against what is usual: few later callbacks show a slope that is mostly chance."""
-    if slope is None or slope.events < LEAST_LATER:
-        return Calibration(cut_on, None, 1.0, USUAL_SLOPE_ERROR)
-    usual, seen = USUAL_SLOPE_ERROR**-2, slope.error**-2
-    kept = (usual + seen * slope.slope) / (usual + seen)
-    return Calibration(cut_on, slope, float(np.clip(kept, 0.0, 1.0)), (usual + seen) ** -0.5)
+    """What is trusted of the differences: the slope seen, weighed against what is usual; never more than all."""
+    judged = slope if slope is not None and slope.events >= LEAST_LATER else None
+    kept, error = trusted_slope(judged)
+    return Calibration(cut_on, judged, float(np.clip(kept, 0.0, 1.0)), error)
 
 
 def risk_data(study: Study, columns: RiskColumns, faults: FirstFaults) -> HazardData | None:

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from pipeline.stats.hazards import HazardData, HazardFit, Prior, fit_hazard
 from pipeline.stats.intervals import Floats
 
-ROUNDS = 3  # from usual widths; later rounds move them by a few per cent
-AS_COEFFICIENTS = 20.0  # the usual widths weigh as so many well-known coefficients would
+ROUNDS = 5  # from usual widths; later rounds move them by a few per cent
+AS_COEFFICIENTS = 5.0  # the usual widths weigh as so many well-known coefficients would
 TOLERANCE = 1e-2  # of fits between rounds, in standard errors
 LEAST_SPREAD = 0.02
 LEAST_GROUPS = 3  # two groups cannot show how groups differ

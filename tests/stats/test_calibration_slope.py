@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.stats.calibration import Later, calibration_slope
+from pipeline.stats.calibration import USUAL, Later, Slope, calibration_slope, trusted_slope
 
 
 def test_two_groups_give_the_log_of_their_rate_ratio():
@@ -40,3 +40,20 @@ def test_nothing_to_tell_by_is_none():
     assert calibration_slope([]) is None
     assert calibration_slope([Later(some, some, some)]) is None
     assert calibration_slope([Later(np.arange(3.0), some, np.zeros(3))]) is None
+
+
+def test_what_is_trusted_of_a_slope_is_its_posterior_mean():
+    """Against the integral over a grid."""
+    grid = np.linspace(-2, 4, 60_001)
+    for seen in (Slope(0.45, 0.19, 40), Slope(0.93, 0.08, 200), Slope(1.3, 0.1, 200)):
+        prior = sum(w / s * np.exp(-((grid - m) ** 2) / (2 * s**2)) for w, m, s in USUAL)
+        weight = prior * np.exp(-((grid - seen.slope) ** 2) / (2 * seen.error**2))
+        mean = float(grid @ weight / weight.sum())
+        deviation = float(np.sqrt((grid - mean) ** 2 @ weight / weight.sum()))
+        assert trusted_slope(seen) == pytest.approx((mean, deviation), rel=1e-5)
+
+
+def test_an_unlucky_slope_near_one_is_drawn_in_and_one_far_off_is_believed():
+    assert trusted_slope(Slope(0.8, 0.1, 200))[0] > 0.84
+    assert trusted_slope(Slope(0.3, 0.15, 200))[0] < 0.45
+    assert trusted_slope(None)[0] == pytest.approx(0.9)
