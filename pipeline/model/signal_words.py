@@ -7,6 +7,7 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
+MOST_DIGITS = 3
 
 
 @dataclass(frozen=True)
@@ -96,8 +97,10 @@ def _month(day: date) -> str:
 
 
 def _amount(value: float, rise: Rise, has_unit: bool = True) -> str:
-    if rise.is_check or rise.unit == "share":
-        return f"{100 * value:.0f}" + (" %" if has_unit else "")
-    unit = "" if rise.unit in ("count", "") else f" {rise.unit}"
-    digits = 0 if abs(rise.before) >= 50 else 1
-    return f"{value:,.{digits}f}" + (unit if has_unit else "")
+    is_share = rise.is_check or rise.unit == "share"
+    scale, unit = (100.0, " %") if is_share else (1.0, "" if rise.unit in ("count", "") else f" {rise.unit}")
+    digits = 0 if is_share or abs(rise.before) >= 50 else 1
+    # 0.71 against 0.68 must not read 0.7 against 0.7
+    while digits < MOST_DIGITS and round(scale * rise.now, digits) == round(scale * rise.before, digits):
+        digits += 1
+    return f"{scale * value:,.{digits}f}" + (unit if has_unit else "")
