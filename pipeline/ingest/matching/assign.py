@@ -7,7 +7,14 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, is_by_contents
-from pipeline.ingest.matching.elimination import ORDERED, by_elimination, counts_rows, in_order, may_number
+from pipeline.ingest.matching.elimination import (
+    ORDERED,
+    by_elimination,
+    counts_rows,
+    in_order,
+    is_elsewhere,
+    may_number,
+)
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT, without_number
@@ -234,6 +241,8 @@ def with_stand_ins(
     left = by_elimination(record, layout, own, {*taken, *own.values()})
     for name in (one for one in _DAYS_OF.get(record.name, {}) if one not in placed and one not in left):
         placed |= _likely_day(record, name, layout, (own, found.faint))
+    if record is INSTALLS and not {"install_id", "job_no"} & {*placed, *left} and len(own) >= _FACTS:
+        placed |= _likely_number(layout, found.faint)
     for name, (heading, why) in left.items():
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
@@ -261,6 +270,21 @@ def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
     is_crew = len(found) == 1 and _bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[found[0]]) == 1.0
     why = "says by whom, in a list of doors"
     return {"crew": Placed(found[0], INSTALLS.name, "crew", SURE, why)} if is_crew else {}
+
+
+def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Placed]:
+    """The only column whose heading may say the doors' numbers and that holds another one in every row."""
+    found = [
+        one.heading
+        for one in faint
+        if one.column == INSTALLS.key[0]
+        and not is_elsewhere(one.heading, layout)
+        and (evidence := layout.evidence[one.heading]).distinct == evidence.filled > 1
+        and not evidence.blank
+        and all(any(map(str.isdecimal, text)) and " " not in text for text in evidence.texts)
+    ]
+    why = "its heading may say it, and it holds another one in every row"
+    return {INSTALLS.key[0]: Placed(found[0], INSTALLS.name, INSTALLS.key[0], SURE, why)} if len(found) == 1 else {}
 
 
 def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:

@@ -41,7 +41,7 @@ def by_elimination(
     n_said = len({*placed.values(), *taken})
     if n_said < _FACTS or record not in (INSTALLS, CALLBACKS):
         return {}
-    free = [heading for heading in layout.evidence if heading not in taken and not _is_elsewhere(heading, layout)]
+    free = [heading for heading in layout.evidence if heading not in taken and not is_elsewhere(heading, layout)]
     found = {}
     own = record.key[0]
     if own not in placed and (heading := _only([one for one in free if _are_numbers(layout, one)])):
@@ -60,7 +60,7 @@ def by_elimination(
 
 def may_number(layout: Layout, heading: str) -> bool:
     """Whether a column, by its cells and its heading, may be the numbers of doors or callbacks."""
-    return _are_numbers(layout, heading) and not _is_elsewhere(heading, layout)
+    return _are_numbers(layout, heading) and not is_elsewhere(heading, layout)
 
 
 def counts_rows(layout: Layout, heading: str) -> bool:
@@ -75,7 +75,8 @@ def _only(headings: list[str]) -> str | None:
     return headings[0] if len(headings) == 1 else None
 
 
-def _is_elsewhere(heading: str, layout: Layout) -> bool:
+def is_elsewhere(heading: str, layout: Layout) -> bool:
+    """Whether a heading tells of something kept beside the doors: an invoice, a delivery."""
     written = without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
     return bool(set(words_of(written)) & elsewhere())
 

@@ -53,6 +53,7 @@ class Evidence:
     wordy  share of cells that are sentences of three words and more
     texts  the different cells, in small letters
     units  units that most cells name themselves
+    bare   of the numbers, those beside which no unit stands
     """
 
     filled: int
@@ -70,6 +71,7 @@ class Evidence:
     longest: int
     wordy: float = 0.0
     texts: frozenset[str] = frozenset()
+    bare: tuple[float, ...] = ()
 
     @property
     def are_days(self) -> bool:
@@ -130,6 +132,9 @@ def look_at(cells: list[Cell]) -> Evidence:
         longest=max((len(text) for _, text in own), default=0),
         wordy=share(lambda text: len(text.split()) >= 3),
         texts=frozenset(text.casefold() for _, text in own),
+        bare=tuple(
+            float(found[1].replace(",", ".")) for _, text in own if (found := _PLAIN.fullmatch(text)) and not found[2]
+        ),
     )
 
 

@@ -16,7 +16,7 @@ from pipeline.ingest.matching.vocabulary import unit_named, ways
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
-_BLANKS_AS_ABOVE, _REPEATS_AT_MOST = 0.15, 0.05
+_BLANKS_AS_ABOVE, _REPEATS_AT_MOST, _REPEATS_WHERE_NEEDED = 0.15, 0.05, 0.2
 # As sure as this a text under a merged heading is a heading itself.
 _IS_HEADING = 0.6
 # What else stands in a row of units.
@@ -71,15 +71,17 @@ def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:
     return Layout(grid, heads, cells, evidence)
 
 
-def is_as_above(layout: Layout, heading: str, is_day: bool = False) -> bool:
+def is_as_above(layout: Layout, heading: str, is_day: bool = False, is_needed: bool = False) -> bool:
     """Whether blanks or ditto marks under a heading mean that the cell above holds.
 
+    is_needed  a blank can hardly mean that it is not known, so a little more may stand twice: after a line of totals
     is_day  blanks at the end of a list may mean that the day is yet to come
     """
     if is_marked_as_above(layout, heading):
         return True
     evidence = layout.evidence[heading]
-    is_sparse = evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= _REPEATS_AT_MOST
+    most = _REPEATS_WHERE_NEEDED if is_needed else _REPEATS_AT_MOST
+    is_sparse = evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= most
     return is_sparse and (not is_day or _are_groups(layout.cells.texts(heading)))
 
 

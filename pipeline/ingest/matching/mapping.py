@@ -34,7 +34,20 @@ VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: 
 SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
 _SHEET_KEYS = ("file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore")
-_SOURCE_KEYS = ("column", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "above")
+_SOURCE_KEYS = (
+    "column",
+    "marks",
+    "part",
+    "join",
+    "with",
+    "always",
+    "unit",
+    "unit_column",
+    "words",
+    "prefix",
+    "from",
+    "above",
+)
 _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
     CHECKS.name: ("each", "item", "words"),
@@ -51,6 +64,7 @@ class Source:
     joined  further headings whose cells follow that of the first, with `between` between them
     words   the firm's words and what they are here
     part    of a cell that holds two numbers, such as 4000 x 2100: the first or the second; 0: the cell as it is
+    marks   headings, and the word that a mark under each says
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
     from_row  a number made of what the row says, the same for ever as long as it says so
     """
@@ -67,11 +81,12 @@ class Source:
     between: str = " "
     from_row: bool = False
     part: int = 0
+    marks: tuple[tuple[str, str], ...] = ()
 
     @property
     def headings(self) -> tuple[str, ...]:
         """Every heading that it reads."""
-        return tuple(name for name in (self.heading, *self.joined, self.unit_heading) if name is not None)
+        return tuple(name for name in (self.heading, *self.joined, self.unit_heading, *dict(self.marks)) if name)
 
 
 @dataclass(frozen=True)
@@ -276,8 +291,8 @@ def _source(where: str, value: object) -> Source:
     for key in value:
         if key not in _SOURCE_KEYS:
             raise _wrong(where, f"'{key}' is not known{_or_keys(key, list(_SOURCE_KEYS))}")
-    if sum(key in value for key in ("column", "join", "always", "from", "above")) != 1:
-        raise _wrong(where, "write exactly one of column, join, always, from and above.")
+    if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
+        raise _wrong(where, "write exactly one of column, join, marks, always, from and above.")
     if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER):
         raise _wrong(
             where, 'from must be "sheet", the name of the sheet, or "row", a number made of what the row says.'
@@ -302,6 +317,7 @@ def _source(where: str, value: object) -> Source:
         between=_text(where, "with", value.get("with", " ")),
         from_row=value.get("from") == ROW_NUMBER,
         part=value.get("part", 0),
+        marks=_words(where, value.get("marks", {})),
     )
 
 

@@ -27,7 +27,7 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
     """
     written = {heading: layout.heads.written[place] for heading, place in layout.heads.places.items()}
     said = {heading: outcome_said(text) for heading, text in written.items()}
-    marked = {heading: one for heading, one in said.items() if one and _are_marks(layout.evidence[heading])}
+    marked = {heading: one for heading, one in said.items() if one and are_marks(layout.evidence[heading])}
     if not {"pass", "fail"} <= {outcome for outcome, _ in marked.values()}:
         # a check is no check where its heading says that it failed
         return {heading: one for heading, one in found.items() if not _says_failed(said.get(heading))}
@@ -49,6 +49,6 @@ def _says_failed(said: tuple[str, str] | None) -> bool:
     return said is not None and said[0] != "pass"
 
 
-def _are_marks(evidence: Evidence) -> bool:
+def are_marks(evidence: Evidence) -> bool:
     """Whether cells are marks, of which none denies what stands over it."""
     return not evidence.texts & _DENIED and all(is_tick(text) or text in ("1", "/") for text in evidence.texts)

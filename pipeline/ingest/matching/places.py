@@ -35,6 +35,8 @@ MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "peri
 _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
 ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
 _ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
+# Words for a leaf that do not number it.
+_ONE_LEAF = frozenset({"leaf", "traffic", "door", "master", "lead", "access"})
 # Read at several places of a leaf, which are numbered: packers of hinge 2.
 _NUMBERED = frozenset({"hinge_packers"})
 # Of these a deviation is made that asks where along the member they stand.
@@ -89,7 +91,7 @@ def _with_leaf(measure: str, place: Place) -> Place:
     words = list(place.left)
     at = _leaf_number_at(words, is_named=measure in _NUMBERED)
     if at is None:
-        return replace(place, left=tuple(word for word in words if word != "leaf"))
+        return replace(place, left=tuple(word for word in words if word not in _ONE_LEAF))
     before = words[at - 1] if at else ""
     number = int(words.pop(at))
     if before in ("l", "p"):

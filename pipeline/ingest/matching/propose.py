@@ -178,7 +178,8 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
                 if name == "member":
                     _take_back(proposal, "leaves", placed.heading)
                     columns[name] = replace(columns[name], prefix="leaf_")
-        columns[value] = Source(heading=written[places[tall.value]])
+        marks = tuple((written[places[name]], word) for name, word in tall.marks)
+        columns[value] = Source(marks=marks) if marks else Source(heading=written[places[tall.value]])
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
         proposal.items[record] = tuple(written[places[name]] for name in tall.items)

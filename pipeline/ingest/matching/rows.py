@@ -200,6 +200,11 @@ class _Maker:
             if further:
                 texts = [source.between.join(filter(None, parts)) for parts in zip(texts, *further, strict=True)]
             return self._worded(name, source, texts)
+        if source.marks:
+            columns = [(self.cells.texts(heading), word) for heading, word in source.marks]
+            said = [[word for texts, word in columns if texts[row]] for row in range(self.cells.height)]
+            # two marks in a row say nothing; they are shown as they contradict one another
+            return [" and ".join(words) for words in said]
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))

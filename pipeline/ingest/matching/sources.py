@@ -39,7 +39,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         and not is_person
         and not is_key
         and not is_open
-        and is_as_above(proposal.layout, placed.heading, is_day)
+        and is_as_above(proposal.layout, placed.heading, is_day, placed.column == "crew")
     ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)

@@ -9,9 +9,10 @@ from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.outcome_columns import are_marks
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.rows import item_name
-from pipeline.ingest.matching.vocabulary import split_unit
+from pipeline.ingest.matching.vocabulary import meant_by, outcome_of, split_unit, trade_words
 from pipeline.ingest.matching.wide import Proposed, propose_one, spread_evenly
 from pipeline.ingest.records import CHECKS, READINGS
 from pipeline.ingest.words import MEMBERS, STATIONS, known_place
@@ -28,6 +29,7 @@ class Tall:
     """items, value: folded headings. columns: further columns; each: entries by record; doubts: (item, why).
 
     items  the column of items, and those that say with it what a row is
+    marks  (column, outcome) where a mark stands under the outcome in place of a value
     """
 
     items: tuple[str, ...]
@@ -35,6 +37,7 @@ class Tall:
     columns: dict[str, Placed]
     each: dict[str, list[Proposed]]
     doubts: tuple[tuple[str, str], ...]
+    marks: tuple[tuple[str, str], ...] = ()
 
 
 def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Tall | None:
@@ -42,13 +45,16 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     found = assign(READINGS, layout, taken).placed
     seen = assign(CHECKS, layout, taken).placed
     item, value = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
+    marks = _marked(layout)
+    if item is not None and marks:
+        value = replace(item, heading=marks[0][0])
     if item is None or value is None or item.heading == value.heading:
         return None
     if layout.evidence[item.heading].distinct > _MOST_ITEMS:
         return None
     headings: tuple[str, ...] = (item.heading,)
     entries, doubts, share = _items(layout, catalogue, headings, value.heading)
-    places = _places(layout, found)
+    places = _places(layout, found, item.heading)
     if places:
         together = _items(layout, catalogue, (*headings, *places), value.heading)
         if together[2] >= share - _LESS_AT_MOST:
@@ -61,14 +67,31 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     for one in entries:
         each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
     further = {name: placed for name, placed in {**seen, **found}.items() if name not in _OWN}
-    return Tall(headings, value.heading, further, each, tuple(doubts))
+    if marks:
+        each = {name: entries for name, entries in each.items() if name == CHECKS.name}
+    further = {name: one for name, one in further.items() if one.heading not in dict(marks)}
+    return Tall(headings, value.heading, further, each, tuple(doubts), marks)
 
 
-def _places(layout: Layout, found: dict[str, Placed]) -> tuple[str, ...]:
+def _places(layout: Layout, found: dict[str, Placed], item: str) -> tuple[str, ...]:
     """Columns that say where in the firm's own words, which only what is read there makes plain: Door 2 lock side."""
     placed = [found[name] for name in ("member", "station") if name in found]
     own = [one.heading for one in placed if not _are_places(one.column, layout.evidence[one.heading])]
-    return tuple(one.heading for one in placed) if own else ()
+    steps = [heading for heading, evidence in layout.evidence.items() if _are_steps(evidence) and heading != item]
+    return (*(one.heading for one in placed if own), *steps[:1])
+
+
+def _are_steps(evidence: Evidence) -> bool:
+    """Whether every cell names a step of the work, under which items stand."""
+    return len(evidence.texts) > 1 and all(meant_by(text, trade_words("step")) for text in evidence.texts)
+
+
+def _marked(layout: Layout) -> tuple[tuple[str, str], ...]:
+    """(heading, outcome) of columns of marks, one for each outcome; none where pass or fail has no column."""
+    found = [(heading, outcome_of(layout.heads.written[layout.heads.places[heading]])) for heading in layout.evidence]
+    marks = [(heading, word) for heading, word in found if word and are_marks(layout.evidence[heading])]
+    words = [word for _, word in marks]
+    return tuple(marks) if {"pass", "fail"} <= set(words) and len(words) == len(set(words)) else ()
 
 
 def _are_places(column: str, evidence: Evidence) -> bool:

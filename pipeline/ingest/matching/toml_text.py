@@ -162,6 +162,8 @@ def _source(source: Source) -> str:
     if source.joined:
         between = "" if source.between == " " else f", with = {_quoted(source.between)}"
         return f"{{ join = {_list([source.heading or '', *source.joined])}{between} }}"
+    if source.marks:
+        return f"{{ marks = {_words(source.marks)} }}"
     if source.above is not None:
         return f"{{ above = {_quoted(source.above)} }}"
     if source.always is not None:

@@ -191,6 +191,9 @@ def unit_of(
         return written, f"{written} by its heading", ""
     if len(evidence.units) == 1 and evidence.units[0] in ("mm", "cm", "m", "in", "kg"):
         return evidence.units[0], f"{evidence.units[0]} by its cells", ""
+    bare = replace(evidence, values=evidence.bare)
+    if 0 < len(bare.values) < len(evidence.values) and units_that_fit(name, bare) == [own]:
+        return own, f"{own} where its cells name no other", ""
     if len(evidence.units) > 1 or (
         evidence.filled and not evidence.values and not evidence.fractions and name in USUAL
     ):

@@ -252,3 +252,29 @@ def test_doors_are_known_from_a_list_beside(empty_firm):
     match_files([empty_firm.folder / "ticks.csv"], is_terminal=False)
     empty_firm.take_in()
     assert empty_firm.account("checks") == (8, 8, 0, 0)
+
+
+def test_a_row_for_each_check_with_a_column_for_each_outcome(empty_firm):
+    add_doors(empty_firm, ["4821", "4822"])
+    rows = ["Job no,Step,Check,OK,Not OK,N/A"]
+    items = ("Sill,Joint sealed", "Frame,Drainage clear", "Handover,Track clean")
+    for door in ("4821", "4822"):
+        marks = zip(items, ("✓,,", ",✓,", ",,✓"), strict=True)
+        rows += [f"{door if n == 0 else ''},{item},{mark}" for n, (item, mark) in enumerate(marks)]
+    empty_firm.write("done.csv", "\n".join(rows))
+    matched(empty_firm, "done.csv")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT \"check\", outcome FROM checks WHERE install_id = '4822' ORDER BY 1") == [
+        ("drainage_clear", "fail"),
+        ("sill_joint_sealed", "pass"),
+        ("track_clean", "not_applicable"),
+    ]
+
+
+def test_cells_that_name_their_unit_beside_others_in_mm(empty_firm):
+    rows = [f"D{n},Ash,2{n}/02/2025,{width},2100" for n, width in enumerate(("4200", "4.5 m", "390cm", "3800"))]
+    empty_firm.write("fits.csv", "\n".join(["Door no,Team,Fitted,Set width,Set height", *rows]))
+    matched(empty_firm, "fits.csv")
+    empty_firm.take_in()
+    widths = empty_firm.ask("SELECT width_mm FROM installs ORDER BY install_id")
+    assert widths == [(4200,), (4500,), (3900,), (3800,)]
