@@ -15,6 +15,7 @@ from typer.core import TyperCommand
 
 from pipeline.errors import UserError
 from pipeline.folders import demo_output, standing, usual_output
+from pipeline.interrupts import load_libraries
 
 if TYPE_CHECKING:
     from pipeline.recheck.listing import RecheckList
@@ -285,6 +286,7 @@ def _guarded(job: Callable[[], Told], out: Path) -> Told:
     out  the folder that the job writes into, which is also where a fault is logged
     """
     try:
+        load_libraries()
         return job()
     except UserError as error:
         raise _ended(error.exit_code, str(error)) from None

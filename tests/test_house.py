@@ -19,7 +19,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "progress"},
+    {"errors", "stats", "progress", "interrupts"},
     {"catalogue"},
     {"settings"},
     {"sql_reading"},
