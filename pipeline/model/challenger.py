@@ -151,10 +151,8 @@ def foremost(found: Challenge, seed: int) -> list[str]:
 
 
 def _told(found: Challenge, correction: Floats) -> float:
-    """Log likelihood of what came with this correction, the level at its best."""
-    log_ratio = found.plain + correction
-    events = found.came.events
-    return float(events @ log_ratio - events.sum() * np.log(found.exposure @ np.exp(log_ratio)))
+    """Log likelihood of what came with this correction at its word, the level at its best."""
+    return found.twice(correction).log_likelihood(np.ones(2))
 
 
 def _foretold(time: Floats, fit: HazardFit, log_ratio: Floats) -> Floats:

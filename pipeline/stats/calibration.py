@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from pipeline.stats.intervals import Floats
+from pipeline.stats.score_slopes import Foretold, fitted_slopes
 
-MOST_STEPS = 50
 # What a slope is taken to be before it is seen, as weight, mean, sd of two normal parts: mostly near 1, as it was on
 # simulated firms where deviations matter (0.9 to 1.1); but the predictions may be mostly chance. A judgement.
 USUAL = np.array([[0.8, 1.0, 0.12], [0.2, 0.5, 0.35]])
@@ -58,37 +58,17 @@ def calibration_slope(kinds: list[Later]) -> Slope | None:
 
     kinds  the same n rows in each
     """
-    kinds = [kind for kind in kinds if kind.events.sum() > 0 and np.ptp(kind.score) > 0]
-    slope, information = 1.0, 0.0
-    for _ in range(MOST_STEPS):
-        parts = [_parts(kind, slope) for kind in kinds]
-        score, information = (float(sum(part[i] for part in parts)) for i in (0, 1))
-        if information <= 0:
-            return None
-        step = float(np.clip(score / information, -0.5, 0.5))
-        slope += step
-        if abs(step) < 1e-8:
-            break
-    pulls = np.sum([_pulls(kind, slope) for kind in kinds], axis=0)
+    foretold = [
+        Foretold(kind.score[:, None], kind.exposure, kind.events)
+        for kind in kinds
+        if kind.events.sum() > 0 and np.ptp(kind.score) > 0
+    ]
+    if not foretold:
+        return None
+    slopes, matrix = fitted_slopes(foretold)
+    information = float(matrix[0, 0])
+    if information <= 0:
+        return None
+    pulls = np.sum([kind.pulls(slopes)[:, 0] for kind in foretold], axis=0)
     error = max(information**-0.5, float(np.sqrt(pulls @ pulls)) / information)
-    return Slope(slope, error, int(sum(kind.events.sum() for kind in kinds)))
-
-
-def _parts(kind: Later, slope: float) -> tuple[float, float]:
-    """Gradient and information of the slope with the kind's level at its best."""
-    weight, mean = _weighed(kind, slope)
-    total = float(kind.events.sum())
-    return float(kind.events @ kind.score) - total * mean, total * float(weight @ (kind.score - mean) ** 2)
-
-
-def _pulls(kind: Later, slope: float) -> Floats:
-    """(n,) what each row adds to the gradient."""
-    weight, mean = _weighed(kind, slope)
-    return np.asarray((kind.events - kind.events.sum() * weight) * (kind.score - mean))
-
-
-def _weighed(kind: Later, slope: float) -> tuple[Floats, float]:
-    """(n,) each row's share of the events expected, and the mean score by them."""
-    weight = kind.exposure * np.exp(slope * (kind.score - kind.score.max()))
-    weight = weight / max(weight.sum(), 1e-300)
-    return weight, float(weight @ kind.score)
+    return Slope(float(slopes[0]), error, int(sum(kind.events.sum() for kind in foretold)))

@@ -12,22 +12,16 @@ from numpy.typing import NDArray
 from scipy import special
 
 from pipeline.stats.intervals import Floats
-
-MOST_STEPS = 50
-RIDGE = 1e-9  # of the information: a second score that never varies then adds nothing instead of failing
+from pipeline.stats.score_slopes import Foretold, fitted_slopes, ridged
 
 
 @dataclass(frozen=True)
-class Twice:
-    """One kind of event on n rows, foretold twice.
+class Twice(Foretold):
+    """One kind of event on n rows, foretold twice: scores (n, 2) the first, and what the second adds to it.
 
-    scores   (n, 2) predicted log ratios: the first, and what the second adds to it
-    exposure (n,) >= 0;  events (n,);  units (n,) number of what the row is of, the same in all kinds;  groups (n,)
+    units (n,) number of what the row is of, the same in all kinds;  groups (n,)
     """
 
-    scores: Floats
-    exposure: Floats
-    events: Floats
     units: NDArray[np.int64]
     groups: NDArray[np.int64]
 
@@ -54,51 +48,18 @@ def added(kinds: Sequence[Twice]) -> Added | None:
     kinds = [kind for kind in kinds if kind.events.sum() > 0]
     if not kinds:
         return None
-    slopes, covariance = _fitted(kinds)
-    only_first, _ = _fitted([_without_second(kind) for kind in kinds])
-    pulls = [_residuals(kind, slopes) @ covariance[:, 1] for kind in kinds]
+    slopes, information = fitted_slopes(kinds)
+    covariance = np.linalg.inv(ridged(information))
+    only_first, _ = fitted_slopes([Foretold(kind.scores[:, :1], kind.exposure, kind.events) for kind in kinds])
+    pulls = [kind.pulls(slopes) @ covariance[:, 1] for kind in kinds]
     own = float(covariance[1, 1])
     clustered = [_clustered([kind.units for kind in kinds], pulls), _clustered([kind.groups for kind in kinds], pulls)]
     error = float(np.sqrt(np.nanmax([own, *clustered])))
-    gained = [2 * (_explained(kinds, at) - _explained(kinds, np.zeros(2))) for at in (only_first, slopes)]
+    nothing, first, both = (_explained(kinds, at) for at in (np.zeros(2), np.append(only_first, 0.0), slopes))
+    gained = first - nothing, both - nothing
     share = 1 - max(gained[0], 0.0) / gained[1] if gained[1] > 0 else 0.0
     slope = float(slopes[1])
     return Added(slope, error, float(2 * special.ndtr(-abs(slope) / error)), float(np.clip(share, 0.0, 1.0)))
-
-
-def _without_second(kind: Twice) -> Twice:
-    scores = np.column_stack([kind.scores[:, 0], np.zeros(len(kind.events))])
-    return Twice(scores, kind.exposure, kind.events, kind.units, kind.groups)
-
-
-def _fitted(kinds: Sequence[Twice]) -> tuple[Floats, Floats]:
-    """Slopes (2,) and their covariance by Newton steps, levels profiled out."""
-    slopes, total = np.array([1.0, 0.0]), np.eye(2)
-    for _ in range(MOST_STEPS):
-        score, information = np.zeros(2), np.zeros((2, 2))
-        for kind in kinds:
-            mean, centred = _expected(kind, slopes)
-            score += centred.T @ (kind.events - mean)
-            information += (centred * mean[:, None]).T @ centred
-        total = information + RIDGE * (1 + np.trace(information)) * np.eye(2)
-        step = np.clip(np.linalg.solve(total, score), -0.5, 0.5)
-        slopes = slopes + step
-        if np.abs(step).max() < 1e-8:
-            break
-    return slopes, np.asarray(np.linalg.inv(total))
-
-
-def _expected(kind: Twice, slopes: Floats) -> tuple[Floats, Floats]:
-    """Events expected of each row with the kind's level at its best, and scores less their mean over these."""
-    log_ratio = kind.scores @ slopes
-    weight = kind.exposure * np.exp(log_ratio - log_ratio.max())
-    mean = weight * (kind.events.sum() / max(weight.sum(), 1e-300))
-    return mean, kind.scores - (mean @ kind.scores) / max(mean.sum(), 1e-300)
-
-
-def _residuals(kind: Twice, slopes: Floats) -> Floats:
-    mean, centred = _expected(kind, slopes)
-    return np.asarray(centred * (kind.events - mean)[:, None])
 
 
 def _clustered(numbers: Sequence[NDArray[np.int64]], pulls: Sequence[Floats]) -> float:
@@ -111,11 +72,4 @@ def _clustered(numbers: Sequence[NDArray[np.int64]], pulls: Sequence[Floats]) ->
 
 
 def _explained(kinds: Sequence[Twice], slopes: Floats) -> float:
-    """Log likelihood with levels at their best, up to what no slope changes."""
-    total = 0.0
-    for kind in kinds:
-        log_ratio = kind.scores @ slopes
-        top = log_ratio.max()
-        level = top + np.log(max(float(kind.exposure @ np.exp(log_ratio - top)), 1e-300))
-        total += float(kind.events @ log_ratio) - float(kind.events.sum()) * level
-    return total
+    return sum(kind.log_likelihood(slopes) for kind in kinds)
