@@ -10,7 +10,10 @@ from contextlib import contextmanager
 
 
 def load_libraries() -> None:
-    """Loads what every job reads and computes with. Raises KeyboardInterrupt, where it was asked for, at the end."""
+    """Loads what nearly every job reads and computes with.
+
+    Raises KeyboardInterrupt at the end, where it was asked for meanwhile.
+    """
     with held_back():
         import duckdb  # noqa: F401
         import polars  # noqa: F401

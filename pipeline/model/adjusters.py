@@ -36,6 +36,11 @@ class Place:
         """1 where more of it is worse, -1 where less is."""
         return -1.0 if self.is_lower_worse else 1.0
 
+    @property
+    def in_order(self) -> tuple[int, bool, int]:
+        """Sorts in the order of the work, acts of a step before its geometry."""
+        return self.step_order, self.kind != "act", self.ordinal
+
     def beyond(self, values: Floats, limits: Floats) -> Floats:
         """How far values lie beyond their limits, signed as they are; 0 within, and nan where either is not known."""
         apart = values - limits

@@ -12,7 +12,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.model.later_period import LEAST_LATER, Came, Cut, came_later
-from pipeline.model.pair_design import LEAST_RECORDED, Firm
+from pipeline.model.pair_design import Firm
 from pipeline.model.risk import FirstFaults, Watched, first_faults
 from pipeline.model.risk_columns import RiskColumns, risk_columns
 from pipeline.model.risk_model import Earlier, fit_risk
@@ -187,10 +187,9 @@ def _of_rows(study: Study, rows: NDArray[np.int64]) -> Study:
 def _inputs(firm: Firm) -> Inputs:
     parts, words = [], []
     for place in firm.places.values():
-        values = firm.values[:, place.ordinal]
-        seen = np.isfinite(values)
-        if place.role in ("cause", "symptom") and seen.mean() >= LEAST_RECORDED:
-            parts.append(np.where(seen, values, np.median(values[seen])))
+        if place.role in ("cause", "symptom") and firm.is_told(place):
+            values = firm.values[:, place.ordinal]
+            parts.append(np.where(np.isnan(values), np.nanmedian(values), values))
             words.append(place.words)
     for name, column in zip(firm.covariates.names, firm.covariates.matrix.T, strict=True):
         if "(not recorded)" not in name and not name.startswith("year "):

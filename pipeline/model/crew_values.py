@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from pipeline.model.adjusters import Place
 from pipeline.model.covariates import standardised
-from pipeline.model.pair_design import LEAST_RECORDED, Firm
+from pipeline.model.pair_design import Firm
+from pipeline.stats.cross_products import cross_products
 from pipeline.stats.intervals import Floats
 
 LEAST_VARIANCE = 1e-6
@@ -48,8 +49,8 @@ class CrewValues:
 
 def crew_values(firm: Firm) -> CrewValues:
     """The causes recorded on enough doors to stand for all, without those that are the same on all."""
-    causes = [place for place in firm.places.values() if place.role == "cause" and _is_told(firm, place)]
-    causes.sort(key=lambda place: (place.step_order, place.kind != "act", place.ordinal))
+    causes = [place for place in firm.places.values() if place.role == "cause" and firm.is_told(place)]
+    causes.sort(key=lambda place: place.in_order)
     n, n_crews = len(firm.groups), int(firm.groups.max()) + 1
     values, missing = np.zeros((n, len(causes))), np.zeros((n, len(causes)), dtype=bool)
     within, error = np.zeros(len(causes)), np.zeros((n_crews, len(causes)))
@@ -62,22 +63,12 @@ def crew_values(firm: Firm) -> CrewValues:
     return CrewValues(values, missing, tuple(causes), within, error)
 
 
-def _is_told(firm: Firm, place: Place) -> bool:
-    seen = firm.values[:, place.ordinal]
-    is_seen = np.isfinite(seen)
-    return bool(is_seen.mean() >= LEAST_RECORDED and np.ptp(seen[is_seen]) > 0)
-
-
 def _of_door(firm: Firm, scaled: Floats, is_seen: NDArray[np.bool_]) -> Floats:
     """(p,) by least squares within crews, what the door's columns say of a cause; ridge of one door each."""
     rows = np.flatnonzero(is_seen)[:: max(1, len(scaled) // MOST_DOORS)]
-    groups, doors = firm.groups[rows], firm.covariates.matrix[rows]
-    counts = np.maximum(np.bincount(groups), 1)[:, None]
-    sums = np.zeros((len(counts), doors.shape[1] + 1))
-    both = np.column_stack([doors, scaled[rows]])
-    np.add.at(sums, groups, both)
-    products = both.T @ both - (sums / counts).T @ sums
-    return np.asarray(np.linalg.solve(products[:-1, :-1] + np.eye(doors.shape[1]), products[:-1, -1]))
+    both = np.column_stack([firm.covariates.matrix[rows], scaled[rows]])
+    products = cross_products(both, np.ones(len(rows)), firm.groups[rows]).within
+    return np.asarray(np.linalg.solve(products[:-1, :-1] + np.eye(len(products) - 1), products[:-1, -1]))
 
 
 def _crew_means(
@@ -104,10 +95,7 @@ def passed_forward(found: CrewValues, groups: NDArray[np.int64], until: int) -> 
 
     The first causes count themselves; a later one is what they say of it, by least squares within crews.
     """
-    weights = np.bincount(groups).astype(float)
-    sums = np.zeros((len(weights), found.values.shape[1]))
-    np.add.at(sums, groups, found.values)
-    products = found.values.T @ found.values - (sums / np.maximum(weights, 1)[:, None]).T @ sums
+    products = cross_products(found.values, np.ones(len(groups)), groups).within
     first, ridge = products[:until, :until], 1e-6 * np.trace(products) / len(products)
     forward = np.eye(until, found.values.shape[1])
     forward[:, until:] = np.linalg.solve(first + ridge * np.eye(until), products[:until, until:])

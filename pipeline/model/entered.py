@@ -56,12 +56,11 @@ def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
     """
     is_found = (pl.col("evidence") == "strong") | ((pl.col("evidence") == "suggestive") & pl.col("is_expected"))
     rows = effects.filter((pl.col("role") == "cause") & is_found & (pl.col("contrast_ratio") > 1))
-    order = {place.name: (place.step_order, place.kind != "act", place.ordinal) for place in firm.places.values()}
     found: dict[str, list[dict[str, object]]] = {}
     for row in rows.sort("fault", "deviation").iter_rows(named=True):
         found.setdefault(row["fault"], []).append(row)
     return {
-        fault: _entered(fault, sorted(pairs, key=lambda row: order[str(row["deviation"])]), firm)
+        fault: _entered(fault, sorted(pairs, key=lambda row: firm.places[str(row["deviation"])].in_order), firm)
         for fault, pairs in found.items()
     }
 

@@ -27,6 +27,12 @@ class Firm:
     values: Floats
     places: dict[str, Place]
 
+    def is_told(self, place: Place) -> bool:
+        """Recorded on enough doors to stand for all, and not the same on all of these."""
+        values = self.values[:, place.ordinal]
+        seen = values[np.isfinite(values)]
+        return len(seen) > 0 and bool(len(seen) >= LEAST_RECORDED * len(values) and np.ptp(seen) > 0)
+
 
 @dataclass(frozen=True)
 class PairDesign:

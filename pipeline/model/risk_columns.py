@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.model.covariates import standardised
-from pipeline.model.pair_design import LEAST_RECORDED
 from pipeline.model.study import Study
 from pipeline.stats.intervals import Floats
 from pipeline.stats.prior_spreads import Spreads
@@ -42,8 +41,7 @@ def risk_columns(study: Study) -> RiskColumns:
     found = [(firm.covariates.matrix[:, k], DOOR, -1, 1.0) for k in range(len(firm.covariates.names))]
     for place in firm.places.values():
         values = firm.values[:, place.ordinal]
-        is_seen = np.isfinite(values)
-        if place.role not in ("cause", "symptom") or is_seen.mean() < LEAST_RECORDED or not np.ptp(values[is_seen]) > 0:
+        if place.role not in ("cause", "symptom") or not firm.is_told(place):
             continue
         scaled, missing = standardised(values)
         kind = SYMPTOM if place.role == "symptom" else UNEXPECTED

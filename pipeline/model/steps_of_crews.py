@@ -7,6 +7,7 @@ next step's as well, so that a step is credited with what it adds after the step
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -158,8 +159,7 @@ def _add_fault(
         sums.ratios[step] += share * np.exp(log_ratio)
         sums.draws[step] += share * np.exp(drawn)
     sums.bare += share
-    sums_of = np.column_stack([np.bincount(groups, fit.bare * column, n_crews) for column in found.values.T])
-    means = sums_of / np.where(bare > 0, bare, 1.0)[:, None]
+    means = _by_crew(found.values, fit.bare, groups, n_crews) / np.where(bare > 0, bare, 1.0)[:, None]
     return np.asarray((means - bare @ means / bare.sum()) * fit.beta)
 
 
@@ -182,11 +182,16 @@ def _multiplied(found: CrewValues, groups: NDArray[np.int64], fit: _Fitted, forw
     n_crews = len(found.mean_error)
     total = np.asarray(np.bincount(groups, mass, n_crews), dtype=np.float64)
     safe = np.where(total > 0, total, 1.0)[:, None]
-    slope = np.column_stack([np.bincount(groups, moves * column, n_crews) for column in values.T]) / safe
-    missing = np.column_stack([np.bincount(groups, moves * column, n_crews) for column in is_missing.T]) / safe
+    slope = _by_crew(values, moves, groups, n_crews) / safe
+    missing = _by_crew(is_missing, moves, groups, n_crews) / safe
     of_mean = ((missing * effects) ** 2 * found.mean_error[:, :until]).sum(axis=1)
     of_doors = np.bincount(groups, moves**2 * np.expm1(spread), n_crews) / safe[:, 0] ** 2
     return _Multiplied(total, slope @ forward, np.sqrt(of_mean + of_doors))
+
+
+def _by_crew(columns: NDArray[Any], weights: Floats, groups: NDArray[np.int64], n_crews: int) -> Floats:
+    """(G, q) weighted sums of the columns (n, q) over each crew's doors, column by column: a copy of all is large."""
+    return np.column_stack([np.bincount(groups, weights * column, n_crews) for column in columns.T])
 
 
 def _add_others(sums: _Sums, episodes: int) -> None:

@@ -20,6 +20,12 @@ class CrossProducts:
     by_group: Floats
     weights: Floats
 
+    @property
+    def within(self) -> Floats:
+        """(p, p) products of the columns less their groups' means: what differs between groups is left out."""
+        weights = np.where(self.weights > 0, self.weights, 1.0)[:, None]
+        return np.asarray(self.products - (self.by_group / weights).T @ self.by_group)
+
 
 def cross_products(matrix: Floats, weights: Floats, groups: NDArray[np.int64]) -> CrossProducts:
     """The sums for a matrix (n, p), one row or more, weights (n,) and group numbers (n,) 0..G-1 in ascending order."""
