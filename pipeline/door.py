@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.errors import UserError, nearest
 from pipeline.folders import chosen_output
 from pipeline.publish import RESULTS
+from pipeline.report.catalogue_words import WORDS
 from pipeline.run import RECORDS
 from pipeline.warehouse import attach, open_results
 
@@ -57,9 +58,9 @@ _CALLBACKS = """
     WHERE l.install_id = $id ORDER BY c.reported_on, l.callback_id
 """
 # what accounts for most first, what nothing accounts for last
-_CAUSES = """
+_CAUSES = f"""
     SELECT a.callback_id, a.deviation, a.share, a.low, a.high, a.faults, a.value, a.good_value, a.unit, a.unrecorded,
-        a.is_recorded, coalesce(nullif(d.words, ''), replace(a.deviation, '_', ' ')) AS words
+        a.is_recorded, {WORDS.format(table="d", name="a.deviation")} AS words
     FROM callback_causes AS a LEFT JOIN catalogue_deviations AS d ON d.name = a.deviation
     WHERE a.install_id = $id
     ORDER BY a.callback_id, a.deviation = 'unexplained', a.share DESC, a.deviation

@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from pipeline.report.catalogue_words import WORDS
+from pipeline.report.catalogue_words import DEVIATION_WORDS
 from pipeline.report.numbers import Interval, interval
 
 # row `all` stands in callback_rates as well
 CREW_STEPS = f"""
     SELECT through_steps.crew, through_steps.step, through_steps.step_order, through_steps.ratio, through_steps.low,
-        through_steps.high, {WORDS.format(table="deviation", name="through_steps.deviation")} AS words
+        through_steps.high, {DEVIATION_WORDS} AS words
     FROM through_steps
     JOIN catalogue_deviations AS deviation ON deviation.name = through_steps.deviation
     WHERE through_steps.step <> 'all'

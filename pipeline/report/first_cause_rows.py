@@ -2,19 +2,19 @@
 
 from dataclasses import dataclass
 
-from pipeline.report.catalogue_words import WORDS
+from pipeline.report.catalogue_words import WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
 
 UNEXPLAINED = "unexplained"
 FIRST_CAUSES = f"""
     SELECT found.*, {WORDS.format(table="deviation", name="found.deviation")} AS words,
         (
-            SELECT string_agg(coalesce(nullif(kind.words, ''), replace(part.fault, '_', ' ')), ', ' ORDER BY part.at)
+            SELECT string_agg({fault_words("part.fault")}, ', ' ORDER BY part.at)
             FROM (
                 SELECT unnest(string_split(found.faults, '; ')) AS fault,
                     generate_subscripts(string_split(found.faults, '; '), 1) AS at
             ) AS part
-            LEFT JOIN catalogue_faults AS kind ON kind.name = part.fault
+            LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = part.fault
         ) AS fault_words
     FROM first_causes AS found
     LEFT JOIN catalogue_deviations AS deviation ON deviation.name = found.deviation
