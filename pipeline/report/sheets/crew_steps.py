@@ -1,7 +1,5 @@
 """Why crews differ: what goes with the steps measured and what is left; for the owner and the trainer."""
 
-import polars as pl
-
 from pipeline.report.crew_step_rows import CrewStep
 from pipeline.report.downloads import download
 from pipeline.report.numbers import Interval, as_name, capital, count, counted
@@ -72,11 +70,8 @@ def steps_table(steps: list[CrewStep], results: Results) -> list[Block]:
         (as_name(step.crew), step.step, step.times.words() if step.times else "", as_name(step.words))
         for step in steps[:MOST_ROWS]
     )
-    return [Table("brought", says, COLUMNS, rows, "", frozenset(), download("through_steps", _saved(results)))]
-
-
-def _saved(results: Results) -> pl.DataFrame:
-    return results.table("through_steps").sort("crew", "step_order")
+    saved = download("through_steps", results.table("through_steps").sort("crew", "step_order"))
+    return [Table("brought", says, COLUMNS, rows, "", frozenset(), saved)]
 
 
 def _more(crews: list[CrewRate] | list[tuple[str, list[CrewStep]]]) -> str:

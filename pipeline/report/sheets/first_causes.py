@@ -22,9 +22,8 @@ COLUMNS = (
 )
 
 
-def first_cause_figure(results: Results, effects: list[Effect], firm: Firm) -> list[Block]:
+def first_cause_figure(found: list[FirstCause], effects: list[Effect], firm: Firm) -> list[Block]:
     """The figure; nothing where no callback counts, or no cause enters."""
-    found = results.first_causes()
     causes = [row for row in found if row.is_cause]
     if not causes:
         return []
@@ -34,14 +33,13 @@ def first_cause_figure(results: Results, effects: list[Effect], firm: Firm) -> l
         words.HOW, words.unexplained(found), words.by_cost(found, firm.currency),
         words.why_orders_differ(found, effects), more if len(causes) > MOST_DRAWN else "",
     )  # fmt: skip
-    title = "In how many callbacks each cause stands first"
-    drawing = draw(lambda is_narrow: first_causes_chart(shown, is_narrow), "first", title, words.says(found))
-    return [Figure("first", words.says(found), " ".join(filter(None, parts)), drawing, words.do(found, effects))]
+    says, title = words.says(found), "In how many callbacks each cause stands first"
+    drawing = draw(lambda is_narrow: first_causes_chart(shown, is_narrow), "first", title, says)
+    return [Figure("first", says, " ".join(filter(None, parts)), drawing, words.do(found, effects))]
 
 
-def first_cause_table(results: Results, firm: Firm) -> list[Block]:
+def first_cause_table(found: list[FirstCause], firm: Firm, results: Results) -> list[Block]:
     """The table behind the figure."""
-    found = results.first_causes()
     if not any(row.is_cause for row in found):
         return []
     says = f"The table behind: first causes of {counted(found[0].callbacks, 'callback')}"
@@ -58,5 +56,5 @@ def _cells(row: FirstCause, firm: Firm) -> tuple[str, ...]:
         count(row.first),
         row.firsts.words(100, " %") if row.firsts else "",
         row.part.words(100, " %") if row.part else "",
-        money(row.cost, firm.currency) if row.cost is not None else "not known",
+        money(row.cost, firm.currency),
     )

@@ -50,16 +50,16 @@ HOW_MAP = (
 
 def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the causes sheet."""
-    effects = results.effects()
+    effects, first_causes = results.effects(), results.first_causes()
     lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
         *_effect_figures(words.causes(effects)),
-        *first_cause_figure(results, effects, firm),
+        *first_cause_figure(first_causes, effects, firm),
         *dose_blocks(results, effects, firm.currency),
         *parts_blocks(results),
         _open_questions(effects),
         *limit_blocks(results.limits()),
-        *first_cause_table(results, firm),
+        *first_cause_table(first_causes, firm, results),
         *variants_table(effects),
         *symptoms_table(results.recorded()),
         *([_pairs_table(effects, results.table("effects"))] if effects else []),

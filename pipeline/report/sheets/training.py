@@ -35,18 +35,18 @@ TOLD = {1: "more often out", -1: "less often out", 0: "cannot be told"}
 
 def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the weak-steps sheet."""
-    weak_steps, outs = results.weak_steps(), results.crew_outs()
+    weak_steps, outs, crew_steps = results.weak_steps(), results.crew_outs(), results.crew_steps()
     steps = words.by_step(weak_steps)
     lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
     blocks = (
         *([_overview(steps)] if steps else []),
         *practice_list(weak_steps),
-        *steps_of_crews(results.crew_steps()),
+        *steps_of_crews(crew_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
         *([_table(weak_steps, results)] if weak_steps else []),
-        *steps_table(results.crew_steps(), results),
+        *steps_table(crew_steps, results),
     )
     cautions = (NO_RANKING, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions)
