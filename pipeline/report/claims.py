@@ -1,10 +1,9 @@
 """How often strong claims held on simulated firms, as the calibration study wrote it down."""
 
 import tomllib
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from pipeline.report.numbers import Interval
 
@@ -45,9 +44,5 @@ class Study:
 def claims_study(file: Path = FILE) -> Study:
     """The file's content. Raises KeyError where a part is missing."""
     read = tomllib.loads(file.read_text(encoding="utf-8"))
-    scenarios = tuple(_claims(part) for part in read["scenario"])
-    return Study(read["measured_on"], read["seed"], read["doors"], _claims(read["all"]), scenarios)
-
-
-def _claims(part: dict[str, Any]) -> Claims:
-    return Claims(**{field.name: part[field.name] for field in fields(Claims) if field.name in part})
+    scenarios = tuple(Claims(**part) for part in read["scenario"])
+    return Study(read["measured_on"], read["seed"], read["doors"], Claims(**read["all"]), scenarios)

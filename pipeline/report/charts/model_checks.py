@@ -18,7 +18,7 @@ def order_chart(checks: list[ModelCheck], is_narrow: bool) -> alt.LayerChart:
     if not drawn:
         return nothing_to_draw("Too few callbacks came later to judge by.", is_narrow)
     layout = RowLayout(tuple(_label(check) for check, _ in drawn), is_narrow)
-    low = min(LEAST, *(interval.low for _, interval in drawn)) if drawn else LEAST
+    low = min(LEAST, *(interval.low for _, interval in drawn))
     board = layout.board(low, MOST, "% of pairs of doors ranked rightly")
     digits = one_precision([interval for _, interval in drawn])
     pairs = list(zip(drawn, layout.lines, strict=True))

@@ -1,8 +1,8 @@
 """The part of the methods sheet about strong claims on simulated firms."""
 
-from pipeline.report.claims import Claims, claims_study
+from pipeline.report.claims import Claims, Study
 from pipeline.report.numbers import count, number
-from pipeline.report.sheet import Block, Passage, Table
+from pipeline.report.sheet import Passage, Table
 from pipeline.report.words import claims as words
 
 COLUMNS = (
@@ -15,18 +15,16 @@ COLUMNS = (
 )
 
 
-def claims_passage() -> list[Block]:
+def claims_passage(study: Study) -> Passage:
     """How often strong claims hold."""
-    study = claims_study()
-    return [Passage("claims", words.says(study), (words.how(study), words.do(study)))]
+    return Passage("claims", words.says(study), (words.how(study), words.do(study)))
 
 
-def claims_table() -> list[Block]:
+def claims_table(study: Study) -> Table:
     """The same by kind of firm."""
-    study = claims_study()
-    rows = [_cells("all of them", study.whole), *(_cells(words.kind(each), each) for each in study.scenarios)]
+    rows = (_cells("all of them", study.whole), *(_cells(words.kind(each), each) for each in study.scenarios))
     says = "The table behind: strong claims by kind of simulated firm"
-    return [Table("claims-table", says, COLUMNS, tuple(rows), "", frozenset({1, 2, 4, 5}))]
+    return Table("claims-table", says, COLUMNS, rows, "", frozenset({1, 2, 4, 5}))
 
 
 def _cells(name: str, claims: Claims) -> tuple[str, ...]:

@@ -1,6 +1,7 @@
 """Sheet 6, methods: how the numbers are made, what they take for granted, whether they hold when seen otherwise."""
 
 from pipeline.report.charts.methods import ways_chart
+from pipeline.report.claims import claims_study
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
 from pipeline.report.method_rows import OtherWay
@@ -38,17 +39,17 @@ COLUMNS = (
 
 def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the methods sheet."""
-    ways = results.other_ways()
+    ways, checks, study = results.other_ways(), results.model_checks(), claims_study()
     assumed = tuple(Item(text, lead) for lead, text in words.ASSUMED)
     blocks = (
         *_ways_figure(ways),
         Listing("assumed", "What the numbers take for granted", assumed),
-        *claims_passage(),
-        *check_blocks(results),
+        claims_passage(study),
+        *check_blocks(checks),
         *blur_table(results),
         *_ways_table(ways, results),
-        *check_table(results),
-        *claims_table(),
+        *check_table(checks, results),
+        claims_table(study),
     )
     lead = (who_was_counted(firm, results.rates()), words.unmeasured_says(ways))
     return Sheet(NAME, title_block, words.headline(ways), tuple(filter(None, lead)), blocks, (ASSOCIATION, DEFER))

@@ -28,12 +28,11 @@ HOW_TABLE = (
 )
 
 
-def check_blocks(results: Results) -> list[Block]:
+def check_blocks(checks: list[ModelCheck]) -> list[Block]:
     """The section; one passage where there are too few callbacks."""
-    checks = results.model_checks()
     says = words.says(checks)
     if not words.judged(checks):
-        return [Passage("checks", says, (words.needed(checks),))]
+        return [Passage("checks", says, (words.do(checks),))]
     drawing = draw(lambda is_narrow: order_chart(checks, is_narrow), "checks", "Plain model and challenger", says)
     return [
         Figure("checks", says, words.HOW, drawing, words.do(checks)),
@@ -41,9 +40,8 @@ def check_blocks(results: Results) -> list[Block]:
     ]
 
 
-def check_table(results: Results) -> list[Block]:
+def check_table(checks: list[ModelCheck], results: Results) -> list[Block]:
     """The table behind it; nothing where no fault can be looked at."""
-    checks = results.model_checks()
     if not checks:
         return []
     frame = download("model_checks", results.table("model_checks"))

@@ -44,10 +44,10 @@ def _looks(missed: list[ModelCheck]) -> str:
 
 
 def do(checks: list[ModelCheck]) -> str:
-    """What follows from it."""
+    """What follows from it; where nothing could be judged, how many callbacks there are and how many it takes."""
     known = judged(checks)
     if not known:
-        return needed(checks)
+        return _needed(checks)
     if any(check.verdict == MISSED for check in known):
         return (
             "See on sheet 2 whether the risk bends or jumps with what is named, and have doors with more than one of "
@@ -59,8 +59,7 @@ def do(checks: list[ModelCheck]) -> str:
     )
 
 
-def needed(checks: list[ModelCheck]) -> str:
-    """How many callbacks there are and how many it takes."""
+def _needed(checks: list[ModelCheck]) -> str:
     if not checks:
         return "No fault has ten first callbacks yet; this takes 30 of one to learn from and 30 later ones to judge by."
     most = max(checks, key=lambda check: (not check.is_all, min(check.before, check.came)))
@@ -71,11 +70,8 @@ def needed(checks: list[ModelCheck]) -> str:
 
 
 def beside(checks: list[ModelCheck]) -> list[str]:
-    """When it was cut, how the challenger compares, and how large differences and level came out."""
-    known = judged(checks)
-    if not known:
-        return []
-    first = known[0]
+    """When it was cut, how the challenger compares, how large differences and level came out; of what was judged."""
+    first = judged(checks)[0]
     learned = (
         f"Both learned from {counted(first.before, 'first callback')} up to {day(first.cut_on)} and were judged on "
         f"{count(first.came)} that came later, on {counted(first.doors, 'door')}. Of every hundred pairs the trees "
