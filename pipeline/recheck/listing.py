@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from pipeline.report.words.common import crew_name
+from pipeline.report.numbers import counted
+from pipeline.report.words.common import crew_name, sentence
 from pipeline.sheets.cautions import CAUTIONS, DEFERS
 
 MOST_LOOKS = 30
@@ -47,7 +48,7 @@ class Look:
     @property
     def do(self) -> str:
         """What to do, as a sentence."""
-        return f"{_capital(self.first['do'])}."
+        return sentence(self.first["do"])
 
 
 @dataclass(frozen=True)
@@ -159,10 +160,7 @@ class RecheckList:
 
     def against(self, look: Look) -> str:
         """The faults that a look spares: `water ingress 23 % (14 to 35 %), 3.1 times the usual door`."""
-        told = [
-            f"{self.fault(row)} {chance_words(row)}, {row['risk_ratio']:.1f} times the usual door" for row in look.rows
-        ]
-        return "; ".join(told)
+        return "; ".join(f"{self.fault(row)} {chance_words(row)}, {usual_words(row)}" for row in look.rows)
 
     def fault(self, row: dict[str, Any]) -> str:
         """The fault in words."""
@@ -245,7 +243,7 @@ def others_of(door: DoorRisk) -> Others | None:
     others = door.rows[MOST_FAULTS:]
     if not others:
         return None
-    return Others(f"{len(others)} other fault{'s' if len(others) > 1 else ''}", DoorRisk(others).chance)
+    return Others(counted(len(others), "other fault"), DoorRisk(others).chance)
 
 
 def worth(look: Look) -> str:
@@ -266,7 +264,3 @@ def _look_json(look: Look) -> dict[str, Any]:
     same = {name: look.first[name] for name in ("install_id", "crew", "step", "deviation", "because", "do", "minutes")}
     faults = [row["fault"] for row in look.rows]
     return {**same, "faults": faults, "avoided": look.avoided, "avoided_per_minute": look.per_minute}
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -19,6 +19,7 @@ from pipeline.recheck.listing import (
     percent,
     worth,
 )
+from pipeline.report.numbers import capital
 from pipeline.report.words.common import crew_name
 
 
@@ -63,7 +64,7 @@ def _looks(listing: RecheckList) -> Table:
 
 def _what(listing: RecheckList, look: Look) -> Text:
     against = f"Against {listing.against(look)}."
-    return Text.assemble(_capital(look.because), "\n", (look.do, "bold"), "\n", against)
+    return Text.assemble(capital(look.because), "\n", (look.do, "bold"), "\n", against)
 
 
 def _doors(listing: RecheckList) -> Table:
@@ -87,7 +88,3 @@ def _add_door(table: Table, listing: RecheckList, door: DoorRisk) -> None:
     if others := others_of(door):
         table.add_row(Padding(f"{others.count} together", (0, 0, 0, 2)), percent(others.chance))
     table.add_row()
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
