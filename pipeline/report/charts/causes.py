@@ -4,11 +4,19 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
+from pipeline.report.charts.layout import (
+    Label,
+    RowLayout,
+    doublings,
+    interval_line,
+    linear_reach,
+    log_reach,
+    nothing_to_draw,
+)
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import Interval, count, counted, number, one_precision, percent
+from pipeline.report.numbers import Interval, count, counted, one_precision, percent
 from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
 from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -68,9 +76,8 @@ def _line(effect: Effect, interval: Interval, y: float, digits: int) -> Dimensio
 
 def finding_line(interval: Interval, y: float, digits: int, evidence: str) -> Dimension:
     """A dot in ink for strong evidence, a diamond in blue for a hint, else a grey ring."""
-    ends = (interval.low, interval.high, interval.estimate)
     pencil, shape = PENCIL.get(evidence, GREY), SHAPE.get(evidence, "circle")
-    return Dimension(*ends, y, number(interval.estimate, digits), pencil, shape, evidence == "strong")
+    return interval_line(interval, y, digits, pencil, shape, evidence == "strong")
 
 
 def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:

@@ -13,8 +13,8 @@ import altair as alt
 
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import fitted, width
-from pipeline.report.marks import Board, Layers, note, row, words_at
-from pipeline.report.numbers import Interval
+from pipeline.report.marks import Board, Dimension, Layers, note, row, words_at
+from pipeline.report.numbers import Interval, number
 from pipeline.report.theme import INK
 
 FARTHEST_RATIO = 16.0
@@ -93,6 +93,14 @@ class RowLayout:
         if not self.is_narrow:
             return 7 if self._has_behind else 0
         return 18 if self.is_dense else self.step - 20
+
+
+def interval_line(
+    interval: Interval, y: float, digits: int, pencil: str = INK, shape: str = "circle", is_filled: bool = True
+) -> Dimension:
+    """An interval as a line with its number, to `digits` decimals, in the row `y`."""
+    shown = number(interval.estimate, digits)
+    return Dimension(interval.low, interval.high, interval.estimate, y, shown, pencil, shape, is_filled)
 
 
 def linear_reach(intervals: Sequence[Interval], datum: float = 0.0) -> tuple[float, float]:

@@ -2,10 +2,10 @@
 
 import altair as alt
 
-from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
+from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
 from pipeline.report.check_rows import ModelCheck
-from pipeline.report.marks import Dimension, chain_line, dimension_lines, points_on
-from pipeline.report.numbers import count, counted, number, one_precision
+from pipeline.report.marks import chain_line, dimension_lines, points_on
+from pipeline.report.numbers import count, counted, one_precision
 from pipeline.report.theme import BLUE, INK, RED, SHEET
 from pipeline.report.words.model_checks import MISSED, judged
 
@@ -22,10 +22,7 @@ def order_chart(checks: list[ModelCheck], is_narrow: bool) -> alt.LayerChart:
     board = layout.board(low, MOST, "% of pairs of doors ranked rightly")
     digits = one_precision([interval for _, interval in drawn])
     pairs = list(zip(drawn, layout.lines, strict=True))
-    lines = [
-        Dimension(each.low, each.high, each.estimate, y, number(each.estimate, digits), INK, "circle", True)
-        for (_, each), y in pairs
-    ]
+    lines = [interval_line(interval, y, digits) for (_, interval), y in pairs]
     rings = [
         {
             "at": board.clipped(100 * (check.c_challenger or 0.5)), "y": y + 9, "fill": SHEET,

@@ -2,7 +2,15 @@
 
 import altair as alt
 
-from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
+from pipeline.report.charts.layout import (
+    Label,
+    RowLayout,
+    doublings,
+    interval_line,
+    linear_reach,
+    log_reach,
+    nothing_to_draw,
+)
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
 from pipeline.report.numbers import Interval, count, number, one_precision
 from pipeline.report.rows import CrewRate, Tally
@@ -50,9 +58,8 @@ def _lines(drawn: list[tuple[CrewRate, Interval]], ys: list[float]) -> list[Dime
 
 
 def _line(rate: CrewRate, interval: Interval, y: float, digits: int) -> Dimension:
-    ends = (interval.low, interval.high, interval.estimate)
     shape = "diamond" if rate.hint else "circle"
-    return Dimension(*ends, y, number(interval.estimate, digits), _pencil(rate), shape, rate.side != 0)
+    return interval_line(interval, y, digits, _pencil(rate), shape, rate.side != 0)
 
 
 def _rate_label(rate: CrewRate) -> Label:

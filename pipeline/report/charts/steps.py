@@ -4,7 +4,7 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
+from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
 from pipeline.report.drawing import NARROW, WIDE
 from pipeline.report.lettering import fitted, without_common_word
 from pipeline.report.marks import (
@@ -20,7 +20,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import Interval, counted, natural, number, one_precision, percent
+from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
 from pipeline.report.rows import WeakStep
 from pipeline.report.theme import CHAIN, GREY, INK
 
@@ -65,8 +65,7 @@ def _lines(drawn: list[tuple[WeakStep, Interval]], ys: list[float]) -> list[Dime
 
 
 def _line(weak: WeakStep, interval: Interval, y: float, digits: int) -> Dimension:
-    low, high, value = 100 * interval.low, 100 * interval.high, 100 * interval.estimate
-    return Dimension(low, high, value, y, number(value, digits), _pencil(weak), "circle", weak.side != 0)
+    return interval_line(interval.scaled(100), y, digits, _pencil(weak), is_filled=weak.side != 0)
 
 
 def _expected(weak: WeakStep, interval: Interval, y: float) -> Dimension:

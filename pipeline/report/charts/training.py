@@ -2,9 +2,9 @@
 
 import altair as alt
 
-from pipeline.report.charts.layout import Label, RowLayout, doublings, log_reach, nothing_to_draw
+from pipeline.report.charts.layout import Label, RowLayout, doublings, interval_line, log_reach, nothing_to_draw
 from pipeline.report.marks import Dimension, chain_line, dimension_lines
-from pipeline.report.numbers import Interval, number, one_precision
+from pipeline.report.numbers import Interval, one_precision
 from pipeline.report.theme import GREY, INK
 from pipeline.report.training_rows import TrainingEffect
 from pipeline.report.words.training import TIMES_OF, beside, doors, name, worth_a_line
@@ -31,10 +31,7 @@ def training_chart(effects: list[TrainingEffect], is_narrow: bool) -> alt.LayerC
 
 def _line(effect: TrainingEffect, change: Interval, y: float, digits: int) -> Dimension:
     shape = "circle" if effect.is_of_crew else "diamond"
-    shown = number(change.estimate, digits)
-    return Dimension(
-        change.low, change.high, change.estimate, y, shown, _pencil(change), shape, is_filled=change.side != 0
-    )
+    return interval_line(change, y, digits, _pencil(change), shape, change.side != 0)
 
 
 def _pencil(change: Interval) -> str:
