@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from statistics import median_high
@@ -54,7 +55,7 @@ class Interval:
         scaled = self.scaled(scale)
         if digits is None or not scaled._keeps_its_side(digits):
             digits = scaled.decimals()
-        shown = _times if self.datum == 1.0 and scale == 1.0 else number
+        shown = self._writer(scale)
         if shown is _times and self.low > MOST_TIMES:
             return f"{_times(self.low, digits)}{unit}"
         return f"{shown(scaled.estimate, digits)}{unit} ({shown(scaled.low, digits)} to {shown(scaled.high, digits)})"
@@ -62,8 +63,11 @@ class Interval:
     def middle(self, scale: float = 1.0) -> str:
         """The estimate alone, rounded as in `words`."""
         scaled = self.scaled(scale)
-        shown = _times if self.datum == 1.0 and scale == 1.0 else number
+        shown = self._writer(scale)
         return shown(scaled.estimate, scaled.decimals())
+
+    def _writer(self, scale: float) -> Callable[[float, int], str]:
+        return _times if self.datum == 1.0 and scale == 1.0 else number
 
     def scaled(self, scale: float) -> "Interval":
         """The same in another unit."""
