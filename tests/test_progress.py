@@ -1,11 +1,10 @@
 """What a run tells while it works: a bar on a terminal, plain lines in a pipe, nothing when asked to be quiet."""
 
-import os
 import re
 import subprocess
 import sys
 
-import pytest
+from tests.terminal import on_a_terminal
 
 TELLS = (
     "import sys\nfrom pipeline.progress import showing\n"
@@ -21,22 +20,9 @@ def run(*arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, check=True)
 
 
-def on_a_terminal(**environment: str) -> str:
+def told_on_a_terminal(**environment: str) -> str:
     """What a terminal would have been sent on standard error."""
-    pty = pytest.importorskip("pty")
-    ours, theirs = pty.openpty()
-    command = [sys.executable, "-c", TELLS]
-    variables = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "80", **environment}
-    subprocess.run(command, stderr=theirs, stdout=subprocess.DEVNULL, env=variables, check=True)
-    os.close(theirs)
-    sent = b""
-    try:
-        while piece := os.read(ours, 4096):
-            sent += piece
-    except OSError:  # the other end is closed
-        pass
-    os.close(ours)
-    return sent.decode()
+    return on_a_terminal([sys.executable, "-c", TELLS], "stderr", **environment)
 
 
 def test_a_pipe_gets_plain_lines_apart_from_the_answers():
@@ -51,7 +37,7 @@ def test_quiet_tells_only_the_answers():
 
 
 def test_a_terminal_gets_a_bar_and_the_sentences():
-    sent = on_a_terminal()
+    sent = told_on_a_terminal()
     assert "Building effects" in sent
     assert "Built 40 tables [3 s]." in sent
     assert "\x1b[" in sent
@@ -59,12 +45,12 @@ def test_a_terminal_gets_a_bar_and_the_sentences():
 
 def test_no_color_is_respected():
     colours = [f"\x1b[{code}m" for code in range(30, 38)] + ["\x1b[38;"]
-    assert any(colour in on_a_terminal(NO_COLOR="") for colour in colours)
-    assert not any(colour in on_a_terminal(NO_COLOR="1") for colour in colours)
+    assert any(colour in told_on_a_terminal(NO_COLOR="") for colour in colours)
+    assert not any(colour in told_on_a_terminal(NO_COLOR="1") for colour in colours)
 
 
 def test_the_bar_has_our_own_blue_and_none_of_the_red_of_a_failure():
-    sent = on_a_terminal(NO_COLOR="", COLORTERM="truecolor")
+    sent = told_on_a_terminal(NO_COLOR="", COLORTERM="truecolor")
     shades = [tuple(map(int, shade)) for shade in re.findall(r"\x1b\[38;2;(\d+);(\d+);(\d+)m", sent)]
     assert (31, 95, 168) in shades
     assert all(red <= green <= blue for red, green, blue in shades)

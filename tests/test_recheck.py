@@ -1,9 +1,7 @@
 """`fitback recheck`: new doors judged by a firm's results; what cannot be asked; nothing recorded; nothing written."""
 
 import json
-import os
 import re
-import subprocess
 import sys
 
 import polars as pl
@@ -15,6 +13,7 @@ from pipeline.demo import simulate, write_firm
 from pipeline.progress import Silence
 from pipeline.recheck.listing import RecheckList, calibration_sentence
 from pipeline.run import run_firm
+from tests.terminal import on_a_terminal
 
 COLUMNS = ["install_id", "crew", "fault", "risk", "risk_ratio", "because", "do"]
 
@@ -46,13 +45,20 @@ def ask(here, monkeypatch):
     return lambda *words: CliRunner().invoke(app, ["recheck", *words])
 
 
-def rows_of(ask):
-    told = json.loads(ask("firm", "--doors", "new", "--json").stdout)
-    return told, pl.DataFrame(told["rows"], infer_schema_length=None)
+@pytest.fixture(scope="module")
+def told(here):
+    """What a program is told of the new doors."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.chdir(here)
+        return json.loads(CliRunner().invoke(app, ["recheck", "firm", "--doors", "new", "--json"]).stdout)
 
 
-def test_a_bad_door_is_riskier_than_a_good_one_and_says_why(ask):
-    told, rows = rows_of(ask)
+@pytest.fixture(scope="module")
+def rows(told):
+    return pl.DataFrame(told["rows"], infer_schema_length=None)
+
+
+def test_a_bad_door_is_riskier_than_a_good_one_and_says_why(told, rows):
     assert told["doors"] == 3
     assert set(COLUMNS) <= set(rows.columns)
     risk = {name: rows.filter(install_id=name)["risk"].sum() for name in ("BAD", "GOOD")}
@@ -131,8 +137,7 @@ def test_the_slope_is_told_as_far_as_its_interval_goes(slope, low, high, says):
     assert f"205 later callbacks, differences between doors were {slope:.2f} ({low:.2f} to {high:.2f}) times" in told
 
 
-def test_a_door_with_nothing_recorded_is_told_what_to_measure_first(ask):
-    _, rows = rows_of(ask)
+def test_a_door_with_nothing_recorded_is_told_what_to_measure_first(rows):
     blank = rows.filter(pl.col("install_id") == "BLANK")
     assert set(blank["because"]) == {"nothing recorded"}
     assert blank["do"].drop_nulls().str.contains(" first: ").all()
@@ -150,31 +155,18 @@ def test_the_list_tells_calibration_and_cautions_and_writes_nothing(ask, here):
     assert sorted(path for path in here.rglob("*")) == before
 
 
-def on_a_terminal(here, width):
+def shown_at(here, width):
     """What a terminal of that width shows, without what moves and colours."""
-    pty = pytest.importorskip("pty")
-    ours, theirs = pty.openpty()
     command = [sys.executable, "-m", "pipeline", "recheck", "firm", "--doors", "new", "--quiet"]
-    variables = {**os.environ, "TERM": "xterm-256color", "COLUMNS": str(width)}
-    running = subprocess.Popen(command, stdout=theirs, env=variables, cwd=here)
-    os.close(theirs)
-    sent = b""
-    try:
-        while piece := os.read(ours, 4096):
-            sent += piece
-    except OSError:  # the other end is closed
-        pass
-    os.close(ours)
-    assert running.wait() == 0
-    return re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", sent.decode()).replace("\r", "")
+    sent = on_a_terminal(command, "stdout", here, COLUMNS=str(width))
+    return re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", sent).replace("\r", "")
 
 
 @pytest.mark.parametrize("width", [60, 120])
-def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, ask, width):
-    shown = on_a_terminal(here, width)
+def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, told, width):
+    shown = shown_at(here, width)
     assert max(len(line) for line in shown.splitlines()) <= width
     assert "…" not in shown
-    told = json.loads(ask("firm", "--doors", "new", "--json").stdout)
     words = re.sub(r"[\s\d]+", "", shown)
     for look in told["look_again"][:30]:
         assert re.sub(r"[\s\d]+", "", look["do"])[1:] in words
