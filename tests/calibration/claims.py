@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.demo.scenarios import DOORS, SCENARIOS
 from pipeline.stats.intervals import share_interval
-from tests.calibration.lines import COVERED, FOUND_OF_TRUTH, answered, strong
+from tests.calibration.lines import COVERED, FOUND_OF_TRUTH, answered, causes, strong
 
 HEAD = """# Claims called strong on simulated firms whose truth is known; written by `make calibrate`, shown on
 # the methods sheet. held: claims whose 95 % interval held the truth; false: claims of what has no effect, which never
@@ -42,7 +42,7 @@ def _as_if_apart(claims: pl.DataFrame) -> tuple[float, float]:
 
 def _table(head: str, name: str, claims: pl.DataFrame, firms: int) -> str:
     held = int(claims["is_held"].sum())
-    real = claims.filter("is_cause")
+    real = causes(claims)
     share = share_interval(*_as_if_apart(claims))
     lines = [head, *([f'name = "{name}"'] if name else []), f"firms = {firms}", f"claims = {claims.height}"]
     lines += [f"held = {held}", f"false = {claims.height - real.height}"]
