@@ -22,6 +22,11 @@ ANSWER = list(EFFECT)[list(EFFECT).index("hazard_ratio") :]  # what a pair has o
 TOO_FEW = dict.fromkeys(ANSWER) | {"evidence": "too_few", "note": "too few first callbacks"}
 
 
+def plain(text: str) -> str:
+    """A sentence without what keeps a number and its unit on one line."""
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
 def effect(**changed: Any) -> Effect:
     """A strong cause, sill out of level → stiff running."""
     return Effect(**(EFFECT | changed))

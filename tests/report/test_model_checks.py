@@ -3,12 +3,11 @@
 from pipeline.report.claims import FILE, Claims, claims_study
 from pipeline.report.words import claims as words_of_claims
 from tests.report.invented_checks import checks, nothing_missed
-
-KEPT = "\N{NO-BREAK SPACE}"
+from tests.report.samples import plain
 
 
 def plain_text(page: str) -> str:
-    return page.replace(KEPT, " ").replace('<span class="quiet">', "").replace("</span>", "")
+    return plain(page).replace('<span class="quiet">', "").replace("</span>", "")
 
 
 def test_what_is_missed_is_named_with_where_to_look(pages):

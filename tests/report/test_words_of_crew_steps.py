@@ -8,12 +8,11 @@ import pytest
 from pipeline.report.crew_step_rows import CrewStep
 from pipeline.report.rows import CrewRate
 from pipeline.report.words import crew_steps as words
+from tests.report.samples import crew_rate
 
-RATE = CrewRate(
-    crew="Birch", doors=90, door_years=109.3, callbacks=57, callbacks_all=67, cost=None, cost_known=0, rate=52.0,
-    rate_low=39.0, rate_high=68.0, expected=35.3, fair_ratio=1.5, fair_low=1.14, fair_high=1.94, steps_ratio=1.56,
-    steps_low=1.21, steps_high=1.98, rest_ratio=1.03, rest_low=0.78, rest_high=1.36, place_low=7, place_high=10,
-    crews_compared=10, direct_rate=None, direct_low=None, direct_high=None, direct_note=None, funnel="above",
+RATE = crew_rate(
+    "Birch", (1.5, 1.14, 1.94), steps_ratio=1.56, steps_low=1.21, steps_high=1.98, rest_ratio=1.03, rest_low=0.78,
+    rest_high=1.36, funnel="above",
 )  # fmt: skip
 FRAME = CrewStep("Birch", "frame", 3, 1.34, 1.13, 1.57, "head not parallel to the sill")
 SILL = CrewStep("Birch", "sill", 2, 1.03, 0.97, 1.09, "sill out of level")

@@ -11,12 +11,7 @@ from hypothesis import strategies as st
 from pipeline.report.rows import Firm, Tally
 from pipeline.report.words import rates, steps
 from pipeline.report.words.common import crew_name, who_was_counted
-from tests.report.samples import crew_out, crew_rate, month_of, weak_step
-
-
-def plain(text: str) -> str:
-    return text.replace("\N{NO-BREAK SPACE}", " ")
-
+from tests.report.samples import crew_out, crew_rate, month_of, plain, weak_step
 
 FIRM = Firm("Invented", "EUR", date(2026, 6, 30), None, 1512, 2, date(2023, 7, 1), date(2026, 6, 1), 461, "run", True)
 WHOLE = crew_rate("all", None, callbacks=80, callbacks_all=96, door_years=800.0, doors=300)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from pipeline.report.first_cause_rows import FirstCause
 from pipeline.report.words import first_causes as words
-from tests.report.samples import effect
+from tests.report.samples import effect, plain
 
 TWIST = FirstCause(
     "jamb_twist", "frame twisted", "frame", "draught", 660, 59, 0.09, 0.06, 0.12, 0.05, 0.03, 0.08, 2200.0, 600
@@ -24,10 +24,6 @@ def ranked(*names):
                avoidable_per_year=20.0 - n, avoidable_low=8.0, avoidable_high=30.0)
         for n, name in enumerate(names)
     ]  # fmt: skip
-
-
-def plain(text):
-    return text.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_the_first_cause_and_what_none_explains_are_said_together():

@@ -8,12 +8,7 @@ import pytest
 from pipeline.report.intake_rows import DataCheck, FileAccount, Reason
 from pipeline.report.rows import Firm, Tally
 from pipeline.report.words import intake, letter
-from tests.report.samples import crew_rate, effect, nothing, open_pair, recorded, weak_step
-
-
-def plain(text: str) -> str:
-    return text.replace("\N{NO-BREAK SPACE}", " ")
-
+from tests.report.samples import crew_rate, effect, nothing, open_pair, plain, recorded, weak_step
 
 ACCOUNT = [
     FileAccount("installs", "installs.csv", "taken in", None, 100, 96, 3, 1),
