@@ -182,8 +182,8 @@ def sheets(
     folder = out or Path("fitback-sheets")
 
     def job() -> Summary:
-        from pipeline.sheets import write_sheets
         from pipeline.sheets.door import door_of
+        from pipeline.sheets.write import write_sheets
 
         return write_sheets(door_of(width, height, leaves), folder, door.strip(), firm)
 

@@ -1,5 +1,1 @@
 """Blank record sheets for one size of door: paper to write on, and workbooks that go back in without a mapping."""
-
-from pipeline.sheets.write import Blank, write_sheets
-
-__all__ = ["Blank", "write_sheets"]

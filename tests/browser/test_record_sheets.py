@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from pipeline.sheets import write_sheets
 from pipeline.sheets.door import door_of
+from pipeline.sheets.write import write_sheets
 from tests.browser.conftest import Opened
 
 SIZES = [((4200, 2100), 4), ((700, 2000), 1), ((12_000, 3000), 12)]

@@ -117,7 +117,7 @@ def test_the_cautions_stand_where_the_danger_is() -> None:
 
 
 def test_a_sheet_of_a_firm_is_written_from_its_folder(tmp_path: Path) -> None:
-    from pipeline.sheets import write_sheets
+    from pipeline.sheets.write import write_sheets
 
     text = 'firm = "Example Doors"\n[[limit]]\nname = "our bow"\ndeviation = "sill_bow"\nhigh = 1.5\n'
     (tmp_path / "fitback.toml").write_text(text, encoding="utf-8")

@@ -14,8 +14,8 @@ from openpyxl import load_workbook
 from pipeline.catalogue import load_catalogue
 from pipeline.ingest import take_in
 from pipeline.settings import load_settings
-from pipeline.sheets import write_sheets
 from pipeline.sheets.door import door_of
+from pipeline.sheets.write import write_sheets
 
 INSTALLS = "install_id,crew,fitted_on,width_mm,height_mm,leaves\nD-0042,Alder,2026-02-02,4200,2100,4\n"
 DAY = date(2026, 2, 2)
