@@ -17,7 +17,7 @@ from pipeline.ingest.matching.elimination import (
 )
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
-from pipeline.ingest.matching.headings import JOINT, without_number
+from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
@@ -163,7 +163,7 @@ def _stands_over_groups(grid: Grid, row: int) -> bool:
 
 
 def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
-    text = without_number(layout.heads.written[layout.heads.places[heading]])
+    text = without_number(layout.written(heading))
     likeness = likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
     likeness, told = _as_number_of(record, column.name, text, likeness, (evidence, layout.known))
@@ -266,7 +266,7 @@ def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> di
 
 def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """In a list of doors with their sizes, the crew where a heading says no more than by whom."""
-    found = [one for one in layout.evidence if one not in taken and set(words_of(_lower(one, layout))) <= _WHO]
+    found = [one for one in layout.evidence if one not in taken and set(words_of(layout.lowest(one))) <= _WHO]
     is_crew = len(found) == 1 and _bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[found[0]]) == 1.0
     why = "says by whom, in a list of doors"
     return {"crew": Placed(found[0], INSTALLS.name, "crew", SURE, why)} if is_crew else {}
@@ -290,7 +290,7 @@ def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Place
 def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
     """Of two columns named as numbers of jobs or doors, the one that counts the rows up is the callbacks' own."""
     used = {name: one for name, one in placed.items() if name in _NUMBERS_OF}
-    said = [one for one in layout.evidence if _likeness_of_a_number(_lower(one, layout)) >= SURE]
+    said = [one for one in layout.evidence if _likeness_of_a_number(layout.lowest(one)) >= SURE]
     named = list(dict.fromkeys([*said, *(one.heading for one in used.values())]))
     counted = [one for one in named if counts_rows(layout, one)]
     if len(named) != len(_NUMBERS_OF) - 1 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
@@ -322,11 +322,7 @@ def _likely_day(
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:
     """Whether the column of the doors' numbers is named as that of the jobs."""
-    return not door.is_above and column_likeness(INSTALLS.name, "job_no", _lower(door.heading, layout)) >= _LABEL_SURE
-
-
-def _lower(heading: str, layout: Layout) -> str:
-    return without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
+    return not door.is_above and column_likeness(INSTALLS.name, "job_no", layout.lowest(door.heading)) >= _LABEL_SURE
 
 
 def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:

@@ -1,6 +1,5 @@
 """What is written over several columns: a name or an address in parts, a number and its unit."""
 
-from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.vocabulary import parts_of, unit_named, words_of
 
@@ -21,9 +20,8 @@ def parts_beside(layout: Layout, column: str, first: str | None) -> tuple[str, .
 def _headings_of(layout: Layout, ways: tuple[tuple[str, ...], ...]) -> list[str]:
     return [
         heading
-        for heading, place in layout.heads.places.items()
-        if words_of(without_number(layout.heads.written[place]).rpartition(JOINT)[2]) in ways
-        and layout.evidence[heading].filled
+        for heading in layout.heads.places
+        if words_of(layout.lowest(heading)) in ways and layout.evidence[heading].filled
     ]
 
 
@@ -41,6 +39,7 @@ def units_beside(layout: Layout) -> dict[str, str]:
 
 
 def _is_of_units(layout: Layout, heading: str) -> bool:
-    written = without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
     texts = layout.evidence[heading].texts
-    return words_of(written)[-1:] == ("unit",) and bool(texts) and all(unit_named(text) for text in texts)
+    return (
+        words_of(layout.lowest(heading))[-1:] == ("unit",) and bool(texts) and all(unit_named(text) for text in texts)
+    )

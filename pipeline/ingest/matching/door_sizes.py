@@ -41,8 +41,8 @@ def length_along(layout: Layout, facts: Assignment, along: str, given: tuple[Cat
     placed = facts.placed.get(f"{along}_mm")
     if placed is None or placed.is_above or placed.is_sheet:
         return None
-    written = layout.heads.written[layout.heads.places[placed.heading]]
+    written = layout.written(placed.heading)
     if beside := units_beside(layout).get(placed.heading):
-        return Source(heading=written, unit_heading=layout.heads.written[layout.heads.places[beside]])
+        return Source(heading=written, unit_heading=layout.written(beside))
     unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
     return None if doubt else Source(heading=written, unit=None if unit == "mm" else unit)

@@ -12,7 +12,6 @@ from statistics import median
 
 from pipeline.ingest.dates import DAY_FIRST, possible_days
 from pipeline.ingest.matching.evidence import Evidence
-from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.vocabulary import elsewhere, words_of
 from pipeline.ingest.records import CALLBACKS, INSTALLS, Record
@@ -77,8 +76,7 @@ def _only(headings: list[str]) -> str | None:
 
 def is_elsewhere(heading: str, layout: Layout) -> bool:
     """Whether a heading tells of something kept beside the doors: an invoice, a delivery."""
-    written = without_number(layout.heads.written[layout.heads.places[heading]]).rpartition(JOINT)[2]
-    return bool(set(words_of(written)) & elsewhere())
+    return bool(set(words_of(layout.lowest(heading))) & elsewhere())
 
 
 def _are_numbers(layout: Layout, heading: str) -> bool:

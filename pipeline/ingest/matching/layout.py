@@ -8,7 +8,7 @@ from itertools import groupby
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import DEEPEST_HEADER, Heads, heads_at, without_number
+from pipeline.ingest.matching.headings import DEEPEST_HEADER, JOINT, Heads, heads_at, without_number
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, likeness_under, reading_meaning
@@ -39,6 +39,14 @@ class Layout:
     evidence: dict[str, Evidence]
     sheet_names: tuple[str, ...] = ()
     known: Known = NOTHING_KNOWN
+
+    def written(self, heading: str) -> str:
+        """A heading as the sheet writes it."""
+        return self.cells.written(heading)
+
+    def lowest(self, heading: str) -> str:
+        """What a heading says itself, without those that stand over it."""
+        return without_number(self.written(heading)).rpartition(JOINT)[2]
 
 
 def find_layout(grid: Grid) -> Layout | None:

@@ -25,8 +25,7 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
 
     A heading for failing alone, or for passing, is no such column.
     """
-    written = {heading: layout.heads.written[place] for heading, place in layout.heads.places.items()}
-    said = {heading: outcome_said(text) for heading, text in written.items()}
+    said = {heading: outcome_said(layout.written(heading)) for heading in layout.evidence}
     marked = {heading: one for heading, one in said.items() if one and are_marks(layout.evidence[heading])}
     if not {"pass", "fail"} <= {outcome for outcome, _ in marked.values()}:
         # a check is no check where its heading says that it failed
@@ -41,7 +40,7 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
         fixed = [("check", meaning.name), ("outcome", outcome)]
         fixed += [("member", meaning.place.member)] if meaning.place.member else []
         why = f"names {meaning.name}; a mark under it says {outcome}"
-        made[heading] = Proposed("checks", Each(written[heading], None, tuple(fixed)), "", why, meaning.sure)
+        made[heading] = Proposed("checks", Each(layout.written(heading), None, tuple(fixed)), "", why, meaning.sure)
     return made
 
 

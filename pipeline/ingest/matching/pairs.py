@@ -23,7 +23,7 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
     if len(pairs) != 1:
         return {}
     ((heading, found),) = pairs.items()
-    written = layout.heads.written[layout.heads.places[heading]]
+    written = layout.written(heading)
     words = words_of(without_number(written))
     first, second = (look_at([pair[at] for pair in found]) for at in (0, 1))
     order = _order(words, (first, second))

@@ -19,12 +19,7 @@ from pipeline.ingest.matching.sources import PEOPLE, is_group, source_of
 from pipeline.ingest.matching.tall import Tall, find_tall
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import (
-    Proposed,
-    named_by_share,
-    propose_each,
-    unit_of,
-)
+from pipeline.ingest.matching.wide import Proposed, named_by_share, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
@@ -167,8 +162,7 @@ def _headings(facts: Assignment) -> frozenset[str]:
 
 def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
     """Readings and checks of a sheet with a row for each, named in a column of items."""
-    written = proposal.layout.heads.written
-    places = proposal.layout.heads.places
+    written = proposal.layout.written
     for record, entries in tall.each.items():
         value = VALUE_COLUMNS[record]
         columns = {"install_id": source_of(proposal, facts.placed["install_id"])}
@@ -178,12 +172,12 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
                 if name == "member":
                     _take_back(proposal, "leaves", placed.heading)
                     columns[name] = replace(columns[name], prefix="leaf_")
-        marks = tuple((written[places[name]], word) for name, word in tall.marks)
-        columns[value] = Source(marks=marks) if marks else Source(heading=written[places[tall.value]])
+        marks = tuple((written(name), word) for name, word in tall.marks)
+        columns[value] = Source(marks=marks) if marks else Source(heading=written(tall.value))
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
-        proposal.items[record] = tuple(written[places[name]] for name in tall.items)
-    proposal.doubts += [(written[places[tall.items[0]]], f"'{item}': {why}") for item, why in tall.doubts]
+        proposal.items[record] = tuple(map(written, tall.items))
+    proposal.doubts += [(written(tall.items[0]), f"'{item}': {why}") for item, why in tall.doubts]
     proposal.why.setdefault(tall.value, "what was read or seen")
 
 
@@ -203,10 +197,10 @@ def _add_callback(proposal: Proposal) -> None:
     if when is None or what is None or when.sure < _SAID or what.sure < SURE:
         return
     names = ("reported_on", "visited_on", "fault", "note", "responsibility", "hours", "cost")
-    heads, evidence = proposal.layout.heads, proposal.layout.evidence
+    layout = proposal.layout
     columns = {
         name: Source(
-            heading=heads.written[heads.places[one.heading]], words=own_words(name, evidence[one.heading])
+            heading=layout.written(one.heading), words=own_words(name, layout.evidence[one.heading])
         )  # a blank is no callback, never that of the door above
         for name, one in found.items()
         if name in names
@@ -260,7 +254,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
         return
     layout = proposal.layout
     if beside := units_beside(layout).get(folded(source.heading)):
-        written = layout.heads.written[layout.heads.places[beside]]
+        written = layout.written(beside)
         proposal.columns["installs"][name] = Source(heading=source.heading, unit_heading=written)
         return
     evidence = layout.evidence[source.heading.casefold()]
@@ -309,12 +303,11 @@ def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
 
 def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> None:
     """A name or an address that is written in several columns."""
-    heads = proposal.layout.heads
     had = columns.get(name)
     parts = parts_beside(proposal.layout, name, folded(had.heading) if had and had.heading else None)
     if not parts or (had and not had.heading):
         return
-    first, *further = [heads.written[heads.places[part]] for part in parts]
+    first, *further = map(proposal.layout.written, parts)
     columns[name] = Source(heading=first, joined=tuple(further), between=BETWEEN[name])
     proposal.why[folded(first)] = f"{name} in {len(parts)} parts"
 
@@ -325,9 +318,8 @@ def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
     for one in assigned.faint:
         if one.column not in assigned.placed:
             likely.setdefault(one.heading, []).append(one)
-    heads = proposal.layout.heads
     return [
-        (heads.written[heads.places[heading]], "it may be " + " or ".join(one.column for one in ones[:2]))
+        (proposal.layout.written(heading), "it may be " + " or ".join(one.column for one in ones[:2]))
         for heading, ones in likely.items()
         if heading not in proposal.placed
     ]

@@ -21,8 +21,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     if placed.is_above:
         proposal.why.setdefault(placed.heading.casefold(), placed.why)
         return Source(above=placed.heading)
-    heads = proposal.layout.heads
-    written = heads.written[heads.places[placed.heading]]
+    written = proposal.layout.written(placed.heading)
     proposal.why.setdefault(written.casefold(), placed.why)
     named = record_named(placed.record)
     words = own_words(placed.column, proposal.layout.evidence[placed.heading])

@@ -88,7 +88,7 @@ def _are_steps(evidence: Evidence) -> bool:
 
 def _marked(layout: Layout) -> tuple[tuple[str, str], ...]:
     """(heading, outcome) of columns of marks, one for each outcome; none where pass or fail has no column."""
-    found = [(heading, outcome_of(layout.heads.written[layout.heads.places[heading]])) for heading in layout.evidence]
+    found = [(heading, outcome_of(layout.written(heading))) for heading in layout.evidence]
     marks = [(heading, word) for heading, word in found if word and are_marks(layout.evidence[heading])]
     words = [word for _, word in marks]
     return tuple(marks) if {"pass", "fail"} <= set(words) and len(words) == len(set(words)) else ()
@@ -113,7 +113,7 @@ def _items(
     layout: Layout, catalogue: Catalogue, named: tuple[str, ...], value: str
 ) -> tuple[list[Proposed], list[tuple[str, str]], float]:
     """(entries, items in doubt and why, share of rows whose item is understood)."""
-    unit = split_unit(layout.heads.written[layout.heads.places[value]])[1]
+    unit = split_unit(layout.written(value))[1]
     by_item: dict[tuple[str, ...], list[object]] = {}
     for *texts, cell in zip(*map(layout.cells.texts, (*named, value)), strict=True):
         if texts[0]:

@@ -1,7 +1,6 @@
 """A matrix of training: a row for every crew, a column for every step, the day of the session where they meet."""
 
 from pipeline.ingest.matching.assign import Assignment
-from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.vocabulary import meant_by, trade_words
@@ -16,10 +15,9 @@ def steps_across(layout: Layout, assigned: Assignment) -> list[Proposed]:
     """An entry for every column of days that a step heads, where the crews are named; none where they are few."""
     found = []
     for heading, evidence in layout.evidence.items():
-        written = layout.heads.written[layout.heads.places[heading]]
-        step = meant_by(without_number(written).rpartition(JOINT)[2], trade_words("step"))
+        step = meant_by(layout.lowest(heading), trade_words("step"))
         if step and (evidence.are_days or not evidence.filled):
-            each = Each(written, None, (("step", step),))
+            each = Each(layout.written(heading), None, (("step", step),))
             found.append(Proposed(TRAINING.name, each, "", f"names {step}; {evidence.told}", 1.0))
     steps = [dict(one.each.fixed)["step"] for one in found]
     is_matrix = "crew" in assigned.placed and len(steps) == len(set(steps)) >= _FEWEST

@@ -35,11 +35,10 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     found = {}
     units = units_beside(layout)
     for heading, evidence in layout.evidence.items():
-        written = layout.heads.written[layout.heads.places[heading]]
         beside = units.get(heading)
-        one = propose_one(written, evidence, catalogue, leaves, "mm" if beside else None)
+        one = propose_one(layout.written(heading), evidence, catalogue, leaves, "mm" if beside else None)
         if one is not None and beside and one.record == READINGS.name:
-            one = _with_units_beside(one, layout.heads.written[layout.heads.places[beside]])
+            one = _with_units_beside(one, layout.written(beside))
         if one is not None:
             found[heading] = one
     found = in_one_unit(found, layout)
