@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fnmatch import fnmatch
 from pathlib import Path
@@ -11,7 +12,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
-from pipeline.ingest.headers import Unreadable, has_columns
+from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of, left_over
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
@@ -134,16 +135,15 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     jobs: set[str] = set()
     named: set[str] = set()
     is_listed = False
-    for path in [*_lists_beside(files), *files]:
-        grids = _grids_of(path)
-        looked_at = grids
-        is_listed = is_listed or (_has_columns_of(path, grids) and record_of(path.stem) == INSTALLS.name)
+    for path, grids in [*_lists_beside(files), *((path, _grids_of(path)) for path in files)]:
         if _has_columns_of(path, grids):
-            looked_at = []
-            doors |= _texts_under(grids[0], INSTALLS.key[0]) if record_of(path.stem) == INSTALLS.name else set()
-            jobs |= _texts_under(grids[0], "job_no") if record_of(path.stem) == INSTALLS.name else set()
+            if record_of(path.stem) == INSTALLS.name:
+                is_listed = True
+                doors |= _texts_under(grids, INSTALLS.key[0])
+                jobs |= _texts_under(grids, "job_no")
+            continue
         listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
-        for proposal, _ in _groups(looked_at, catalogue, Matched(path.name, path.name), listed):
+        for proposal, _ in _groups(grids, catalogue, Matched(path.name, path.name), listed):
             columns = proposal.columns.get(INSTALLS.name, {})
             doors |= _texts_of(proposal, columns.get("install_id"))
             jobs |= _texts_of(proposal, columns.get("job_no"))
@@ -152,36 +152,28 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}))
 
 
-def _lists_beside(files: list[Path]) -> list[Path]:
-    """The files of installs, in the form that needs no mapping, in the folder of the files."""
+def _lists_beside(files: list[Path]) -> list[tuple[Path, list[Grid]]]:
+    """The files of installs, in the form that needs no mapping, in the folder of the files; with their sheets."""
     given = {path.resolve() for path in files}
-    beside = sorted(files[0].resolve().parent.iterdir())
-    return [
-        path
-        for path in beside
-        if path.suffix.lower() in MAPPED_FORMS
-        and record_of(path.stem) == INSTALLS.name
-        and path not in given
-        and _is_readable_list(path)
-    ]
+    found = []
+    for path in sorted(files[0].resolve().parent.iterdir()):
+        if path.suffix.lower() in MAPPED_FORMS and record_of(path.stem) == INSTALLS.name and path not in given:
+            # a file that nobody asked to match is no hindrance where it cannot be read
+            with suppress(Unreadable, OSError):
+                found.append((path, read_grids(path, LOOKED_AT)))
+    return [(path, grids) for path, grids in found if _has_columns_of(path, grids)]
 
 
-def _is_readable_list(path: Path) -> bool:
-    try:
-        return _has_columns_of(path, read_grids(path, LOOKED_AT))
-    except (Unreadable, OSError):
-        return False
-
-
-def _texts_under(grid: Grid, heading: str) -> set[str]:
-    """The different cells under a heading of the first filled row, in small letters."""
-    first = next(row for row in range(len(grid.rows)) if not grid.is_blank(row))
-    places = [place for place, text in enumerate(grid.texts[first]) if folded(text) == heading]
+def _texts_under(grids: list[Grid], heading: str) -> set[str]:
+    """The different cells of a column of the sheets that hold the installs as they are, in small letters."""
     return {
-        typed_number(cells[place]).casefold()
-        for cells in grid.texts[first + 1 :]
-        for place in places
-        if place < len(cells) and cells[place]
+        typed_number(grid.text(row, place)).casefold()
+        for grid in grids
+        if (first := _canonical_row(grid, INSTALLS)) is not None
+        for place, text in enumerate(grid.texts[first])
+        if heading_name(text) == heading
+        for row in range(first + 1, len(grid.rows))
+        if grid.text(row, place)
     }
 
 
@@ -222,13 +214,13 @@ def _grids_of(path: Path) -> list[Grid]:
 def _has_columns_of(path: Path, grids: list[Grid]) -> bool:
     """Whether a file bears the name of a record and has its columns: it needs no mapping."""
     record = record_of(path.stem)
-    return record is not None and any(_is_canonical(grid, record_named(record)) for grid in grids)
+    return record is not None and any(_canonical_row(grid, record_named(record)) is not None for grid in grids)
 
 
-def _is_canonical(grid: Grid, record: Record) -> bool:
-    """Whether the first filled row holds the record's own columns."""
+def _canonical_row(grid: Grid, record: Record) -> int | None:
+    """The first filled row, from 0, where it holds the record's own columns."""
     first = next((row for row in range(len(grid.rows)) if not grid.is_blank(row)), None)
-    return first is not None and has_columns(record, grid.texts[first])
+    return first if first is not None and has_columns(record, grid.texts[first]) else None
 
 
 def _groups(

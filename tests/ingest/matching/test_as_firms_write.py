@@ -3,7 +3,6 @@
 How such sheets look is common practice, no source.
 """
 
-import openpyxl
 import pytest
 
 from pipeline.catalogue import load_catalogue
@@ -13,20 +12,7 @@ from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.match import match_files
 from pipeline.ingest.matching.two_in_one import part_of_cell
 from pipeline.ingest.matching.vocabulary import split_unit, words_of
-from tests.ingest.matching.test_match import add_doors, day, matched
-
-
-def book(firm, name, sheets, merges=()):
-    """A workbook of sheets by name; merges: (sheet, area)."""
-    workbook = openpyxl.Workbook()
-    workbook.remove(workbook.active)
-    for title, rows in sheets.items():
-        sheet = workbook.create_sheet(title)
-        for row in rows:
-            sheet.append(row)
-    for title, area in merges:
-        workbook[title].merge_cells(area)
-    workbook.save(firm.folder / name)
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 
 def test_names_of_groups_over_the_headings_are_no_label_of_the_door(empty_firm):
@@ -34,7 +20,7 @@ def test_names_of_groups_over_the_headings_are_no_label_of_the_door(empty_firm):
     groups = ["JOB", None, "DOOR SET", None, None, "DATES", None, None]
     rows = [[f"C{n}", "Ash", 3000 + n, 2100, 4, day(n), day(20 + n), 5000 - n] for n in range(1, 5)]
     areas = [("Jobs", area) for area in ("A2:B2", "C2:E2", "F2:G2")]
-    book(empty_firm, "jobs.xlsx", {"Jobs": [["Fits"], groups, heads, *rows]}, areas)
+    write_sheets(empty_firm.folder / "jobs.xlsx", {"Jobs": [["Fits"], groups, heads, *rows]}, areas)
     matched(empty_firm, "jobs.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id, width_mm FROM installs ORDER BY 1")[0] == ("C1", 3001.0)
@@ -86,7 +72,7 @@ def test_checks_down_the_side_with_a_door_in_every_column(empty_firm):
     rows = [["Check", "Stage", "J501", "J502", "J503", "J504"], ["Drain holes clear", "Frame", "✓", "✗", "✓", "✓"]]
     rows += [["Track clean", "End", "✓", "✓", "✓", "✓"], ["Locks work", "Adjust", "✗", "✓", "✓", "✓"]]
     rows += [["Covers on", "End", "✓", "✓", "✓", "✓"]]
-    book(empty_firm, "qa.xlsx", {"Matrix": rows})
+    write_sheets(empty_firm.folder / "qa.xlsx", {"Matrix": rows})
     matched(empty_firm, "qa.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id, \"check\" FROM checks WHERE outcome = 'fail' ORDER BY 1") == [
@@ -105,7 +91,7 @@ def test_a_box_for_each_outcome_in_forms(empty_firm):
             *([item, *("x" if n == at else None for n in range(3))] for item, at in items),
         ]
 
-    book(empty_firm, "forms.xlsx", {"D1": form("D1", (1, 1, 0)), "D2": form("D2", (1, 2, 1))})
+    write_sheets(empty_firm.folder / "forms.xlsx", {"D1": form("D1", (1, 1, 0)), "D2": form("D2", (1, 2, 1))})
     matched(empty_firm, "forms.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask('SELECT install_id, "check", outcome FROM checks ORDER BY ALL') == [
@@ -122,7 +108,7 @@ def test_the_days_of_all_forms_tell_which_part_is_the_month(empty_firm):
     forms = {
         f"F{n}": [["Door ref", f"F{n}"], ["Fitters", "Ash"], ["Date fitted", f"{n:02d}/02/2025"]] for n in (3, 11, 25)
     }
-    book(empty_firm, "forms.xlsx", forms)
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
     matched(empty_firm, "forms.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT fitted_on::TEXT FROM installs ORDER BY 1") == [
@@ -160,7 +146,7 @@ def test_rows_of_leaves_and_of_members_whatever_their_column_is_called(empty_fir
     leaves += [[door if n == 1 else None, n, 3 + n, 2300, 2301, "y"] for door in ("SO1", "SO2") for n in (1, 2)]
     members = [["Job", "Side", "Fix 1", "Fix 2"]]
     members += [[door, side, 200, 800] for door in ("SO1", "SO2") for side in ("LH jamb", "Cill")]
-    book(empty_firm, "qc.xlsx", {"Leaves": leaves, "Fixings": members})
+    write_sheets(empty_firm.folder / "qc.xlsx", {"Leaves": leaves, "Fixings": members})
     matched(empty_firm, "qc.xlsx")
     empty_firm.take_in()
     assert empty_firm.set_aside() == []
@@ -192,7 +178,7 @@ def test_a_service_register_is_no_list_of_doors(empty_firm):
 def test_a_matrix_of_training_days(empty_firm):
     add_doors(empty_firm, ["D1"])
     rows = [["Crew", "Survey", "Sill", "Glazing"], ["East", day(1), None, day(3)], ["West", None, day(5), day(6)]]
-    book(empty_firm, "lists.xlsx", {"Matrix": rows})
+    write_sheets(empty_firm.folder / "lists.xlsx", {"Matrix": rows})
     matched(empty_firm, "lists.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT crew, step, trained_on::TEXT FROM training ORDER BY ALL") == [
@@ -252,6 +238,16 @@ def test_doors_are_known_from_a_list_beside(empty_firm):
     match_files([empty_firm.folder / "ticks.csv"], is_terminal=False)
     empty_firm.take_in()
     assert empty_firm.account("checks") == (8, 8, 0, 0)
+
+
+def test_a_list_beside_is_known_whichever_sheet_it_is_and_one_that_cannot_be_read_is_no_hindrance(empty_firm):
+    doors = [["Install ID", "Crew", "Fitted on"], *([n, "Alder", day(n % 9)] for n in range(61200, 61204))]
+    write_sheets(empty_firm.folder / "installs.xlsx", {"Cover": [], "Doors": doors})
+    (empty_firm.folder / "installs 2024.xlsx").write_bytes(b"no workbook")
+    rows = [f"{61203 - n},{n + 10},yes,no" for n in range(4)]
+    empty_firm.write("ticks.csv", "\n".join(["Whatsit,Thing,Track clean,Locks ok", *rows]))
+    one = match_files([empty_firm.folder / "ticks.csv"], is_terminal=False).matched[0]
+    assert 'install_id = "Whatsit"' in one.text
 
 
 def test_a_row_for_each_check_with_a_column_for_each_outcome(empty_firm):

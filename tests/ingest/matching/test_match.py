@@ -204,13 +204,16 @@ def test_headings_that_toml_or_a_terminal_would_stumble_over(empty_firm):
 WIDE = [["Door ref", "Team", "Date fitted", "Width", "Leaf 1 head gap hinge"], ["D1", "Alder", day(1), 4200, 3]]
 
 
-def write_sheets(path, sheets):
+def write_sheets(path, sheets, merges=()):
+    """A workbook of sheets by name; merges: (sheet, area)."""
     workbook = openpyxl.Workbook()
     workbook.remove(workbook.active)
     for name, rows in sheets.items():
         sheet = workbook.create_sheet(name)
         for row in rows:
             sheet.append(row)
+    for name, area in merges:
+        workbook[name].merge_cells(area)
     workbook.save(path)
 
 
