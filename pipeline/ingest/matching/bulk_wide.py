@@ -261,16 +261,12 @@ def _is_plain(record_map: RecordMap) -> bool:
     """Whether the mapping takes cells as they are."""
     sources = [source for _, source in record_map.columns]
     lengths = [record_map.share_of] if record_map.share_of else []
-    is_plain = all(
-        not (one.words or one.prefix or one.sheet_name or one.unit or one.unit_heading or one.joined or one.part)
-        for one in [*sources, *lengths]
-    )
+    is_plain = all(replace(one, heading=None, always=None, above=None) == Source() for one in [*sources, *lengths])
     each_is_plain = all(one.heading is not None and not (one.of or one.unit_heading) for one in record_map.each)
     key = dict(record_map.columns).get("install_id")
     has_key = key is not None and key.heading is not None
-    return (
-        bool(record_map.each) and not (record_map.item or record_map.words) and is_plain and each_is_plain and has_key
-    )
+    asks_more = bool(record_map.items or record_map.words)
+    return bool(record_map.each) and not asks_more and is_plain and each_is_plain and has_key
 
 
 def _number(cell: str) -> str:

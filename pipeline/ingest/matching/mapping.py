@@ -53,6 +53,7 @@ _SPECIAL = {
     CHECKS.name: ("each", "item", "words"),
     TRAINING.name: ("each",),
 }
+_TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
 _EACH_KEYS = ("column", "item", "share", "of", "unit_column")
 
 
@@ -108,18 +109,17 @@ class Each:
 
 @dataclass(frozen=True)
 class RecordMap:
-    """How one record is made from a sheet. item: the column of items; share_of: the column of the whole length.
+    """How one record is made from a sheet. share_of: the column of the whole length.
 
-    item_with  further columns that name an item together with that one: what was read, and where
+    items  the column of items, or the columns that name an item together: what was read, and where
     words  of checks in columns: the firm's marks and what they are here
     """
 
     record: str
     columns: tuple[tuple[str, Source], ...]
     each: tuple[Each, ...] = ()
-    item: str | None = None
+    items: tuple[str, ...] = ()
     share_of: Source | None = None
-    item_with: tuple[str, ...] = ()
     words: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -129,7 +129,7 @@ class RecordMap:
         sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
         named: list[str | None] = [name for source in sources for name in source.headings]
         named += [name for one in self.each for name in (one.heading, one.unit_heading)]
-        named += [self.item, *self.item_with]
+        named += self.items
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
 
@@ -247,28 +247,27 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
             raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
     columns = tuple((name, _source(f"{where}, {name}", table[name])) for name in known if name in table)
     each = tuple(_each(where, record, row) for row in _rows(where, table.get("each", [])))
-    item, *item_with = _items(where, table["item"]) if "item" in table else [None]
+    items = _items(where, table["item"]) if "item" in table else ()
     share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
-    _check_complete(where, record, columns, each, item)
+    _check_complete(where, record, columns, each, bool(items))
     named = [one.heading or one.item for one in each]
     if twice := next((name for name in named if named.count(name) > 1), None):
         raise _wrong(where, f"'{twice}' stands twice in each; keep one.")
     if share_of is None and any(one.share is not None and one.of is None for one in each):
         raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
-    words = _words(where, table.get("words", {}))
-    return RecordMap(record.name, columns, each, item, share_of, tuple(filter(None, item_with)), words)
+    return RecordMap(record.name, columns, each, items, share_of, _words(where, "words", table.get("words", {})))
 
 
-def _items(where: str, value: object) -> list[str]:
+def _items(where: str, value: object) -> tuple[str, ...]:
     """The heading of the column of items, or of the columns that name an item together."""
-    names = list(_texts(where, "item", value)) if isinstance(value, list) else [_text(where, "item", value)]
+    names = _texts(where, "item", value) if isinstance(value, list) else (_text(where, "item", value),)
     if not names:
         raise _wrong(where, "item is empty; name the column of items.")
-    return list(map(folded, names))
+    return tuple(map(folded, names))
 
 
 def _check_complete(
-    where: str, record: Record, columns: tuple[tuple[str, Source], ...], each: tuple[Each, ...], item: str | None
+    where: str, record: Record, columns: tuple[tuple[str, Source], ...], each: tuple[Each, ...], has_items: bool
 ) -> None:
     """Every required column comes from somewhere, in every reading or check of a row."""
     given = {name for name, _ in columns}
@@ -276,10 +275,10 @@ def _check_complete(
         had = given | {name for name, _ in one.fixed} | ({VALUE_COLUMNS[record.name]} if one.heading else set())
         had |= {"unit"} if one.unit_heading else set()
         missing = [name for name in record.required if name not in had]
-        if missing and not (item and record.name in VALUE_COLUMNS):
+        if missing and not (has_items and record.name in VALUE_COLUMNS):
             of = f" of '{one.heading}'" if one.heading else ""
             raise _wrong(where, f"{missing[0]}{of} is missing; add {missing[0]} = 'its heading'.")
-        if one.item is not None and item is None:
+        if one.item is not None and not has_items:
             raise _wrong(where, f"'{one.item}' is an item, and item = is missing; name the column of items.")
 
 
@@ -308,7 +307,7 @@ def _source(where: str, value: object) -> Source:
         heading=folded(_text(where, "column", value["column"])) if "column" in value else next(iter(joined), None),
         always=_text(where, "always", value["always"]) if "always" in value else None,
         unit=_text(where, "unit", value["unit"]) if "unit" in value else None,
-        words=_words(where, value.get("words", {})),
+        words=_words(where, "words", value.get("words", {})),
         prefix=_text(where, "prefix", value.get("prefix", "")),
         sheet_name=value.get("from") == SHEET_NAME,
         above=folded(_text(where, "above", value["above"])) if "above" in value else None,
@@ -317,15 +316,15 @@ def _source(where: str, value: object) -> Source:
         between=_text(where, "with", value.get("with", " ")),
         from_row=value.get("from") == ROW_NUMBER,
         part=value.get("part", 0),
-        marks=_words(where, value.get("marks", {})),
+        marks=_words(where, "marks", value.get("marks", {})),
     )
 
 
-def _words(where: str, value: object) -> tuple[tuple[str, str], ...]:
-    """The firm's words and what each means."""
+def _words(where: str, key: str, value: object) -> tuple[tuple[str, str], ...]:
+    """The firm's words, or the headings of marks, and what each means."""
     if not isinstance(value, dict):
-        raise _wrong(where, 'words must be a table such as { "cill level" = "sill_height" }.')
-    return tuple((folded(str(word)), _text(where, "words", meant)) for word, meant in value.items())
+        raise _wrong(where, f"{key} must be a table such as {_TABLES[key]}.")
+    return tuple((folded(str(word)), _text(where, key, meant)) for word, meant in value.items())
 
 
 def _each(where: str, record: Record, row: object) -> Each:

@@ -58,7 +58,7 @@ class _Maker:
             for name, source in self.record_map.columns
             if source.heading
         ]
-        if self.record_map.item is not None:
+        if self.record_map.items:
             return MappedRows(self._by_item(shared), tuple(headings))
         if self.record_map.each:
             return self._by_column(shared, headings)
@@ -115,10 +115,9 @@ class _Maker:
 
     def _by_item(self, shared: dict[str, list[str]]) -> pl.DataFrame:
         """One row for every row that names an item and holds a value."""
-        assert self.record_map.item is not None
         value_column = VALUE_COLUMNS[self.record.name]
         what = "measure" if self.record is READINGS else "check"
-        items = self._items(self.record_map)
+        items = self._items()
         fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
         columns = dict(shared)
         for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
@@ -137,10 +136,9 @@ class _Maker:
         ]
         return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
 
-    def _items(self, record_map: RecordMap) -> list[str]:
+    def _items(self) -> list[str]:
         """What each row is, as the columns of items say it together."""
-        columns = [self.cells.texts(name) for name in (str(record_map.item), *record_map.item_with)]
-        return [item_name(parts) for parts in zip(*columns, strict=True)]
+        return [item_name(parts) for parts in zip(*map(self.cells.texts, self.record_map.items), strict=True)]
 
     def _item_positions(self, items: list[str], written: list[str]) -> list[str]:
         """Where along the member each item stands that is at a share of it; none where no item is."""
@@ -157,12 +155,12 @@ class _Maker:
 
     def _items_of_others(self) -> set[str]:
         """Items that another record of the sheet is made of; items that none names are left to the first."""
-        others = [one for one in self.found.sheet_map.records if one.item == self.record_map.item]
+        others = [one for one in self.found.sheet_map.records if one.items[:1] == self.record_map.items[:1]]
         named = {str(each.item) for one in others for each in one.each}
         own = {str(each.item) for each in self.record_map.each}
         if self.record_map is others[-1]:
             return named - own
-        return {folded(item) for item in self._items(self.record_map)} - own
+        return {folded(item) for item in self._items()} - own
 
     def _is_there(self) -> list[bool]:
         """Whether a row says something of this record: more than a key, and more than what was filled from above."""

@@ -77,6 +77,26 @@ def write_firm(firm, n_rows, seed):
     firm.write("wide 1.csv", lines(n_rows, seed))
 
 
+MARKS = """
+[[sheet]]
+file = "marked.csv"
+[sheet.readings]
+install_id = "Door"
+read_by = { marks = { "Ash" = "Ash", "Birch" = "Birch" } }
+each = [{ column = "Sill L", measure = "sill_height", station = "left", position_mm = 0, unit = "mm" }]
+"""
+
+
+def test_marks_that_say_who_read_are_read_in_a_large_file_too(new_firm, monkeypatch):
+    monkeypatch.setattr(reading, "SMALLEST_BULK_BYTES", {".csv": 0, ".parquet": 0})
+    firm = new_firm("marked")
+    firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-01\nD2,Alder,2025-01-01\n")
+    firm.write("fitback.toml", MARKS)
+    firm.write("marked.csv", "Door,Ash,Birch,Sill L\nD1,x,,1\nD2,,x,2\n")
+    firm.take_in()
+    assert firm.ask("SELECT install_id, read_by FROM readings ORDER BY 1") == [("D1", "Ash"), ("D2", "Birch")]
+
+
 @pytest.mark.parametrize("seed", [1, 2])
 def test_both_paths_give_the_same_records(new_firm, monkeypatch, seed):
     text, typed = new_firm("text"), new_firm("typed")
