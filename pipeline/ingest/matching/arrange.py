@@ -37,8 +37,9 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
         if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
             return [(PART, one) for one in parts]
     if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
-        across = max(_on_its_side(grid), key=lambda one: _n_placed(one, catalogue, known), default=None)
-        if across is not None and not _is_a_list(across) and _n_placed(across, catalogue, known) >= best + _LEAD:
+        turned = [(_n_placed(one, catalogue, known), one) for one in _on_its_side(grid)]
+        n_placed, across = max(turned, key=lambda one: one[0], default=(0, None))
+        if across is not None and n_placed >= best + _LEAD and not _is_a_list(across):
             return [(ACROSS, across)]
     return found
 

@@ -42,8 +42,7 @@ def is_leaf(text: str) -> bool:
 
 def are_members(texts: frozenset[str]) -> bool:
     """Whether every cell of a column names a member of the frame, and not all of them may as well name an end."""
-    is_plain = any(_PLAINLY & set(words_of(text)) for text in texts)
-    return is_plain and all(map(member_named, texts))
+    return all(map(member_named, texts)) and any(_PLAINLY & set(words_of(text)) for text in texts)
 
 
 def member_named(text: str) -> str | None:

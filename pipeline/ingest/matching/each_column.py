@@ -23,23 +23,23 @@ def add_each(
     """The readings or checks, with what their rows share: the door, the day, who and with what; which leaf."""
     entries, facts = given
     columns = {"install_id": source_of(proposal, facts.placed["install_id"])}
+    layout = proposal.layout
     taken = frozenset(proposal.placed | {one.each.heading.casefold() for one in entries if one.each.heading})
-    free = taken - proposal.leaf_headings
-    shared = assign(record, proposal.layout, free).placed
+    # which leaf a row is says so of readings and checks alike
+    but_leaves = taken - proposal.leaf_headings
+    shared = assign(record, layout, but_leaves).placed
     for name in _SHARED[record.name]:
         if name in shared and shared[name].heading not in taken:
             columns[name] = source_of(proposal, shared[name])
-    leaf = shared.get("member") or leaf_counter(proposal.layout, facts.placed["install_id"], free)
+    leaf = shared.get("member") or leaf_counter(layout, facts.placed["install_id"], but_leaves)
+    are_leaves = leaf is not None and is_leaf_row(layout, leaf)
     proposal.columns[record.name] = columns
     proposal.each[record.name] = [one for one in entries if one.sure >= SURE]
-    if leaf is not None and is_leaf_row(proposal.layout, leaf):
-        columns["member"] = replace(source_of(proposal, leaf), prefix="leaf_")
+    if leaf is not None and (are_leaves or are_members(layout.evidence[leaf.heading].texts)):
+        columns["member"] = replace(source_of(proposal, leaf), prefix="leaf_" if are_leaves else "")
         proposal.leaf_headings.add(leaf.heading)
-        proposal.each[record.name] = [of_leaf_row(one) for one in proposal.each[record.name]]
-    elif leaf is not None and are_members(proposal.layout.evidence[leaf.heading].texts):
-        columns["member"] = source_of(proposal, leaf)
-        proposal.leaf_headings.add(leaf.heading)
-        proposal.each[record.name] = [of_member_row(one) for one in proposal.each[record.name]]
+        of_row = of_leaf_row if are_leaves else of_member_row
+        proposal.each[record.name] = list(map(of_row, proposal.each[record.name]))
     else:
         _leave_memberless(proposal, record)
     if not proposal.each[record.name]:
@@ -73,6 +73,6 @@ def apart(entries: list[Proposed]) -> list[Proposed]:
     for one in entries:
         if one.sure >= SURE and dict(one.each.fixed).get("measure") not in SEVERAL_PLACES:
             places.setdefault((one.record, one.each.share, frozenset(one.each.fixed)), []).append(one)
-    alike = {one.each.heading: ones[0].each.heading for ones in places.values() if len(ones) > 1 for one in ones}
+    alike = {one.each.heading for ones in places.values() if len(ones) > 1 for one in ones}
     doubt = "it says the same place as another column; tell them apart by member or station"
     return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]

@@ -109,9 +109,10 @@ def look_at(cells: list[Cell]) -> Evidence:
     own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
-    plain = [float(found[1].replace(",", ".")) for _, text in own if (found := _PLAIN.fullmatch(text))]
+    found = [(float(one[1].replace(",", ".")), one[2]) for _, text in own if (one := _PLAIN.fullmatch(text))]
+    plain = [number for number, _ in found]
     plain = plain or [float(re.sub(r"\D", "", text)) for _, text in own if _THOUSANDS.fullmatch(text)]
-    named = [found[2].casefold() for _, text in own if (found := _PLAIN.fullmatch(text)) and found[2]]
+    named = [unit.casefold() for _, unit in found if unit]
 
     def share(is_one: Callable[[str], object]) -> float:
         return sum(bool(is_one(text)) for _, text in own) / n
@@ -132,9 +133,7 @@ def look_at(cells: list[Cell]) -> Evidence:
         longest=max((len(text) for _, text in own), default=0),
         wordy=share(lambda text: len(text.split()) >= 3),
         texts=frozenset(text.casefold() for _, text in own),
-        bare=tuple(
-            float(found[1].replace(",", ".")) for _, text in own if (found := _PLAIN.fullmatch(text)) and not found[2]
-        ),
+        bare=tuple(number for number, unit in found if not unit),
     )
 
 

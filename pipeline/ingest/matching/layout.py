@@ -20,7 +20,7 @@ _BLANKS_AS_ABOVE, _REPEATS_AT_MOST, _REPEATS_WHERE_NEEDED = 0.15, 0.05, 0.2
 # As sure as this a text under a merged heading is a heading itself.
 _IS_HEADING = 0.6
 # What else stands in a row of units.
-_BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a", "deg"})
+_BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a"})
 # What a heading weighs that stands a second time, as headings.py tells them apart.
 _AGAIN, _SAID_AGAIN = re.compile(r" \[\d+\]$"), 0.6
 
@@ -79,7 +79,7 @@ def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:
     return Layout(grid, heads, cells, evidence)
 
 
-def is_as_above(layout: Layout, heading: str, is_day: bool = False, is_needed: bool = False) -> bool:
+def is_as_above(layout: Layout, heading: str, *, is_day: bool = False, is_needed: bool = False) -> bool:
     """Whether blanks or ditto marks under a heading mean that the cell above holds.
 
     is_needed  a blank can hardly mean that it is not known, so a little more may stand twice: after a line of totals

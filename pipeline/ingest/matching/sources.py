@@ -8,8 +8,10 @@ from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.records import DAY, INSTALLS, record_named
 
 # Columns in which a blank may mean "as above": what rows of one group have in common.
-_GROUPED = ("install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on")
-_GROUPED_TOO = ("read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id")
+_GROUPED = frozenset({
+    "install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on",
+    "read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id",
+})  # fmt: skip
 _MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
 PEOPLE = ("customer", "address", "postcode")
 
@@ -25,7 +27,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     proposal.why.setdefault(written.casefold(), placed.why)
     named = record_named(placed.record)
     words = own_words(placed.column, proposal.layout.evidence[placed.heading])
-    can_fill = may_fill and (placed.column in _GROUPED or placed.column in _GROUPED_TOO)
+    can_fill = may_fill and placed.column in _GROUPED
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
     is_day = named.column(placed.column).kind == DAY
@@ -38,7 +40,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         and not is_person
         and not is_key
         and not is_open
-        and is_as_above(proposal.layout, placed.heading, is_day, placed.column == "crew")
+        and is_as_above(proposal.layout, placed.heading, is_day=is_day, is_needed=placed.column == "crew")
     ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)

@@ -16,6 +16,8 @@ from pipeline.ingest.records import READINGS
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
 _FEWEST_TO_POOL = 2
+# How a unit was found, and why not, where the size of the numbers alone was to tell it.
+_BY_SIZE, _FITS = "by their size", "its numbers fit"
 
 
 @dataclass(frozen=True)
@@ -41,14 +43,11 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
             one = _with_units_beside(one, layout.written(beside))
         if one is not None:
             found[heading] = one
-    found = in_one_unit(found, layout)
+    found = _in_one_unit(found, layout)
     return dict(zip(found, spread_evenly(list(found.values())), strict=True))
 
 
-_BY_SIZE, _FITS = "by their size", "its numbers fit"
-
-
-def in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
+def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
     """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
     groups: dict[str, list[str]] = {}
     for heading, one in found.items():
@@ -124,17 +123,21 @@ def of_leaf_row(one: Proposed) -> Proposed:
     if measure is None or measure in LEAF_MEASURES:
         return one
     if measure == "frame_diagonal" and "frame" not in words_of(one.each.heading or ""):
-        fixed["measure"] = "leaf_diagonal"
-        return replace(one, each=replace(one.each, fixed=tuple(fixed.items())), why=f"a leaf's: {one.why}")
-    fixed.setdefault("member", "")
-    return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+        return replace(_with_fixed(one, fixed | {"measure": "leaf_diagonal"}), why=f"a leaf's: {one.why}")
+    return _with_fixed(one, fixed | {"member": fixed.get("member", "")})
 
 
 def of_member_row(one: Proposed) -> Proposed:
     """The entry in a sheet with a row for each member of the frame: what is of no member of it stays its own."""
     fixed = dict(one.each.fixed)
-    if fixed.get("measure") not in MEMBER_MEASURES:
-        fixed.setdefault("member", "")
+    return (
+        one
+        if fixed.get("measure") in MEMBER_MEASURES
+        else _with_fixed(one, fixed | {"member": fixed.get("member", "")})
+    )
+
+
+def _with_fixed(one: Proposed, fixed: dict[str, str]) -> Proposed:
     return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
 
 
@@ -153,7 +156,7 @@ def named_by_share(one: Proposed) -> Proposed:
     if share is None or fixed.get("measure") not in SPREAD:
         return one
     fixed["station"] = _NAMED[one.along].get(share, f"{100 * share:.3g}%")
-    return replace(one, each=replace(one.each, fixed=tuple(fixed.items())))
+    return _with_fixed(one, fixed)
 
 
 def _check(written: str, meaning: Meaning, evidence: Evidence) -> Proposed:
@@ -203,12 +206,12 @@ def unit_of(
     if own in fitting or (not fitting and _is_free(name, own, evidence, catalogue)):
         others = [unit for unit in fitting if unit != own]
         if others and name.endswith("_mm"):
-            return own, "", f"its numbers fit {own} and {others[0]}; say unit ="
-        return own, f"{own} by their size" if fitting else f"taken as {own}", ""
+            return own, "", f"{_FITS} {own} and {others[0]}; say unit ="
+        return own, f"{own} {_BY_SIZE}" if fitting else f"taken as {own}", ""
     if len(fitting) == 1:
-        return fitting[0], f"{fitting[0]} by their size", ""
+        return fitting[0], f"{fitting[0]} {_BY_SIZE}", ""
     told = " and ".join(fitting) if fitting else f"no unit that {name} usually has"
-    return own, "", f"its numbers fit {told}; say unit ="
+    return own, "", f"{_FITS} {told}; say unit ="
 
 
 def _is_free(name: str, own: str, evidence: Evidence, catalogue: Catalogue) -> bool:
