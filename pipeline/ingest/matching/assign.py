@@ -259,17 +259,19 @@ def with_stand_ins(
 def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """The day that a record must have, where the sheet has one column of dates and that says nothing else."""
     days = [heading for heading, one in layout.evidence.items() if one.are_days]
-    if len(days) != 1 or days[0] in taken:
-        return {}
-    return {name: Placed(days[0], record.name, name, SURE, "the only dates of the sheet")}
+    return {} if taken & set(days) else _sole(record, name, days, "the only dates of the sheet")
+
+
+def _sole(record: Record, name: str, headings: list[str], why: str) -> dict[str, Placed]:
+    """A column given to the only heading that it can be; nothing where there is none or a person must choose."""
+    return {name: Placed(headings[0], record.name, name, SURE, why)} if len(headings) == 1 else {}
 
 
 def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """In a list of doors with their sizes, the crew where a heading says no more than by whom."""
     found = [one for one in layout.evidence if one not in taken and set(words_of(layout.lowest(one))) <= _WHO]
-    is_crew = len(found) == 1 and _bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[found[0]]) == 1.0
-    why = "says by whom, in a list of doors"
-    return {"crew": Placed(found[0], INSTALLS.name, "crew", SURE, why)} if is_crew else {}
+    are_crews = all(_bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[one]) == 1.0 for one in found)
+    return _sole(INSTALLS, "crew", found, "says by whom, in a list of doors") if are_crews else {}
 
 
 def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Placed]:
@@ -283,8 +285,7 @@ def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Place
         and not evidence.blank
         and all(any(map(str.isdecimal, text)) and " " not in text for text in evidence.texts)
     ]
-    why = "its heading may say it, and it holds another one in every row"
-    return {INSTALLS.key[0]: Placed(found[0], INSTALLS.name, INSTALLS.key[0], SURE, why)} if len(found) == 1 else {}
+    return _sole(INSTALLS, INSTALLS.key[0], found, "its heading may say it, and it holds another one in every row")
 
 
 def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
@@ -293,7 +294,7 @@ def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]
     said = [one for one in layout.evidence if _likeness_of_a_number(layout.lowest(one)) >= SURE]
     named = list(dict.fromkeys([*said, *(one.heading for one in used.values())]))
     counted = [one for one in named if counts_rows(layout, one)]
-    if len(named) != len(_NUMBERS_OF) - 1 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
+    if len(named) != 2 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
         return {}
     other = next(one for one in named if one != counted[0])
     name = next((name for name, one in used.items() if one.heading == other), next(iter(used), "job_no"))
@@ -316,8 +317,7 @@ def _likely_day(
     if (record.name, name) not in ORDERED or not may_say:
         return {}
     found = in_order(record.name, name, layout, own, may_say)
-    why = "its heading may say it, and its dates lie in the order of the work"
-    return {name: Placed(found[0], record.name, name, SURE, why)} if len(found) == 1 else {}
+    return _sole(record, name, found, "its heading may say it, and its dates lie in the order of the work")
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:

@@ -48,7 +48,7 @@ def add_each(
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
     if record is CHECKS and (meant := meaning_of_x(_boxes(proposal), catalogue)):
-        proposal.words[record.name], proposal.why[f"words of {record.name}"] = (("x", meant[0]),), meant[1]
+        proposal.words[record.name] = (("x", meant[0]),), meant[1]
 
 
 def _leave_memberless(proposal: Proposal, record: Record) -> None:

@@ -15,7 +15,7 @@ class Proposal:
     is_form  one door a sheet; its headings are paths of labels; form_others: those without a place
     is_part  one of several tables in its sheet; is_across: a column for every row
     missing  sentences on records that the sheet almost holds
-    words    by record, what the marks in its columns mean
+    words    by record, what the marks in its columns mean, and why
     leaf_headings  columns that say which leaf a row is
     draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
     lengths  where the door's width and height stand, of which readings are taken at a share
@@ -24,7 +24,7 @@ class Proposal:
     layout: Layout
     columns: dict[str, dict[str, Source]] = field(default_factory=dict)
     each: dict[str, list[Proposed]] = field(default_factory=dict)
-    words: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    words: dict[str, tuple[tuple[tuple[str, str], ...], str]] = field(default_factory=dict)
     items: dict[str, tuple[str, ...]] = field(default_factory=dict)
     why: dict[str, str] = field(default_factory=dict)
     doubts: list[tuple[str, str]] = field(default_factory=list)
@@ -47,11 +47,8 @@ class Proposal:
         entries = [
             text for each in self.each.values() for one in each for text in (one.each.heading, one.each.unit_heading)
         ]
-        return {
-            folded(text)
-            for text in [*sources, *entries, *(text for names in self.items.values() for text in names)]
-            if text
-        }
+        items = [text for names in self.items.values() for text in names]
+        return {folded(text) for text in [*sources, *entries, *items] if text}
 
     @property
     def n_headings(self) -> int:

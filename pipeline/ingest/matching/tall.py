@@ -44,33 +44,31 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     """The column of items and that of values, where the sheet has both and most items are understood."""
     found = assign(READINGS, layout, taken).placed
     seen = assign(CHECKS, layout, taken).placed
-    item, value = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
+    item, read = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
     marks = _marked(layout)
-    if item is not None and marks:
-        value = replace(item, heading=marks[0][0])
-    if item is None or value is None or item.heading == value.heading:
+    value = marks[0][0] if marks else read.heading if read else None
+    if item is None or value is None or item.heading == value:
         return None
     if layout.evidence[item.heading].distinct > _MOST_ITEMS:
         return None
-    headings: tuple[str, ...] = (item.heading,)
-    entries, doubts, share = _items(layout, catalogue, headings, value.heading)
-    places = _places(layout, found, item.heading)
-    if places:
-        together = _items(layout, catalogue, (*headings, *places), value.heading)
+    entries, doubts, share = _items(layout, catalogue, (item.heading,), value)
+    if places := _places(layout, found, item.heading):
+        together = _items(layout, catalogue, (item.heading, *places), value)
         if together[2] >= share - _LESS_AT_MOST:
-            headings, (entries, doubts, share) = (*headings, *places), together
-            found = {name: one for name, one in found.items() if one.heading not in places}
-            seen = {name: one for name, one in seen.items() if one.heading not in places}
+            entries, doubts, share = together
+        else:
+            places = ()
     if share < _UNDERSTOOD:
         return None
     each: dict[str, list[Proposed]] = {}
     for one in entries:
-        each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
-    further = {name: placed for name, placed in {**seen, **found}.items() if name not in _OWN}
-    if marks:
-        each = {name: entries for name, entries in each.items() if name == CHECKS.name}
-    further = {name: one for name, one in further.items() if one.heading not in dict(marks)}
-    return Tall(headings, value.heading, further, each, tuple(doubts), marks)
+        if one.record == CHECKS.name or not marks:
+            each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
+    used = {*places, *dict(marks)}
+    further = {
+        name: placed for name, placed in {**seen, **found}.items() if name not in _OWN and placed.heading not in used
+    }
+    return Tall((item.heading, *places), value, further, each, tuple(doubts), marks)
 
 
 def _places(layout: Layout, found: dict[str, Placed], item: str) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ Only the lines between two marker comments are ever written; everything else in 
 
 import re
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -105,14 +106,11 @@ def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -
     lines = [_with_reason(f"{name} = {_source(source)}", _why(proposal, source)) for name, source in columns.items()]
     if record in proposal.items:
         names = proposal.items[record]
-        item = _quoted(names[0]) if len(names) == 1 else _list(list(names))
-        lines.append(
-            _with_reason(f"item = {item}", "names what each row is" + (", together" if len(names) > 1 else ""))
-        )
+        item, how = (_quoted(names[0]), "") if len(names) == 1 else (_list(names), ", together")
+        lines.append(_with_reason(f"item = {item}", f"names what each row is{how}"))
     if record in proposal.words:
-        lines.append(
-            _with_reason(f"words = {_words(proposal.words[record])}", proposal.why.get(f"words of {record}", ""))
-        )
+        words, why = proposal.words[record]
+        lines.append(_with_reason(f"words = {_words(words)}", why))
     entries = proposal.each.get(record, [])
     unsure = [one for one in proposal.unsure if one.record == record]
     if not entries:
@@ -191,7 +189,7 @@ def _plain(text: str) -> str:
     return "".join(char for char in " ".join(text.split()) if char.isprintable())
 
 
-def _list(texts: list[str]) -> str:
+def _list(texts: Iterable[str]) -> str:
     return "[" + ", ".join(map(_quoted, dict.fromkeys(texts))) + "]"
 
 

@@ -130,11 +130,9 @@ def of_leaf_row(one: Proposed) -> Proposed:
 def of_member_row(one: Proposed) -> Proposed:
     """The entry in a sheet with a row for each member of the frame: what is of no member of it stays its own."""
     fixed = dict(one.each.fixed)
-    return (
-        one
-        if fixed.get("measure") in MEMBER_MEASURES
-        else _with_fixed(one, fixed | {"member": fixed.get("member", "")})
-    )
+    if fixed.get("measure") in MEMBER_MEASURES:
+        return one
+    return _with_fixed(one, fixed | {"member": fixed.get("member", "")})
 
 
 def _with_fixed(one: Proposed, fixed: dict[str, str]) -> Proposed:
