@@ -40,7 +40,7 @@ _JOINED = (
     ("door leaf", "leaf"), ("r.o.", "aperture"), ("s/o", "aperture"), ("m.o.", "aperture"),
     ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
     ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("w/o", "works order"),
-    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"), ("check-", "check "),
+    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"),
     ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"),
     ("'", ""), ("’", ""),
 )  # fmt: skip
