@@ -120,7 +120,8 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 def _best(kind: str, heading: str) -> Meaning | None:
     words = words_of(heading)
-    if not words or set(words) & other_words():
+    # behind what is read or seen, (min) is its minimum
+    if not words or set(words) & other_words() or split_unit(heading)[1] == "min":
         return None
     return _under_another(kind, heading, _of_words(kind, heading, words))
 

@@ -28,6 +28,8 @@ _MONEY = ("£", "$", "€")
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
 _HALF = re.compile(r"(?:\b1/2|½)\s*$")
+# Short for something where they stand alone, not within other words: drains/outlets.
+_ALONE = ((re.compile(r"\bs/o\b"), "aperture"), (re.compile(r"\bw/o\b"), "works order"))
 # A stroke at the end draws the diagonal: Diag /, Diag \.
 _STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
@@ -37,9 +39,9 @@ _JOINED = (
     ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
     ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
     ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
-    ("door leaf", "leaf"), ("r.o.", "aperture"), ("s/o", "aperture"), ("m.o.", "aperture"),
+    ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
     ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
-    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("w/o", "works order"),
+    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"),
     ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"),
     ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"),
     ("'", ""), ("’", ""),
@@ -67,6 +69,8 @@ def words_of(heading: str) -> tuple[str, ...]:
         heading = stroke.sub(drawn, heading)
     text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
     text = _HALF.sub("centre", text)
+    for short, meant in _ALONE:
+        text = short.sub(meant, text)
     for written, meant in _JOINED:
         text = text.replace(written, meant)
     same = _same()

@@ -10,6 +10,7 @@ from pipeline.ingest.matching.crosses import meaning_of_x
 from pipeline.ingest.matching.durations import unit_of_duration
 from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.meaning import reading_meaning
 from pipeline.ingest.matching.two_in_one import part_of_cell
 from pipeline.ingest.matching.vocabulary import split_unit, words_of
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
@@ -220,10 +221,19 @@ def test_inches_and_a_fraction_are_no_day():
         ("R.O. Width", ("aperture", "width")),
         ("Diag \\", ("diagonal", "falling")),
         ("Threshold level / 1/2", ("threshold", "level", "centre")),
+        ("S/O width", ("aperture", "width")),
+        ("Drains/outlets clear", ("drain", "drain", "clear")),
+        ("New/old", ("new", "old")),
     ],
 )
 def test_headings_as_words(heading, words):
     assert words_of(heading) == words
+
+
+def test_min_in_brackets_is_a_minimum_of_a_gap_and_minutes_of_a_visit():
+    assert reading_meaning("Head gap (min)") is None
+    assert reading_meaning("Head gap (mm)") is not None
+    assert split_unit("Time (min)") == ("Time", "min")
 
 
 def test_a_bare_m_is_metres_behind_a_length_only():
