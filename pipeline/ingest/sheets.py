@@ -51,7 +51,7 @@ class Sheet:
     """One sheet of a file, or a file that has no sheets (name None). notes: what is worth saying about the reading.
 
     headings  of a firm's own sheet: (column of the sheet from 1, or 0 for all rows; column of the record; heading)
-    days      columns of days of other sheets filled in on the same form: they show together which part is the month
+    days      of a form, the columns of days of all filled in on it: they show together which part is the month
     """
 
     name: str | None

@@ -46,9 +46,8 @@ class OwnSheets:
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
             raise Unreadable(_nothing(self._grids, sheet_maps))
-        made = [(one, sheet) for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
-        forms = _days_of_forms(record, made)
-        sheets = [replace(sheet, days=forms if one.sheet_map.form else None) for one, sheet in made]
+        sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
+        sheets = _with_days_of_all(sheets)
         if sheets and self._found[sheet_maps][0].sheet_map.records[0].record == record.name:
             sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps)))
         return sheets
@@ -74,14 +73,18 @@ class OwnSheets:
         header = Header(
             {name: place for place, name in enumerate(made.rows.columns) if name != "row"}, 0, (), made.units
         )
-        days = made.rows.select(name for name in header.places if record.column(name).kind == DAY)
+        names = [name for name in header.places if record.column(name).kind == DAY]
+        days = made.rows.select(names) if found.sheet_map.form and names else None
         return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings, days)
 
 
-def _days_of_forms(record: Record, made: list[tuple[Found, Sheet]]) -> pl.DataFrame | None:
-    """The different days of all forms of a file together; None where they have none."""
-    days = [sheet.days for one, sheet in made if one.sheet_map.form and sheet.days is not None and sheet.days.width]
-    return pl.concat(days, how="diagonal").unique(maintain_order=True) if days else None
+def _with_days_of_all(sheets: list[Sheet]) -> list[Sheet]:
+    """The sheets of a file, each form with the different days of all its forms in place of its own."""
+    days = [sheet.days for sheet in sheets if sheet.days is not None]
+    if not days:
+        return sheets
+    together = pl.concat(days, how="diagonal").unique(maintain_order=True)
+    return [sheet if sheet.days is None else replace(sheet, days=together) for sheet in sheets]
 
 
 def find_maps(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> list[Found]:

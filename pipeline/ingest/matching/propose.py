@@ -129,11 +129,8 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
-    together = (
-        {}
-        if {"width_mm", "height_mm"} & facts.placed.keys()
-        else size_in_one(layout, catalogue, leaves, frozenset(each))
-    )
+    has_size = bool({"width_mm", "height_mm"} & facts.placed.keys())
+    together = {} if has_size else size_in_one(layout, catalogue, leaves, frozenset(each))
     _add_sizes(proposal, together)
     for along in ("width", "height"):
         if length := together.get(f"{along}_mm") or length_along(layout, facts, along, (catalogue, leaves)):
