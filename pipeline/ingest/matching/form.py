@@ -295,12 +295,10 @@ def _is_heading_row(grid: Grid, row: int, column: int) -> bool:
 
 
 def _crossings(index: dict[str, list[Place]], row_label: str, heading: str) -> Iterator[Place]:
-    """Cells in the row of a label and under the nearest heading above it."""
+    """Cells in the row of a label and under a heading above it, once each."""
+    headings = index.get(heading, [])
     for row, column in index.get(row_label, []):
-        above = [place for place in index.get(heading, []) if place[0] < row and place[1] > column]
-        for top, at in above:
-            if top == max(place[0] for place in above if place[1] == at):
-                yield row, at
+        yield from {(row, at) for top, at in headings if top < row and at > column}
 
 
 def _is_of_one_table(grid: Grid, place: Place, head: Place) -> bool:
