@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
 
 app = typer.Typer(
-    help="Says which fitting deviations of folding doors cause which service callbacks, and what to train and change.",
+    help="Says which fitting deviations of folding doors go with which service callbacks: what to train and change.",
     epilog="Start with: fitback demo",
     no_args_is_help=True,
     add_completion=False,
@@ -143,7 +143,7 @@ def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: S
     _end_strictly(summary, strict)
 
 
-@app.command(cls=_Command)
+@app.command(cls=_Command, short_help="Propose how your own spreadsheets are read.")
 def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
     """Propose how your own sheets are read: finds headers, says what each column is, shows the first rows.
 
@@ -163,7 +163,7 @@ def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
         _print(summary, as_json)
 
 
-@app.command(cls=_Command)
+@app.command(cls=_Command, short_help="Write blank record sheets for a door of one size.")
 def sheets(
     width: Annotated[float, typer.Option("--width", metavar="MM", help="Width of the frame.", show_default=False)],
     height: Annotated[float, typer.Option("--height", metavar="MM", help="Height of the frame.", show_default=False)],
@@ -190,7 +190,7 @@ def sheets(
     _print(_guarded(job, folder), as_json)
 
 
-@app.command(cls=_Command)
+@app.command(cls=_Command, short_help="Follow one door's numbers to their file, sheet and row.")
 def door(
     install_id: Annotated[str, typer.Argument(metavar="ID", help="The door's number.", show_default=False)],
     out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to look in.")] = None,
@@ -211,7 +211,7 @@ def door(
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 
 
-@app.command(cls=_Command)
+@app.command(cls=_Command, short_help="Tell what to look at again on doors not yet handed over.")
 def recheck(
     folder: Folder,
     doors: Annotated[
@@ -244,7 +244,7 @@ def recheck(
         show(found)
 
 
-@app.command(cls=_Command)
+@app.command(cls=_Command, short_help="Erase a customer from the results; the figures stay.")
 def forget(
     customer: Annotated[str, typer.Argument(metavar="CUSTOMER", help="The name, as written.", show_default=False)],
     address: Annotated[

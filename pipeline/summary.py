@@ -59,6 +59,7 @@ class Rate:
 
     unlinked, logged  callbacks linked to no door, which no rate can count, and all callbacks on record
     has_log           a callback log came with the records; without one there is no rate
+    log_refused       what came could not be read
     """
 
     rate: float | None
@@ -70,6 +71,7 @@ class Rate:
     unlinked: int
     logged: int
     has_log: bool
+    log_refused: bool = False
 
 
 @dataclass(frozen=True)
@@ -219,7 +221,8 @@ def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
     ).fetchall()
     log = results.execute(
         "SELECT EXISTS (FROM intake_account WHERE record = 'callbacks' AND status <> 'refused')"
-        " OR EXISTS (FROM linked_callbacks)"
+        " OR EXISTS (FROM linked_callbacks),"
+        " EXISTS (FROM intake_account WHERE record = 'callbacks' AND status = 'refused')"
     ).fetchall()
     found = Rate(*rows[0], *links[0], *log[0])
     return found if found.has_log else replace(found, rate=None, low=None, high=None)
@@ -245,6 +248,8 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
     years = f"{rate.door_years:,.{0 if rate.door_years >= 10 else 1}f} door-years"
     seen = f"{counted(rate.callbacks, 'callback')}, {counted(rate.doors, 'door')}, {years}"
     until = f"to {as_of:%Y-%m-%d}"
+    if not rate.has_log and rate.log_refused:
+        return f"Callback rate {until}: no callback log could be read; mend the file that was refused ({seen})."
     if not rate.has_log:
         return f"Callback rate {until}: no callback log came with the records; add callbacks.csv ({seen})."
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:

@@ -90,6 +90,14 @@ def test_without_a_callback_log_no_rate_is_told(invoke):
     )
 
 
+def test_a_callback_log_that_could_not_be_read_is_not_said_to_be_missing(invoke):
+    rate = Rate(None, None, None, 0, 12, 1.6, 0, 0, False, True)
+    assert invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()[2] == (
+        "Callback rate to 2025-06-30: no callback log could be read; mend the file that was refused (0 callbacks, 12 "
+        "doors, 1.6 door-years)."
+    )
+
+
 def test_callbacks_that_no_door_is_known_for_are_said_beside_the_rate(invoke):
     unlinked = replace(SUMMARY.rate, unlinked=480, logged=512)
     lines = invoke("run", "doors", job=replace(SUMMARY, rate=unlinked)).stdout.splitlines()
@@ -193,6 +201,12 @@ def test_a_command_that_is_not_whole_ends_with_2(invoke, arguments):
 def test_every_command_has_help_with_an_example(invoke, command):
     text = invoke(command, "--help").stdout
     assert f"fitback {command}" in text.split("Example", 1)[1]
+
+
+def test_the_list_of_commands_is_cut_nowhere(invoke):
+    told = invoke("--help").stdout.split("Commands:")[1]
+    assert "..." not in told
+    assert "recheck  Tell what to look at again on doors not yet handed over." in told
 
 
 @pytest.mark.parametrize("command", ["run", "check"])

@@ -186,7 +186,7 @@ def test_a_pipe_gets_plain_lines(ask):
     [
         (("firm", "--doors", "nowhere"), "nowhere does not exist"),
         (("firm", "--doors", "firm"), "is the folder of records itself"),
-        (("new", "--doors", "firm"), "holds no results to judge by"),
+        (("new", "--doors", "firm"), "new, or say with --out where they are"),
         (("firm", "--doors", "empty"), "put installs"),
     ],
 )

@@ -19,6 +19,7 @@ from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.linking import link_callbacks
 from pipeline.ingest.matching.mapping import read_mapping
+from pipeline.ingest.matching.said_outcomes import with_known_outcomes
 from pipeline.ingest.mending.book import write_set_aside
 from pipeline.ingest.mending.taking import bring_corrections, take_corrections, waiting_note
 from pipeline.ingest.people import give_people_back, put_people_right
@@ -29,6 +30,7 @@ from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
 from pipeline.ingest.store import has_views, one_row, open_store
 from pipeline.ingest.views import make_current_view, make_views
+from pipeline.ingest.words import outcome_words
 from pipeline.settings import Settings, job_aliases
 
 if TYPE_CHECKING:
@@ -65,7 +67,8 @@ def take_in(
     Raises UserError, one sentence, where the folder holds no records or no door could be taken in.
     """
     rules = rules_of(settings, catalogue, today)
-    listing = list_folder(folder, out, read_mapping(folder))
+    maps = with_known_outcomes(read_mapping(folder), outcome_words(catalogue))
+    listing = list_folder(folder, out, maps)
     with open_store(out) as connection:
         intake = take_records(connection, listing, out, rules, say, last)
         code_notes(connection, catalogue)
@@ -188,14 +191,15 @@ def _no_doors(connection: "duckdb.DuckDBPyConnection") -> str:
     """The sentence for a folder without any door: the first reason, files foremost."""
     found = connection.execute(
         """
-        SELECT file, "row", "column", reason, count(*) OVER () FROM rejections WHERE record = 'installs'
+        SELECT file, sheet, "row", "column", reason, count(*) OVER () FROM rejections WHERE record = 'installs'
         ORDER BY scope <> 'file', file, sheet, "row" LIMIT 1
         """
     ).fetchall()
     if not found:
         return "There is no door: put installs.csv into the folder, with one row per door fitted."
-    file, row, column, reason, n_all = found[0]
-    place = ", ".join(str(part) for part in (file, row and f"row {row}", column and f"column {column}") if part)
+    file, sheet, row, column, reason, n_all = found[0]
+    parts = (file, sheet and f"sheet {sheet}", row and f"row {row}", column and f"column {column}")
+    place = ", ".join(str(part) for part in parts if part)
     more = f" ({n_all - 1:,} more in installs)" if n_all > 1 else ""
     return as_sentence(f"No door could be taken in: {place}: {reason}{more}")
 

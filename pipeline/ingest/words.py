@@ -93,6 +93,11 @@ class WordList:
         return found[:2]
 
 
+def outcome_words(catalogue: Catalogue) -> WordList:
+    """What may be said of a check, with the firm's own spellings."""
+    return WordList("outcomes", catalogue.words["outcomes"], spellings=catalogue.customs.words)
+
+
 def any_of(words: list[str]) -> str:
     """`a, b or c`."""
     return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else words[0]

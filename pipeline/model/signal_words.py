@@ -8,6 +8,7 @@ MONTHS = (
     "December",
 )  # fmt: skip
 MOST_DIGITS = 3
+WHOLE_FROM = 5.0  # times: from here on a decimal says more than is known
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,8 @@ def rise_says(crew: str, since: date, rise: Rise, step: str, is_whole_step: bool
 def more_says(crew: str, since: date, more: More) -> Said:
     """`From May 2026 on, crew K7's doors come back more often`, `14 callbacks against 6.2 had they done as before`."""
     fault = f" with {more.fault}" if more.fault else ""
-    ratio = f"{more.seen / more.expected:.1f} times as many ({more.low:.1f} to {more.high:.1f})"
+    digits = 0 if more.low >= WHOLE_FROM else 1
+    ratio = f"{more.seen / more.expected:.{digits}f} times as many ({more.low:.{digits}f} to {more.high:.{digits}f})"
     latest = "look at its latest doors first"
     act = "look for what changed then: product, supplier, method" if crew == "all" else latest
     return Said(

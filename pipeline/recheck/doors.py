@@ -43,7 +43,8 @@ def recheck_doors(folder: Path, doors: Path, out: Path | None, progress: Progres
         raise UserError(f"--doors is the folder of records itself ({folder}); give one that holds the new doors only.")
     published = (out or usual_output(folder)) / RESULTS
     if not published.is_file():
-        raise UserError(f"{published.parent} holds no results to judge by; make them with fitback run {folder.name}.")
+        how = f"make them with fitback run {folder}, or say with --out where they are"
+        raise UserError(f"{published.parent} holds no results to judge by; {how}.")
     new, notes = _taken_in(folder, doors, progress)
     progress.at("Weighing what could come back")
     with open_results(published) as results:

@@ -125,7 +125,7 @@ class RecheckList:
     @property
     def look_heading(self) -> str:
         """What the list of looks says first."""
-        read = f"{self.n_doors} door{'s' if self.n_doors != 1 else ''} read"
+        read = f"{counted(self.n_doors, 'door')} read"
         if not self.looks:
             return f"{read}. Nothing to look at again: nothing is worse than on good doors."
         return f"{read}. Look at these again before they are handed over, the most callbacks avoided a minute first:"
@@ -154,7 +154,7 @@ class RecheckList:
     def ending(self) -> list[str]:
         """How far to trust it, and what to beware of."""
         if not self.rows:
-            return [f"{self.n_doors} doors read; {NO_RISK}", *cautions(set(CAUTIONS))]
+            return [f"{counted(self.n_doors, 'door')} read; {NO_RISK}", *cautions(set(CAUTIONS))]
         steps = {row["step"] for row in self.rows if row["step"]}
         return [calibration_sentence(self.rows[0]), *cautions(steps)]
 

@@ -5,6 +5,7 @@ import random
 import sys
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from pipeline.errors import UserError
@@ -40,6 +41,17 @@ def test_no_door_left(empty_firm):
     text = sentence(empty_firm)
     assert text.startswith("No door could be taken in: installs.csv, row 2, column fitted_on: ")
     assert "(1 more in installs)" in text
+
+
+def test_no_door_left_of_a_workbook_names_its_sheet(empty_firm):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Spring"
+    for cells in (["install_id", "crew", "fitted_on"], ["D1", "Alder", "31/02/2025"]):
+        sheet.append(cells)
+    book.save(empty_firm.folder / "installs.xlsx")
+    told = "No door could be taken in: installs.xlsx, sheet Spring, row 2, column fitted_on: "
+    assert sentence(empty_firm).startswith(told)
 
 
 def test_a_missing_column_refuses_its_file_only(firm):

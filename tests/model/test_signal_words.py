@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.model.signal_words import Rise, rise_says
+from pipeline.model.signal_words import More, Rise, more_says, rise_says
 
 
 @pytest.mark.parametrize(
@@ -18,3 +18,12 @@ from pipeline.model.signal_words import Rise, rise_says
 def test_a_rise_is_seen_in_its_numbers(now: float, before: float, unit: str, expected: str) -> None:
     rise = Rise("bow", "sill bowed", "", unit, False, 300, 200, now, now - 0.14, now + 0.16, before, None)
     assert expected in rise_says("all", date(2026, 5, 1), rise, "sill", False).how_much
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [(5.7, 57.8, "18 times as many (6 to 58)"), (1.2, 3.4, "18.2 times as many (1.2 to 3.4)")],
+)
+def test_a_ratio_that_is_known_roughly_has_no_decimals(low, high, expected):
+    more = More("roller damage", 3, 3 / 18.2, low, high)
+    assert more_says("all", date(2025, 2, 1), more).how_much.endswith(expected)

@@ -1,7 +1,9 @@
 """The methods sheet on the model itself: what a challenger saw, what is too few, how often strong claims hold."""
 
 from pipeline.report.claims import FILE, Claims, claims_study
+from pipeline.report.numbers import Interval
 from pipeline.report.words import claims as words_of_claims
+from pipeline.report.words import model_checks as words
 from tests.report.invented_checks import checks, nothing_missed
 from tests.report.samples import plain
 
@@ -21,7 +23,7 @@ def test_what_is_missed_is_named_with_where_to_look(pages):
 def test_nothing_missed_is_said_with_its_number_and_interval(make_pages):
     page = plain_text(make_pages(model_checks=nothing_missed())["methods"])
     assert "The plain model misses nothing that the records can show: it ranks 78 % (75 to 81) of pairs" in page
-    assert "Nothing is to be done about the model" in page
+    assert "Use recheck as it is" in page
     assert "Something is missed in" not in page
     assert "Both learned from 310 first callbacks up to 30 September 2025 and were judged on 168" in page
     assert "Of 1 fault there are too few callbacks to tell." in page
@@ -66,3 +68,8 @@ def test_the_kind_that_held_least_is_told_and_an_unknown_kind_keeps_its_name():
     least = min(many, key=lambda part: part.share)
     assert words_of_claims.kind(least) in words_of_claims.do(study)
     assert words_of_claims.kind(Claims(1, 1, 1, 0, 1.0, 0.2, 1.0, None, "a new kind")) == "a new kind"
+
+
+def test_what_trees_rank_rightly_is_told_the_way_it_goes():
+    assert words.gain_words(Interval(-0.018, -0.040, 0.004, 0.0)) == "1.8 (−0.4 to 4.0) fewer"
+    assert words.gain_words(Interval(0.03, 0.01, 0.05, 0.0)) == "3.0 (1.0 to 5.0) more"

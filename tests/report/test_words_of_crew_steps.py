@@ -26,9 +26,9 @@ def of(**other: Any) -> CrewRate:
 def test_a_crew_whose_steps_tell_it_all():
     told = words.crew_says(RATE, STEPS)
     assert told == (
-        "1.5 times (1.1 to 1.9) as often as the firm on the same doors. How its doors were fitted, as far as it is "
-        "measured, comes to 1.6 times (1.2 to 2.0): frame 1.34 times (1.13 to 1.57), above all head not parallel to "
-        "the sill. What is left, 1.0 times (0.8 to 1.4), could be chance."
+        "1.5 times (1.1 to 1.9) as often as the firm on the same doors (40 came). How its doors were fitted, as far as "
+        "it is measured, comes to 1.6 times (1.2 to 2.0): frame 1.34 times (1.13 to 1.57), above all head not "
+        "parallel to the sill. What is left, 1.0 times (0.8 to 1.4), could be chance."
     )
     assert words.headline([RATE], STEPS) == (
         "Crew Birch's 1.5 times (1.1 to 1.9) go with how its doors were fitted, above all the frame: head not "

@@ -28,6 +28,12 @@ def test_the_weakest_step_is_said_without_blame():
     assert not re.search(r"worst|bad|fault of|blame|fail", said)
 
 
+def test_those_apart_that_are_not_named_are_all_counted():
+    found = {"sill": [WEAK, weak_step("K5", 0.3, 0.08), USUAL], "frame": [replace(WEAK, step="frame")]}
+    assert steps.overview_says(found) == "More often out than the firm: crew K4 in sill, crew K4 in frame and 1 more"
+    assert steps.overview_says({"sill": [USUAL]}) == "No crew is more often out than the firm"
+
+
 def test_no_crew_is_called_weak_whose_interval_holds_the_firm():
     said = plain(steps.headline([USUAL, weak_step("K2", 0.2, 0.1)]))
     assert (

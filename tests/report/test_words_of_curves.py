@@ -92,7 +92,7 @@ def test_who_stands_behind_a_curve_and_what_it_says_at_the_limit() -> None:
         "65 first callbacks on 1,285 doors. At the limit in use, 2.4 mm, it comes back 1.7 times (1.2 to 2.4) as often."
     )
     several = dose.curve_how(effect(), points(), advice(limit_now=2.4, limits_in_use=9, limit_share=0.48))
-    assert "the limit of 48\N{NO-BREAK SPACE}% of these doors; others have another" in several
+    assert "(that of 48\N{NO-BREAK SPACE}% of these doors; others have another), it comes back" in several
     assert "lies outside what the doors show" in dose.curve_how(effect(), points(), advice(limit_now=9.0))
     assert "is where the better doors lie" in dose.curve_how(effect(), points(), advice(limit_now=0.4))
     assert "no more than a straight line" not in said

@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
+from pipeline.ingest import rejections
 from pipeline.report.intake_rows import DataCheck, FileAccount, Reason
 from pipeline.report.rows import Firm, Tally
 from pipeline.report.words import intake, letter
+from pipeline.report.words.intake import COMES_IN_BY_ITSELF
 from tests.report.samples import crew_rate, effect, nothing, open_pair, plain, recorded, weak_step
 
 ACCOUNT = [
@@ -54,6 +57,20 @@ def test_one_is_one_and_a_handful_has_no_percentage():
     )
     assert intake.coded_sentence([Tally("keyed", 3), Tally("unclear", 1)]).startswith("1 has no known fault: it counts")
     assert intake.coded_sentence([Tally("keyed", 3), Tally("note", 1)]) == "For 1 the fault was read from the note."
+
+
+def test_none_is_said_of_nothing_where_every_deviation_is_recorded_somewhere():
+    said = plain(intake.recorded_says([recorded("a", 90), recorded("b", 10)]))
+    assert said == "1 of 2 deviations is recorded on 20 % of 100 doors or more"
+
+
+def test_rows_that_wait_for_a_door_are_mended_by_the_door():
+    waiting = Reason("checks, install_id", "door D1 is set aside (installs.csv, row 2); " + COMES_IN_BY_ITSELF, 9)
+    slip = Reason("readings, unit", "'inchs' is not a unit we know; write mm", 12)
+    assert intake.mend_first([waiting, slip]).startswith("Mend the rows of the doors first")
+    assert intake.mend_first([slip, waiting]).startswith("Mend the longest bar first")
+    # these are the words that the intake gives for it
+    assert COMES_IN_BY_ITSELF in Path(rejections.__file__).read_text(encoding="utf-8")
 
 
 def test_what_is_never_recorded_says_which_set_is_counted():

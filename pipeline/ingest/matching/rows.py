@@ -17,6 +17,8 @@ from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, rec
 from pipeline.ingest.row_keys import row_key
 from pipeline.ingest.sizes import sizes_of
 
+_UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
+
 
 @dataclass(frozen=True)
 class MappedRows:
@@ -241,8 +243,8 @@ def item_name(parts: tuple[str, ...]) -> str:
 def _checked(column: Column, unit: str) -> str:
     """A unit that a mapping says of a column. Raises Unreadable where the column cannot have it."""
     if factor(column, unit) is None:
-        own = own_unit(column)
-        raise Unreadable(f"'{unit}' in its [[sheet]] table is not a unit of {own}; write mm, cm, m, in or ft")
+        known = _UNITS[own_unit(column) or "mm"]
+        raise Unreadable(f"'{unit}' in its [[sheet]] table is not a unit of {column.name}; write {known}")
     return unit
 
 

@@ -6,10 +6,13 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.intake_rows import Reason
+from pipeline.report.lettering import width
 from pipeline.report.marks import bars, limit_line, row, words_on
 from pipeline.report.numbers import count, percent
 from pipeline.report.rows import RecordedShare
 from pipeline.report.theme import HATCH_UNDECIDED, INK, OCHRE
+
+BESIDE = 7  # pixels from the end of a bar to its number
 
 
 def recorded_chart(recorded: list[RecordedShare], least: float, is_narrow: bool) -> alt.LayerChart:
@@ -18,15 +21,16 @@ def recorded_chart(recorded: list[RecordedShare], least: float, is_narrow: bool)
     if not shown:
         return nothing_to_draw("No reading and no check is on record.", is_narrow)
     labels = tuple(Label(share.words) for share in shown)
-    layout = RowLayout(labels, is_narrow, margin=62, is_dense=True)
+    layout = RowLayout(labels, is_narrow, label_width=352, margin=62, is_dense=True)
     board = layout.board(0, 100, "% of all doors")
     pairs = list(zip(shown, layout.lines, strict=True))
-    ends = [_words_of(share, y, least) for share, y in pairs]
+    room = (board.right - board.left) * least
+    ends = [_words_of(share, y, least, room) for share, y in pairs]
     return board.chart(
         [
             *bars(board, [_bar_of(share, y, least) for share, y in pairs], 10),
             *limit_line(board, 100 * least, f"too few below {percent(least)}"),
-            *words_on(board, ends, dx=7),
+            *words_on(board, ends, dx=BESIDE),
             *layout.words(board),
         ]
     )
@@ -38,8 +42,13 @@ def _bar_of(share: RecordedShare, y: float, least: float) -> dict[str, Any]:
     return {"y": y, "from": 0, "to": 100 * share.share, **look}
 
 
-def _words_of(share: RecordedShare, y: float, least: float) -> dict[str, Any]:
-    return {"at": 100 * share.share, **row(y, percent(share.share), INK if share.share >= least else OCHRE)}
+def _words_of(share: RecordedShare, y: float, least: float, room: float) -> dict[str, Any]:
+    """The share beside its bar, or beyond the red line where that would run through it. room: pixels to the line."""
+    said = percent(share.share)
+    if share.share >= least:
+        return {"at": 100 * share.share, **row(y, said, INK)}
+    is_crossed = room * share.share / least + BESIDE + width(said) > room
+    return {"at": 100 * (least if is_crossed else share.share), **row(y, said, OCHRE)}
 
 
 def reasons_chart(reasons: list[Reason], is_narrow: bool) -> alt.LayerChart:

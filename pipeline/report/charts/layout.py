@@ -47,7 +47,7 @@ class RowLayout:
 
     labels: tuple[Label, ...]
     is_narrow: bool
-    label_width: int = 296
+    label_width: int = 320
     margin: int = 20
     top: int = 30
     is_dense: bool = False
@@ -87,7 +87,8 @@ class RowLayout:
         pairs = list(zip(self.labels, self.lines, strict=True))
         names = [row(y - lift, label.within(room), label.pencil) for label, y in pairs]
         behind = [note(y - lift + 15, fitted(label.behind, room)) for label, y in pairs if label.behind]
-        return [*words_at(board, names, x, align), *words_at(board, behind, x, align)]
+        # the name last: the halo of the line below it would take the feet of its letters
+        return [*words_at(board, behind, x, align), *words_at(board, names, x, align)]
 
     def _lift(self) -> float:
         if not self.is_narrow:

@@ -29,7 +29,7 @@ class _Map:
         self.faults = _by_frequency(answered)
         width = NARROW if is_narrow else WIDE
         self.is_narrow, self.row_step = is_narrow, 36 if is_narrow else 20
-        self.left = max(width - 40 - 20 * len(self.faults), 20) if is_narrow else 296
+        self.left = max(width - 40 - 20 * len(self.faults), 20) if is_narrow else 320
         self.step = min((width - self.left - 36) / len(self.faults), 40)
         self.board = Board(width, self.top + self.row_step * len(self.deviations), 0, width, 0, width, "")
 

@@ -53,10 +53,12 @@ def steps_of_crews(steps: list[CrewStep]) -> list[Block]:
         for crew, own in worse[:MOST_CREWS]
     )
     how = (
-        "What the crew's doors were to bring for how the step was done, and what that leads to later, against the "
-        "firm's doors; the door and the steps before are allowed for. This counts callbacks, where the shares below "
-        "count doors beyond a limit: a step can be out often and bring little, or the other way round. By chance alone "
-        "one in forty of all crews and steps would stand here."
+        "How many callbacks the crew's doors could be expected to bring, given how the step was done and what that "
+        "leads to later, against the firm's doors; the door and the steps before are allowed for. This counts "
+        "callbacks, where the shares below count doors beyond a limit: a step can be out often and bring little, or "
+        "the other way round. Listed are steps whose interval lies above 1, from "
+        f"{words.LEAST_STEP} times on; by chance alone one in forty of all crews and steps would lie there. Practise "
+        "what is named with that crew; the figures below say how."
     )
     return [Listing("through", words.worse_says(worse), items, how + _more(worse))]
 

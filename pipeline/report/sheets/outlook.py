@@ -1,5 +1,7 @@
 """The part of the owner's sheet about the months to come."""
 
+from datetime import date
+
 from pipeline.report.charts.outlook import ahead_chart, back_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
@@ -106,5 +108,5 @@ def _paper(row: PaperMonth) -> tuple[str, ...]:
 
 
 def _cohort(row: Cohort) -> tuple[str, ...]:
-    name = "all" if row.cohort == "total" else row.cohort
+    name = "all" if row.cohort == "total" else day(date.fromisoformat(row.cohort))
     return name, count(row.doors), number(row.callbacks), row.year.words() if row.year else number(row.to_come)

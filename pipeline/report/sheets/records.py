@@ -85,9 +85,7 @@ def _set_aside(results: Results) -> list[Block]:
 def _reasons(reasons: list[Reason]) -> Figure:
     says, title = words.reasons_say(reasons), "Why rows were set aside"
     drawing = draw(lambda is_narrow: reasons_chart(reasons[:MOST_REASONS], is_narrow), "reasons", title, says)
-    return Figure(
-        "reasons", says, HOW_REASONS, drawing, "Mend the longest bar first: it is often one habit of one sheet."
-    )
+    return Figure("reasons", says, HOW_REASONS, drawing, words.mend_first(reasons))
 
 
 def _recorded(recorded: list[RecordedShare]) -> Figure:

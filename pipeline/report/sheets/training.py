@@ -53,11 +53,10 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
 
 
 def _overview(steps: words.Steps) -> Figure:
-    found = [f"{words.crew(weak)} in {weak.step}" for weak in words.weakest(steps)]
-    says = f"More often out than the firm: {listed(found, 5)}" if found else "No crew is more often out than the firm"
+    says = words.overview_says(steps)
     title = "Share of doors with something out, crew by step"
     drawing = draw(lambda is_narrow: overview_chart(steps, is_narrow), "overview", title, says)
-    return Figure("overview", says, HOW_OVERVIEW, drawing, DO_OVERVIEW if found else "")
+    return Figure("overview", says, HOW_OVERVIEW, drawing, DO_OVERVIEW if words.weakest(steps) else "")
 
 
 def _step(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> Figure:

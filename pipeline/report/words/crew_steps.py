@@ -1,17 +1,17 @@
 """What of a crew's ratio goes with how its doors were fitted, and what is left: sentences, none beyond its interval."""
 
 from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.numbers import as_name, capital
+from pipeline.report.numbers import as_name, capital, count
 from pipeline.report.rows import CrewRate
 from pipeline.report.words.common import crew_name
 
 LEAST_STEP = 1.05  # times, or less than one over it: below, a step is no reason
 MOST_STEPS = 2
 HOW = (
-    "Of every crew, what its doors were to bring for how they were fitted: what is measured in each step and what that "
-    "leads to, against the firm's doors, in the order of the work. What is left has the door, the measured steps and "
-    "chance taken out as far as they can be. It is drawn towards 1 as the whole is, so that the two need not multiply "
-    "to it."
+    "How many callbacks each crew's doors could be expected to bring, given how they were fitted: what is measured in "
+    "each step and what that leads to, against the firm's doors, in the order of the work. What is left has the door, "
+    "the measured steps and chance taken out as far as they can be. It is drawn towards 1 as the whole is, so that the "
+    "two need not multiply to it."
 )
 NOT_MEASURED = "What is not measured, or only roughly, counts as left: record more before you look for it in a person."
 
@@ -53,7 +53,8 @@ def crew_says(rate: CrewRate, steps: Steps) -> str:
     """`1.5 times (1.1 to 1.9) as often as the firm ... How its doors were fitted comes to ... What is left ...`."""
     if not (rate.fair and rate.through and rate.left):
         return ""
-    whole = f"{rate.fair.words(unit=' times')} as often as the firm on the same doors."
+    came = f"{count(rate.callbacks)} came"
+    whole = f"{rate.fair.words(unit=' times')} as often as the firm on the same doors ({came})."
     return f"{whole} {_through_says(rate, steps)} {_left_says(rate)}"
 
 

@@ -87,7 +87,7 @@ def _at_the_limit(points: Sequence[CurvePoint], row: LimitAdvice) -> str:
         return "no limit is in use on most doors"
     shared = ""
     if (row.limits_in_use or 0) > 1 and (row.limit_share or 0.0) < SEVERAL:
-        shared = f", the limit of {percent(row.limit_share)} of these doors; others have another"
+        shared = f" (that of {percent(row.limit_share)} of these doors; others have another)"
     shown = f"{_unit(limit, row)}{shared}"
     if not points[0].value <= limit <= points[-1].value:
         return f"the limit in use, {shown}, lies outside what the doors show"

@@ -9,6 +9,7 @@ from pipeline.report.words.common import few_in_words
 
 LEAST_SHARE = 0.2
 NOT_TAKEN_IN = ("refused", "not read")
+COMES_IN_BY_ITSELF = "this comes in by itself once that is mended"
 
 
 def totals(account: list[FileAccount]) -> tuple[int, int, int, int]:
@@ -58,6 +59,13 @@ def reasons_say(reasons: list[Reason]) -> str:
     if first.rows == 1 < total:
         return f"Each of {counted(total, 'line')} set aside has a reason of its own, such as {what}"
     return f"{count(first.rows)} of {counted(total, 'line')} set aside {_is(first.rows)} of one kind, such as {what}"
+
+
+def mend_first(reasons: list[Reason]) -> str:
+    """What to begin with: rows that wait for their door need nothing but that door."""
+    if as_name(reasons[0].words).endswith(COMES_IN_BY_ITSELF):
+        return "Mend the rows of the doors first: what hangs on them comes in by itself. Then the longest bar."
+    return "Mend the longest bar first: it is often one habit of one sheet."
 
 
 def lost_share(linked: list[Tally]) -> float:
@@ -153,7 +161,7 @@ def recorded_says(recorded: list[RecordedShare]) -> str:
     if not enough:
         return f"Nothing is recorded on as many as {least} of {doors}, so no cause can be looked for"
     which = f"{count(enough)} of {count(len(recorded))} deviations"
-    return f"{which} {_is(enough)} recorded on {least} of {doors} or more, {_on_none(recorded)}"
+    return f"{which} {_is(enough)} recorded on {least} of {doors} or more{_on_none(recorded)}"
 
 
 def _on_none(recorded: list[RecordedShare]) -> str:
@@ -161,4 +169,4 @@ def _on_none(recorded: list[RecordedShare]) -> str:
     possible = sum(share.role == "cause" for share in never)
     others = "; the rest are signs and other ways of measuring" if len(never) > possible else ""
     causes = f" ({counted(possible, 'possible cause')} among them{others})" if possible else ""
-    return f"{count(len(never))} on none{causes}"
+    return f", {count(len(never))} on none{causes}" if never else ""

@@ -88,7 +88,7 @@ def ways_says(ways: list[OtherWay]) -> str:
     """Which findings do not hold, and in which way."""
     lost, unsure = fallen(ways), left_open(ways)
     if not lost:
-        few = f"; {few_in_words(len(unsure))} cannot be told in one of the ways" if unsure else ""
+        few = f"; {few_in_words(len(unsure))} cannot be told in some of the ways" if unsure else ""
         return f"No finding loses its direction or its certainty when looked at otherwise{few}"
     named = []
     for finding in lost[:3]:

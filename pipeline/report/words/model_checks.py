@@ -54,8 +54,8 @@ def do(checks: list[ModelCheck]) -> str:
             "them looked at first: until then take recheck's risks for these faults as rough."
         )
     return (
-        "Nothing is to be done about the model: recheck may be used, and carries what is told below of differences and "
-        "level. This is asked again with every run."
+        "Use recheck as it is: what is told below of differences and level is already in its risks. This is asked "
+        "again with every run."
     )
 
 
@@ -74,8 +74,8 @@ def beside(checks: list[ModelCheck]) -> list[str]:
     first = judged(checks)[0]
     learned = (
         f"Both learned from {counted(first.before, 'first callback')} up to {day(first.cut_on)} and were judged on "
-        f"{count(first.came)} that came later, on {counted(first.doors, 'door')}. Of every hundred pairs the trees "
-        f"ranked {_words(first.order_gain, 100)} more rightly than the plain model; below 0 is fewer."
+        f"{count(first.came)} that came later, on {counted(first.doors, 'door')}. Of every hundred pairs of doors the "
+        f"trees ranked {gain_words(first.order_gain)} rightly than the plain model."
     )
     apart = (
         f"Doors differed {_words(first.apart_plain)} times as much as the plain model foretold, "
@@ -87,6 +87,15 @@ def beside(checks: list[ModelCheck]) -> list[str]:
     few = [check for check in checks if check.verdict == TOO_FEW and not check.is_all]
     lacking = f"Of {counted(len(few), 'fault')} there are too few callbacks to tell." if few else ""
     return [sentence for sentence in (learned, apart, lacking) if sentence]
+
+
+def gain_words(gain: Interval | None) -> str:
+    """`1.8 (−0.4 to 4.0) fewer`: told the way the estimate goes."""
+    if gain is None:
+        return f"{NOT_KNOWN} more"
+    if gain.estimate >= 0:
+        return f"{gain.words(100)} more"
+    return f"{Interval(-gain.estimate, -gain.high, -gain.low, gain.datum).words(100)} fewer"
 
 
 def _words(interval: Interval | None, scale: float = 1.0) -> str:

@@ -50,7 +50,7 @@ def paragraphs(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth]) -> 
 
 
 def _sources(total: MonthAhead, plan: Plan) -> str:
-    out = f"{number(total.from_doors_out or 0)} of them from the doors already out"
+    out = f"About {number(total.from_doors_out or 0)} of them from the doors already out"
     ends = ""
     if plan.log_ends_with_warranty and plan.warranty_months:
         ends = f" Doors count to the end of their {number(plan.warranty_months)} months of warranty, as the log does."

@@ -159,9 +159,16 @@ def cost_says(rates: list[CrewRate], firm: Firm) -> str:
         none = f"The cost of none of {counted(whole.callbacks_all, 'callback')} is known"
         return f"{none}: write labour_rate or callback_cost into fitback.toml"
     each = money(whole.cost / whole.cost_known, firm.currency)
-    known = f"for {count(whole.cost_known)} of {counted(whole.callbacks_all, 'callback')}"
+    known = f"for {_known_of_all(whole)} {'callback' if whole.callbacks_all == 1 else 'callbacks'}"
     unit = "" if firm.currency else " (no currency is set; write it in fitback.toml)"
     return f"Known cost to date {money(whole.cost, firm.currency)}{unit}, {known}: {each} each on average"
+
+
+def _known_of_all(whole: CrewRate) -> str:
+    """`40 of 96`, or `all 96` where the cost of each is known."""
+    if whole.cost_known == whole.callbacks_all > 1:
+        return f"all {count(whole.callbacks_all)}"
+    return f"{count(whole.cost_known)} of {count(whole.callbacks_all)}"
 
 
 def three_counts(rates: list[CrewRate], firm: Firm) -> str:
@@ -169,11 +176,12 @@ def three_counts(rates: list[CrewRate], firm: Firm) -> str:
     whole = whole_firm(rates)
     if whole is None or not firm.callbacks:
         return ""
+    known = "all" if whole.cost_known == whole.callbacks_all else count(whole.cost_known)
     return (
         f"Three counts of callbacks stand on this sheet. All that were reported: {count(firm.callbacks)}. Those that "
         f"open an episode on a known door in the time watched, whoever answers for them: "
-        f"{count(whole.callbacks_all)}; the cost is known for {count(whole.cost_known)} of these. Those of them that "
-        f"crews answer for: {count(whole.callbacks)}; only these make the rates."
+        f"{count(whole.callbacks_all)}; the cost is known for {known} of these. Those of them that crews answer for: "
+        f"{count(whole.callbacks)}; only these make the rates."
     )
 
 

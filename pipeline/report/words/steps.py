@@ -8,6 +8,7 @@ from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, crew_name, few_in_words
 
 Steps = dict[str, list[WeakStep]]
+MOST_NAMED = 4
 
 
 def by_step(weak_steps: list[WeakStep]) -> Steps:
@@ -31,6 +32,16 @@ def weakest(steps: Steps) -> list[WeakStep]:
     """The crew with most to gain in each step where one stands apart, the farthest first."""
     found = [apart(crews)[0] for crews in steps.values() if apart(crews)]
     return sorted(found, key=lambda weak: -gap(weak))
+
+
+def overview_says(steps: Steps) -> str:
+    """The crew farthest from the firm in each step by name; of all that are apart the others are counted."""
+    found = [f"{crew(weak)} in {weak.step}" for weak in weakest(steps)][:MOST_NAMED]
+    if not found:
+        return "No crew is more often out than the firm"
+    left = sum(len(apart(crews)) for crews in steps.values()) - len(found)
+    others = [f"{count(left)} more"] if left else []
+    return f"More often out than the firm: {listed([*found, *others], MOST_NAMED + 1)}"
 
 
 def headline(weak_steps: list[WeakStep]) -> str:

@@ -1,6 +1,6 @@
 """Words about what trainings did: told against crews not yet trained, with what chance alone gives back beside it."""
 
-from pipeline.report.numbers import as_name, capital, count, counted, day, listed, plain
+from pipeline.report.numbers import as_name, capital, count, counted, day, listed, number, plain
 from pipeline.report.training_rows import TrainingEffect
 from pipeline.report.words.common import crew_name
 
@@ -47,7 +47,7 @@ def worth_a_line(effects: list[TrainingEffect]) -> list[TrainingEffect]:
 
 def beside(effect: TrainingEffect) -> str:
     """`plainly 0.48`."""
-    return "" if effect.naive_ratio is None else f"plainly {plain(effect.naive_ratio, 2)}"
+    return "" if effect.naive_ratio is None else f"plainly {number(effect.naive_ratio, 2)}"
 
 
 def doors(effect: TrainingEffect) -> str:
@@ -68,6 +68,6 @@ def cells(effect: TrainingEffect) -> tuple[str, ...]:
         count(effect.doors_before),
         count(effect.doors_after),
         effect.just_before.words() if effect.just_before else "",
-        "" if effect.naive_ratio is None else plain(effect.naive_ratio, 2),
+        "" if effect.naive_ratio is None else number(effect.naive_ratio, 2),
         effect.note or "",
     )

@@ -7,6 +7,9 @@ import pytest
 
 from pipeline.errors import UserError
 from pipeline.ingest.matching.mapping import read_mapping
+from pipeline.ingest.matching.said_outcomes import with_known_outcomes
+from pipeline.ingest.words import outcome_words
+from pipeline.settings import load_settings
 
 MAPPING = """
 [[sheet]]
@@ -155,3 +158,33 @@ def test_a_mapping_that_cannot_be_meant_is_one_sentence(empty_firm, wrong, told)
     with pytest.raises(UserError, match=r"fitback\.toml") as error:
         read_mapping(empty_firm.folder)
     assert told in str(error.value)
+
+
+CHECKS_OF = '[[sheet]]\nfile = "a"\n[sheet.checks]\ninstall_id = "Door"\n'
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ('words = { "V" = "perhaps" }\neach = [{ column = "T", check = "toe_and_heel" }]', "words: 'perhaps' is not"),
+        ('each = [{ column = "T", check = "toe_and_heel", outcome = "maybe" }]', "outcome: 'maybe' is not"),
+        ('check = "What"\noutcome = { marks = { "OK" = "fine by me" } }', "marks: 'fine by me' is not"),
+        (
+            'check = "What"\noutcome = { marks = 3 }',
+            'marks must be a table such as { "OK" = "pass", "Not OK" = "fail" }',
+        ),
+    ],
+)
+def test_an_outcome_that_a_table_says_and_nobody_knows_is_told_of_the_table_not_of_every_row(empty_firm, wrong, told):
+    empty_firm.write("fitback.toml", CHECKS_OF + wrong)
+    with pytest.raises(UserError, match=r"^fitback\.toml, \[\[sheet\]\] 1 \(a\), checks") as error:
+        empty_firm.take_in()
+    assert told in str(error.value)
+
+
+def test_an_outcome_of_a_table_may_be_written_as_in_a_cell(empty_firm):
+    spelt = '[[spelling]]\ntext = "fine by me"\nmeans = "pass"\n'
+    wanted = 'check = "What"\noutcome = { marks = { "OK" = "fine by me", "Not OK" = "no" } }'
+    empty_firm.write("fitback.toml", spelt + CHECKS_OF + wanted)
+    maps = read_mapping(empty_firm.folder)
+    assert with_known_outcomes(maps, outcome_words(load_settings(empty_firm.folder)[1])) == maps

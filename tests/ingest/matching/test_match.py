@@ -100,9 +100,11 @@ def log_rows(customers):
     return [LOG, *([day(60 + n), door, customer, notes[n % 5]] for n, (door, customer) in rows)]
 
 
-def test_a_blank_door_beside_a_customer_is_not_known_and_never_the_one_above(empty_firm):
+@pytest.mark.parametrize("heading", ["Customer name", "Who rang", "Caller"])
+def test_a_blank_door_beside_a_customer_is_not_known_and_never_the_one_above(empty_firm, heading):
     add_doors(empty_firm, ["N1", "N2", "N3", "N4"])
-    write_sheet(empty_firm.folder / "service log.xlsx", log_rows([f"Mx {n}" for n in range(12)]))
+    heads, *rows = log_rows([f"Mx {n}" for n in range(12)])
+    write_sheet(empty_firm.folder / "service log.xlsx", [[*heads[:2], heading, *heads[3:]], *rows])
     matched(empty_firm, "service log.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT count(*), count(install_id) FROM callbacks") == [(12, 8)]
