@@ -170,11 +170,16 @@ def _limit(limit: Row) -> str:
 
 def _reading(row: Row) -> str:
     at = [row["member"], row["station"], None if row["position_mm"] is None else f"at {row['position_mm']:.10g} mm"]
-    where = " ".join(part for part in at if part)
+    what = " ".join(part for part in (row["measure"], *at) if part)
     day = f", {row['read_on']:%Y-%m-%d}" if row["read_on"] else ", undated"
-    value = f"{row['value']:.10g} {row['unit'] or ''}".strip()
     raw = f" as {row['raw']}" if row["raw"] else ""
-    return f"{row['measure']}{f' {where}' if where else ''}: {value}{raw}{day}: {_place(row)}{_state(row, 'counts')}"
+    return f"{what}: {_number(row)}{raw}{day}: {_place(row)}{_state(row, 'counts')}"
+
+
+def _number(row: Row) -> str:
+    if row["value"] is None:
+        return "said to be fine, no number"
+    return f"{row['value']:.10g} {row['unit'] or ''}".strip()
 
 
 def _check(row: Row) -> str:

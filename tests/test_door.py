@@ -15,6 +15,7 @@ READINGS = """install_id,measure,member,position_mm,value,unit,read_on
 D1,sill_height,sill,0,0,mm,2025-01-09
 D1,sill_height,sill,3000,0.4,cm,2025-01-09
 D1,sill_height,sill,3000,9,mm,2025-03-01
+D1,side_gap,leaf_1,,ok,mm,2025-01-09
 D9,sill_height,sill,0,0,mm,2025-01-09
 """
 CALLBACKS = "callback_id,install_id,reported_on,fault,note\nC1,D1,2025-02-01,draught,a secret note\n"
@@ -54,6 +55,12 @@ def test_what_was_read_later_is_shown_and_said_not_to_count(ask):
     assert "9 mm, 2025-03-01: readings.csv, row 4 (after its time)" in ask("D1").stdout
 
 
+def test_what_was_only_said_to_be_fine_is_no_number(ask):
+    told = ask("D1").stdout
+    assert "side_gap leaf_1: said to be fine, no number as " in told
+    assert "2025-01-09: readings.csv, row 5" in told
+
+
 def test_nothing_personal_is_shown(ask):
     for told in (ask("D1").stdout, ask("D1", "--json").stdout):
         assert "Invented Person" not in told
@@ -63,7 +70,7 @@ def test_nothing_personal_is_shown(ask):
 def test_json_holds_the_same(ask):
     told = json.loads(ask("D1", "--json").stdout)
     assert told["facts"]["fitted_on"] == "2025-01-10"
-    assert [row["row"] for row in told["readings"]] == [2, 3, 4]
+    assert [row["row"] for row in told["readings"]] == [5, 2, 3, 4]
 
 
 def test_an_unknown_door_is_one_sentence_with_the_nearest(ask):
