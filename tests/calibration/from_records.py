@@ -18,10 +18,15 @@ from pipeline.settings import load_settings
 def tables_from_records(firm: Firm, tables: tuple[str, ...], folder: Path) -> dict[str, pl.DataFrame]:
     """These tables of the firm. folder: an empty one for its records and results."""
     write_firm(firm, folder / "records", "parquet")
-    (folder / "out").mkdir()
-    settings, catalogue = load_settings(folder / "records")
-    intake = take_in(folder / "records", folder / "out", settings, catalogue, Silence())
+    return tables_of_folder(folder / "records", tables, folder / "out")
+
+
+def tables_of_folder(records: Path, tables: tuple[str, ...], out: Path) -> dict[str, pl.DataFrame]:
+    """These tables of a folder of records. out: where they go; it must not exist."""
+    out.mkdir()
+    settings, catalogue = load_settings(records)
+    intake = take_in(records, out, settings, catalogue, Silence())
     sources = source_tables(settings, catalogue, intake)
-    build_results(BuildInputs(folder / "out" / RECORDS, sources, only=tables), folder / "out" / RESULTS, Silence())
-    with duckdb.connect(folder / "out" / RESULTS, read_only=True) as results:
+    build_results(BuildInputs(out / RECORDS, sources, only=tables), out / RESULTS, Silence())
+    with duckdb.connect(out / RESULTS, read_only=True) as results:
         return {name: results.table(name).pl() for name in tables}

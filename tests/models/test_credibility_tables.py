@@ -68,6 +68,20 @@ def test_the_step_is_the_coarsest_that_holds(run_model, values, step):
     assert run_model("recording_steps", installs=INSTALLS, readings=readings).pick("step") == [step]
 
 
+@pytest.mark.parametrize(
+    ("values", "spread"),
+    [
+        (tuple(range(1, 41)), 11.69),  # the standard deviation
+        ((1,) * 20 + (2,) * 10 + (3,) * 8 + (40, 50), 0.78),  # many small, two large: digits of the small are uneven
+    ],
+)
+def test_a_few_large_readings_do_not_spread_the_digits_of_many_small_ones(run_model, values, spread):
+    lines = "\n".join(f"D1 | jamb_face | {value}" for value in values)
+    readings = f"install_id | measure | value\n{lines}"
+    found = run_model("recording_steps", installs=INSTALLS, readings=readings).pick("spread")
+    assert found == [pytest.approx(spread, abs=0.005)]
+
+
 BLOCKS = """
     install_id | measure   | member    | position_mm | value | read_on
     D1         | jamb_face | left_jamb | 0           | 1.0   | 2024-03-10
