@@ -7,7 +7,7 @@ false-alarm rate.
 Sources: ISO 7870-2 (Shewhart charts); Nelson (1994), J. Qual. Technol. 26, 74-79 (time between events); Kaminsky et al.
 (1992), J. Qual. Technol. 24, 63-69 (g chart); Hawkins (1987), The Statistician 36, 299-316 and Quesenberry (1991),
 J. Qual. Technol. 23, 213-224 (self-starting charts); Xie, Goh and Ranjan (2002), Reliab. Eng. Syst. Saf. 77, 143-150
-(time of several events).
+(time of several events); Pignatiello and Samuel (2001), J. Qual. Technol. 33, 357-365 (when the process changed).
 """
 
 from dataclasses import dataclass
@@ -171,9 +171,25 @@ def upward_ewma(scores: Floats, weight: float, limit: float) -> tuple[Floats, ND
     """A weighted mean that looks back, held at 0 from below, begun anew after each alarm.
 
     scores  (C, P), nan where there is no point; z = max(0, (1 - weight) z + weight score), alarm where z > limit
-    Returns path (C, P) with nan, alarms (C, P), and the number of the point at which each rise began (C, P).
+    Returns path (C, P) with nan, alarms (C, P), and the number of the point at which each rise began (C, P): of an
+    alarm the likeliest since the mean left 0, which can be long before.
     """
-    return _climb(scores, 1 - weight, weight, limit)
+    path, alarms, since = _climb(scores, 1 - weight, weight, limit)
+    for chart, point in zip(*np.nonzero(alarms), strict=True):
+        begun = int(since[chart, point])
+        since[chart, point] = begun + likeliest_change(scores[chart, begun : point + 1])
+    return path, alarms, since
+
+
+def likeliest_change(scores: Floats) -> int:
+    """The point from which on the mean of these scores was most likely above 0; nan where there is no point.
+
+    scores  (P,), independent and standard normal until the change, with one raised mean from it on; the last is seen
+    Largest likelihood: the sum from there on, squared, over how many they are (Pignatiello and Samuel 2001).
+    """
+    seen = np.isfinite(scores)
+    sums, n = np.cumsum(np.nan_to_num(scores)[::-1])[::-1], np.cumsum(seen[::-1])[::-1]
+    return int(np.argmax(np.where(seen, np.maximum(sums, 0.0) ** 2 / np.maximum(n, 1), -1.0)))
 
 
 def upward_sum(scores: Floats, limit: Floats | float) -> tuple[Floats, NDArray[np.bool_], NDArray[np.int64]]:

@@ -6,6 +6,7 @@ from scipy import stats
 
 from pipeline.stats.control_charts import (
     gap_scores,
+    likeliest_change,
     moving_range_factor,
     scores_against_past,
     share_scores,
@@ -104,3 +105,22 @@ def test_a_rise_is_found_and_dated() -> None:
 def test_a_limit_that_is_never_reached_is_the_nearer_end() -> None:
     assert limit_for(lambda height: ewma_run_length(0.15, height), 1e30, 0.1, 2) == 2
     assert limit_for(lambda height: ewma_run_length(0.15, height), 1.0, 0.1, 2) == 0.1
+
+
+def test_an_alarm_tells_nearly_when_the_change_came():
+    # as Pignatiello and Samuel (2001) find, however long the mean had stayed above 0 before
+    scores = np.random.default_rng(4).normal(size=(500, 80))
+    scores[:, 40:] += 1.0
+    _, alarms, since = upward_ewma(scores, 0.15, 0.85)
+    first = np.where(alarms.any(axis=1), alarms.argmax(axis=1), 0)
+    late = np.flatnonzero(first >= 40)
+    assert len(late) > 400
+    told = since[late, first[late]]
+    assert abs(np.median(told) - 40) <= 1
+    assert np.mean(np.abs(told - 40) <= 5) > 0.8
+
+
+def test_the_likeliest_change_is_where_the_sum_after_it_is_largest_for_its_length():
+    assert likeliest_change(np.array([0.2, -0.1, 2.0, 1.8, 2.2])) == 2
+    assert likeliest_change(np.array([np.nan, 1.0, np.nan, 1.0])) == 1
+    assert likeliest_change(np.array([-1.0, -1.0, 0.5])) == 2
