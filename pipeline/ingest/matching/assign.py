@@ -40,6 +40,7 @@ _NO_CREW = re.compile(
 
 
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
+_JOB_NOT_LINE = "the column of running numbers counts the lines of the sheet; the job's number is taken for the door's"
 _NUMBERS_OF = ("install_id", "job_no", "callback_id")
 # Days that a record must have, with the columns that show that a sheet holds the record at all.
 _DAYS_OF = {
@@ -52,6 +53,8 @@ _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"),
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
 _MANY, _LONG_NUMBER = 4, 3
+# What a column that counts the lines may be called, and what it weighs as a number of doors.
+_OF_A_LINE, _COUNTED = frozenset({"number", "line", "row", "item", "serial", "s", "position"}), 0.75
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
 
@@ -169,6 +172,8 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     likeness, told = _as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
+    if record is INSTALLS and column.name == INSTALLS.key[0] and _counts_lines(layout, heading):
+        likeness *= _COUNTED
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * _bears_out(record, column, evidence)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
@@ -247,6 +252,9 @@ def with_stand_ins(
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
     door = placed.get("install_id")
+    is_line = door is not None and not door.is_above and _counts_lines(layout, door.heading)
+    if record is INSTALLS and is_line and _is_once(layout, placed.get("job_no")):
+        door = placed["install_id"] = replace(placed["job_no"], column="install_id", why=_JOB_NOT_LINE)
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
         door = placed["install_id"] = replace(door, why=_JOB_IS_DOOR)
         placed["job_no"] = replace(door, column="job_no")
@@ -318,6 +326,19 @@ def _likely_day(
         return {}
     found = in_order(record.name, name, layout, own, may_say)
     return _sole(record, name, found, "its heading may say it, and its dates lie in the order of the work")
+
+
+def _counts_lines(layout: Layout, heading: str) -> bool:
+    """Whether a column counts the lines from 1: next month's sheet begins at 1 again, with other doors."""
+    evidence = layout.evidence[heading]
+    is_counted = evidence.values == tuple(range(1, evidence.filled + 1))
+    return evidence.filled > 1 and is_counted and set(words_of(layout.lowest(heading))) <= _OF_A_LINE
+
+
+def _is_once(layout: Layout, job: Placed | None) -> bool:
+    """Whether every row has a number of its own there."""
+    evidence = layout.evidence.get(job.heading) if job is not None else None
+    return evidence is not None and evidence.distinct == evidence.filled and not evidence.blank
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:

@@ -21,6 +21,7 @@ _FACTS = 3
 _NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
 _CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
+_OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
 # Days of a record that come before a day and after it.
@@ -43,7 +44,7 @@ def by_elimination(
     free = [heading for heading in layout.evidence if heading not in taken and not is_elsewhere(heading, layout)]
     found = {}
     own = record.key[0]
-    if own not in placed and (heading := _only([one for one in free if _are_numbers(layout, one)])):
+    if own not in placed and (heading := _only([one for one in free if may_number(layout, one)])):
         found[own] = (heading, "the only column that numbers the rows")
     if len(placed) < _FACTS:
         # a sheet of readings says little of the doors but which they are
@@ -59,7 +60,14 @@ def by_elimination(
 
 def may_number(layout: Layout, heading: str) -> bool:
     """Whether a column, by its cells and its heading, may be the numbers of doors or callbacks."""
-    return _are_numbers(layout, heading) and not is_elsewhere(heading, layout)
+    is_of_other = is_elsewhere(heading, layout) or _numbers_a_thing(layout.lowest(heading))
+    return _are_numbers(layout, heading) and not is_of_other
+
+
+def _numbers_a_thing(heading: str) -> bool:
+    """Whether a heading says of what it is the number, and no list of words knows that as the door's: Key no."""
+    words = set(words_of(heading))
+    return bool(words - _OF_A_NUMBER) and ("#" in heading or bool(words & _OF_A_NUMBER))
 
 
 def counts_rows(layout: Layout, heading: str) -> bool:

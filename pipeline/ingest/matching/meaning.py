@@ -41,6 +41,14 @@ _SAID_OVER_CHECKS = frozenset({
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
 
+# Words for something else that is measured: the level of the head is no gap under it.
+_QUANTITIES = frozenset({
+    "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
+    "temperature", "force", "fall", "tilt",
+})  # fmt: skip
+# Ends that a distance is not counted from: canonical ones are counted from the left or the lower end.
+_FAR_ENDS = frozenset({"top", "right"})
+
 # Words over readings of the frame that tell no reading from another: frame as set, door.
 _NEUTRAL = frozenset({"set", "built", "door", "doors", "doorset"})
 
@@ -169,7 +177,11 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
 
 
 def _doubt(measure: str, place: Place) -> float:
-    """What a place that is wanting takes away: a gap without its leaf, a jamb without its side."""
+    """What a place that is wanting or contrary takes away: a gap without its leaf, a fixing counted from the top."""
+    if _QUANTITIES & set(place.left):
+        return 0.5
+    if measure in ("fixing", "packer") and _FAR_ENDS & {*place.left, place.station}:
+        return 0.5
     if measure in LEAF_MEASURES and not place.member:
         return 0.1
     if measure in ("jamb_face", "jamb_edge") and not place.member:

@@ -113,8 +113,10 @@ def _is_leaf_number(word: str) -> bool:
 
 def _with_member(place: Place) -> Place:
     words = [word for word in place.left if word != "jamb"]
+    # beside the head or the sill a side says which end of it, and no jamb
+    is_across = "jamb" not in place.left and bool({"head", "sill"} & set(words))
     for word, member in (("left", "left_jamb"), ("l", "left_jamb"), ("right", "right_jamb"), ("r", "right_jamb")):
-        if word in words:
+        if word in words and not is_across:
             words.remove(word)
             return replace(place, member=member, left=tuple(words))
     for member in _MEMBERS:
@@ -145,11 +147,29 @@ def _with_station(place: Place, known: dict[str, str]) -> Place:
 
 def _with_share(place: Place, shares: dict[str, float], along: str) -> Place:
     found = [word for word in place.left if word in shares]
+    if len(found) == 2 and found[1] == "end":
+        # the left end is the left
+        place = replace(place, left=tuple(word for word in place.left if word != "end"))
+        found = found[:1]
     if len(found) == 1:
         left = tuple(word for word in place.left if word != found[0])
+        if numbers := [word for word in left if _is_distance(word)]:
+            return _counted_from(place, shares[found[0]], numbers[0], found[0])
         word = _FULL.get(found[0], found[0])
         return replace(place, station=word, share=shares[found[0]], along=along, left=left)
     return _with_ordinal(place)
+
+
+def _counted_from(place: Place, share: float, number: str, end: str) -> Place:
+    """A distance counted from an end: 750 from left. From the other end it is not known without the door's size."""
+    if share:
+        return place
+    return replace(place, position_mm=number, left=tuple(word for word in place.left if word not in (number, end)))
+
+
+def _is_distance(word: str) -> bool:
+    """Whether a number is a distance in mm, not a count."""
+    return word.replace(".", "", 1).isdecimal() and (float(word) == 0 or float(word) >= SMALLEST_DISTANCE)
 
 
 def _with_ordinal(place: Place) -> Place:
@@ -158,6 +178,6 @@ def _with_ordinal(place: Place) -> Place:
     if len(numbers) != 1:
         return _with_station(place, _plain("top centre bottom left right t b"))
     left = tuple(word for word in place.left if word != numbers[0] and word not in ("hinge", "position", "station"))
-    if float(numbers[0]) == 0 or float(numbers[0]) >= SMALLEST_DISTANCE:
+    if _is_distance(numbers[0]):
         return replace(place, position_mm=numbers[0], left=left)
     return replace(place, station=numbers[0], left=left)

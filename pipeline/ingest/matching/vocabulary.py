@@ -28,8 +28,20 @@ _MONEY = ("£", "$", "€")
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
 _HALF = re.compile(r"(?:\b1/2|½)\s*$")
+# Distances along a member with the unit beside them: 1.5m, 90 cm, 36". Smaller numbers may count leaves.
+_AT_DISTANCE = re.compile(
+    r"""(?<![\w.,])(?:(\d+(?:\.\d+)?)m|(\d+\.\d+)\s+m|([2-9]\d|\d{3,})\s*cm|([2-9]\d|\d{3,})\s*(?:"|''|in(?:ch(?:es)?)?))(?!\w)"""
+)
+_PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
+# Shares of a member's length: 25 %.
+_PERCENT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)\s*%")
+_SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter", "100": "end"}
 # Short for something where they stand alone, not within other words: drains/outlets.
-_ALONE = ((re.compile(r"\bs/o\b"), "aperture"), (re.compile(r"\bw/o\b"), "works order"))
+_ALONE = (
+    (re.compile(r"\b[rm]o\b(?=\s+(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
+    (re.compile(r"\bs/o\b"), "aperture"),
+    (re.compile(r"\bw/o\b"), "works order"),
+)
 # A stroke at the end draws the diagonal: Diag /, Diag \.
 _STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
@@ -51,6 +63,9 @@ _JOINED = (
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
     text = heading.casefold()
+    if (far := _in_mm(text)) != text:
+        # the unit beside a distance is the distance's: Sill at 90 cm
+        heading = text = far
     if found := _FROM_AN_END.search(text):
         return (heading[: found.start()] + " " + heading[found.end() :]).strip(), _UNITS[found[1]]
     for found in _IN_BRACKETS.finditer(text):
@@ -58,6 +73,17 @@ def split_unit(heading: str) -> tuple[str, str | None]:
             return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
     bare = _AT_END.search(text) or _METRES.search(text)
     return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
+
+
+def _in_mm(text: str) -> str:
+    """A heading in small letters with the distances in it in mm and the shares as words."""
+    text = _PERCENT.sub(lambda found: _SHARES.get(found[1], "share"), text)
+    return _AT_DISTANCE.sub(_mm, text)
+
+
+def _mm(found: re.Match[str]) -> str:
+    number, factor = next((float(text), per) for text, per in zip(found.groups(), _PER_DISTANCE, strict=True) if text)
+    return f"{number * factor:g}"
 
 
 @lru_cache(maxsize=50_000)

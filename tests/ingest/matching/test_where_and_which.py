@@ -1,0 +1,98 @@
+"""Where a heading says a reading was taken, and which column numbers the doors: said plainly, or left to a person.
+
+A wrong place is worse than none. How such headings are written is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.meaning import SURE, reading_meaning
+from tests.ingest.conftest import Firm
+from tests.ingest.matching.test_match import add_doors, matched
+
+
+@pytest.mark.parametrize(
+    ("heading", "place"),
+    [
+        ("Cill level from left end / 750", "750"),
+        ("Sill height 300 from LH", "300"),
+        ("Sill level at 90 cm", "900"),
+        ('Sill 36"', "914.4"),
+        ("Sill level 1.5m", "1500"),
+        ("Left jamb edge at 1.05 m", "1050"),
+        ("Sill level 25%", "left / quarter"),
+        ("Sill level LH end", "left / left"),
+        ("Perimeter gap head left", "head / left"),
+        ("Sill packers left", "sill / left"),
+    ],
+)
+def test_distances_and_ends_in_a_heading(heading, place):
+    found = reading_meaning(heading)
+    assert found.sure >= SURE
+    said = found.place.position_mm or f"{found.place.member or 'left'} / {found.place.station}"
+    assert said == place
+    assert found.unit is None
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Sill level 750 from right",
+        "Cill level from RH end / 750",
+        "Left jamb edge 300 from top",
+        "Fixing 1 left jamb from top",
+        "Fixing left jamb top",
+        "Fixing head 1 from right",
+        "Sill level 60%",
+        "Head level L",
+    ],
+)
+def test_what_is_counted_from_the_far_end_or_is_something_else_is_left_to_a_person(heading):
+    assert reading_meaning(heading).sure < SURE
+
+
+def test_a_rough_opening_is_the_aperture():
+    assert reading_meaning("RO Width Top").name == "aperture_width"
+    assert reading_meaning("MO H left").name == "aperture_height"
+
+
+ROWS = [
+    ["B4410", "Ash", "2025-02-03", "3000", "2100", "3"],
+    ["B4411", "Elm", "2025-02-13", "3200", "2100", "4"],
+    ["B4412", "Ash", "2025-03-01", "3300", "2150", "4"],
+    ["B4413", "Elm", "2025-03-11", "2900", "2050", "3"],
+]
+HEAD = ["Job #", "Team", "Fitted", "W (mm)", "H (mm)", "Leaves"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "numbers"),
+    [
+        ("No.", ["1", "2", "3", "4"]),
+        ("Permit #", ["BP-3", "BP-1", "BP-8", "BP-2"]),
+        ("Key no", ["11", "12", "15", "19"]),
+    ],
+)
+def test_lines_permits_and_keys_number_no_doors_where_jobs_do(empty_firm: Firm, heading, numbers) -> None:
+    rows = [[number, *row] for number, row in zip(numbers, ROWS, strict=True)]
+    empty_firm.write("Log.csv", "\n".join(",".join(row) for row in [[heading, *HEAD], *rows]))
+    match_files([empty_firm.folder / "Log.csv"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, job_no FROM installs ORDER BY 1") == [(row[0], row[0]) for row in ROWS]
+
+
+def test_doors_numbered_from_one_keep_their_numbers(empty_firm: Firm) -> None:
+    rows = [[str(n), *row] for n, row in enumerate(ROWS, 1)]
+    empty_firm.write("Log.csv", "\n".join(",".join(row) for row in [["Door no.", *HEAD], *rows]))
+    match_files([empty_firm.folder / "Log.csv"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, job_no FROM installs ORDER BY 1")[0] == ("1", "B4410")
+
+
+def test_stations_from_an_end_come_in_at_their_distance(empty_firm: Firm) -> None:
+    add_doors(empty_firm, ["D1", "D2"])
+    empty_firm.write("levels.csv", "Job,Cill 0 from left,Cill 750 from left,Cill 300 from right\nD1,0,1,2\nD2,0,-1,1\n")
+    assert matched(empty_firm, "levels.csv").n_placed == 3
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT position_mm, value FROM readings WHERE install_id = 'D1' ORDER BY 1")
+    assert found == [(0.0, 0.0), (750.0, 1.0)]
