@@ -18,9 +18,9 @@ from pipeline.ingest.matching.elimination import (
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import without_number
-from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
+from pipeline.ingest.matching.numbering import NUMBERS_OF, as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, WHOLE, WORD, WORDS, Column, Record
@@ -41,7 +41,6 @@ _NO_CREW = re.compile(
 
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
 _JOB_NOT_LINE = "the column of running numbers counts the lines of the sheet; the job's number is taken for the door's"
-_NUMBERS_OF = ("install_id", "job_no", "callback_id")
 # Days that a record must have, with the columns that show that a sheet holds the record at all.
 _DAYS_OF = {
     INSTALLS.name: {"fitted_on": {"install_id", "crew"}},
@@ -51,12 +50,8 @@ _DAYS_OF = {
 # What shows that a sheet lists doors; so many of it are enough.
 _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
-# So many different numbers, of so many characters, are no counts that happen to be those of doors.
-_MANY, _LONG_NUMBER = 4, 3
-# What a column that counts the lines may be called, and what it weighs as a number of doors.
-_OF_A_LINE, _COUNTED = frozenset({"number", "line", "row", "item", "serial", "s", "position"}), 0.75
-# A number of its own stands in hardly any two rows.
-_MOSTLY_ONCE = 0.95
+# What a column that counts the lines weighs as a number of doors.
+_COUNTED = 0.75
 
 
 @dataclass(frozen=True)
@@ -169,57 +164,14 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     text = without_number(layout.written(heading))
     likeness = likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
-    likeness, told = _as_number_of(record, column.name, text, likeness, (evidence, layout.known))
+    likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
-    if record is INSTALLS and column.name == INSTALLS.key[0] and _counts_lines(layout, heading):
+    if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):
         likeness *= _COUNTED
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * _bears_out(record, column, evidence)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
-
-
-def _as_number_of(
-    record: Record, column: str, text: str, likeness: float, given: tuple[Evidence, Known]
-) -> tuple[float, str]:
-    """(likeness, what is told) of a column, where it holds numbers borne out or not by the doors and jobs known."""
-    evidence, known = given
-    if column not in _NUMBERS_OF:
-        return likeness, evidence.told
-    if _likeness_of_a_number(text) < SURE and not (tells_numbers(evidence) and known.knows(evidence.texts)):
-        return likeness, evidence.told
-    kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
-    if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):
-        sure = 0.95 if column == CALLBACKS.key[0] else 0.75 * likeness
-        return sure, f"it numbers no job of another sheet; {evidence.told}"
-    if kind == column:
-        return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
-    if kind is not None:
-        return 0.3 * likeness, evidence.told
-    if column == CALLBACKS.key[0] and evidence.distinct < _MOSTLY_ONCE * evidence.filled and _is_bare(text):
-        return 0.5 * likeness, evidence.told
-    return likeness, evidence.told
-
-
-def tells_numbers(evidence: Evidence) -> bool:
-    """Whether a column's texts are many and long enough to be known again as numbers of doors, not as counts."""
-    return evidence.distinct >= _MANY and all(len(text) >= _LONG_NUMBER for text in evidence.texts)
-
-
-def _likeness_of_a_number(text: str) -> float:
-    return max(column_likeness(CALLBACKS.name, name, text) for name in _NUMBERS_OF)
-
-
-def _is_their_own(text: str, evidence: Evidence, known: Known) -> bool:
-    """Whether a column named as that of the jobs numbers the callbacks: never twice, no job that is known."""
-    is_once = evidence.distinct == evidence.filled > 1
-    is_named = column_likeness(CALLBACKS.name, "job_no", text) >= SURE
-    return is_once and is_named and bool(known.jobs or known.doors) and not evidence.texts & (known.jobs | known.doors)
-
-
-def _is_bare(text: str) -> bool:
-    """Whether a heading says that it is a number, and not of what."""
-    return set(words_of(text)) <= {"reference", "number", "id"}
 
 
 def with_stand_ins(
@@ -252,7 +204,7 @@ def with_stand_ins(
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
     door = placed.get("install_id")
-    is_line = door is not None and not door.is_above and _counts_lines(layout, door.heading)
+    is_line = door is not None and not door.is_above and counts_lines(layout, door.heading)
     if record is INSTALLS and is_line and _is_once(layout, placed.get("job_no")):
         door = placed["install_id"] = replace(placed["job_no"], column="install_id", why=_JOB_NOT_LINE)
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
@@ -298,8 +250,8 @@ def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Place
 
 def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
     """Of two columns named as numbers of jobs or doors, the one that counts the rows up is the callbacks' own."""
-    used = {name: one for name, one in placed.items() if name in _NUMBERS_OF}
-    said = [one for one in layout.evidence if _likeness_of_a_number(layout.lowest(one)) >= SURE]
+    used = {name: one for name, one in placed.items() if name in NUMBERS_OF}
+    said = [one for one in layout.evidence if likeness_of_a_number(layout.lowest(one)) >= SURE]
     named = list(dict.fromkeys([*said, *(one.heading for one in used.values())]))
     counted = [one for one in named if counts_rows(layout, one)]
     if len(named) != 2 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
@@ -326,13 +278,6 @@ def _likely_day(
         return {}
     found = in_order(record.name, name, layout, own, may_say)
     return _sole(record, name, found, "its heading may say it, and its dates lie in the order of the work")
-
-
-def _counts_lines(layout: Layout, heading: str) -> bool:
-    """Whether a column counts the lines from 1: next month's sheet begins at 1 again, with other doors."""
-    evidence = layout.evidence[heading]
-    is_counted = evidence.values == tuple(range(1, evidence.filled + 1))
-    return evidence.filled > 1 and is_counted and set(words_of(layout.lowest(heading))) <= _OF_A_LINE
 
 
 def _is_once(layout: Layout, job: Placed | None) -> bool:
@@ -372,7 +317,7 @@ def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return _day(evidence)
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
         return 0.0
-    if column.name in _NUMBERS_OF and counts_leaves(evidence):
+    if column.name in NUMBERS_OF and counts_leaves(evidence):
         return 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
