@@ -5,6 +5,7 @@ from pathlib import Path
 from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
 from pipeline.report.sheet import Sheet, TitleBlock
+from pipeline.report.sheets.explore import explore_sheet
 from pipeline.report.sheets.letter import letter_sheet
 from pipeline.report.sheets.methods import methods_sheet
 from pipeline.report.sheets.owner import owner_sheet
@@ -13,7 +14,7 @@ from pipeline.report.sheets.records import records_sheet
 from pipeline.report.sheets.training import training_sheet
 from pipeline.report.words.common import firm_name
 
-MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet)
+MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet, explore_sheet)
 
 
 def sheets_of(results: Path) -> list[Sheet]:

@@ -4,8 +4,11 @@ Every text is escaped by the template; the only markup taken in unchanged are ou
 """
 
 import re
+from base64 import b64encode
 from dataclasses import dataclass, field
 from functools import cache
+from hashlib import sha256
+from typing import Protocol
 
 from jinja2 import Environment
 from markupsafe import Markup, escape
@@ -83,7 +86,11 @@ class Listing:
     kind: str = "listing"
 
 
-Block = Figure | Table | Passage | Listing
+class Block(Protocol):
+    """What a page is put together of; its kind is the name of its template."""
+
+    @property
+    def kind(self) -> str: ...  # noqa: D102
 
 
 @dataclass(frozen=True)
@@ -103,7 +110,30 @@ SHEETS = (
     SheetName("owner.html", 4, "Rates and cost", "crew by crew, month by month"),
     SheetName("records.html", 5, "Records", "what came in, what was set aside"),
     SheetName("methods.html", 6, "Methods", "how the numbers are made, and whether they hold"),
+    SheetName("explore.html", 7, "Look for yourself", "your own crew, product, time and fault"),
 )
+
+
+def named(file_name: str) -> SheetName:
+    """The sheet of that file."""
+    return next(name for name in SHEETS if name.file_name == file_name)
+
+
+@dataclass(frozen=True)
+class Script:
+    """A script that stands in the page. It may not hold the tag that would end it; a test looks."""
+
+    text: str
+
+    @property
+    def fingerprint(self) -> str:
+        """By what the page's own rule lets this script run and no other."""
+        return f"'sha256-{b64encode(sha256(self.text.encode('utf-8')).digest()).decode('ascii')}'"
+
+    @property
+    def markup(self) -> Markup:
+        """The text, unchanged."""
+        return Markup(self.text)
 
 
 @dataclass(frozen=True)
@@ -117,7 +147,10 @@ class TitleBlock:
 
 @dataclass(frozen=True)
 class Sheet:
-    """One page. headline: the answer in a sentence; lead: who was counted, what cannot be told yet."""
+    """One page. headline: the answer in a sentence; lead: who was counted, what cannot be told yet.
+
+    scripts  what the page runs; all but the linked sheet run nothing
+    """
 
     name: SheetName
     title_block: TitleBlock
@@ -125,10 +158,11 @@ class Sheet:
     lead: tuple[str, ...]
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...] = field(default=())
+    scripts: tuple[Script, ...] = field(default=())
 
 
 def render(sheet: Sheet) -> str:
-    """The page as HTML: style and drawings inside, no script, no address outside."""
+    """The page as HTML: style, drawings and what it runs inside, no address outside."""
     following = SHEETS[sheet.name.number % len(SHEETS)]
     style = style_sheet("pipeline.report", "sheet.css")
     page = _environment().get_template("sheet.html")

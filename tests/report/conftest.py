@@ -48,6 +48,10 @@ def hostile(tables: Frames) -> Frames:
         "training_effects": tables["training_effects"].with_columns(crew),
         "through_steps": tables["through_steps"].with_columns(crew),
         "crew_outs": tables["crew_outs"].with_columns(crew),
+        **{
+            name: tables[name].with_columns(crew, product=pl.col("product") + HOSTILE)
+            for name in ("explore_time", "explore_faults", "explore_steps")
+        },
         "catalogue_deviations": tables["catalogue_deviations"].with_columns(
             words=pl.col("words") + HOSTILE, do=pl.col("do") + HOSTILE
         ),

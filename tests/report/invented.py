@@ -16,6 +16,7 @@ from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_checks import checks
 from tests.report.invented_curves import curves
+from tests.report.invented_explore import explored
 from tests.report.invented_intake import intake
 from tests.report.invented_outlook import outlook_tables
 from tests.report.invented_parts import effects_by
@@ -78,6 +79,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         "weak_steps": weak_steps(rng),
         "crew_outs": crew_outs(rng),
         **intake(),
+        **explored(),
         **curves(),
         **outlook_tables(),
         **warnings(),

@@ -9,6 +9,7 @@ from pipeline.report.words import causes, intake, letter, methods, rates, steps
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 NAME = SHEETS[0]
+LOOK = "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows."
 HOW_STEPS = (
     "The steps in the order of the work. In each, the cause worth most, in callbacks spared a year with its 95 % "
     "interval: a dot for strong evidence, a blue diamond for a hint. Where nothing can be said nothing is drawn."
@@ -53,6 +54,7 @@ def _answers(results: Results, firm: Firm) -> Listing:
         else rates.NO_LOG,
         intake.headline(results.account()),
         methods.headline(results.other_ways()),
+        LOOK,
     )
     items = tuple(
         Item(text, f"{name.name}.", name.file_name, f"Sheet {name.number}")

@@ -1,0 +1,28 @@
+-- explore_steps: doors with something out in a step, by the period of fitting, for the linked sheet.
+-- grain: one row per crew, product, period of fitting and step with anything recorded in it
+-- key: crew, product, period, step
+-- columns:
+--   crew             text     part of the key, as in explore_time
+--   product          text     part of the key, as in explore_time
+--   period           text     part of the key; of explore_periods, by the day of fitting
+--   step             text     part of the key; step of the work
+--   doors            integer  doors with anything recorded in the step
+--   doors_out        integer  of them, doors with at least one limit out or one check failed
+--   doors_undecided  integer  of them, doors not out, with a limit that the measurement cannot decide
+select
+    crews.label as crew,
+    products.label as product,
+    explore_periods.period,
+    door_steps.step,
+    cast(count(*) as integer) as doors,
+    cast(sum(case when door_steps.is_out then 1 else 0 end) as integer) as doors_out,
+    cast(sum(case when door_steps.is_undecided then 1 else 0 end) as integer) as doors_undecided
+from door_steps
+join staged_installs on staged_installs.install_id = door_steps.install_id
+-- unique on dimension and name: no row doubles
+join explore_names as crews on crews.dimension = 'crew' and crews.name = staged_installs.crew
+join explore_names as products
+    on products.dimension = 'product' and products.name = coalesce(staged_installs.product, 'not recorded')
+join explore_periods
+    on staged_installs.fitted_on >= explore_periods.starts_on and staged_installs.fitted_on < explore_periods.ends_on
+group by crews.label, products.label, explore_periods.period, door_steps.step

@@ -1,0 +1,276 @@
+"""The linked sheet in a real browser: every control narrows every drawing, and no sentence goes beyond its interval."""
+
+import random
+import re
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.report.reading import Results
+from pipeline.report.sheet import TitleBlock, render
+from pipeline.report.sheets.explore import explore_sheet
+from pipeline.report.words.common import NUMBERS_IN_WORDS
+from pipeline.stats.intervals import rate_interval, share_interval
+from tests.browser.conftest import Opened
+from tests.report.invented import invented_tables, write_results
+from tests.report.invented_explore import FAULTS, PERIODS, explored
+
+pytestmark = pytest.mark.browser
+EVERYTHING = {"crew": "every crew", "product": "every product", "fault": "every fault"}
+VIEWS = ("periods", "crews", "products", "faults", "steps")
+
+
+def drawn(page, after: int = 0) -> int:
+    """Waits until the drawings have followed once more, and says how often they have."""
+    page.wait_for_function("(n) => Number(document.body.dataset.drawn || 0) > n", arg=after)
+    return int(page.evaluate("document.body.dataset.drawn"))
+
+
+@pytest.fixture
+def sheet(open_page):
+    """The linked sheet, drawn."""
+
+    def opened(firm: str = "firm", **more):
+        found = open_page("explore", firm, **more)
+        drawn(found.page)
+        return found
+
+    return opened
+
+
+def choose(page, **choice: str) -> None:
+    for name, words in choice.items():
+        before = int(page.evaluate("document.body.dataset.drawn"))
+        page.select_option(f"#{name}", label=words)
+        drawn(page, before)
+
+
+def headline(page) -> str:
+    return page.locator("h1").inner_text().replace("\N{NO-BREAK SPACE}", " ")
+
+
+def table(page, key: str) -> list[list[str]]:
+    """The rows of the numbers of a drawing, open or not."""
+    return page.locator(f"#{key}-table tbody tr").evaluate_all(
+        "(rows) => rows.map((row) => [...row.children].map((cell) => cell.textContent.replace(/\\u00a0/g, ' ')))"
+    )
+
+
+def numbers(words: str) -> list[float]:
+    """`37 % (35 to 40)` as its three numbers."""
+    return [float(part.replace(",", "").replace("\N{MINUS SIGN}", "-")) for part in re.findall(r"[−\d.,]*\d", words)]
+
+
+def sums(crew: str = "", product: str = "", fault: str = "", since: int = 0, until: int = 12) -> tuple[int, float]:
+    """Callbacks and door-years of a choice, straight from the tables."""
+    frames = explored()
+    chosen = pl.col("period").is_in(PERIODS[since : until + 1])
+    for name, value in (("crew", crew), ("product", product)):
+        if value:
+            chosen &= pl.col(name) == value
+    years = frames["explore_time"].filter(chosen)["door_years"].sum()
+    if not fault:
+        return frames["explore_time"].filter(chosen)["callbacks"].sum(), years
+    called = frames["explore_faults"].filter(chosen, pl.col("fault") == fault)
+    return called["callbacks"].sum(), years
+
+
+def test_everything_together_is_what_the_tables_say(sheet):
+    page = sheet().page
+    callbacks, years = sums()
+    assert f"from {callbacks:,} callbacks in {years:,.0f} door-years" in headline(page)
+    low, high = (
+        float(end) for end in (rate_interval(callbacks, years / 100).low, rate_interval(callbacks, years / 100).high)
+    )
+    _, told_low, told_high = numbers(headline(page))[:3]
+    # 200 callbacks and more: Byar's formula against the exact ends (Garwood 1936), to the digits that are shown
+    assert callbacks > 200
+    assert (told_low, told_high) == (pytest.approx(low, abs=0.5), pytest.approx(high, abs=0.5))
+
+
+@pytest.mark.parametrize(
+    "choice",
+    [
+        {"crew": "K4"},
+        {"product": "Fold B"},
+        {"fault": "Draught"},
+        {"since": "Q3 2024"},
+        {"until": "Q2 2024"},
+        {"crew": "K7", "product": "Fold A", "fault": "Water ingress", "since": "Q1 2024", "until": "Q4 2025"},
+    ],
+)
+def test_each_control_narrows_the_answer_and_every_table_as_the_tables_say(sheet, choice):
+    page = sheet().page
+    choose(page, **choice)
+    own = {name: choice[name] for name in ("crew", "product") if name in choice}
+    own |= {"fault": choice["fault"].lower().replace(" ", "_")} if "fault" in choice else {}
+    own |= {name: at_period(choice[name]) for name in ("since", "until") if name in choice}
+    callbacks, years = sums(**own)
+    assert re.search(rf"\b{callbacks:,} callbacks? in {years:,.0f} door-years", headline(page))
+    crews = {row[0]: row for row in table(page, "crews")}
+    for crew in ("K1", "K10"):
+        callbacks, years = sums(**{**own, "crew": crew})
+        assert crews[crew][1:3] == [str(callbacks), f"{years:.1f}" if years < 100 else f"{years:.0f}"]
+    for key, dimension in (("products", "product"), ("faults", "fault")):
+        first = table(page, key)[0]
+        name = first[0].lower().replace(" ", "_") if dimension == "fault" else first[0]
+        assert first[1] == f"{sums(**{**own, dimension: name})[0]:,}"
+
+
+def at_period(words: str) -> int:
+    quarter, year = words.split()
+    return PERIODS.index(f"{year}-{quarter}")
+
+
+def test_small_counts_have_the_exact_interval(sheet):
+    page = sheet().page
+    choose(page, fault="Draught", crew="K2")
+    told = [row for row in table(page, "periods") + table(page, "products") if "(" in row[3]]
+    assert told
+    for row in told:
+        value, low, high = numbers(row[3])
+        exact = rate_interval(int(row[1]), float(row[2].replace(",", "")) / 100)
+        step = 10 ** -(len(row[3].split()[0].partition(".")[2]) or 0)
+        assert abs(value - exact.estimate) <= step
+        assert abs(low - exact.low) <= step
+        assert abs(high - exact.high) <= step
+
+
+def test_shares_of_steps_have_wilsons_interval(sheet):
+    page = sheet().page
+    choose(page, crew="K2", since="Q1 2024")
+    for row in table(page, "steps"):
+        exact = share_interval(int(row[1]), int(row[2]))
+        found = numbers(row[3])
+        expected = [100 * float(part) for part in (exact.estimate, exact.low, exact.high)]
+        assert found == pytest.approx(expected, abs=1)
+
+
+def test_a_choice_turns_what_it_leaves_out_grey(sheet):
+    page = sheet().page
+    choose(page, crew="K4", since="Q1 2025")
+    inks = "(texts) => Object.fromEntries(texts.map((text) => [text.textContent, getComputedStyle(text).fill]))"
+    names = page.locator("#crews-drawing svg text").evaluate_all(inks)
+    assert names["K4"] == "rgb(29, 43, 58)"
+    assert names["K5"] == "rgb(106, 116, 128)"
+
+
+def test_show_everything_again_and_a_saved_address_bring_the_choice_back(sheet, open_page):
+    page = sheet().page
+    whole = headline(page)
+    choose(page, crew="K4", fault="Draught", until="Q2 2025")
+    chosen, address = headline(page), page.url
+    assert chosen.startswith("K4, Draught, before Q3 2023 to Q2 2025: ")
+    again = page.context.new_page()
+    again.goto(address)
+    drawn(again)
+    assert headline(again) == chosen
+    assert again.locator("#crew option:checked").inner_text() == "K4"
+    before = int(page.evaluate("document.body.dataset.drawn"))
+    page.get_by_role("button", name="Show everything again").click()
+    drawn(page, before)
+    assert headline(page) == whole
+    assert "#" not in page.url
+
+
+def test_a_time_that_ends_before_it_begins_follows_what_was_chosen_last(sheet):
+    page = sheet().page
+    choose(page, until="Q1 2024")
+    choose(page, since="Q1 2025")
+    assert page.locator("#until option:checked").inner_text() == "Q1 2025"
+    assert headline(page).startswith("Q1 2025: ")
+
+
+def test_the_sheet_is_worked_by_keyboard_alone(sheet):
+    page = sheet().page
+    while page.evaluate("document.activeElement.id") != "crew":
+        page.keyboard.press("Tab")
+    before = int(page.evaluate("document.body.dataset.drawn"))
+    page.keyboard.press("ArrowDown")
+    drawn(page, before)
+    assert headline(page).startswith("K1: ")
+    for expected in ("product", "fault", "since", "until", "again"):
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.id") == expected
+    before = int(page.evaluate("document.body.dataset.drawn"))
+    page.keyboard.press("Enter")
+    drawn(page, before)
+    assert headline(page).startswith("The whole firm: ")
+
+
+def claims(words: str) -> dict[str, int]:
+    """What a sentence claims: how many stand wholly above and below, and how many are too few."""
+    in_words = {word: number for number, word in enumerate(NUMBERS_IN_WORDS)}
+    sentence = words.lower()
+    found = {}
+    for way in ("above", "below"):
+        match = re.search(rf"(\w+)(?: of \d+ \w+)? (?:lies |lie )?wholly {way}", sentence)
+        found[way] = in_words.get(match[1], int(match[1]) if match[1].isdigit() else -1) if match else 0
+    few = re.search(r"(\w+) ha(?:s|ve) too few", sentence)
+    found["few"] = (in_words.get(few[1]) if few[1] in in_words else int(few[1])) if few else 0
+    return found
+
+
+def test_no_sentence_claims_what_its_intervals_do_not_show(sheet, browser, tmp_path):
+    rng = random.Random(5)
+    pages = [sheet().page, few_doors(browser, tmp_path).page]
+    seen = set()
+    for page in pages:
+        for _ in range(8):
+            picked = {
+                name: rng.choice(page.locator(f"#{name} option").all_inner_texts())
+                for name in rng.sample(["crew", "product", "fault", "since", "until"], 2)
+            }
+            choose(page, **picked)
+            for key in VIEWS:
+                sentence = page.locator(f"#{key}").inner_text()
+                rows = table(page, key)
+                stands = [row[4] for row in rows]
+                few = sum(row[3].startswith("too few") for row in rows)
+                said = claims(sentence)
+                if "wholly" in sentence:
+                    assert said["above"] == stands.count("above"), (sentence, rows)
+                    assert said["below"] == stands.count("below"), (sentence, rows)
+                    assert said["few"] == few
+                elif "is told apart" in sentence:
+                    assert not {"above", "below"} & set(stands), (sentence, rows)
+                    assert said["few"] == few
+                elif "Too few" in sentence:
+                    assert few == len(rows)
+                seen.add(re.sub(r".*(wholly|told apart|Too few|Reported|Most).*", r"\1", sentence))
+    assert {"wholly", "told apart", "Too few"} <= seen
+    for page in pages:
+        page.context.close()
+
+
+def few_doors(browser, folder: Path) -> Opened:
+    """The sheet of a firm that watched little."""
+    path = write_results(folder / "few.duckdb", invented_tables() | explored(("A", "B", "C"), doors=1))
+    with Results(path) as results:
+        page = render(explore_sheet(results, results.firm(), TitleBlock("Few", "30 June 2026", "")))
+    (folder / "explore.html").write_text(page, encoding="utf-8")
+    opened = Opened(browser.new_context(offline=True), folder / "explore.html")
+    drawn(opened.page)
+    return opened
+
+
+def test_hostile_names_are_text_in_controls_drawings_and_tables(sheet):
+    opened = sheet("hostile")
+    assert opened.complaints == []
+    assert opened.page.evaluate("window.hacked") is None
+    choose(opened.page, crew=opened.page.locator("#crew option").nth(1).inner_text())
+    assert opened.page.locator("img").count() == 0
+    assert "<script>" in headline(opened.page)
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 1280
+
+
+def test_the_choice_is_printed_and_what_is_drawn_is_not_cut(sheet):
+    page = sheet(width=718).page
+    choose(page, crew="K4", fault="Draught")
+    page.emulate_media(media="print")
+    assert page.locator("#crew").is_visible()
+    assert not page.locator("#again").is_visible()
+    assert headline(page).startswith("K4, Draught: ")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 718
+    assert len(FAULTS) < page.locator("#faults-drawing svg text").count()
