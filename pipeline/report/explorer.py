@@ -54,4 +54,4 @@ def as_markup(content: object) -> Markup:
 @cache
 def scripts() -> tuple[Script, ...]:
     """What the linked sheet runs: the drawings' library, once, and its own script."""
-    return Script(vl_convert.javascript_bundle()), Script(style_sheet("pipeline.report", "explore.js"))
+    return Script(vl_convert.javascript_bundle()), Script(style_sheet("pipeline.report", "explore.js"))  # type: ignore[call-arg]  # its types ask for a snippet
