@@ -7,6 +7,7 @@ shortest that read back the same; nothing is inf or nan; empty is null.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.books import FORMULA_START
 from pipeline.graph import Graph, standard_graph
 from pipeline.table_making import quoted, row_order
 from pipeline.warehouse import escaped, open_results
@@ -55,9 +56,9 @@ PUBLISHED = (
     "doubtful_links",
     "link_rates",
     "note_disagreements",
+    "recorded_steps",
 )
 MOST_CSV_ROWS = 1_000_000
-FORMULA_START = r"^[=+\-@\t\r]"
 
 
 def export_tables(results: Path, folder: Path, graph: Graph | None = None) -> list[str]:

@@ -10,9 +10,10 @@ import os
 import shutil
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from pipeline.books import is_made_by_us, is_open_elsewhere, place_book
 from pipeline.errors import UserError
 from pipeline.rewriting import complete_rewriting, patiently
 
@@ -20,6 +21,8 @@ RESULTS = "results.duckdb"
 PREVIOUS = "results.previous.duckdb"
 FOLDERS = ("tables", "pages")
 RUN_FILE = "run.txt"
+BOOK = "fitback.xlsx"
+BOOKS = (BOOK, *(f"fitback {number}.xlsx" for number in range(2, 100)))
 
 _NEXT = ".next"
 _JOURNAL = ".publish.json"
@@ -53,7 +56,7 @@ def built_aside(out: Path) -> Iterator[Path]:
 
 
 def publish(out: Path, run_id: str) -> None:
-    """Puts in place what lies whole in the folder that `prepare` gave: results.duckdb, tables/ and pages/."""
+    """Puts in place what lies whole in the folder that `prepare` gave: results, tables, pages and workbook."""
     for name in FOLDERS:
         (out / _NEXT / name / RUN_FILE).write_text(run_id + "\n", encoding="utf-8")
     _write_journal(out, run_id)
@@ -68,9 +71,16 @@ def complete(out: Path) -> bool:
     _place_results(out)
     for name in FOLDERS:
         _place_folder(out / _NEXT / name, out / name, run_id)
+    _place_book(out)
     (out / _JOURNAL).unlink()
     _remove(out / _NEXT)
     return True
+
+
+def book_in(out: Path) -> Path | None:
+    """The workbook of the last results: the one put in place last; None where there is none."""
+    found = [out / name for name in BOOKS if is_made_by_us(out / name)]
+    return max(found, key=lambda path: path.stat().st_mtime_ns, default=None)
 
 
 def is_published(out: Path) -> bool:
@@ -107,6 +117,19 @@ def _place_folder(new: Path, current: Path, run_id: str) -> None:
         patiently(lambda: current.replace(old), current)
     if new.exists() and not current.exists():
         patiently(lambda: new.replace(current), current)
+
+
+def _place_book(out: Path) -> None:
+    """Puts the workbook in place, under a numbered name where the first is held, or is somebody else's file."""
+    new = out / _NEXT / BOOK
+    if not new.is_file():  # already in place
+        return
+    free = [out / name for name in BOOKS if not (out / name).exists() or is_made_by_us(out / name)]
+    placed = place_book(new, *free)
+    for path in free:
+        if path != placed and not is_open_elsewhere(path):
+            with suppress(PermissionError):  # open elsewhere: it stays until it is closed
+                path.unlink(missing_ok=True)
 
 
 def _exchange(one: Path, other: Path) -> bool:

@@ -1,6 +1,7 @@
 """The main job, from a folder of records to published pages: the table of contents of the pipeline."""
 
 import secrets
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,8 +14,9 @@ from pipeline.export import export_tables
 from pipeline.folders import demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
 from pipeline.progress import Progress
-from pipeline.publish import RESULTS, built_aside, publish
+from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
 from pipeline.report import write_pages
+from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
 from pipeline.summary import RunSummary, summarise
 from pipeline.warehouse import locked, open_results
@@ -43,9 +45,20 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
         export_tables(aside / RESULTS, aside / "tables")
         progress.at("Drawing pages")
         write_pages(aside / RESULTS, aside / "pages")
+        progress.at("Writing the workbook")
+        write_book(aside / RESULTS, aside / BOOK)
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
-        return summarise(results, out, tuple(intake.notes), tuple(intake.to_mend))
+        summary = summarise(results, out, tuple(intake.notes), tuple(intake.to_mend))
+    return with_book(summary, book_in(out))
+
+
+def with_book(summary: RunSummary, book: Path | None) -> RunSummary:
+    """The summary with the workbook of results, and what to say where it does not bear its usual name."""
+    if book is None or book.name == BOOK:
+        return replace(summary, book=book)
+    held = f"{BOOK} is open in another program, or not one that fitback wrote, so this run wrote {book.name} beside it."
+    return replace(summary, book=book, notes=(*summary.notes, held))
 
 
 def run_demo(out: Path | None, progress: Progress) -> RunSummary:

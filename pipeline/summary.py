@@ -108,6 +108,7 @@ class RunSummary:
     as_of        the day to which the records run
     corrections  what people corrected in the workbook of what was set aside
     to_mend      where to do so, in sentences
+    book         the workbook of results; None where none was written
     """
 
     out: Path
@@ -119,6 +120,7 @@ class RunSummary:
     as_of: date
     corrections: Corrections = NO_CORRECTIONS
     to_mend: tuple[str, ...] = ()
+    book: Path | None = None
 
     @property
     def index_page(self) -> Path:
@@ -137,6 +139,7 @@ class RunSummary:
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
             f"Pages:  {_from_here(self.index_page)}",
             f"Tables: {_from_here(self.out / 'tables')}",
+            *([f"Book:   {_from_here(self.book)}"] if self.book else []),
         ]
 
     def as_json(self) -> dict[str, Any]:
@@ -152,6 +155,7 @@ class RunSummary:
             "to_mend": list(self.to_mend),
             "pages": str(self.index_page),
             "tables": str(self.out / "tables"),
+            "book": str(self.book) if self.book else None,
             "results": str(self.out / "results.duckdb"),
         }
 
@@ -159,7 +163,7 @@ class RunSummary:
 def summarise(
     results: "duckdb.DuckDBPyConnection", out: Path, notes: tuple[str, ...] = (), to_mend: tuple[str, ...] = ()
 ) -> RunSummary:
-    """The summary of published results. `results` finds their tables by name."""
+    """The summary of published results, but for the workbook. `results` finds their tables by name."""
     cause = _strongest(results)
     return RunSummary(
         out=out,

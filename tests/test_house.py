@@ -19,7 +19,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "progress", "interrupts"},
+    {"errors", "stats", "progress", "interrupts", "books"},
     {"catalogue"},
     {"settings"},
     {"sql_reading"},
@@ -46,7 +46,7 @@ ONLY = {
     "stats": {"stats"},
     "validate": {"validate", "errors"},
     "model": {"model", "stats", "validate"},
-    "report": {"report", "errors", "warehouse"},
+    "report": {"report", "errors", "warehouse", "books"},
     "demo": {"demo", "catalogue", "stats", "errors"},
 }
 

@@ -3,6 +3,7 @@
 import subprocess
 import sys
 import textwrap
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,19 @@ def build_aside(out: Path, run_id: str) -> None:
     for name in publish.FOLDERS:
         (next_folder / name).mkdir()
         (next_folder / name / "content.txt").write_text(run_id)
+    write_book(next_folder / "fitback.xlsx", run_id)
+
+
+def write_book(path: Path, content: str, creator: str = "fitback") -> None:
+    """What tells a workbook of ours from others, and a text."""
+    with zipfile.ZipFile(path, "w") as parts:
+        parts.writestr("docProps/core.xml", f"<core><dc:creator>{creator}</dc:creator></core>")
+        parts.writestr("content", content)
+
+
+def book_content(path: Path) -> str:
+    with zipfile.ZipFile(path) as parts:
+        return parts.read("content").decode()
 
 
 def run(out: Path, run_id: str) -> None:
@@ -26,14 +40,15 @@ def run(out: Path, run_id: str) -> None:
 
 
 def contents(out: Path) -> list[str]:
-    return [(out / name).read_text() for name in ("results.duckdb", "tables/content.txt", "pages/content.txt")]
+    texts = [(out / name).read_text() for name in ("results.duckdb", "tables/content.txt", "pages/content.txt")]
+    return [*texts, book_content(out / "fitback.xlsx")]
 
 
 def test_the_first_run_puts_all_in_place(tmp_path):
     run(tmp_path, "one")
-    assert contents(tmp_path) == ["one"] * 3
+    assert contents(tmp_path) == ["one"] * 4
     assert (tmp_path / "tables/run.txt").read_text() == (tmp_path / "pages/run.txt").read_text() == "one\n"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["pages", "results.duckdb", "tables"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["fitback.xlsx", "pages", "results.duckdb", "tables"]
 
 
 @pytest.mark.parametrize("can_exchange", [True, False])
@@ -45,9 +60,9 @@ def test_the_results_before_stay_as_previous(tmp_path, monkeypatch, can_exchange
         monkeypatch.setattr(Path, "hardlink_to", lambda self, target: (_ for _ in ()).throw(OSError("no links")))
     for run_id in ("one", "two", "three"):
         run(tmp_path, run_id)
-    assert contents(tmp_path) == ["three"] * 3
+    assert contents(tmp_path) == ["three"] * 4
     assert (tmp_path / "results.previous.duckdb").read_text() == "two"
-    names = ["pages", "results.duckdb", "results.previous.duckdb", "tables"]
+    names = ["fitback.xlsx", "pages", "results.duckdb", "results.previous.duckdb", "tables"]
     assert sorted(path.name for path in tmp_path.iterdir()) == names
 
 
@@ -56,7 +71,7 @@ def test_a_half_built_run_is_cleared_by_the_next(tmp_path):
     build_aside(tmp_path, "two")
     assert not publish.complete(tmp_path)
     assert list(publish.prepare(tmp_path).iterdir()) == []
-    assert contents(tmp_path) == ["one"] * 3
+    assert contents(tmp_path) == ["one"] * 4
 
 
 def test_a_build_that_fails_leaves_nothing_aside(tmp_path):
@@ -70,7 +85,7 @@ def test_a_build_that_fails_leaves_nothing_aside(tmp_path):
     with pytest.raises(RuntimeError, match="broken"):
         build_and_break()
     assert not (tmp_path / ".next").exists()
-    assert contents(tmp_path) == ["one"] * 3
+    assert contents(tmp_path) == ["one"] * 4
 
 
 def test_a_folder_that_is_not_fitbacks_own_is_never_replaced(tmp_path):
@@ -93,7 +108,7 @@ def test_a_file_open_elsewhere_is_tried_again(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "replace", refuse_twice)
     monkeypatch.setattr(rewriting, "_WAIT_SECONDS", 0.001)
     publish.publish(tmp_path, "one")
-    assert contents(tmp_path) == ["one"] * 3
+    assert contents(tmp_path) == ["one"] * 4
 
 
 def test_a_file_that_stays_open_is_one_sentence_and_the_next_run_completes(tmp_path, monkeypatch):
@@ -111,17 +126,20 @@ def test_a_file_that_stays_open_is_one_sentence_and_the_next_run_completes(tmp_p
         patched.setattr(rewriting, "_WAIT_SECONDS", 0.001)
         with pytest.raises(UserError, match=r"results\.duckdb is open in another program; close it there"):
             publish.publish(tmp_path, "two")
-    assert contents(tmp_path) == ["one"] * 3
+    assert contents(tmp_path) == ["one"] * 4
     publish.prepare(tmp_path)
-    assert contents(tmp_path) == ["two"] * 3
+    assert contents(tmp_path) == ["two"] * 4
 
 
 # Kills a process of its own just before the n-th change that it makes to the file system, for every n.
 KILLED_AT_EVERY_MOMENT = textwrap.dedent(
     """
-    import os, shutil, sys
+    import os, shutil, sys, zipfile
     from pathlib import Path
     from pipeline import publish
+
+    def text_of(path):
+        return zipfile.ZipFile(path).read("content").decode() if path.suffix == ".xlsx" else path.read_text()
 
     CHANGES = ("os.rename", "os.link", "os.remove", "os.mkdir", "os.rmdir", "ctypes.call_function")
     start, work, can_exchange = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3] == "True"
@@ -147,10 +165,10 @@ KILLED_AT_EVERY_MOMENT = textwrap.dedent(
             until_killed(moment)
         status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
         assert status in (0, 9), status
-        names = ("results.duckdb", "tables/content.txt", "pages/content.txt")
-        stopped = [(work / name).read_text() if (work / name).exists() else "gone" for name in names]
+        names = ("results.duckdb", "tables/content.txt", "pages/content.txt", "fitback.xlsx")
+        stopped = [text_of(work / name) if (work / name).exists() else "gone" for name in names]
         publish.prepare(work)
-        completed = [(work / name).read_text() for name in names]
+        completed = [text_of(work / name) for name in names]
         print(*stopped, *completed)
         moment += 1
     """
@@ -169,12 +187,37 @@ def test_a_run_killed_at_any_moment_leaves_readable_results_that_the_next_run_co
     assert done.returncode == 0, done.stderr
     moments = [line.split() for line in done.stdout.splitlines()]
     assert len(moments) > 12, "too few moments were tried"
-    for stopped, completed in ((moment[:3], moment[3:]) for moment in moments):
+    for stopped, completed in ((moment[:4], moment[4:]) for moment in moments):
         assert stopped[0] in ("one", "two")
-        assert completed in (["one"] * 3, ["two"] * 3)
+        assert completed in (["one"] * 4, ["two"] * 4)
         if can_exchange:
             assert "gone" not in stopped
-        if stopped != ["one"] * 3:
-            assert completed == ["two"] * 3
-    assert moments[0][3:] == ["one"] * 3
-    assert moments[-1][:3] == ["two"] * 3
+        if stopped != ["one"] * 4:
+            assert completed == ["two"] * 4
+    assert moments[0][4:] == ["one"] * 4
+    assert moments[-1][:4] == ["two"] * 4
+
+
+@pytest.mark.parametrize("mark", ["~$fitback.xlsx", ".~lock.fitback.xlsx#"])
+def test_a_workbook_that_is_open_elsewhere_stays_and_the_new_one_gets_a_number_until_it_is_closed(tmp_path, mark):
+    run(tmp_path, "one")
+    (tmp_path / mark).write_bytes(b"")
+    for run_id in ("two", "three"):
+        run(tmp_path, run_id)
+        assert book_content(tmp_path / "fitback.xlsx") == "one"
+        assert book_content(tmp_path / "fitback 2.xlsx") == run_id
+        assert publish.book_in(tmp_path) == tmp_path / "fitback 2.xlsx"
+    (tmp_path / mark).unlink()
+    run(tmp_path, "four")
+    assert book_content(tmp_path / "fitback.xlsx") == "four"
+    assert [path.name for path in tmp_path.glob("*.xlsx")] == ["fitback.xlsx"]
+
+
+@pytest.mark.parametrize("make", [lambda path: write_book(path, "mine", "a person"), lambda path: path.write_text("x")])
+def test_a_file_of_that_name_that_is_not_fitbacks_is_never_replaced(tmp_path, make):
+    make(tmp_path / "fitback.xlsx")
+    before = (tmp_path / "fitback.xlsx").read_bytes()
+    for run_id in ("one", "two"):
+        run(tmp_path, run_id)
+    assert (tmp_path / "fitback.xlsx").read_bytes() == before
+    assert book_content(tmp_path / "fitback 2.xlsx") == "two"

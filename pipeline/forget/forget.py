@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.books import is_open_elsewhere
 from pipeline.errors import UserError
 from pipeline.fault_log import LOG
 from pipeline.folders import chosen_output
@@ -16,13 +17,12 @@ from pipeline.forget.databases import clear_database, copy_afresh
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
 from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
 from pipeline.forget.texts import Texts, clear_workbook
-from pipeline.ingest.books import is_open_elsewhere
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews
 from pipeline.ingest.mending.book import BOOK
 from pipeline.ingest.row_keys import row_of
 from pipeline.ingest.store import open_store
-from pipeline.publish import RESULTS, complete
+from pipeline.publish import RESULTS, book_in, complete
 from pipeline.rewriting import Rewriting, rewriting
 from pipeline.summary import counted
 from pipeline.warehouse import locked, open_results
@@ -176,9 +176,12 @@ def _rewrite_results(out: Path, change: Rewriting, texts: Texts) -> None:
     if (change.folder / RESULTS).is_file():
         from pipeline.export import export_tables
         from pipeline.report import write_pages
+        from pipeline.report.book import write_book
 
         export_tables(change.folder / RESULTS, change.folder / "tables")
         write_pages(change.folder / RESULTS, change.folder / "pages")
+        if book := book_in(out):
+            write_book(change.folder / RESULTS, change.folder / book.name)
 
 
 def _rewrite_others(out: Path, change: Rewriting, texts: Texts) -> tuple[str, ...]:
@@ -187,7 +190,8 @@ def _rewrite_others(out: Path, change: Rewriting, texts: Texts) -> tuple[str, ..
     for path in sorted(out.glob("*.xlsx")):
         if path.name == REVIEW_SHEET or path.name.startswith(("~$", ".")):
             continue
-        if clear_workbook(path, change.folder / path.name, texts):
+        is_made_anew = (change.folder / path.name).exists()  # with the results, which held the customer
+        if is_made_anew or clear_workbook(path, change.folder / path.name, texts):
             names.append(path.name)
     if (out / LOG).is_file():
         text = (out / LOG).read_text(encoding="utf-8", errors="replace")

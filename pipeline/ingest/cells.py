@@ -9,6 +9,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.books import GUARDED
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, judge_whole, read_number, says_within
 from pipeline.ingest.records import DAY, NUMBER, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
@@ -18,8 +19,6 @@ from pipeline.ingest.words import WordList, known_place
 
 TYPES: dict[str, pl.DataType] = {NUMBER: pl.Float64(), WHOLE: pl.Int32(), DAY: pl.Date()}
 BLANKS = " \t\r\n\u00a0\u200b\ufeff"
-# Text that a spreadsheet would take for a formula gets an apostrophe in our own CSV; on the way back it goes.
-GUARDED = r"^'([=+\-@\t\r])"
 # Numbers whose unit stands in a column of its own, so that row and unit are judged together.
 WITH_UNIT = ("value", "max_error")
 # Stands for a cell that holds no text, number or day: a list, an object, bytes.

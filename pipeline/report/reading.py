@@ -192,6 +192,15 @@ class Results:
         """A small result table as a frame, for the file that a page offers."""
         return self._connection.sql(f'FROM "{name}"').pl()
 
+    def rows(self, query: str, whole: str, most: int) -> tuple[list[tuple[Any, ...]], int, int]:
+        """The first rows of a query, how many it has, and how many there are in `whole`, of which it shows a part."""
+        found = self._connection.execute(f"{query} LIMIT {most}").fetchall()
+        (shown,), (there,) = (
+            self._connection.execute(f"SELECT count(*) FROM {part} AS part").fetchall()[0]
+            for part in (f"({query})", whole)
+        )
+        return found, shown, there
+
     def set_aside_frame(self) -> pl.DataFrame:
         """The first rows that were set aside as a frame, nothing personal in it."""
         return self._connection.sql(SET_ASIDE).pl()

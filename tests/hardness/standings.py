@@ -1,6 +1,8 @@
 """What stands in an output folder, in a form that two runs can be compared by."""
 
 import math
+import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -55,9 +57,11 @@ def left_behind(out: Path) -> list[str]:
 
 
 def run_ids(out: Path) -> set[str]:
-    """The run that results, tables and pages say they are of: one, where they came into place together."""
+    """The run that results, workbook, tables and pages say they are of: one, where they came into place together."""
     with duckdb.connect(out / "results.duckdb", read_only=True) as results:
         ids = {row[0] for row in results.execute("SELECT run_id FROM runs").fetchall()}
+    with zipfile.ZipFile(out / "fitback.xlsx") as book:
+        ids |= set(re.findall(r"identifier>([^<]+)<", book.read("docProps/core.xml").decode()))
     return ids | {(out / name / "run.txt").read_text("utf-8").strip() for name in ("tables", "pages")}
 
 

@@ -129,3 +129,19 @@ def test_a_failed_check_is_out_without_a_limit(run_model):
 
 def test_a_deviation_that_nobody_recorded_has_a_row_for_every_crew(run_model):
     assert outs(run_model, "sill_bow") == [("A", 2, 0, 0, 0, 0), ("B", 1, 0, 0, 0, 0)]
+
+
+def test_what_each_crew_recorded_of_each_step_is_counted_over_all_its_doors(run_model):
+    result = run_model(
+        "recorded_steps",
+        staged_installs=DOORS,
+        door_steps="install_id | step\n D1 | sill\n D2 | sill\n D1 | frame\n D3 | sill",
+    ).pick("crew", "step", "step_order", "doors", "doors_recorded", "recorded_share")
+    rows = {(crew, step): rest for crew, step, *rest in result}
+    assert len(rows) == 3 * 8  # two crews and the firm, every step of the work
+    assert rows["A", "sill"] == [2, 2, 2, 1.0]
+    assert rows["A", "frame"] == [3, 2, 1, 0.5]
+    assert rows["B", "frame"] == [3, 1, 0, 0.0]
+    assert rows["all", "sill"] == [2, 3, 3, 1.0]
+    assert rows["all", "frame"] == [3, 3, 1, pytest.approx(1 / 3)]
+    assert rows["all", "glazing"] == [5, 3, 0, 0.0]

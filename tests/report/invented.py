@@ -17,7 +17,7 @@ from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_checks import checks
 from tests.report.invented_curves import curves
 from tests.report.invented_explore import explored
-from tests.report.invented_intake import intake
+from tests.report.invented_intake import intake, recorded_steps
 from tests.report.invented_outlook import outlook_tables
 from tests.report.invented_parts import effects_by
 from tests.report.invented_signals import trainings, warnings
@@ -78,6 +78,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         "limit_comparison": limits(rng),
         "weak_steps": weak_steps(rng),
         "crew_outs": crew_outs(rng),
+        "recorded_steps": recorded_steps(CREWS),
         **intake(),
         **explored(),
         **curves(),
@@ -112,6 +113,7 @@ def few_tables() -> Frames:
             "staged_installs": doors,
             "callback_rates": crews,
             "crew_outs": nothing,
+            "recorded_steps": recorded_steps(("Anna",), doors=5, recorded=0),
             "intake_account": account,
         }
     )

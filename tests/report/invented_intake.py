@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from pipeline.catalogue import load_catalogue
 from tests.report.samples import corrections
 
 FILES = [
@@ -80,3 +81,17 @@ def intake() -> dict[str, pl.DataFrame]:
         "data_checks": pl.DataFrame(CHECKS, schema=check_names, orient="row"),
         "expectation_checks": pl.DataFrame(EXPECTATIONS, schema=expectation_names, orient="row"),
     }
+
+
+def recorded_steps(crews: tuple[str, ...], doors: int = 151, recorded: int = 128) -> pl.DataFrame:
+    """Every crew records every step but the survey on as many doors."""
+    rows = []
+    for crew in (*crews, "all"):
+        times = len(crews) if crew == "all" else 1
+        for order, step in enumerate(load_catalogue({}).steps, 1):
+            n_recorded = 0 if step == "survey" else recorded * times
+            rows.append(
+                {"crew": crew, "step": step, "step_order": order, "doors": doors * times,
+                 "doors_recorded": n_recorded, "recorded_share": n_recorded / (doors * times)}
+            )  # fmt: skip
+    return pl.DataFrame(rows)

@@ -7,7 +7,7 @@ gets an apostrophe. The sheet is taken away once nothing is left to decide.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.books import safe_cell, save_book
+from pipeline.books import safe_cell, save_book
 
 if TYPE_CHECKING:
     import duckdb

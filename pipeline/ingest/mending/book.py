@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from pipeline.ingest.books import held_cell, is_open_elsewhere, save_book
+from pipeline.books import held_cell, is_open_elsewhere, save_book
 from pipeline.ingest.mending.ledger import as_json
 from pipeline.ingest.mending.lines import Line, lines_of
 from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record

@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.ingest.books import safe_cell, unguarded
+from pipeline.books import safe_cell, unguarded
 from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.headers import heading_name
 from pipeline.ingest.mending.book import FILE, HEADING, HELP_SHEET, MARK, REASON, ROW, SHEET, WHO

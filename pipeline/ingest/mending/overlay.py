@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import polars as pl
 
-from pipeline.ingest.books import unguarded
+from pipeline.books import unguarded
 from pipeline.ingest.cells import BLANKS, as_written, typed_number
 from pipeline.ingest.mending.ledger import Correction, Texts
 from pipeline.ingest.records import Record

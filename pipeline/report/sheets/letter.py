@@ -5,11 +5,15 @@ from pipeline.report.drawing import draw
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Figure, Item, Listing, Sheet, TitleBlock
-from pipeline.report.words import causes, intake, letter, methods, rates, steps
+from pipeline.report.sheets.answers import answers_of
+from pipeline.report.words import letter
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 NAME = SHEETS[0]
-LOOK = "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows."
+# Sheets that answer what their reader asks of them.
+OFFERED = {
+    "explore.html": "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows."
+}
 HOW_STEPS = (
     "The steps in the order of the work. In each, the cause worth most, in callbacks spared a year with its 95 % "
     "interval: a dot for strong evidence, a blue diamond for a hint. Where nothing can be said nothing is drawn."
@@ -23,7 +27,7 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     acts = letter.next_acts(firm, effects, results.weak_steps(), results.crew_outs(), recorded)
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks = (
-        _answers(results, firm),
+        Listing("answers", "What the records say", (*answers_of(results, firm), *_offered())),
         Listing(
             "next",
             "What to do next",
@@ -38,29 +42,14 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates, linked), lead, blocks, cautions)
 
 
+def _offered() -> list[Item]:
+    names = [name for name in SHEETS if name.file_name in OFFERED]
+    return [Item(OFFERED[name.file_name], f"{name.name}.", name.file_name, f"Sheet {name.number}") for name in names]
+
+
 def _why(sheet: str) -> str:
     number = next(name.number for name in SHEETS if name.file_name == sheet)
     return f"Why: sheet {number}"
-
-
-def _answers(results: Results, firm: Firm) -> Listing:
-    all_rates = results.rates()
-    worth = causes.worth_money(results.effects(), firm.currency)
-    answers = (
-        causes.headline(results.effects()),
-        steps.headline(results.weak_steps()),
-        " ".join(filter(None, (rates.headline(all_rates), f"{rates.cost_says(all_rates, firm)}.", worth)))
-        if firm.has_callback_log
-        else rates.NO_LOG,
-        intake.headline(results.account()),
-        methods.headline(results.other_ways()),
-        LOOK,
-    )
-    items = tuple(
-        Item(text, f"{name.name}.", name.file_name, f"Sheet {name.number}")
-        for text, name in zip(answers, SHEETS[1:], strict=True)
-    )
-    return Listing("answers", "What the records say", items)
 
 
 def _steps(effects: list[Effect], recorded: list[RecordedShare]) -> Figure:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.ingest.books import save_book
+from pipeline.books import save_book
 from pipeline.ingest.mending.book import BOOK
 from tests.ingest.conftest import READINGS
 from tests.ingest.mending.books import corrected, read

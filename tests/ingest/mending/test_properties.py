@@ -7,7 +7,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pipeline.ingest.books import safe_cell
+from pipeline.books import safe_cell
 from pipeline.ingest.mending.book import BOOK
 from tests.ingest.conftest import Firm
 from tests.ingest.mending.books import Sheet, opened

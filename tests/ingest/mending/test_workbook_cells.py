@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 import pytest
 
-from pipeline.ingest.books import safe_cell, unguarded
+from pipeline.books import safe_cell, unguarded
 from pipeline.ingest.mending.book import BOOK
 from tests.ingest.conftest import INSTALLS
 from tests.ingest.mending.books import corrected, opened, read

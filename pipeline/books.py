@@ -1,4 +1,4 @@
-"""Workbooks that people fill in and that are read back: what may stand in a cell, and how one is put in place.
+"""Workbooks: what may stand in a cell, and how one is put in place.
 
 Text that a spreadsheet would run gets an apostrophe, which goes again on the way back. A workbook that is open in
 another program is never written over: what is typed into it there would be lost.
@@ -8,17 +8,19 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.export import FORMULA_START
-from pipeline.ingest.cells import GUARDED
-
 if TYPE_CHECKING:
     from openpyxl import Workbook
+
+FORMULA_START = r"^[=+\-@\t\r]"
+# Text that a spreadsheet would take for a formula gets an apostrophe in our own files; on the way back it goes.
+GUARDED = r"^'([=+\-@\t\r])"
 
 # What no workbook can hold, in XML or in the cells of one.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 # What a workbook takes for a character by its number: _x000D_.
 _ESCAPE = re.compile(r"_(x[0-9A-Fa-f]{4}_)")
 LONGEST_CELL = 32_767
+MAKER = "fitback"  # the creator that a workbook of results names
 
 
 def safe_cell(value: object) -> object:
@@ -33,9 +35,14 @@ def held_cell(sheet: Any, value: object) -> Any:
     """A cell of a sheet that is being written, whose text stays text: no formula, no error, no escape of ours."""
     from openpyxl.cell import WriteOnlyCell
 
-    cell = WriteOnlyCell(sheet, safe_cell(value))
+    return hold(WriteOnlyCell(sheet), value)
+
+
+def hold(cell: Any, value: object) -> Any:
+    """Gives a cell its value so that text stays text, as `held_cell` does; the cell."""
+    safe = safe_cell(value)
+    cell.value = _ESCAPE.sub(r"_x005F_\1", safe) if isinstance(safe, str) else safe
     if isinstance(value, str):
-        cell.value = _ESCAPE.sub(r"_x005F_\1", cell.value)
         cell.data_type = "s"
     return cell
 
@@ -50,21 +57,42 @@ def is_open_elsewhere(path: Path) -> bool:
     return any(path.with_name(name).exists() for name in (f"~${path.name}", f".~lock.{path.name}#"))
 
 
+def is_made_by_us(path: Path) -> bool:
+    """Whether a workbook of results is one that fitback wrote, be it saved since by another program."""
+    from zipfile import BadZipFile, ZipFile
+
+    try:
+        with ZipFile(path) as parts:
+            return f"creator>{MAKER}<".encode() in parts.read("docProps/core.xml")
+    except (BadZipFile, KeyError, OSError):
+        return False
+
+
 def save_book(book: "Workbook", *paths: Path) -> Path:
     """Puts a workbook in place as a whole, under the first of the paths that no other program holds; which it was.
 
     paths  in one folder
     Raises PermissionError where all of them are held.
     """
-    free = [path for path in paths if not is_open_elsewhere(path)]
     aside = paths[0].with_name(f".{paths[0].name}")
-    if free:
-        book.save(aside)
-    for path in free:
-        try:
-            aside.replace(path)
-        except PermissionError:
-            continue
-        return path
-    aside.unlink(missing_ok=True)
+    book.save(aside)
+    try:
+        return place_book(aside, *paths)
+    except PermissionError:
+        aside.unlink(missing_ok=True)
+        raise
+
+
+def place_book(made: Path, *paths: Path) -> Path:
+    """Moves a workbook that is written to the first of the paths that no other program holds; which it was.
+
+    Raises PermissionError where all of them are held.
+    """
+    for path in paths:
+        if not is_open_elsewhere(path):
+            try:
+                made.replace(path)
+            except PermissionError:
+                continue
+            return path
     raise PermissionError(paths[0])
