@@ -34,6 +34,8 @@ PUBLISHED = (
     "callback_causes",
     "first_causes",
     "weak_steps",
+    "usual_sides",
+    "watch_list",
     "training_effects",
     "signals",
     "signal_charts",

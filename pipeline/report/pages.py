@@ -1,10 +1,12 @@
 """The sheets of one run: opens the results once and hands them to each sheet's module."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
-from pipeline.report.sheet import Sheet, TitleBlock
+from pipeline.report.sheet import TitleBlock, render
+from pipeline.report.sheets.crew_sheet import crew_sheets, rendered
 from pipeline.report.sheets.explore import explore_sheet
 from pipeline.report.sheets.letter import letter_sheet
 from pipeline.report.sheets.methods import methods_sheet
@@ -17,9 +19,12 @@ from pipeline.report.words.common import firm_name
 MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet, explore_sheet)
 
 
-def sheets_of(results: Path) -> list[Sheet]:
-    """Every sheet, in the order of the set."""
+def pages_of(results: Path) -> Iterator[tuple[str, str]]:
+    """Every page as its path from the folder of pages and its text: the sheets in their order, then the crews'."""
     with Results(results) as opened:
         firm = opened.firm()
         title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run or "")
-        return [make(opened, firm, title_block) for make in MAKERS]
+        for make in MAKERS:
+            sheet = make(opened, firm, title_block)
+            yield sheet.name.file_name, render(sheet)
+        yield from rendered(crew_sheets(opened), title_block)

@@ -18,6 +18,7 @@ from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdv
 from pipeline.report.first_cause_rows import FIRST_CAUSES, FirstCause
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
 from pipeline.report.method_rows import Blur, OtherWay
+from pipeline.report.numbers import natural
 from pipeline.report.outlook_rows import (
     BACKTEST,
     DEVELOPMENT,
@@ -34,6 +35,8 @@ from pipeline.report.part_rows import PARTS, EffectPart
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
+from pipeline.report.watch_rows import LIMITS_IN_USE, USUAL_SIDES, WATCH_LIST, LimitInUse, UsualSide
+from pipeline.report.watch_rows import Watched as WatchedThing
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")
@@ -304,6 +307,23 @@ class Results:
     def training_effects(self) -> list[TrainingEffect]:
         """What trainings did: doors out first, then callbacks, in step order, all before single crews."""
         return self._typed(TrainingEffect, TRAINING_EFFECTS)
+
+    def crews(self) -> list[str]:
+        """The crews that have a sheet, by name."""
+        rows = self._connection.execute("SELECT DISTINCT crew FROM watch_list").fetchall()
+        return sorted((row[0] for row in rows), key=natural)
+
+    def watch_list(self) -> list[WatchedThing]:
+        """Three things that each crew watches, in the order of the work."""
+        return self._typed(WatchedThing, WATCH_LIST)
+
+    def limits_in_use(self) -> list[LimitInUse]:
+        """The limits in use, those for all doors before those of one product or material."""
+        return self._typed(LimitInUse, LIMITS_IN_USE)
+
+    def usual_sides(self) -> list[UsualSide]:
+        """Which way each crew usually errs."""
+        return self._typed(UsualSide, USUAL_SIDES)
 
     def tally(self, of: str) -> list[Tally]:
         """Counts by name; `of` is one of responsibilities, kinds, linked, coded."""

@@ -42,6 +42,7 @@ class RowLayout:
     margin       pixels kept right of the value axis
     top          pixels kept for the name of a datum
     spacing      pixels from row to row at a desk, for rows of one line
+    narrow       the same on a phone
     is_dense     bars with their number at the end: rows stand closer than lines with their number above
     """
 
@@ -52,13 +53,14 @@ class RowLayout:
     top: int = 30
     is_dense: bool = False
     spacing: int = 30
+    narrow: int = 46
 
     @property
     def step(self) -> int:
         """Pixels from row to row."""
         if self._has_behind:
             return 62 if self.is_narrow else 44
-        wide, narrow = (21, 36) if self.is_dense else (self.spacing, 46)
+        wide, narrow = (21, 36) if self.is_dense else (self.spacing, self.narrow)
         return narrow if self.is_narrow else wide
 
     @property

@@ -9,6 +9,7 @@ from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.crew_steps import steps_of_crews, steps_table
 from pipeline.report.sheets.practice import practice_list
+from pipeline.report.sheets.sides import crew_sheet_links, side_blocks
 from pipeline.report.sheets.training_effects import training_blocks
 from pipeline.report.words import practice as practice_words
 from pipeline.report.words import steps as words
@@ -41,8 +42,10 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     blocks = (
         *([_overview(steps)] if steps else []),
         *practice_list(weak_steps),
+        *crew_sheet_links(results),
         *steps_of_crews(crew_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
+        *side_blocks(results.usual_sides(), results),
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
         *([_table(weak_steps, results)] if weak_steps else []),

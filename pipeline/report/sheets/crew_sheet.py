@@ -1,0 +1,168 @@
+"""A crew's own sheet: three things to watch on one page to print and hand out; and a file with the sheets of all."""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from pipeline.report.charts.limit_pictures import Asked, draw_limit
+from pipeline.report.numbers import capital, natural
+from pipeline.report.reading import Results
+from pipeline.report.sheet import TitleBlock, quiet_intervals
+from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
+from pipeline.report.watching import watching
+from pipeline.report.words import crew_sheet as words
+from pipeline.report.words.common import DEFER, SITE_WORK, crew_name, sentence
+
+FOLDER = "crews"
+TOGETHER = "crew-sheets"
+SHEETS_A_FILE = 100
+MOST_NAME = 60
+# names that a system keeps for itself
+RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)")
+
+
+@dataclass(frozen=True)
+class WatchedItem:
+    """One thing to watch, in words, and its picture."""
+
+    says: str
+    limit: str
+    picture: Markup
+    with_what: str
+    how: str
+    limits: str
+    do: str
+    usually: str
+    why: str
+    on_record: str
+    caution: str
+    source: str
+
+
+@dataclass(frozen=True)
+class CrewSheet:
+    """The sheet of one crew. name: as the records have it; file_name: without folder."""
+
+    name: str
+    file_name: str
+    headline: str
+    lead: str
+    items: tuple[WatchedItem, ...]
+
+    @property
+    def href(self) -> str:
+        """Its place, from the other pages."""
+        return href(self.file_name)
+
+
+def href(file_name: str) -> str:
+    """Where a crew's file lies, from the other pages."""
+    return f"{FOLDER}/{file_name}"
+
+
+def crew_sheets(results: Results) -> list[CrewSheet]:
+    """The sheet of every crew, by name."""
+    watched, limits, sides = results.watch_list(), results.limits_in_use(), results.usual_sides()
+    by_crew: dict[str, list[Watched]] = {}
+    for row in watched:
+        by_crew.setdefault(row.crew, []).append(row)
+    names = sorted(by_crew, key=natural)
+    files = file_names(names)
+    sides_by: dict[tuple[str, str], list[UsualSide]] = {}
+    for side in sides:
+        sides_by.setdefault((side.crew, side.deviation), []).append(side)
+    return [
+        _sheet(name, files[name], number, by_crew[name], limits, sides_by) for number, name in enumerate(names, start=1)
+    ]
+
+
+def _sheet(
+    name: str,
+    file_name: str,
+    number: int,
+    rows: list[Watched],
+    limits: list[LimitInUse],
+    sides: dict[tuple[str, str], list[UsualSide]],
+) -> CrewSheet:
+    items = tuple(
+        _item(row, [limit for limit in limits if limit.deviation == row.deviation], sides.get((name, row.deviation), []),
+              f"crew-{number}-{row.place}", all(row.step != before.step for before in rows[:place]))
+        for place, row in enumerate(rows)
+    )  # fmt: skip
+    headline = words.headline(words.cut(crew_name(name), MOST_NAME))
+    return CrewSheet(name, file_name, headline, words.lead(rows), items)
+
+
+def _item(row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: str, is_first: bool) -> WatchedItem:
+    """is_first: of its step on the sheet, where the caution stands."""
+    how, limit, said = watching(row.deviation), words.limit_words(row, limits), capital(words.cut(row.words))
+    asked = Asked(how.picture, words.limit_number(row, limits), how.place, words.sides_of(sides))
+    return WatchedItem(
+        said,
+        limit,
+        draw_limit(asked, key, said, f"Limit: {limit}. Beyond it is hatched."),
+        words.with_what(row),
+        how.how,
+        words.of_products(row, limits),
+        sentence(words.cut(row.do) or words.cut(row.words)),
+        words.usual_side(sides),
+        words.why(row),
+        words.on_record(row),
+        words.CAUTIONS_OF_STEPS.get(row.step, "") if is_first else "",
+        words.cut(limits[0].source) if limits else "",
+    )
+
+
+def file_names(crews: list[str]) -> dict[str, str]:
+    """A file name for every crew, safe on every system and unlike any other's.
+
+    >>> file_names(["Crew Ash", "crew ash", "CON", "K 7/../x"])["Crew Ash"]
+    'crew-ash.html'
+    """
+    taken: set[str] = set()
+    found = {}
+    for crew in crews:
+        plain = unicodedata.normalize("NFKD", crew).encode("ascii", "ignore").decode().lower()
+        slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
+        is_whole = slug == crew.lower().replace(" ", "-")
+        if not is_whole or slug in taken or RESERVED.fullmatch(slug):
+            slug = f"{slug}-{sha256(crew.encode()).hexdigest()[:8]}".strip("-")
+        taken.add(slug)
+        found[crew] = f"{slug}.html"
+    return found
+
+
+def rendered(sheets: list[CrewSheet], title_block: TitleBlock) -> Iterator[tuple[str, str]]:
+    """Every file as its path from the folder of pages and its text: one a crew, then all together to print at once."""
+    for sheet in sheets:
+        yield sheet.href, _page([sheet], title_block, "../")
+    for first in range(0, len(sheets), SHEETS_A_FILE):
+        yield together(first // SHEETS_A_FILE + 1), _page(sheets[first : first + SHEETS_A_FILE], title_block, "")
+
+
+def together(number: int = 1) -> str:
+    """The file that holds all sheets; of very many crews the first hundred, then the next."""
+    return f"{TOGETHER}.html" if number == 1 else f"{TOGETHER}-{number}.html"
+
+
+def _page(sheets: list[CrewSheet], title_block: TitleBlock, up: str) -> str:
+    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.report", "crew_sheet.css")
+    page = _environment().get_template("crew_sheet.html")
+    return page.render(
+        sheets=sheets, title_block=title_block, up=up, style=Markup(style), tell_us=words.TELL_US,
+        not_marked=words.NOT_MARKED, cautions=(SITE_WORK, DEFER),
+    )  # fmt: skip
+
+
+@cache
+def _environment() -> Environment:
+    environment = templates_of("pipeline.report")
+    environment.filters["quiet"] = quiet_intervals
+    return environment
