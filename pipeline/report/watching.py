@@ -1,4 +1,4 @@
-"""What the sheets say of each thing to watch, from watching.toml: how it is read, its picture, the words of its sides."""
+"""What the sheets say of each thing to watch, from watching.toml: how it is read, its picture, words of its sides."""
 
 import tomllib
 from dataclasses import dataclass

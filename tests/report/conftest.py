@@ -47,7 +47,7 @@ def hostile(tables: Frames) -> Frames:
         "signals": tables["signals"].with_columns(crew, what=pl.lit(HOSTILE), act=pl.lit(HOSTILE)),
         "training_effects": tables["training_effects"].with_columns(crew),
         "through_steps": tables["through_steps"].with_columns(crew),
-        "crew_outs": tables["crew_outs"].with_columns(crew),
+        **{name: tables[name].with_columns(crew) for name in ("crew_outs", "watch_list", "usual_sides")},
         **{
             name: tables[name].with_columns(crew, product=pl.col("product") + HOSTILE)
             for name in ("explore_time", "explore_faults", "explore_steps")

@@ -21,6 +21,7 @@ from tests.report.invented_intake import intake, recorded_steps
 from tests.report.invented_outlook import outlook_tables
 from tests.report.invented_parts import effects_by
 from tests.report.invented_signals import trainings, warnings
+from tests.report.invented_watch import watched
 from tests.report.other_ways import blurs, other_ways
 from tests.report.samples import ANSWER
 
@@ -62,6 +63,7 @@ def invented_tables() -> Frames:
         "effect_sensitivity": other_ways(found),
         "effect_by": effects_by(found),
         "instrument_blur": blurs(found),
+        **watched(frames),
     }
 
 
@@ -115,6 +117,7 @@ def few_tables() -> Frames:
             "crew_outs": nothing,
             "recorded_steps": recorded_steps(("Anna",), doors=5, recorded=0),
             "intake_account": account,
+            "watch_list": watched(invented_tables() | empty | {"crew_outs": nothing})["watch_list"],
         }
     )
 

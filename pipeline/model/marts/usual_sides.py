@@ -37,7 +37,8 @@ LEAST_MEAN = 0.5  # mm: a judgement, no source
 def build(side_sums: pl.DataFrame) -> pl.DataFrame:
     """Adds means, intervals and sides; shape (crews x places, 12)."""
     told = side_sums["doors"].to_numpy() >= LEAST_DOORS
-    found = means(*(side_sums[name].to_numpy() for name in ("doors", "total", "squares")))
+    counts, totals, squares = (side_sums[name].to_numpy() for name in ("doors", "total", "squares"))
+    found = means(counts, totals, squares)
     q = _within_each(side_sums["deviation"].to_list(), np.where(told, found.p_value, np.nan))
     is_shown = (q <= MOST_Q) & (np.abs(found.estimate) >= LEAST_MEAN)
     side = np.where(is_shown, np.sign(found.estimate), 0.0)

@@ -18,8 +18,8 @@ practice   in steps where practice is shown to spare callbacks (weak_steps.prior
 evidence   what has evidence anywhere in the firm, strong first
 often out  out on a tenth of the crew's doors or more, whatever it leads to
 usual      sill level, plumb of the jambs, diagonals of a leaf: common practice, no source
-One thing seen (a check) at most: the others are measured. Of the first three only what is recorded on 10 of the crew's doors or more and was out on any; within each the larger
-share of doors out first.
+One thing seen (a check) at most: the others are measured. Of the first three only what is recorded on 10 of the
+crew's doors or more and was out on any; within each the larger share of doors out first.
 """
 
 from itertools import groupby
@@ -63,7 +63,7 @@ def build(
         return pl.DataFrame(schema=SCHEMA)
     chosen = pl.DataFrame(kept, infer_schema_length=None).sort("crew", "step_order", "ordinal")
     place = pl.int_range(1, pl.len() + 1).over("crew").alias("place")
-    return chosen.with_columns(place).select(list(SCHEMA)).cast(dict(SCHEMA))
+    return chosen.with_columns(place).select(pl.col(name).cast(kind) for name, kind in SCHEMA.items())
 
 
 def _can_be_watched(deviations: pl.DataFrame, limits: pl.DataFrame) -> pl.DataFrame:
@@ -101,9 +101,8 @@ def _in_order(rows: pl.DataFrame) -> pl.DataFrame:
         .when(pl.col("deviation").is_in(USUAL))
         .then(pl.lit(3))
     )
-    weight = pl.when(pl.col("turn") == 0).then(-pl.col("priority")).when(pl.col("turn") == 1).then(
-        (pl.col("evidence") != "strong").cast(pl.Float64)
-    )
+    is_less_sure = (pl.col("evidence") != "strong").cast(pl.Float64)
+    weight = pl.when(pl.col("turn") == 0).then(-pl.col("priority")).when(pl.col("turn") == 1).then(is_less_sure)
     ordered = rows.with_columns(turn=why).filter(pl.col("turn").is_not_null())
     return ordered.with_columns(weight=weight.fill_null(0.0), share=share.fill_nan(0.0)).sort(
         "crew", "turn", "weight", -pl.col("share"), "ordinal"

@@ -1,6 +1,6 @@
 """Pictures of limits on the frame: sill, jambs, head, fixings, and where on the door a thing is looked at."""
 
-from pipeline.report.charts.sketch import Sketch
+from pipeline.report.charts.sketch import Point, Sketch
 
 Sides = dict[str, int]
 LEFT, RIGHT = 46, 280  # of a lying member
@@ -232,7 +232,7 @@ def _place(sketch: Sketch, number: str, place: str, _: Sides) -> None:
     for leaf in range(4):
         sketch.box(left + 5 + 48 * leaf, top + 5, 46, foot - top - 12, "thin")
     middle, half = (left + right) / 2, (top + foot) / 2
-    rings = {
+    rings: dict[str, list[Point]] = {
         "sill": [(left + 40, foot), (middle, foot), (right - 40, foot)],
         "sill ends": [(left, foot), (right, foot)],
         "track": [(left + 56, foot - 4), (middle + 4, foot - 4), (right - 52, foot - 4)],

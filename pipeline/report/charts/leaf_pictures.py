@@ -10,8 +10,8 @@ DROP = 16  # pixels
 def _rotation(sketch: Sketch, number: str, _: str, __: Sides) -> None:
     """A leaf turned at its hinges: its lock stile leans and hangs low."""
     _place_of(sketch)
-    tilt = 9
-    corners = [(LEFT, TOP), (LEFT + WIDE, TOP + DROP), (LEFT + WIDE - tilt, TOP + TALL + DROP), (LEFT - tilt, TOP + TALL)]
+    right, foot, tilt = LEFT + WIDE, TOP + TALL, 9
+    corners = [(LEFT, TOP), (right, TOP + DROP), (right - tilt, foot + DROP), (LEFT - tilt, foot)]
     sketch.shape(corners, "member paper")
     sketch.words((LEFT + WIDE / 2, 162), "turned at the hinges", look="quiet")
     _low_corner(sketch, number)
@@ -20,7 +20,8 @@ def _rotation(sketch: Sketch, number: str, _: str, __: Sides) -> None:
 def _racking(sketch: Sketch, number: str, _: str, __: Sides) -> None:
     """A leaf out of square: its stiles still plumb, its lock stile low."""
     _place_of(sketch)
-    corners = [(LEFT, TOP), (LEFT + WIDE, TOP + DROP), (LEFT + WIDE, TOP + TALL + DROP), (LEFT, TOP + TALL)]
+    right, foot = LEFT + WIDE, TOP + TALL
+    corners = [(LEFT, TOP), (right, TOP + DROP), (right, foot + DROP), (LEFT, foot)]
     sketch.shape(corners, "member paper")
     sketch.words((LEFT + WIDE / 2, 162), "racked: stiles plumb, rails not", look="quiet")
     _low_corner(sketch, number)
@@ -82,8 +83,8 @@ def _toe_and_heel(sketch: Sketch, number: str, _: str, __: Sides) -> None:
 def _packer_count(sketch: Sketch, number: str, _: str, __: Sides) -> None:
     """Packers stacked between jamb and hinge."""
     sketch.box(60, 48, 40, 92, "wall")
-    for number in range(4):
-        sketch.box(102 + 13 * number, 66, 11, 56, "paper thin")
+    for packer in range(4):
+        sketch.box(102 + 13 * packer, 66, 11, 56, "paper thin")
     sketch.line((156, 40), (156, 148), "limit")
     sketch.box(156, 52, 44, 84, "beyond")
     sketch.box(206, 60, 16, 68, "solid")

@@ -23,7 +23,7 @@ from pipeline.report.words.common import DEFER, SITE_WORK, crew_name, sentence
 FOLDER = "crews"
 TOGETHER = "crew-sheets"
 SHEETS_A_FILE = 100
-MOST_NAME = 60
+MOST_NAME = 34
 # names that a system keeps for itself
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)")
 
@@ -67,42 +67,49 @@ def href(file_name: str) -> str:
     return f"{FOLDER}/{file_name}"
 
 
+@dataclass(frozen=True)
+class _Known:
+    """Limits by deviation; usual sides by crew and deviation."""
+
+    limits: dict[str, list[LimitInUse]]
+    sides: dict[tuple[str, str], list[UsualSide]]
+
+    def item(self, row: Watched, key: str, is_first: bool) -> WatchedItem:
+        """One row as it stands on the sheet. is_first: of its step, where the caution stands."""
+        limits, sides = self.limits.get(row.deviation, []), self.sides.get((row.crew, row.deviation), [])
+        return _item(row, limits, sides, key, is_first)
+
+
 def crew_sheets(results: Results) -> list[CrewSheet]:
     """The sheet of every crew, by name."""
-    watched, limits, sides = results.watch_list(), results.limits_in_use(), results.usual_sides()
+    known = _Known({}, {})
+    for limit in results.limits_in_use():
+        known.limits.setdefault(limit.deviation, []).append(limit)
+    for side in results.usual_sides():
+        known.sides.setdefault((side.crew, side.deviation), []).append(side)
     by_crew: dict[str, list[Watched]] = {}
-    for row in watched:
+    for row in results.watch_list():
         by_crew.setdefault(row.crew, []).append(row)
     names = sorted(by_crew, key=natural)
     files = file_names(names)
-    sides_by: dict[tuple[str, str], list[UsualSide]] = {}
-    for side in sides:
-        sides_by.setdefault((side.crew, side.deviation), []).append(side)
-    return [
-        _sheet(name, files[name], number, by_crew[name], limits, sides_by) for number, name in enumerate(names, start=1)
-    ]
+    return [_sheet(by_crew[name], files[name], number, known) for number, name in enumerate(names, start=1)]
 
 
-def _sheet(
-    name: str,
-    file_name: str,
-    number: int,
-    rows: list[Watched],
-    limits: list[LimitInUse],
-    sides: dict[tuple[str, str], list[UsualSide]],
-) -> CrewSheet:
+def _sheet(rows: list[Watched], file_name: str, number: int, known: _Known) -> CrewSheet:
     items = tuple(
-        _item(row, [limit for limit in limits if limit.deviation == row.deviation], sides.get((name, row.deviation), []),
-              f"crew-{number}-{row.place}", all(row.step != before.step for before in rows[:place]))
-        for place, row in enumerate(rows)
-    )  # fmt: skip
-    headline = words.headline(words.cut(crew_name(name), MOST_NAME))
-    return CrewSheet(name, file_name, headline, words.lead(rows), items)
+        known.item(row, f"crew-{number}-{row.place}", all(row.step != other.step for other in rows[:before]))
+        for before, row in enumerate(rows)
+    )
+    name = rows[0].crew
+    return CrewSheet(name, file_name, words.headline(words.cut(crew_name(name), MOST_NAME)), words.lead(rows), items)
 
 
 def _item(row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: str, is_first: bool) -> WatchedItem:
-    """is_first: of its step on the sheet, where the caution stands."""
-    how, limit, said = watching(row.deviation), words.limit_words(row, limits), capital(words.cut(row.words))
+    how, limit, said = (
+        watching(row.deviation),
+        words.limit_words(row, limits),
+        capital(words.cut(row.words, words.MOST_HEAD)),
+    )
     asked = Asked(how.picture, words.limit_number(row, limits), how.place, words.sides_of(sides))
     return WatchedItem(
         said,
@@ -131,7 +138,7 @@ def file_names(crews: list[str]) -> dict[str, str]:
     for crew in crews:
         plain = unicodedata.normalize("NFKD", crew).encode("ascii", "ignore").decode().lower()
         slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40]
-        is_whole = slug == crew.lower().replace(" ", "-")
+        is_whole = slug and slug == crew.lower().replace(" ", "-")
         if not is_whole or slug in taken or RESERVED.fullmatch(slug):
             slug = f"{slug}-{sha256(crew.encode()).hexdigest()[:8]}".strip("-")
         taken.add(slug)

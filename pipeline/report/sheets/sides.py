@@ -1,4 +1,4 @@
-"""The part of the training sheet on directions: which way each crew errs, hinge against glass, and each crew's sheet."""
+"""The part of the training sheet on directions: which way each crew errs, hinge against glass, each crew's sheet."""
 
 from pipeline.report.charts.sides import drop_chart, sides_chart
 from pipeline.report.downloads import download

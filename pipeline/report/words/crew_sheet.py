@@ -5,7 +5,7 @@ from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
 from pipeline.report.watching import side_words, watching
 from pipeline.report.words.common import with_unit
 
-MOST_SIGNS = 110  # of what a firm writes itself: a sheet is one page
+MOST_SIGNS, MOST_HEAD, MOST_FAULT = 96, 48, 24  # of what a firm writes itself: a sheet is one page
 MOST_LIMITS = 2
 MOST_SIDES = 2
 TELL_US = "Tell us even when it is out."
@@ -21,7 +21,7 @@ USUAL = (
 CHOSEN = "Chosen by what the records of the firm show to matter and what they hold of your own doors."
 OUT_OF_PLUMB_ALIKE = "Both jambs lean the same way: turn the level end for end; it must read the same."
 _DRILLING = "Before drilling: know what is in the wall and under the sill; if not, stop and have it surveyed."
-_HEAVY = "Heavy leaf: enough people or lifters, gloves, eye protection; never in wind. Off its rollers: prop, do not run."
+_HEAVY = "Heavy leaf: enough people or lifters, gloves, goggles; never in wind. Off its rollers: prop, do not run."
 # common practice, no source
 CAUTIONS_OF_STEPS = {
     "survey": "Old doors: stop at board or putty that may hold asbestos. A head that moves is for an engineer.",
@@ -104,7 +104,7 @@ def why(row: Watched) -> str:
     """What it goes with, as far as it is shown; of the usual three, that they are."""
     if row.fault_words:
         strength = "strong evidence" if row.evidence == "strong" else "a hint, not sure yet"
-        return f"In the firm's records it goes with {cut(row.fault_words, 50)} ({strength})."
+        return f"In the firm's records it goes with {cut(row.fault_words, MOST_FAULT)} ({strength})."
     return "One of the usual three of the trade." if row.why == "usual" else "Its limit is there to be kept."
 
 
@@ -132,7 +132,7 @@ def _side_says(side: UsualSide) -> str:
     said = words.of(side.side or 0) if words else ""
     if not said or side.size is None:
         return ""
-    return f"{said}, {side.size.words(unit=f' {side.unit}')} on average over {counted(side.doors, 'door')}"
+    return f"{said}, {side.size.words(unit=f' {side.unit}')} on average, {counted(side.doors, 'door')}"
 
 
 def sides_of(sides: list[UsualSide]) -> dict[str, int]:

@@ -6,10 +6,11 @@ from pipeline.report.watching import side_words
 from pipeline.report.words.common import crew_name
 
 HOW = (
-    "The mean over the crew's doors with its sign and its 95 % interval, about nothing (the chain line). Ink and heavy: "
-    "an error with a usual side, which is said where chance is ruled out over all crews (q at most 0.05) and the mean is half a "
-    "millimetre or more. Grey: none shown. A mean near nothing is not a small error: errors to both sides cancel. "
-    "Signs count as the record sheets write them, seen from inside: + to the right, up and to the outside."
+    "The mean over the crew's doors with its sign and its 95 % interval, about nothing (the chain line). Ink and "
+    "heavy: an error with a usual side, which is said where chance is ruled out over all crews (q at most 0.05) and "
+    "the mean is half a millimetre or more. Grey: none shown. A mean near nothing is not a small error: errors to both "
+    "sides cancel. Signs count as the record sheets write them, seen from inside: + to the right, up and to the "
+    "outside."
 )
 DO = (
     "Where a line is heavy, set against it: the error has one cause, such as one hand, one pack or one instrument. "
