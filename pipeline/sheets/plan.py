@@ -123,8 +123,8 @@ def _frame(ground: _Ground) -> tuple[Reading, ...]:
         ground.reading("frame_width", "Tape, at the sill and at the head.", [Place("sill"), Place("head")]),
         ground.reading("frame_height", "Tape, at both jambs.", [Place(jamb) for jamb in JAMBS]),
         ground.reading("frame_diagonal", "One tape for both.", _diagonals()),
-        ground.reading("jamb_edge", f"In the plane of the door. {plumb}", jambs),
-        ground.reading("jamb_face", f"Across the door. {plumb}", jambs),
+        ground.reading("jamb_edge", f"In the plane of the door, + to the right seen from inside. {plumb}", jambs),
+        ground.reading("jamb_face", f"Across the door, + to the outside. {plumb}", jambs),
         ground.reading(
             "clear_height",
             "Sill to head; mm from the left. A head that comes down later is the building: ask an engineer.",
