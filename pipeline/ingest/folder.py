@@ -23,11 +23,13 @@ class RecordFile:
     """A file to be read. sheet_maps: how the firm's own sheets in it make the record; none where it is canonical.
 
     Those of sheets with several tables are all there, whichever record they make.
+    others  those that make other records of the file
     """
 
     record: str
     path: Path
     sheet_maps: tuple[SheetMap, ...] = ()
+    others: tuple[SheetMap, ...] = ()
 
     @property
     def name(self) -> str:
@@ -85,8 +87,9 @@ def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
     maps = [one for one in mapping if is_sheet and one.is_of(entry.name)]
     records = [record.name for record in RECORDS if any(one.map_of(record.name) for one in maps)]
     # where several tables share a sheet, each says where another ends
+    own = {record: tuple(one for one in maps if one.is_part or one.map_of(record) is not None) for record in records}
     return [
-        RecordFile(record, entry, tuple(one for one in maps if one.is_part or one.map_of(record) is not None))
+        RecordFile(record, entry, own[record], tuple(one for one in maps if one not in own[record]))
         for record in records
     ]
 

@@ -176,7 +176,7 @@ class Reader:
 
     def _sheets(self, record: Record, file: RecordFile) -> list[Sheet]:
         if file.sheet_maps:
-            return self._own_sheets.read(record, file.path, file.sheet_maps)
+            return self._own_sheets.read(record, file.path, file.sheet_maps, file.others)
         return _READERS[file.path.suffix.lower()](record, file.path)
 
     def _number(self) -> int:

@@ -118,7 +118,8 @@ class TableCells:
         first = next(filter(None, cells), "")
         if not first:
             return True
-        if self._totals.match(first) or (self._alone.fullmatch(first) and self._are_numbers(row)):
+        is_sum = self._alone.fullmatch(first) or self._of_something.fullmatch(first)
+        if self._totals.match(first) or (is_sum and self._are_numbers(row)):
             self.passed.setdefault("totals", []).append(self._number(row))
             return True
         if self._is_section(row):
@@ -191,6 +192,12 @@ class TableCells:
         """What names a row of totals where nothing but numbers follows."""
         words = "|".join(map(re.escape, self.sheet_map.skip_alone)) or r"(?!)"
         return re.compile(rf"(?:{words})s?(?:[.:]|\s*\(.*\))*", re.IGNORECASE)
+
+    @cached_property
+    def _of_something(self) -> re.Pattern[str]:
+        """What names a row of totals of something, where nothing but numbers follows: February total."""
+        words = "|".join(map(re.escape, self.sheet_map.skip)) or r"(?!)"
+        return re.compile(rf"[^\W\d_][\w ./&'-]*\W(?:{words})s?\W*", re.IGNORECASE)
 
     def _are_numbers(self, row: int) -> bool:
         """Whether all that follows the first filled cell of a row are numbers."""

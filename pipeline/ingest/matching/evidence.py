@@ -16,7 +16,7 @@ MOST_CELLS = 3000
 # From this share of its filled cells on, a column is taken for one of dates.
 _MOSTLY = 0.6
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
-_ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°c|l|r|h|hrs?|[£$€])?"""
+_ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°?c|deg(?:s|rees)?|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[£$€]?\s?[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 _FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
 # 13' 9 1/2", 13'-9"

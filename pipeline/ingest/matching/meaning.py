@@ -6,6 +6,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
+from pipeline.ingest.matching.signs import contrary, without_sign
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.money import currencies
 from pipeline.ingest.records import INSTALLS
@@ -160,7 +161,16 @@ def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None
     meanings.sort(key=lambda one: -one.sure)
     if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
         return replace(meanings[0], sure=min(meanings[0].sure, UNDECIDED), rival=meanings[1].name)
-    return meanings[0] if meanings else None
+    return _signed(meanings[0], heading) if meanings else None
+
+
+def _signed(one: Meaning, heading: str) -> Meaning:
+    """The meaning, in doubt where the heading counts the other way than the measure does here."""
+    word = contrary(one.name, split_unit(heading)[0], without_sign(heading)[1])
+    if not word:
+        return one
+    left = tuple(dict.fromkeys((*one.place.left, word)))
+    return replace(one, place=replace(one.place, left=left), sure=min(one.sure, UNDECIDED))
 
 
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:

@@ -17,7 +17,7 @@ from pipeline.ingest.matching.grid import Area, Grid, read_grids
 from pipeline.ingest.matching.headings import Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
-from pipeline.ingest.records import DAY, Record
+from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
 
 # A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
@@ -35,8 +35,13 @@ class OwnSheets:
         self._grids: list[Grid] = []
         self._found: dict[tuple[SheetMap, ...], list[Found]] = {}
 
-    def read(self, record: Record, path: Path, sheet_maps: tuple[SheetMap, ...]) -> list[Sheet]:
-        """The sheets of a file that hold the record. Raises Unreadable where none does, or a heading has changed."""
+    def read(
+        self, record: Record, path: Path, sheet_maps: tuple[SheetMap, ...], others: tuple[SheetMap, ...] = ()
+    ) -> list[Sheet]:
+        """The sheets of a file that hold the record. Raises Unreadable where none does, or a heading has changed.
+
+        others  tables that make other records of the file
+        """
         if path != self._path:
             self._path, self._grids, self._found = None, [], {}
             self._grids = read_grids(path)
@@ -48,17 +53,18 @@ class OwnSheets:
             raise Unreadable(_nothing(self._grids, sheet_maps))
         sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
         sheets = _with_days_of_all(sheets)
-        if sheets and self._found[sheet_maps][0].sheet_map.records[0].record == record.name:
-            sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps)))
+        if sheets and record.name == _first_record((*sheet_maps, *others)):
+            sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps, others)))
         return sheets
 
-    def _not_read(self, sheet_maps: tuple[SheetMap, ...]) -> list[str]:
+    def _not_read(self, sheet_maps: tuple[SheetMap, ...], others: tuple[SheetMap, ...]) -> list[str]:
         """A sentence on the sheets that no table of the mapping reads."""
         read = {one.grid.name for one in self._found[sheet_maps]}
-        others = [one.name for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
-        if not others:
+        filled = [one for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
+        left = [str(one.name) for one in filled if not _is_read(one, others)]
+        if not left:
             return []
-        of = ", ".join(others[:_MOST_SHEETS_TOLD]) + ("" if len(others) <= _MOST_SHEETS_TOLD else " and others")
+        of = ", ".join(left[:_MOST_SHEETS_TOLD]) + ("" if len(left) <= _MOST_SHEETS_TOLD else " and others")
         return [f"sheet {of} not read: no [[sheet]] table of fitback.toml has its headings"]
 
     def _sheet(self, record: Record, found: Found) -> Sheet | None:
@@ -76,6 +82,19 @@ class OwnSheets:
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if found.sheet_map.form and names else None
         return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings, days)
+
+
+def _first_record(sheet_maps: tuple[SheetMap, ...]) -> str:
+    """The record, first in their order, that tables make: with it is told what concerns the whole file."""
+    return next(record.name for record in RECORDS if any(one.map_of(record.name) for one in sheet_maps))
+
+
+def _is_read(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> bool:
+    """Whether tables read a sheet, or refuse it for a heading, which is told in its place."""
+    try:
+        return bool(find_maps(grid, sheet_maps))
+    except Unreadable:
+        return True
 
 
 def _with_days_of_all(sheets: list[Sheet]) -> list[Sheet]:

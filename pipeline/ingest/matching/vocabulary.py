@@ -6,6 +6,8 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
+from pipeline.ingest.matching.signs import without_sign
+
 _UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
     "ins": "in", "ft": "ft",
@@ -36,6 +38,13 @@ _PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
 # Shares of a member's length: 25 %.
 _PERCENT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)\s*%")
 _SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter", "100": "end"}
+# The number that a line of a form or a column begins with: 4. Sill level.
+# But 1. leaf is the first leaf.
+_NUMBERED = re.compile(
+    r"(?:^|(?<= / ))\s*(?:\d{1,2}[.)]|[A-H]\))\s+"
+    r"(?!leaf|lf|panel|sash|door|wing|flap|fix|pack|hinge|station)(?=[^\W\d_]{3})",
+    re.IGNORECASE,
+)
 # Short for something where they stand alone, not within other words: drains/outlets.
 _ALONE = (
     (re.compile(r"\b[rm]o\b(?=\s+(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
@@ -62,6 +71,7 @@ _JOINED = (
 
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
+    heading = without_sign(heading)[0]
     text = heading.casefold()
     if (far := _in_mm(text)) != text:
         # the unit beside a distance is the distance's: Sill at 90 cm
@@ -91,6 +101,7 @@ def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
     if heading.strip() in _MONEY:
         return ("cost",)
+    heading = _NUMBERED.sub("", heading)
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)
     text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()

@@ -5,8 +5,11 @@ A wrong place is worse than none. How such headings are written is common practi
 
 import pytest
 
+from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.match import match_files
 from pipeline.ingest.matching.meaning import SURE, reading_meaning
+from pipeline.ingest.matching.signs import without_sign
+from pipeline.ingest.matching.vocabulary import words_of
 from tests.ingest.conftest import Firm
 from tests.ingest.matching.test_match import add_doors, matched
 
@@ -45,10 +48,49 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Fixing head 1 from right",
         "Sill level 60%",
         "Head level L",
+        "Sill level L (+ = low)",
+        "Sill L low (mm)",
+        "Sill dip centre",
+        "Sill fall in L",
+        "Sill tilt R (mm, + is in)",
+        "Left jamb face top (- = out)",
+        "Jamb L edge top (+ = to left)",
     ],
 )
-def test_what_is_counted_from_the_far_end_or_is_something_else_is_left_to_a_person(heading):
+def test_what_is_counted_the_other_way_or_is_something_else_is_left_to_a_person(heading):
     assert reading_meaning(heading).sure < SURE
+
+
+@pytest.mark.parametrize(
+    ("heading", "measure"),
+    [
+        ("Sill level L (+ = high)", "sill_height"),
+        ("2. Sill level L (mm, + high - low)", "sill_height"),
+        ("Sill level L (- = low)", "sill_height"),
+        ("Left jamb face top (+ out)", "jamb_face"),
+        ("Jamb in/out LH top", "jamb_face"),
+        ("Sill level C +/- mm", "sill_height"),
+    ],
+)
+def test_a_heading_may_say_which_way_is_plus(heading, measure):
+    found = reading_meaning(heading)
+    assert found.name == measure
+    assert found.place.left == ()
+    assert found.sure >= SURE
+
+
+def test_a_plus_may_join_two_things():
+    assert without_sign("Parts + Labor $") == ("Parts + Labor $", "")
+
+
+def test_a_number_before_a_heading_is_no_part_of_it_but_that_of_a_leaf_is():
+    assert words_of("4. Customer name") == ("customer", "name")
+    assert words_of("B) Sill level") == ("sill", "level")
+    assert words_of("2. Leaf head gap")[0] == "2"
+
+
+def test_degrees_without_their_sign_are_numbers():
+    assert look_at(["12c", "9 C", "14 deg", "11"]).numbers == 1.0
 
 
 def test_a_rough_opening_is_the_aperture():
