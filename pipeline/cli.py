@@ -190,23 +190,24 @@ def sheets(
     _print(_guarded(job, folder), as_json)
 
 
-@app.command(cls=_Command, short_help="Follow one door's numbers to their file, sheet and row.")
+@app.command(cls=_Command, short_help="Draw one door as it was read; follow its numbers to their row.")
 def door(
     install_id: Annotated[str, typer.Argument(metavar="ID", help="The door's number.", show_default=False)],
     out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to look in.")] = None,
     as_json: Json = False,
 ) -> None:
-    """Follow one door's numbers to the file, sheet and row they come from.
+    """Draw one door as it was read, and follow its numbers to the file, sheet and row they come from.
 
-    Without --out it looks in the only *-fitback folder here.
+    Prints the trail; the sheet and the drawing (.html, .svg, .png) land in doors/ in the folder of results. Without
+    --out it looks in the only *-fitback folder here.
 
     Example: fitback door D-0042
     """
 
     def job() -> Summary:
-        from pipeline.door import door_trail
+        from pipeline.door.write import tell_door
 
-        return door_trail(install_id, out)
+        return tell_door(install_id, out)
 
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 

@@ -2,13 +2,13 @@
 
 from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 
-def templates_of(package: str) -> Environment:
-    """The templates of a package; what they are given is escaped, and a name that is not given is an error."""
+def templates_of(*packages: str) -> Environment:
+    """The templates of packages, of one name the first; what they are given is escaped, what is not given an error."""
     return Environment(
-        loader=PackageLoader(package, "templates"),
+        loader=ChoiceLoader([PackageLoader(package, "templates") for package in packages]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

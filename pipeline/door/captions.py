@@ -1,0 +1,131 @@
+"""The words beside each drawing of a door: what it shows, how to read it, what follows."""
+
+from pipeline.door.drawings.causes import Share, Shares
+from pipeline.door.life import Event, counts_of
+from pipeline.door.trail import DoorTrail, Row
+from pipeline.door.words import UNEXPLAINED, held
+from pipeline.report.numbers import as_name, counted, day, listed
+from pipeline.report.words.common import sentence
+from pipeline.sheets.cautions import CAUTIONS
+
+FRAME = (
+    "sill_level_error", "sill_bow", "sill_chord_bow", "sill_tilt_in", "sill_line_bow", "frame_diagonal_difference",
+    "frame_racking", "jamb_plumb_error", "jamb_lean_out", "jamb_twist", "head_parallel_error", "head_bow",
+)  # fmt: skip
+LEAVES = (
+    "head_gap_spread", "threshold_gap_spread", "gap_taper", "side_gap_taper", "leaf_drop", "leaf_drop_rotation",
+    "leaf_drop_racking", "leaf_diagonal_difference",
+)  # fmt: skip
+FIXINGS = (
+    "sill_fixing_spacing", "fixing_spacing", "fixing_corner_distance", "fixing_shortfall", "unpackered_fixings",
+    "perimeter_gap_shortfall",
+)  # fmt: skip
+COLOURS = "Red: out of its limit; ochre: the instrument cannot tell. Red chain lines: limits, hatched beyond."
+
+
+def says(trail: DoorTrail, names: tuple[str, ...], subject: str) -> str:
+    """What is out or undecided of these deviations, else that all that is recorded of them is within."""
+    rows = [row for row in trail.limits if row["deviation"] in names and row["decision"] != "not recorded"]
+    out = [held(row) for row in rows if row["decision"] == "out"]
+    unsure = [held(row) for row in rows if row["decision"] == "undecided"]
+    if out:
+        return sentence(f"{subject}: {listed(out)} out")
+    if unsure:
+        return sentence(f"{subject}: {listed(unsure)} cannot be decided")
+    if rows:
+        return sentence(f"{subject}: within {counted(len(rows), 'limit')} of {counted(len(rows), 'limit')} held")
+    return sentence(f"{subject}: as read; no limit could be held")
+
+
+def to_do(trail: DoorTrail, names: tuple[str, ...], steps: tuple[str, ...]) -> str:
+    """What keeps these deviations within, and what to beware of first; empty where nothing is out."""
+    out = {row["deviation"] for row in trail.limits if row["decision"] == "out"}
+    acts = [as_name(row["do"]) for row in trail.deviations if row["deviation"] in out and row["deviation"] in names]
+    acts = list(dict.fromkeys(act for act in acts if act))
+    if not acts:
+        return ""
+    beware = " ".join(CAUTIONS[step] for step in steps)
+    return f"To keep within: {'; '.join(acts)}. {beware}"
+
+
+FRAME_HOW = (
+    "To scale, seen from inside; errors are enlarged by the factor in the drawing. Grey chain line: the size ordered. "
+    "Thick: as read, broken where the diagonals alone tell; a member without a thick line was not read. Numbers: mm "
+    f"over the left-hand reading, on jambs over the lowest; under the sill its fall across. {COLOURS}"
+)
+LEAVES_HOW = (
+    "Leaves to scale, counted from the left, each drawn hinged at its left; the gaps round them are enlarged by the "
+    "factor in the drawing, their numbers in mm. A slanted line: the longer diagonal, and by how much. Under a leaf: "
+    f"seal compression in mm, packers behind its hinges, force to run it. {COLOURS}"
+)
+FIXINGS_HOW = (
+    "All to scale. Thick blue strokes: fixings; thin grey ones: packers; a ring: a fixing without a packer on both "
+    "sides. Numbers at the corners: mm from the corner to the nearest fixing. Where two stand too far apart their "
+    f"distance is given. {COLOURS}"
+)
+LIFE_HOW = (
+    "Above the line: calls, a full red ring where one opened a new fault, an open one where it repeated one, blue "
+    "before handover, grey outside the time the log covers. Below it: what was done. The letters are those of the list."
+)
+CAUSES_HOW = (
+    "For each call that opened a fault, the part of it that each deviation accounts for, with its 95 % interval; the "
+    "parts of one call sum to 100 %. A broken line: not recorded on this door, judged by others called back for the "
+    "same. Grey: what nothing recorded explains. An association, not proof."
+)
+
+
+def life_says(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+    """How many calls, and what they were."""
+    counts = counts_of(events)
+    names = {
+        "episode": "opened a new fault", "repeat": "repeated one", "pre_handover": "came before handover",
+        "outside": "lie outside the watch",
+    }  # fmt: skip
+    calls = sum(counts.values())
+    if not calls:
+        return "No call about this door is on record."
+    said = listed([f"{counts[kind]} {words}" for kind, words in names.items() if counts[kind]])
+    return sentence(f"{counted(calls, 'call')}: {said}")
+
+
+def shares_of(trail: DoorTrail, events: tuple[Event, ...]) -> tuple[Shares, ...]:
+    """What accounts for each call, in the order of the calls."""
+    found = []
+    for event in events:
+        rows = [row for row in trail.causes if event.callback and row["callback_id"] == event.callback["callback_id"]]
+        if rows:
+            name = f"{event.letter} {event.words}, {day(event.on)}"
+            found.append(Shares(name, tuple(_share(row) for row in rows)))
+    return tuple(found)
+
+
+def _share(row: Row) -> Share:
+    is_open = row["deviation"] == UNEXPLAINED
+    return Share(cause_words(row), row["share"], row["low"], row["high"], None if is_open else row["is_recorded"])
+
+
+def cause_words(row: Row) -> str:
+    """A cause as a reader names it."""
+    if row["deviation"] == UNEXPLAINED:
+        return "not explained"
+    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not recorded here")
+
+
+def causes_says(calls: tuple[Shares, ...]) -> str:
+    """Of how many calls recorded causes account for the larger part."""
+    told = sum(sum(cause.share for cause in call.causes if cause.is_recorded) > 0.5 for call in calls)
+    subject = f"{counted(len(calls), 'call')} that opened a fault"
+    if not told:
+        return sentence(f"of {subject}, none is told for the most part by what is recorded")
+    return sentence(f"of {subject}, what is recorded accounts for most of {told if told < len(calls) else 'each'}")
+
+
+def causes_how(calls: tuple[Shares, ...]) -> str:
+    """How to read the shares, and which calls are not drawn."""
+    bare = [call.name for call in calls if call not in with_causes(calls)]
+    return f"{CAUSES_HOW} Wholly unexplained, so not drawn: {listed(bare, most=12)}." if bare else CAUSES_HOW
+
+
+def with_causes(calls: tuple[Shares, ...]) -> tuple[Shares, ...]:
+    """Calls of which anything is accounted for."""
+    return tuple(call for call in calls if any(cause.is_recorded is not None for cause in call.causes))

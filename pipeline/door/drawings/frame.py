@@ -1,0 +1,364 @@
+"""The frame as it was read: the door from inside, to scale, its errors exaggerated, held against its limits.
+
+The size the door was ordered in is a chain line; what was read is drawn over it, thick. A member that was not read has
+its chain line alone.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from pipeline.door.drawings import pen
+from pipeline.door.drawings.pen import BLUE, GREY, INK, RED, Point
+from pipeline.door.drawings.scale import MOST_ERROR, factor_of, is_slip
+from pipeline.door.geometry import Line, Points, fitted_line, racking
+from pipeline.door.limits import Judged
+from pipeline.door.places import Read
+from pipeline.report.lettering import width as lettering_width
+from pipeline.report.numbers import number, plain
+
+LABELS = 18  # px from a member to its numbers
+ROOM = 34  # px that the largest error may take
+JAMBS = ("left_jamb", "right_jamb")
+ORDER = ("within", "undecided", "out").index
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The frame on a paper. left, top: px to the corner of the door's ordered size; scale: px a mm; height in mm."""
+
+    read: Read
+    judged: dict[str, Judged]
+    leaves: int | None
+    width: float
+    height: float
+    left: float
+    scale: float
+    room: float
+
+    @cached_property
+    def sill(self) -> Points:
+        """Heights over the left-hand reading, + up."""
+        return from_first(self.read.line("sill_height"))
+
+    @cached_property
+    def head(self) -> Points:
+        """Clear heights over the left-hand reading."""
+        return from_first(self.read.line("clear_height"))
+
+    @cached_property
+    def jambs(self) -> dict[str, Points]:
+        """In the plane of the door, over the lowest reading."""
+        return {jamb: from_first(self.read.line("jamb_edge", jamb)) for jamb in JAMBS}
+
+    @cached_property
+    def factor(self) -> int:
+        """By how much every error of the frame is exaggerated."""
+        return factor_of(self._most, self.scale, self.room)
+
+    @property
+    def is_read(self) -> bool:
+        """Any error of it is drawn."""
+        return bool(self.sill or self.head or any(self.jambs.values()) or self.racked is not None)
+
+    @property
+    def _most(self) -> float:
+        sizes = [abs(value) for points in (self.sill, *self.jambs.values()) for _, value in points]
+        sizes += [abs(self.lift(at) + value) for at, value in self.head]
+        named = [("sill_level_error", self.sill), ("head_parallel_error", self.head)]
+        named += [("jamb_plumb_error", points) for points in self.jambs.values()]
+        sizes += [self.judged[name].upper or 0.0 for name, points in named if name in self.judged and points]
+        return max([*sizes, abs(self.racked or 0.0)], default=0.0)
+
+    @property
+    def error(self) -> float:
+        """px a mm of error."""
+        return self.scale * self.factor
+
+    @property
+    def racked(self) -> float | None:
+        """By how much the diagonals alone push the head to the right, where no jamb was read in the plane."""
+        rising, falling = (self.read.at("frame_diagonal", "", side) for side in ("rising", "falling"))
+        widths = [spot.value for spot in self.read.of("frame_width")]
+        if any(self.jambs.values()) or rising is None or falling is None:
+            return None
+        return racking(rising, falling, sum(widths) / len(widths) if widths else self.width)
+
+    @cached_property
+    def top(self) -> float:
+        """px to the ordered head: below the numbers over it and the highest error."""
+        highest = max((self.lift(at) + value for at, value in self.head), default=0.0)
+        return 2 * LABELS + max(highest, 0.0) * self.error
+
+    @property
+    def foot(self) -> float:
+        """px to the ordered sill."""
+        return self.top + self.height * self.scale
+
+    def x(self, at: float, error: float = 0.0) -> float:
+        """Along the door from the left; error to the right."""
+        return self.left + at * self.scale + error * self.error
+
+    def y(self, at: float, error: float = 0.0) -> float:
+        """Up from the ordered sill; error upwards."""
+        return self.foot - at * self.scale - error * self.error
+
+    def lift(self, at: float) -> float:
+        """How high the sill lies at a place, mm over its left-hand reading; 0 where it was not read."""
+        if not self.sill:
+            return 0.0
+        before = [point for point in self.sill if point[0] <= at]
+        after = [point for point in self.sill if point[0] > at]
+        if not before or not after:
+            return (before or after)[-1 if before else 0][1]
+        (a, low), (b, high) = before[-1], after[0]
+        return low + (high - low) * (at - a) / (b - a)
+
+    def edge(self, jamb: str) -> float:
+        """Where a jamb stands, mm from the left."""
+        return 0.0 if jamb == JAMBS[0] else self.width
+
+
+def from_first(points: Points) -> Points:
+    """The readings over the first of them; none where one of them is a slip."""
+    return () if is_slip(points) else tuple((at, value - points[0][1]) for at, value in points)
+
+
+def draw_frame(frame: Frame) -> tuple[str, float]:
+    """The elevation, and the px down to its foot with all its numbers."""
+    parts = [*_ordered(frame), *_diagonals(frame), *_leaves(frame), *_limits(frame)]
+    parts += [*_sill(frame), *_head(frame), *_jambs(frame), *_racked(frame)]
+    foot = frame.foot + max(0.0, -min((value for _, value in frame.sill), default=0.0)) * frame.error
+    below, foot = _below(frame, foot)
+    return "".join([*parts, *below]), foot
+
+
+def _ordered(frame: Frame) -> Iterator[str]:
+    corners = [
+        (frame.x(0), frame.y(0)), (frame.x(frame.width), frame.y(0)), (frame.x(frame.width), frame.top),
+        (frame.x(0), frame.top), (frame.x(0), frame.y(0)),
+    ]  # fmt: skip
+    yield pen.path(corners, GREY, dash="chain")
+
+
+def _leaves(frame: Frame) -> Iterator[str]:
+    if not frame.leaves:
+        return
+    each = frame.width / frame.leaves
+    is_roomy = each * frame.scale > lettering_width("leaf 10")
+    for joint in range(1, frame.leaves):
+        at = each * joint
+        yield pen.line((frame.x(at), frame.y(0, frame.lift(at))), (frame.x(at), frame.top), GREY)
+    for leaf in range(1, frame.leaves + 1):
+        middle = (frame.x(each * (leaf - 0.5)), frame.y(frame.height / 2) + 4)
+        yield pen.words(middle, f"leaf {leaf}" if is_roomy else str(leaf), GREY)
+
+
+def _worst(frame: Frame, names: tuple[str, ...]) -> str:
+    """The gravest decision on any of these deviations."""
+    return max((frame.judged[name].decision for name in names if name in frame.judged), key=ORDER, default="within")
+
+
+def _diagonals(frame: Frame) -> Iterator[str]:
+    rising, falling = (frame.read.at("frame_diagonal", "", side) for side in ("rising", "falling"))
+    decision = _worst(frame, ("frame_diagonal_difference", "frame_racking"))
+    both = {"rising": (rising, 0.0, frame.width), "falling": (falling, frame.width, 0.0)}
+    longest = max((value for value in (rising, falling) if value is not None), default=None)
+    for size, low, high in both.values():
+        if size is None:
+            continue
+        pencil = pen.DECISION.get(decision, GREY) if size == longest and rising != falling else GREY
+        yield pen.line((frame.x(low), frame.y(0)), (frame.x(high), frame.top), pencil)
+        at = (frame.x(low + (high - low) * 0.2), frame.y(frame.height * 0.2) + 4)
+        yield pen.words(at, f"{plain(size, 6)} diagonal", pencil)
+
+
+def _limits(frame: Frame) -> Iterator[str]:
+    if (judged := frame.judged.get("sill_level_error")) and (line := fitted_line(frame.sill)):
+        yield from wedge(judged, line, frame.error, lambda at, error: (frame.x(at), frame.y(0, error)), _upper_end)
+    is_labelled = False
+    for jamb, points in frame.jambs.items():
+        if (judged := frame.judged.get("jamb_plumb_error")) and (line := fitted_line(points)):
+            edge = frame.edge(jamb)
+
+            def place(at: float, error: float, edge: float = edge) -> Point:
+                return frame.x(edge, error), frame.y(at)
+
+            yield from wedge(judged, line, frame.error, place, None if is_labelled else free_side)
+            is_labelled = True
+    yield from _head_limit(frame)
+    yield from _bow_limit(frame, "sill_bow", frame.sill, 0.0)
+
+
+def _upper_end(one: Point, other: Point, _: bool) -> tuple[Point, str]:
+    """Beside the upper limit of the sill: under the lower one stand the numbers."""
+    return (one[0] + 6, min(one[1], other[1]) + 4), "start"
+
+
+def wedge(
+    judged: Judged,
+    line: Line,
+    error: float,
+    place: Callable[[float, float], Point],
+    label: Callable[[Point, Point, bool], tuple[Point, str]] | None,
+) -> Iterator[str]:
+    """The limits of a lean: two red chain lines from its foot, hatched beyond on the side it leans to.
+
+    error  px a mm of error; place: (mm along, mm of error) → px; label: both ends of the limits, that of the positive
+    side first, and whether it leans there → where the number is; None: no number
+    """
+    if judged.upper is None:
+        return
+    side = 1.0 if line.rise >= 0 else -1.0
+    start, decision = place(line.start, line.at_start), judged.of(abs(line.rise))
+
+    def end(size: float) -> Point:
+        return place(line.end, line.at_start + side * size)
+
+    beyond = max(abs(line.rise), judged.upper) + 8 / error
+    if decision == "undecided":
+        yield pen.hatched([start, end(judged.upper - judged.guard), end(judged.upper + judged.guard)], "undecided")
+    near = judged.upper + (judged.guard if decision == "undecided" else 0.0)
+    if near < beyond:
+        yield pen.hatched([start, end(near), end(beyond)], "out")
+    for sign in (1, -1):
+        yield pen.line(start, end(sign * judged.upper), RED, dash="chain")
+    if label is None:
+        return
+    at, anchor = label(end(side * judged.upper), end(-side * judged.upper), side > 0)
+    yield pen.words(at, f"limit {plain(judged.upper)}", RED, anchor)
+
+
+def free_side(right: Point, left: Point, is_to_right: bool) -> tuple[Point, str]:
+    """Over the limit of a lean on the side to which it does not lean, where nothing crosses the number."""
+    x, y = left if is_to_right else right
+    return (x, y - 6), "middle"
+
+
+def _head_limit(frame: Frame) -> Iterator[str]:
+    judged = frame.judged.get("head_parallel_error")
+    if judged is None or judged.upper is None or len(frame.head) < 2:
+        return
+    lowest = max(value for _, value in frame.head) - judged.upper
+    places = [at for at, _ in frame.head]
+    edge = [(frame.x(at), frame.y(frame.height, frame.lift(at) + lowest)) for at in places]
+    under = [(x, y + 8) for x, y in reversed(edge)]
+    if judged.decision != "within":
+        yield pen.hatched([*edge, *under], judged.decision)
+    yield pen.path(edge, RED, dash="chain")
+
+
+def _bow_limit(frame: Frame, name: str, points: Points, height: float) -> Iterator[str]:
+    """Where a bow is not within: lines at its limit on both sides of the straight line through the readings."""
+    judged, line = frame.judged.get(name), fitted_line(points)
+    if judged is None or judged.upper is None or line is None or judged.decision == "within":
+        return
+    for side in (1.0, -1.0):
+        edge = [(frame.x(at), frame.y(height, line.value(at) + side * judged.upper)) for at in (line.start, line.end)]
+        beyond = [(x, y - side * 8) for x, y in reversed(edge)]
+        yield pen.hatched([*edge, *beyond], judged.decision)
+        yield pen.path(edge, RED, dash="chain")
+
+
+def _sill(frame: Frame) -> Iterator[str]:
+    if not frame.sill:
+        return
+    pencil = pen.DECISION.get(_worst(frame, ("sill_level_error", "sill_bow")), INK)
+    points = [(frame.x(at), frame.y(0, value)) for at, value in frame.sill]
+    yield pen.path(points, pencil, pen.THICK)
+    for x, y in points:
+        yield pen.filled([(x, y), (x - 4, y + 7), (x + 4, y + 7)], pencil)
+
+
+def _head(frame: Frame) -> Iterator[str]:
+    if not frame.head:
+        return
+    judged = frame.judged.get("head_parallel_error")
+    pencil = pen.DECISION.get(judged.decision, INK) if judged else INK
+    points = [(frame.x(at), frame.y(frame.height, frame.lift(at) + value)) for at, value in frame.head]
+    yield pen.path(points, pencil, pen.THICK)
+    for x, text in pen.in_a_row(_labels(frame, frame.head)):
+        yield pen.words((x, LABELS - 4), text, pencil)
+
+
+def _jambs(frame: Frame) -> Iterator[str]:
+    for jamb, points in frame.jambs.items():
+        line, judged = fitted_line(points), frame.judged.get("jamb_plumb_error")
+        if not points:
+            continue
+        pencil = pen.DECISION.get(judged.of(abs(line.rise)), INK) if judged and line else INK
+        edge = frame.edge(jamb)
+        lifted = frame.lift(edge)
+        yield pen.path([(frame.x(edge, value), frame.y(at, lifted)) for at, value in points], pencil, pen.THICK)
+        anchor, beside = ("end", -10.0) if jamb == JAMBS[0] else ("start", 10.0)
+        outermost = (min if beside < 0 else max)(frame.x(edge, value) for _, value in points)
+        for (at, _), text in zip(points[1:], _texts(points)[1:], strict=True):
+            yield pen.words((outermost + beside, frame.y(at) + 12), text, pencil, anchor)
+
+
+def _racked(frame: Frame) -> Iterator[str]:
+    """Both jambs as the diagonals alone let them stand: broken, since no jamb was read."""
+    if frame.racked is None or abs(frame.racked) > MOST_ERROR:
+        return
+    judged = frame.judged.get("frame_racking") or frame.judged.get("frame_diagonal_difference")
+    pencil = pen.DECISION.get(judged.decision, BLUE) if judged else BLUE
+    for edge in (0.0, frame.width):
+        ends = [(frame.x(edge), frame.y(0)), (frame.x(edge, frame.racked), frame.top)]
+        yield pen.path(ends, pencil, pen.THICK, "broken")
+
+
+def _below(frame: Frame, foot: float) -> tuple[list[str], float]:
+    """The numbers under the door: heights of the sill, its fall across, the width."""
+    parts: list[str] = []
+    if frame.sill:
+        foot += LABELS + 4
+        parts += [pen.words((x, foot), text) for x, text in pen.in_a_row(_labels(frame, frame.sill))]
+    if tilts := frame.read.line("sill_tilt"):
+        foot += LABELS
+        pencil = pen.DECISION.get(_worst(frame, ("sill_tilt_in",)), INK)
+        for x, text in pen.in_a_row((frame.x(at), _fall(value), abs(value)) for at, value in tilts):
+            parts.append(pen.words((x, foot), text, pencil if text.endswith("in") else INK))
+    if line := from_first(frame.read.line("sill_line")):
+        foot += 2 * LABELS
+        parts += _from_above(frame, line, foot)
+        foot += LABELS
+    foot += LABELS + 12
+    ends = (frame.x(0), foot), (frame.x(frame.width), foot)
+    parts.append(pen.dimension(*ends, f"{number(frame.width)} mm"))
+    return parts, foot + 8
+
+
+def _from_above(frame: Frame, points: Points, y: float) -> Iterator[str]:
+    """The sill in plan against its string line, outside up."""
+    judged = frame.judged.get("sill_line_bow")
+    pencil = pen.DECISION.get(judged.decision, INK) if judged else INK
+    room = ROOM / 2
+    error = frame.scale * factor_of(max(abs(value) for _, value in points), frame.scale, room)
+    yield pen.line((frame.x(points[0][0]), y), (frame.x(points[-1][0]), y), GREY, dash="chain")
+    yield pen.path([(frame.x(at), y - value * min(error, frame.error)) for at, value in points], pencil, pen.THICK)
+    yield pen.words((frame.x(frame.width) + 6, y + 4), "from above", GREY, "start")
+    for x, text in pen.in_a_row(_labels(frame, points)):
+        yield pen.words((x, y + LABELS), text, pencil)
+
+
+def _fall(value: float) -> str:
+    return f"{signed(abs(value)).lstrip('+')} {'in' if value < 0 else 'out'}" if value else "level"
+
+
+def _labels(frame: Frame, points: Points) -> list[tuple[float, str, float]]:
+    """Where each number stands and how much it matters: the ends and the largest first."""
+    ends = {points[0][0], points[-1][0]}
+    texts = _texts(points)
+    return [
+        (frame.x(at), text, 1e6 if at in ends else abs(value)) for (at, value), text in zip(points, texts, strict=True)
+    ]
+
+
+def _texts(points: Points) -> list[str]:
+    return [signed(value) for _, value in points]
+
+
+def signed(value: float) -> str:
+    """A difference of readings with its sign, to a tenth; 0 without one."""
+    shown = number(value, 1).removesuffix(".0")
+    return f"+{shown}" if not shown.startswith("−") and shown != "0" else shown

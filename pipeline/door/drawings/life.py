@@ -1,0 +1,115 @@
+"""The door's life as a line in time: what was done to it below the line, the calls about it above."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from pipeline.door.drawings import pen
+from pipeline.door.drawings.pen import BLUE, GREY, INK, RED
+from pipeline.door.life import Event
+from pipeline.report.lettering import fitted
+from pipeline.report.lettering import width as lettering_width
+from pipeline.report.numbers import number
+
+MARGIN, STEP, BESIDE = 16, 17, 6  # px: beside the line; between two rows of words; from a stem to its words
+MOST_ROWS = 12
+SIGNS = {"episode": (RED, True), "repeat": (RED, False), "pre_handover": (BLUE, False), "outside": (GREY, False)}
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words over or under the line. x: px of the day; from_x, to_x: px that the words take; row: counted outwards."""
+
+    x: float
+    from_x: float
+    to_x: float
+    row: int
+    text: str
+    event: Event
+
+
+def draw_life(events: tuple[Event, ...], watched: tuple[date, date, float] | None, width: float) -> tuple[str, float]:
+    """The line as SVG, and the px down to its foot. watched: first and last day at risk, and the years between."""
+    first, last = events[0].on, max(event.on for event in events)
+    days = max((last - first).days, 1)
+
+    def x(on: date) -> float:
+        return MARGIN + (on - first).days / days * (width - 2 * MARGIN)
+
+    calls = _labels([event for event in events if event.is_call], x, width)
+    own = _labels([event for event in events if not event.is_call], x, width)
+    level = STEP * (max((label.row for label in calls), default=0) + 1) + 18
+    parts = [pen.line((x(first), level), (x(last), level), INK, pen.THICK), *_years(first, last, x, level)]
+    parts += [_stem(label, level) for label in (*calls, *own)]
+    parts += [mark for label in calls for mark in _call(label, level)]
+    parts += [pen.words((label.from_x, _own_row(label, level)), label.text, INK, "start") for label in own]
+    foot = level + 34 + STEP * (max((label.row for label in own), default=0) + 1)
+    if watched is not None and watched[1] > watched[0]:
+        foot += STEP + 6
+        ends = (x(max(watched[0], first)), foot), (x(watched[1]), foot)
+        parts.append(pen.dimension(*ends, f"watched for {number(watched[2], 1)} years"))
+    return "".join(parts), foot + 8
+
+
+def _labels(events: list[Event], x: Callable[[date], float], width: float) -> list[Label]:
+    """Each label on the nearest row on which it has room; what has none even there is its letter, or its ring alone.
+
+    Words stand to the right of their day; the last of these comes first, so that the names before it pass over its
+    stem. Those that would leave the paper stand to the left, over all others.
+    """
+    named = [(event, fitted(f"{event.letter} {event.words}".strip(), width / 2)) for event in events]
+    to_right = [(event, text) for event, text in named if x(event.on) + BESIDE + lettering_width(text) <= width]
+    to_left = [pair for pair in named if pair not in to_right]
+    placed: list[Label] = []
+    for pairs, is_right in ((reversed(to_right), True), (to_left, False)):
+        for event, text in pairs:
+            at = x(event.on)
+            tried = (_place(event, said, at, placed, is_right=is_right) for said in (text, event.letter))
+            placed.append(next((label for label in tried if label), Label(at, at, at, 0, "", event)))
+    return placed
+
+
+def _place(event: Event, text: str, at: float, placed: list[Label], *, is_right: bool) -> Label | None:
+    long = lettering_width(text)
+    start = at + BESIDE if is_right else max(at - BESIDE - long, 0.0)
+    for row in range(MOST_ROWS):
+        label = Label(at, start, start + long, row, text, event)
+        if not any(_collide(label, other) for other in placed):
+            return label
+    return None
+
+
+def _collide(one: Label, other: Label) -> bool:
+    """Their words overlap, or the stem of one runs through the words of the other."""
+    if one.row == other.row and one.from_x < other.to_x + 10 and other.from_x < one.to_x + 10:
+        return True
+    low, high = (one, other) if one.row < other.row else (other, one)
+    return low.from_x - 4 <= high.x <= low.to_x + 4 and low.row != high.row
+
+
+def _stem(label: Label, level: float) -> str:
+    if not label.event.is_call:
+        return pen.line((label.x, level - 5), (label.x, _own_row(label, level)), INK)
+    return pen.line((label.x, level), (label.x, _call_row(label, level)), SIGNS[label.event.kind][0])
+
+
+def _call_row(label: Label, level: float) -> float:
+    return level - 22 - STEP * label.row
+
+
+def _own_row(label: Label, level: float) -> float:
+    return level + 38 + STEP * label.row
+
+
+def _call(label: Label, level: float) -> Iterator[str]:
+    pencil, is_full = SIGNS[label.event.kind]
+    yield pen.ring((label.x, level), 4.5, pencil, is_full)
+    yield pen.words((label.from_x, _call_row(label, level) + 8), label.text, INK if is_full else GREY, "start")
+
+
+def _years(first: date, last: date, x: Callable[[date], float], level: float) -> Iterator[str]:
+    for year in range(first.year + 1, last.year + 1):
+        at = x(date(year, 1, 1))
+        yield pen.line((at, level), (at, level + 6), GREY)
+        if at > MARGIN + 30:
+            yield pen.words((at, level + 17), str(year), GREY)

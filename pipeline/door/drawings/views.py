@@ -1,0 +1,161 @@
+"""The views of one door, each drawn for a desk or paper and for a phone; what was not read has no view."""
+
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+from pipeline.door.drawings import pen
+from pipeline.door.drawings.causes import Shares, draw_causes
+from pipeline.door.drawings.fixings import MARGIN, Plan, draw_fixings
+from pipeline.door.drawings.frame import JAMBS, ROOM, Frame, draw_frame, from_first
+from pipeline.door.drawings.leaves import draw_leaves
+from pipeline.door.drawings.life import draw_life
+from pipeline.door.drawings.pen import GREY, INK
+from pipeline.door.drawings.scale import FACTORS, factor_of
+from pipeline.door.drawings.side import Side, draw_side
+from pipeline.door.geometry import Points
+from pipeline.door.leaves import Leaf, lowest_leaf
+from pipeline.door.life import Event
+from pipeline.door.limits import Judged
+from pipeline.door.places import Read
+from pipeline.door.trail import Row
+from pipeline.report.drawing import NARROW, WIDE, Drawing
+
+TALLEST = {WIDE: 300.0, NARROW: 240.0}
+SIDE = 150  # px across for the side view
+BESIDE = 52  # px beside the elevation for the numbers of its jambs
+
+
+@dataclass(frozen=True)
+class View:
+    """One drawing. svg: elements in paper's colours, by width; heights: px; factors: of the errors, by width."""
+
+    key: str
+    title: str
+    svg: dict[int, str]
+    heights: dict[int, float]
+    factors: dict[int, int]
+
+    def drawing(self, description: str) -> Drawing:
+        """For the page: in its own pencils, named for those who hear it."""
+        return Drawing(*(self._whole(width, description) for width in (WIDE, NARROW)))
+
+    def _whole(self, width: int, description: str) -> Markup:
+        key, height = f"{self.key}-{width}", round(self.heights[width] + 2)
+        return Markup(
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
+            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{key}-title {key}-desc">'
+            f'<title id="{key}-title">{escape(self.title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
+            f"{pen.page(self.svg[width])}</svg>"
+        )
+
+
+def _view(key: str, title: str, drawn: dict[int, tuple[str, float, int]]) -> View:
+    return View(
+        key, title, {width: svg for width, (svg, _, _) in drawn.items()},
+        {width: height for width, (_, height, _) in drawn.items()},
+        {width: factor for width, (_, _, factor) in drawn.items()},
+    )  # fmt: skip
+
+
+def frame_view(facts: Row, read: Read, judged: dict[str, Judged]) -> View | None:
+    """The frame from inside and its jambs from the side; None where the door's size is not recorded."""
+    if not read.width or not read.height:
+        return None
+    drawn = {width: _frame(facts, read, judged, width) for width in (WIDE, NARROW)}
+    return _view("frame", "The door seen from inside, as it was read", drawn)
+
+
+def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tuple[str, float, int]:
+    jambs = {jamb: from_first(read.line("jamb_face", jamb)) for jamb in JAMBS}
+    has_side = any(jambs.values())
+    is_beside = has_side and width == WIDE
+    across = width - 2 * BESIDE - (SIDE if is_beside else 0)
+    door_width, door_height = read.width or 0.0, read.height or 0.0
+    scale = min(across / door_width, TALLEST[width] / door_height)
+    frame = Frame(read, judged, facts["leaves"], door_width, door_height, float(BESIDE), scale, ROOM)
+    svg, foot = draw_frame(frame)
+    if is_beside:
+        at = BESIDE + door_width * scale + BESIDE + SIDE / 2
+        svg += draw_side(_side(jambs, judged, frame.factor, at, frame.foot, scale, door_height))
+    bars, foot = _scale_bars(float(BESIDE), foot + 22, scale, frame.factor if frame.is_read or has_side else 0, width)
+    svg += bars
+    if has_side and not is_beside:
+        foot += 60 + 170
+        svg += draw_side(_side(jambs, judged, frame.factor, width / 2, foot, 170 / door_height, door_height))
+        foot += 30
+    return svg, foot, frame.factor
+
+
+def _side(
+    jambs: dict[str, Points], judged: dict[str, Judged], factor: int, at: float, foot: float, scale: float,
+    height: float,
+) -> Side:  # fmt: skip
+    """With the factor of the elevation where it fits, else the largest that does."""
+    most = max(abs(value) for points in jambs.values() for _, value in points)
+    limit = judged["jamb_plumb_error"].upper if "jamb_plumb_error" in judged else None
+    fitting = factor_of(max(most, limit or 0.0, 1e-9), scale, SIDE / 3)
+    error = scale * min(max(factor, FACTORS[0]), fitting)
+    return Side(jambs, judged, at, foot, height, scale, error)
+
+
+def _scale_bars(left: float, y: float, scale: float, factor: int, width: int) -> tuple[str, float]:
+    """A metre of the door, and millimetres of its errors as they are drawn; factor 0: none are."""
+    metre = 1000 * scale
+    svg = pen.dimension((left, y), (left + metre, y), "1 m")
+    if not factor:
+        return svg, y + 10
+    errors = next(mm for mm in (1, 2, 5, 10, 20, 50, 100) if mm * scale * factor >= 24 or mm == 100)
+    start = left + metre + 40 if width == WIDE else left
+    below = y if width == WIDE else y + 30
+    end = start + errors * scale * factor
+    svg += pen.dimension((start, below), (end, below), "")
+    svg += pen.words((end + 10, below + 4), f"{errors} mm of error: drawn {factor} times", INK, "start")
+    return svg, below + 10
+
+
+def leaves_view(read: Read, judged: dict[str, Judged], leaves: tuple[Leaf, ...], drop: float | None) -> View | None:
+    """The leaves and their gaps; None where none was read or the door's size is not recorded."""
+    if not read.width or not read.height or not any(leaf.is_read for leaf in leaves):
+        return None
+    size = (read.width / len(leaves), read.height)
+    lowest = lowest_leaf(leaves, drop)
+    drawn = {}
+    for width, tallest in ((WIDE, 320.0), (NARROW, 220.0)):
+        svg, foot, factor = draw_leaves(leaves, judged, lowest, size, (width - 4.0, tallest))
+        if any(not leaf.gaps.is_empty for leaf in leaves):
+            foot += 22
+            svg += pen.words((0, foot), f"gaps drawn {factor} times", GREY, "start")
+        drawn[width] = (svg, foot + 6, factor)
+    return _view("leaves", "The leaves and the gaps round them", drawn)
+
+
+def fixings_view(read: Read, judged: dict[str, Judged]) -> View | None:
+    """Fixings, packers, gaps to the wall; None where none was read or the door's size is not recorded."""
+    measures = ("fixing", "packer", "perimeter_gap")
+    if not read.width or not read.height or not any(read.of(measure) for measure in measures):
+        return None
+    drawn = {}
+    for width in (WIDE, NARROW):
+        scale = min((width - 2 * MARGIN) / read.width, TALLEST[width] * 0.8 / read.height)
+        svg, foot = draw_fixings(Plan(read, judged, read.width, read.height, MARGIN, MARGIN, scale))
+        drawn[width] = (svg, foot, 1)
+    return _view("fixings", "Fixings and packers of the frame", drawn)
+
+
+def life_view(facts: Row, events: tuple[Event, ...]) -> View:
+    """The door's life."""
+    years = facts["door_years"]
+    watched = (facts["from_on"], facts["until_on"], years) if years and facts["from_on"] else None
+    drawn = {width: (*draw_life(events, watched, width), 1) for width in (WIDE, NARROW)}
+    return _view("life", "The life of the door", drawn)
+
+
+def causes_view(calls: tuple[Shares, ...]) -> View | None:
+    """What accounts for its callbacks; None where no callback has causes."""
+    if not calls:
+        return None
+    return _view(
+        "causes", "What accounts for its callbacks",
+        {width: (*draw_causes(calls, width, width == NARROW), 1) for width in (WIDE, NARROW)},
+    )  # fmt: skip

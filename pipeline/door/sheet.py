@@ -1,0 +1,139 @@
+"""A door's sheet: its headline, drawings, life and tables put together, and rendered to one self-contained page."""
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from pipeline.door import captions, tables
+from pipeline.door.drawings.scale import slips_of
+from pipeline.door.drawings.views import View, causes_view, fixings_view, frame_view, leaves_view, life_view
+from pipeline.door.leaves import leaves_of
+from pipeline.door.life import Event, events_of
+from pipeline.door.limits import judged_of
+from pipeline.door.places import read_of
+from pipeline.door.trail import DoorTrail
+from pipeline.door.words import headline, lead, shown_id, standing_of
+from pipeline.report.numbers import as_name, day, listed
+from pipeline.report.sheet import Block, Figure, quiet_intervals
+from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
+
+
+@dataclass(frozen=True)
+class DoorSheet:
+    """One door's page as data. views: its drawings, for the file as well."""
+
+    door: str
+    crew: str
+    firm: str
+    records_to: str
+    run: str
+    headline: str
+    lead: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    cautions: tuple[str, ...]
+    views: tuple[View, ...]
+
+
+@dataclass(frozen=True)
+class Views:
+    """The drawings that there is something for."""
+
+    frame: View | None
+    leaves: View | None
+    fixings: View | None
+    life: View | None
+    causes: View | None
+    slips: tuple[str, ...]
+
+    @property
+    def missing(self) -> list[str]:
+        """What could not be drawn, in words."""
+        names = {
+            "frame": "the frame, for want of the door's size", "leaves": "the leaves and their gaps",
+            "fixings": "fixings and packers",
+        }  # fmt: skip
+        missing = [words for name, words in names.items() if getattr(self, name) is None]
+        far = f"{listed(list(self.slips))}, whose readings lie too far apart to be anything but a slip"
+        return [*missing, far] if self.slips else missing
+
+    @property
+    def drawn(self) -> tuple[View, ...]:
+        """Those that the drawing for the file holds."""
+        return tuple(view for view in (self.frame, self.leaves, self.fixings, self.life) if view)
+
+
+def sheet_of(trail: DoorTrail) -> DoorSheet:
+    """Everything that stands on the page of a door."""
+    facts, standing, events = trail.facts, standing_of(trail), events_of(trail)
+    views = _views(trail, events)
+    return DoorSheet(
+        shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
+        facts["run"] or "", headline(trail, standing, events), lead(trail, standing),
+        tuple(_blocks(trail, events, views)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
+    )  # fmt: skip
+
+
+def _views(trail: DoorTrail, events: tuple[Event, ...]) -> Views:
+    facts = trail.facts
+    read = read_of(trail.readings, facts["width_mm"], facts["height_mm"])
+    judged = judged_of(trail.limits, trail.deviations)
+    drop = next((row["value"] for row in trail.deviations if row["deviation"] == "leaf_drop"), None)
+    return Views(
+        frame_view(facts, read, judged), leaves_view(read, judged, leaves_of(read, facts["leaves"]), drop),
+        fixings_view(read, judged), life_view(facts, events) if events else None,
+        causes_view(captions.with_causes(captions.shares_of(trail, events))), tuple(slips_of(read)),
+    )  # fmt: skip
+
+
+def _blocks(trail: DoorTrail, events: tuple[Event, ...], views: Views) -> list[Block]:
+    found: list[Any] = [*_measured(trail, views)]
+    if views.life:
+        found.append(_figure(views.life, captions.life_says(trail, events), captions.LIFE_HOW))
+    found.append(tables.life_listing(trail, events))
+    if views.causes:
+        calls = captions.shares_of(trail, events)
+        found.append(_figure(views.causes, captions.causes_says(calls), captions.causes_how(calls)))
+    found += [
+        tables.causes_table(trail, events), tables.deviations_table(trail), tables.readings_table(trail),
+        tables.checks_table(trail), tables.not_recorded(trail, views.missing),
+    ]  # fmt: skip
+    return [block for block in found if block is not None]
+
+
+def _measured(trail: DoorTrail, views: Views) -> list[Figure]:
+    """The drawings of what was measured."""
+    found = []
+    if views.frame:
+        says = captions.says(trail, captions.FRAME, "The frame")
+        do = captions.to_do(trail, captions.FRAME, ("frame",))
+        found.append(_figure(views.frame, says, captions.FRAME_HOW, do))
+    if views.leaves:
+        says = captions.says(trail, captions.LEAVES, "The leaves")
+        do = captions.to_do(trail, captions.LEAVES, ("hanging", "glazing"))
+        found.append(_figure(views.leaves, says, captions.LEAVES_HOW, do))
+    if views.fixings:
+        says = captions.says(trail, captions.FIXINGS, "Fixings")
+        do = captions.to_do(trail, captions.FIXINGS, ("sill",))
+        found.append(_figure(views.fixings, says, captions.FIXINGS_HOW, do))
+    return found
+
+
+def _figure(view: View, says: str, how: str, do: str = "") -> Figure:
+    return Figure(view.key, says, how, view.drawing(says), do)
+
+
+def render(sheet: DoorSheet) -> str:
+    """The page as HTML: style and drawings inside, no script, no address outside."""
+    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.door", "door.css")
+    return _environment().get_template("door.html").render(sheet=sheet, style=Markup(style))
+
+
+@cache
+def _environment() -> Environment:
+    environment = templates_of("pipeline.door", "pipeline.report")
+    environment.filters["quiet"] = quiet_intervals
+    return environment

@@ -1,0 +1,111 @@
+"""A door's trail as lines for a terminal: every number followed to file, sheet, row and column."""
+
+from pipeline.door.trail import DoorTrail, Row
+
+
+def lines_of(trail: DoorTrail) -> list[str]:
+    """The trail as lines to print."""
+    return [
+        _facts(trail.facts),
+        *(f"  {place(row)}{_state(row, 'current')}" for row in trail.rows),
+        *_block("Deviations, in the order of the work", [_deviation(trail, row) for row in trail.deviations]),
+        *_block("Readings", [_reading(row) for row in trail.readings]),
+        *_block("Checks", [_check(row) for row in trail.checks]),
+        *_block("Callbacks", [line for row in trail.callbacks for line in _with_causes(trail, row)]),
+    ]
+
+
+def _with_causes(trail: DoorTrail, row: Row) -> list[str]:
+    causes = [cause for cause in trail.causes if cause["callback_id"] == row["callback_id"]]
+    return [_callback(row), *(f"  {_cause(cause)}" for cause in causes)]
+
+
+def _deviation(trail: DoorTrail, row: Row) -> str:
+    limits = [limit for limit in trail.limits if limit["decision"] != "not recorded"]
+    held = "; ".join(_limit(limit) for limit in limits if limit["deviation"] == row["deviation"])
+    source = f" from {row['measure']}" if row["measure"] else ""
+    doubt = f", standard uncertainty {row['uncertainty']:.2g}" if row["uncertainty"] else ""
+    value = "too few readings" if row["value"] is None else f"{round(row['value'], 6):.4g} {_unit(row)}{doubt}"
+    return f"{row['step']}: {row['deviation']}: {value} (n {row['readings']}{source}){f'; {held}' if held else ''}"
+
+
+def _facts(facts: Row) -> str:
+    days = (("fitted", "fitted_on"), ("handed over", "handed_over_on"), ("removed", "removed_on"))
+    said = [f"{word} {facts[name]:%Y-%m-%d}" for word, name in days if facts[name]]
+    size = " x ".join(f"{facts[name]:.10g}" for name in ("width_mm", "height_mm") if facts[name])
+    said += [f"{size} mm"] if size else []
+    said += [f"{facts['leaves']} leaves"] if facts["leaves"] else []
+    crew = facts["crew"] if facts["crew"].casefold().startswith("crew") else f"crew {facts['crew']}"
+    return f"Door {facts['install_id']}, {crew}: {', '.join(said)}."
+
+
+def _block(heading: str, lines: list[str]) -> list[str]:
+    return [f"{heading}:", *(f"  {line}" for line in lines)] if lines else [f"{heading}: none on record."]
+
+
+def _unit(row: Row) -> str:
+    return "of the checks failed" if row["unit"] == "share" else str(row["unit"])
+
+
+def _limit(limit: Row) -> str:
+    at = "" if limit["limit_value"] is None else f" {limit['limit_value']:.4g}"
+    return f"{limit['limit']}{at}: {limit['decision']}"
+
+
+def _reading(row: Row) -> str:
+    at = [row["member"], row["station"], None if row["position_mm"] is None else f"at {row['position_mm']:.10g} mm"]
+    what = " ".join(part for part in (row["measure"], *at) if part)
+    day = f", {row['read_on']:%Y-%m-%d}" if row["read_on"] else ", undated"
+    raw = f" as {row['raw']}" if row["raw"] else ""
+    return f"{what}: {_number(row)}{raw}{day}: {place(row)}{_state(row, 'counts')}"
+
+
+def _number(row: Row) -> str:
+    if row["value"] is None:
+        return "said to be fine, no number"
+    return f"{row['value']:.10g} {row['unit'] or ''}".strip()
+
+
+def _check(row: Row) -> str:
+    member = f" {row['member']}" if row["member"] else ""
+    return f"{row['check']}{member} {row['outcome']}: {place(row)}{_state(row, 'current')}"
+
+
+def _callback(row: Row) -> str:
+    chance = f", chance {row['probability']:.2f}" if row["how"] == "matched" else ""
+    kind = f", {row['kind']}" if row["kind"] else ""
+    faults = row["faults"] or "unclear"
+    return f"{row['callback_id']} {row['reported_on']:%Y-%m-%d} {faults}{kind}; by {row['how']}{chance}: {place(row)}"
+
+
+def _cause(row: Row) -> str:
+    """What accounts for a part of a callback, with its 95 % interval."""
+    share = f"{_percent(row['share'])} ({_percent(row['low'])} to {_percent(row['high'])})"
+    if row["deviation"] != "unexplained" and not row["is_recorded"]:
+        return f"may go with {row['words']}, not recorded here: {share} of it, going by others called back for the same"
+    if row["deviation"] != "unexplained":
+        # a check that failed says so in its words
+        is_check = row["unit"] == "share"
+        shown = "" if is_check else f" {_short(row['value'])}, a good door {_short(row['good_value'])} {row['unit']}"
+        return f"goes with {row['words']}{shown}: {share} of it"
+    n = row["unrecorded"]
+    hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""
+    return f"not explained by what is recorded: {share}{hidden}"
+
+
+def _short(number: float) -> str:
+    return f"{number:.3g}"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def place(row: Row) -> str:
+    """Where a row stands: file, sheet, row, column."""
+    parts = [row["file"], row["sheet"] and f"sheet {row['sheet']}", row["row"] and f"row {row['row']}", row["column"]]
+    return ", ".join(str(part) for part in parts if part)
+
+
+def _state(row: Row, usual: str) -> str:
+    return "" if row["state"] == usual else f" ({row['state']})"

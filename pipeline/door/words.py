@@ -1,0 +1,174 @@
+"""What a door's sheet says, in plain English: what is out, what it came back for, what most accounts for it."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.door.life import Event, counts_of
+from pipeline.door.trail import DoorTrail
+from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number, plain
+from pipeline.report.words.common import crew_name, with_unit
+
+Row = dict[str, Any]
+
+LONGEST_NAME = 60  # signs of a door's number that a headline bears
+UNEXPLAINED = "unexplained"
+# Faults after which nobody should move the door before it is looked at.
+UNSAFE = ("roller_damage", "hinge_fault", "broken_glass")
+DO_NOT_OPERATE = (
+    "Do not operate this door before it has been looked at: prop and isolate a leaf that is off its rollers or hinge, "
+    "keep people from broken glass, and call today."
+)
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the door stands: limits held against it by decision, and its checks."""
+
+    out: tuple[Row, ...]
+    undecided: tuple[Row, ...]
+    judged: int
+    not_recorded: tuple[Row, ...]
+    failed: tuple[Row, ...]
+    checks: int
+
+
+def standing_of(trail: DoorTrail) -> Standing:
+    """From its limit decisions and its checks; of a deviation the tables hold one row a limit."""
+    by = {
+        word: tuple(row for row in trail.limits if row["decision"] == word)
+        for word in ("out", "undecided", "within", "not recorded")
+    }
+    checks = [row for row in trail.deviations if row["how"] == "checks" and row["value"] is not None]
+    judged = len(by["out"]) + len(by["undecided"]) + len(by["within"])
+    failed = tuple(row for row in checks if row["value"] > 0)
+    return Standing(by["out"], by["undecided"], judged, by["not recorded"], failed, len(checks))
+
+
+def shown_id(trail: DoorTrail) -> str:
+    """The door's number as one line, cut where it is endless."""
+    name = as_name(trail.facts["install_id"]) or "without a visible number"
+    return name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}…"
+
+
+def headline(trail: DoorTrail, standing: Standing, events: tuple[Event, ...]) -> str:
+    """The answer: what is out, what it came back for, what most accounts for it."""
+    return " ".join(
+        part for part in (_stands(trail, standing), _came_back(trail, events), _because(trail, events)) if part
+    )
+
+
+def _stands(trail: DoorTrail, standing: Standing) -> str:
+    name = f"Door {shown_id(trail)}"
+    failed = f"{len(standing.failed)} of {counted(standing.checks, 'check')} failed" if standing.failed else ""
+    if not standing.judged and not standing.checks:
+        return f"{name}: nothing is recorded that a limit can be held against."
+    if not standing.judged:
+        return f"{name}: no reading is held against a limit; {failed or f'all {standing.checks} checks passed'}."
+    said = []
+    if standing.out:
+        said.append(f"{len(standing.out)} of {counted(standing.judged, 'limit')} {_are(standing.out)} out")
+    elif not standing.undecided:
+        said.append(f"within {'its one limit' if standing.judged == 1 else f'all {standing.judged} limits'} held")
+    if standing.undecided and not standing.out:
+        said.append(f"nothing is out for certain, {len(standing.undecided)} of {standing.judged} cannot be decided")
+    return f"{name}: {' and '.join([*said, failed] if failed else said)}."
+
+
+def _are(rows: tuple[Row, ...]) -> str:
+    return "is" if len(rows) == 1 else "are"
+
+
+def _came_back(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+    counts, years = counts_of(events), trail.facts["door_years"]
+    calls = sum(counts.values()) - counts["pre_handover"] - counts["outside"]
+    if not calls:
+        return f"It was not called back in the {_years(years)} it was watched." if years else "It is not watched yet."
+    if calls == 1:
+        return f"It was called back once in {_years(years)}."
+    new = "each time" if counts["episode"] == calls else f"{counts['episode']} of them"
+    return f"It was called back {calls} times in {_years(years)}, {new} with a new fault."
+
+
+def _years(years: float) -> str:
+    return f"{number(years, 1)} years" if years >= 0.95 else f"{number(years, 2)} years"
+
+
+def _because(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+    cause = most_of(trail)
+    if cause is None:
+        has_unexplained = any(row["deviation"] == UNEXPLAINED for row in trail.causes)
+        return "Nothing that is recorded of it accounts for that." if has_unexplained else ""
+    of = next(event for event in events if event.callback and event.callback["callback_id"] == cause["callback_id"])
+    return (
+        f"What most surely accounts for a part of it: {as_name(cause['words'])}, {share_words(cause)} of the call for "
+        f"{of.words} on {day(of.on)}."
+    )
+
+
+def most_of(trail: DoorTrail) -> Row | None:
+    """The cause recorded on the door whose part of any of its callbacks is surely the largest: by its lower end."""
+    known = [row for row in trail.causes if row["deviation"] != UNEXPLAINED and row["is_recorded"]]
+    return max(known, key=lambda row: (row["low"], row["share"], row["callback_id"]), default=None)
+
+
+def share_words(row: Row) -> str:
+    """`49 % (34 to 64)`."""
+    return Interval(row["share"], row["low"], row["high"]).words(100, " %", 0)
+
+
+def lead(trail: DoorTrail, standing: Standing) -> tuple[str, ...]:
+    """Which door it is; what to beware of; what is out; what a share rests on; what cannot be told."""
+    latest = {row["fault"] for row in trail.faults}
+    unsafe = DO_NOT_OPERATE if latest.intersection(UNSAFE) and not trail.facts["removed_on"] else ""
+    said = (_door(trail.facts), unsafe, _what_is_out(standing), _basis(trail), _gaps(standing))
+    return tuple(part for part in said if part)
+
+
+def _door(facts: Row) -> str:
+    size = " × ".join(number(facts[name]) for name in ("width_mm", "height_mm") if facts[name])
+    parts = [capital(crew_name(facts["crew"]))]
+    parts += [" ".join(as_name(facts[name]) for name in ("product", "material", "colour", "work") if facts[name])]
+    parts += [counted(facts["leaves"], "leaf", "leaves") if facts["leaves"] else "", f"{size} mm" if size else ""]
+    parts += [f"fitted {day(facts['fitted_on'])}"] if facts["fitted_on"] else []
+    return ", ".join(part for part in parts if part) + "."
+
+
+def _what_is_out(standing: Standing) -> str:
+    out = listed([held(row) for row in standing.out], most=8)
+    failed = listed([as_name(row["words"]) for row in standing.failed], most=8)
+    unsure = listed([held(row) for row in standing.undecided], most=8)
+    said = [f"Out: {out}."] if out else []
+    said += [f"Failed: {failed}."] if failed else []
+    said += [f"Undecided, since the instrument cannot tell: {unsure}."] if unsure else []
+    return " ".join(said)
+
+
+def held(row: Row) -> str:
+    """`sill out of level 3.41 mm (limit 3)`, of a limit decision."""
+    if row["unit"] == "share":
+        return as_name(row["words"])
+    value = with_unit(plain(row["value"]), row["unit"])
+    limit = "" if row["limit_value"] is None else f" (limit {plain(row['limit_value'])})"
+    return f"{as_name(row['words'])} {value}{limit}"
+
+
+def _basis(trail: DoorTrail) -> str:
+    cause = most_of(trail)
+    if cause is None:
+        return ""
+    faults = cause["faults"].split("; ")
+    rows = [row for row in trail.effects if row["deviation"] == cause["deviation"] and row["fault"] in faults]
+    said = listed([
+        f"{counted(row['doors'], 'door')} and {counted(row['events'], 'first callback')} for {as_name(row['words'])}"
+        for row in rows
+    ])  # fmt: skip
+    return f"That part rests on {said} of the whole firm; it is an association, not proof." if said else ""
+
+
+def _gaps(standing: Standing) -> str:
+    missing = standing.not_recorded
+    if not missing:
+        return ""
+    names = listed(list(dict.fromkeys(as_name(row["limit"]) for row in missing)), most=6)
+    subject = f"{capital(counted(len(missing), 'limit'))} that {'applies' if len(missing) == 1 else 'apply'}"
+    return f"{subject} could not be held, for want of readings: {names}."

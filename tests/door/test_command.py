@@ -1,0 +1,121 @@
+"""`fitback door ID`: every number of one door followed to its file, sheet and row; unknown doors; which results."""
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from pipeline.cli import app
+from pipeline.door.write import file_name
+from tests.door.rows import HOSTILE
+
+
+def test_each_number_is_followed_to_where_it_stands(ask):
+    told = ask("D1").stdout
+    assert "Door D1, crew Alder: fitted 2025-01-10, 3000 x 2100 mm." in told
+    assert "  installs by hand.csv, row 2\n" in told
+    assert "sill: sill_level_error: 4 mm, standard uncertainty" in told
+    assert "(n 2 from sill_height); sill level 3: out" in told
+    assert "sill_height sill at 3000 mm: 4 mm" in told
+    assert "2025-01-09: readings by hand.csv, row 3\n" in told
+    assert "C1 2025-02-01 draught (keyed), episode; by install_id: callbacks by hand.csv, row 2" in told
+
+
+def test_what_was_read_later_is_shown_and_said_not_to_count(ask):
+    assert "9 mm, 2025-03-01: readings by hand.csv, row 4 (after its time)" in ask("D1").stdout
+
+
+def test_what_was_only_said_to_be_fine_is_no_number(ask):
+    told = ask("D1").stdout
+    assert "side_gap leaf_1: said to be fine, no number as " in told
+    assert "2025-01-09: readings by hand.csv, row 5" in told
+
+
+def test_nothing_personal_is_shown(ask):
+    for told in (ask("D1").stdout, ask("D1", "--json").stdout):
+        assert "Invented Person" not in told
+        assert "secret" not in told
+
+
+def test_json_holds_the_same(ask):
+    told = json.loads(ask("D1", "--json").stdout)
+    assert told["facts"]["fitted_on"] == "2025-01-10"
+    assert [row["row"] for row in told["readings"]] == [5, 2, 3, 4]
+
+
+def test_an_unknown_door_is_one_sentence_with_the_nearest(ask):
+    found = ask("D2")
+    assert found.exit_code == 2
+    assert found.stderr == "There is no door D2 among the 20 taken in; did you mean D1?\n"
+
+
+def test_a_door_that_is_set_aside_is_told_with_its_row(ask):
+    found = ask("D9")
+    assert found.exit_code == 2
+    assert found.stderr == (
+        "Door D9 is set aside (installs by hand.csv, row 3); correct its row in set_aside.xlsx and run again.\n"
+    )
+
+
+def test_results_are_looked_for_here_or_named(ask, firm, tmp_path, monkeypatch):
+    assert ask("D1", "--out", "firm-fitback").exit_code == 0
+    assert "holds no results" in ask("D1", "--out", "firm").stderr
+    monkeypatch.chdir(tmp_path)
+    nowhere = CliRunner().invoke(app, ["door", "D1"])
+    assert nowhere.stderr.startswith("There is no folder of results here; give it with --out DIR")
+
+
+def test_the_sheet_and_the_drawing_land_beside_the_results(ask, firm):
+    told = ask("D-000001").stdout
+    folder = firm / "firm-fitback" / "doors"
+    assert f"Sheet:   {folder / 'D-000001.html'}\n" in told
+    assert f"Drawing: {folder / 'D-000001.svg'}, {folder / 'D-000001.png'}\n" in told
+    assert (folder / "D-000001.html").read_text("utf-8").startswith("<!doctype html>")
+    assert (folder / "D-000001.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_json_says_where_the_files_lie(ask):
+    files = json.loads(ask("D-000001", "--json").stdout)["files"]
+    assert {Path(path).suffix for path in files.values()} == {".html", ".svg", ".png"}
+    assert all(Path(path).is_file() for path in files.values())
+
+
+def test_where_no_sheet_can_be_written_the_trail_is_told_all_the_same(ask, firm, tmp_path):
+    copy = tmp_path / "copy"
+    copy.mkdir()
+    for name in ("results.duckdb", "records.duckdb"):
+        (copy / name).symlink_to(firm / "firm-fitback" / name)
+    (copy / "doors").write_text("a file where the folder should be")
+    found = ask("D1", "--out", str(copy))
+    assert found.exit_code == 0
+    assert "Door D1, crew Alder" in found.stdout
+    assert f"No sheet was made: {copy.resolve() / 'doors'} cannot be written (" in found.stdout
+    assert json.loads(ask("D1", "--out", str(copy), "--json").stdout)["files"] is None
+
+
+@pytest.mark.parametrize(
+    "install_id", ["../../x", "a/b", "a\\b", "", ".", "CON", "NUL", "x" * 10_000, HOSTILE, "Ä", "a\x00b"]
+)
+def test_a_file_name_is_plain_and_short_whatever_the_number(install_id):
+    name = file_name(install_id)
+    assert 0 < len(name) <= 70
+    assert set(name) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_")
+    assert not name.startswith("-")
+    assert name not in ("CON", "NUL")
+
+
+def test_two_doors_never_share_a_file_name_even_where_case_does_not_count():
+    names = [
+        file_name(name).casefold() for name in ("D-1", "d-1", "D 1", "D/1", "D.1", "x" * 61, "x" * 62, "é", "e\u0301")
+    ]
+    assert len(set(names)) == len(names)
+    assert file_name("D-000105") == "D-000105"
+
+
+def test_a_door_with_a_hostile_number_gets_its_sheet(ask, firm):
+    files = json.loads(ask(HOSTILE, "--json").stdout)["files"]
+    assert Path(files["page"]).parent == firm / "firm-fitback" / "doors"
+    page = Path(files["page"]).read_text("utf-8")
+    assert "<img" not in page
+    assert "&lt;img src=x onerror=alert(1)&gt;" in page

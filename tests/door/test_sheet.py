@@ -1,0 +1,191 @@
+"""What a door's sheet says and draws: the answer first, what is not recorded, hostile text as text, no person."""
+
+import re
+from datetime import date
+from xml.etree import ElementTree
+
+import pytest
+
+from pipeline.door.paper import drawing_svg, wrapped
+from pipeline.door.sheet import DoorSheet, render, sheet_of
+from pipeline.report.lettering import width
+from tests.door.rows import HOSTILE, call, cause, deviation, limit, line, reading, trail
+
+SILL = line("sill_height", "sill", {0: 100.0, 1000: 101.0, 2000: 102.0, 3000: 103.0, 4000: 104.0})
+OUT = {
+    "readings": SILL,
+    "deviations": [deviation("sill_level_error", 4.0, uncertainty=0.1)],
+    "limits": [limit("sill_level_error", 4.0, 3.0, "out"), limit("jamb_twist", None, 3.0, "not recorded")],
+}
+
+
+def called(*calls: tuple) -> dict:
+    return {"callbacks": [row for row, _ in calls], "faults": [fault for _, faults in calls for fault in faults]}
+
+
+def texts(sheet: DoorSheet, key: str) -> str:
+    """The words of one drawing, wide form."""
+    view = next(view for view in sheet.views if view.key == key)
+    return " | ".join(re.findall(r">([^<]+)</text>", view.svg[720]))
+
+
+def test_the_headline_is_the_answer() -> None:
+    calls = called(
+        call("C1", date(2024, 3, 1), ("stiff_running", "episode")),
+        call("C2", date(2024, 3, 9), ("stiff_running", "repeat")),
+    )
+    causes = [
+        cause("C1", "sill_level_error", 0.49, 0.34, 0.64), cause("C1", "seal", 0.5, 0.05, 0.9),
+        cause("C1", "unexplained", 0.01, 0.0, 0.1, is_recorded=None),
+    ]  # fmt: skip
+    effects = [
+        {
+            "fault": "stiff_running",
+            "deviation": "sill_level_error",
+            "doors": 932,
+            "events": 49,
+            "words": "stiff running",
+        }
+    ]
+    sheet = sheet_of(trail(**OUT, **calls, causes=causes, effects=effects))
+    assert sheet.headline == (
+        "Door D-7: 1 of 1 limit is out. It was called back 2 times in 1.4 years, 1 of them with a new fault. What most "
+        "surely accounts for a part of it: sill level error, 49 % (34 to 64) of the call for stiff running on "
+        "1\u00a0March\u00a02024."
+    )
+    assert "That part rests on 932 doors and 49 first callbacks for stiff running of the whole firm" in " ".join(
+        sheet.lead
+    )
+
+
+def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:
+    within = OUT | {"limits": [limit("sill_level_error", 1.0, 3.0, "within")]}
+    assert sheet_of(trail(**within)).headline == (
+        "Door D-7: within its one limit held. It was not called back in the 1.4 years it was watched."
+    )
+
+
+def test_undecided_is_neither_out_nor_within() -> None:
+    unsure = OUT | {"limits": [limit("sill_level_error", 3.1, 3.0, "undecided")]}
+    sheet = sheet_of(trail(**unsure))
+    assert "nothing is out for certain, 1 of 1 cannot be decided" in sheet.headline
+    frame = next(view for view in sheet.views if view.key == "frame").svg[720]
+    assert "url(#hatch-undecided)" in frame
+
+
+def test_of_a_door_without_readings_only_what_is_known_is_drawn() -> None:
+    sheet = sheet_of(trail())
+    assert "nothing is recorded that a limit can be held against" in sheet.headline
+    assert [view.key for view in sheet.views] == ["frame", "life"]
+    assert texts(sheet, "frame") == "leaf 1 | leaf 2 | leaf 3 | leaf 4 | 4,000 mm | 1 m"
+    page = render(sheet)
+    assert "Not drawn: the leaves and their gaps and fixings and packers." in page
+
+
+def test_a_door_of_unknown_size_is_not_drawn_and_said_so() -> None:
+    sheet = sheet_of(trail(facts={"width_mm": None, "height_mm": None, "leaves": None}, readings=SILL))
+    assert [view.key for view in sheet.views] == ["life"]
+    assert "for want of the door&#39;s size" in render(sheet)
+
+
+def test_a_slip_of_two_metres_is_told_and_not_drawn() -> None:
+    slip = line("sill_height", "sill", {0: 1.0, 4000: 2001.0})
+    sheet = sheet_of(trail(readings=slip))
+    assert "+2,000" not in texts(sheet, "frame")
+    assert "and the sill, whose readings lie too far apart to be anything but a slip" in render(sheet)
+
+
+@pytest.mark.parametrize("leaves", [1, 2, 3, 5, 7, 12])
+def test_every_leaf_is_drawn_to_scale_in_its_place(leaves: int) -> None:
+    gaps = [reading("head_gap", 5.0, f"leaf_{number}", station=station)
+            for number in range(1, leaves + 1) for station in ("hinge", "lock")]  # fmt: skip
+    sheet = sheet_of(trail(facts={"leaves": leaves, "width_mm": 800.0 * leaves}, readings=gaps))
+    for size in (720, 312):
+        svg = next(view for view in sheet.views if view.key == "leaves").svg[size]
+        assert re.findall(r'font-weight="700"[^>]*>(\d+)</text>', svg) == [str(n) for n in range(1, leaves + 1)]
+        assert max(float(x) for x in re.findall(r"[ML]([\d.]+),", svg)) <= size
+
+
+def test_the_exaggeration_is_stated_and_true() -> None:
+    sheet = sheet_of(trail(**OUT))
+    frame = next(view for view in sheet.views if view.key == "frame").svg[720]
+    factor = int(re.search(r"drawn (\d+) times", frame)[1])
+    stations = [(float(x), float(y)) for x, y in re.findall(r'<polygon points="([\d.]+),([\d.]+) ', frame)[-5:]]
+    scale = (stations[-1][0] - stations[0][0]) / 4000  # px a mm of the door
+    assert (stations[0][1] - stations[-1][1]) / 4.0 == pytest.approx(factor * scale, abs=0.06)
+
+
+def test_limits_are_red_chain_lines_hatched_beyond() -> None:
+    frame = next(view for view in sheet_of(trail(**OUT)).views if view.key == "frame").svg[720]
+    assert re.search(r'stroke="#b5321f" stroke-width="1" stroke-dasharray="14 3 2 3"', frame)
+    assert "url(#hatch-out)" in frame
+    assert "limit 3" in frame
+
+
+def test_what_is_not_recorded_is_said() -> None:
+    fine = reading("side_gap", None, "leaf_1")
+    later = reading("sill_height", 3.0, "sill", position_mm=0.0, state="after its time")
+    page = render(sheet_of(trail(**(OUT | {"readings": [*SILL, fine, later]}))))
+    assert "Not read, so not held against a limit: jamb twist." in page
+    assert "1 reading only said to be fine, without a number" in page
+    assert "1 reading taken after handover or a call" in page
+
+
+def test_the_life_is_in_order_and_says_what_each_call_was() -> None:
+    calls = called(
+        call("C0", date(2024, 1, 15), ("incomplete_work", "pre_handover")),
+        call("C1", date(2024, 3, 1), ("draught", "episode"), ("loose_frame", "repeat")),
+        call("C2", date(2025, 5, 1), ("draught", "outside")),
+    )
+    ended = {"removed_on": date(2025, 5, 30), "until_on": date(2025, 1, 20), "ended_by": "warranty"}
+    sheet = sheet_of(trail(facts=ended, **calls))
+    items = next(block for block in sheet.blocks if block.key == "life-list").items
+    told = [f"{item.lead} {item.text}" for item in items]
+    assert [words.split(".")[0].replace("\u00a0", " ") for words in told] == [
+        "10 January 2024", "A 15 January 2024", "20 January 2024", "B 1 March 2024", "20 January 2025", "C 1 May 2025",
+        "30 May 2025",
+    ]  # fmt: skip
+    assert "before handover" in told[1]
+    assert "opened a new fault" in told[3]
+    assert "outside the time" in told[5]
+    assert "warranty ends" in told[4]
+    assert "Removed from service" in told[6]
+    assert "(readings.csv, row 2)" in told[3]
+
+
+def test_who_may_be_hurt_is_told_before_anything_else() -> None:
+    off = called(call("C1", date(2024, 3, 1), ("roller_damage", "episode")))
+    assert any("Do not operate this door" in words for words in sheet_of(trail(**off)).lead[:2])
+    assert not any("Do not operate" in words for words in sheet_of(trail(**OUT)).lead)
+
+
+def test_hostile_words_are_text_on_the_sheet_and_in_the_drawing() -> None:
+    facts = {"install_id": HOSTILE, "crew": HOSTILE, "product": HOSTILE, "firm": HOSTILE}
+    calls = called(call(HOSTILE, date(2024, 3, 1), (HOSTILE, "episode")))
+    rows = [row | {"member": HOSTILE, "station": HOSTILE, "file": HOSTILE, "words": HOSTILE} for row in SILL]
+    limits = [limit("sill_level_error", 4.0, 3.0, "out", words=HOSTILE, limit=HOSTILE, source=HOSTILE)]
+    sheet = sheet_of(trail(**(OUT | calls | {"facts": facts, "readings": rows, "limits": limits})))
+    page, svg = render(sheet), drawing_svg(sheet)
+    assert "<img" not in page
+    assert "<img" not in svg
+    assert "\u202e" not in page
+    assert "\u202e" not in svg
+    ElementTree.fromstring(svg)
+
+
+def test_a_number_without_end_does_not_break_the_drawing() -> None:
+    sheet = sheet_of(trail(facts={"install_id": "x" * 10_000, "crew": "y" * 10_000, "firm": "z\x00\ufffe" * 5_000}))
+    assert len(sheet.headline) < 400
+    ElementTree.fromstring(drawing_svg(sheet))
+
+
+def test_words_are_wrapped_to_what_fits() -> None:
+    lines = wrapped("one two three " * 20 + "x" * 500, 300)
+    assert all(width(said) <= 300 for said in lines)
+    assert " ".join(lines).startswith("one two three one")
+
+
+def test_the_page_is_complete_in_itself() -> None:
+    page = render(sheet_of(trail(**OUT)))
+    assert not re.search(r'(?:src|href)="(?!#|data:)', page)
+    assert "<script" not in page
