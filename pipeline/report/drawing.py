@@ -43,13 +43,18 @@ def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, descr
 def _svg(chart: alt.LayerChart, key: str, title: str, description: str) -> str:
     with alt.theme.enable(THEME):
         svg = vl_convert.vegalite_to_svg(chart.to_dict(validate=False))
-    return _named(_unique_ids(_pencilled(svg), key), key, title, description)
+    return _named(_unique_ids(_pencilled(_without_roles(svg)), key), key, title, description)
 
 
 def _pencilled(svg: str) -> str:
     for colour, variable in PENCILS.items():
         svg = svg.replace(f'"{colour}"', f'"{variable}"')
     return svg
+
+
+def _without_roles(svg: str) -> str:
+    # A drawing is one picture with one name; its parts come with roles of their own and no name, worse than none.
+    return re.sub(r' role="graphics-[a-z]+" aria-roledescription="[^"<>]*"', "", svg)
 
 
 def _unique_ids(svg: str, key: str) -> str:

@@ -13,6 +13,7 @@ from pipeline.report.sheets.explore import explore_sheet
 from pipeline.report.words.common import NUMBERS_IN_WORDS
 from pipeline.stats.intervals import rate_interval, share_interval
 from tests.browser.conftest import Opened
+from tests.report.conftest import hostile
 from tests.report.invented import invented_tables, write_results
 from tests.report.invented_explore import FAULTS, PERIODS, explored
 
@@ -27,16 +28,37 @@ def drawn(page, after: int = 0) -> int:
     return int(page.evaluate("document.body.dataset.drawn"))
 
 
-@pytest.fixture
-def sheet(open_page):
-    """The linked sheet, drawn."""
+@pytest.fixture(scope="module")
+def written(tmp_path_factory) -> dict[str, Path]:
+    """Folders with the linked sheet alone: of the invented firm, of hostile names, of a firm that watched little."""
+    firms = {
+        "firm": invented_tables(),
+        "hostile": hostile(invented_tables()),
+        "little": invented_tables() | explored(("A", "B", "C"), doors=1),
+    }
+    made = {}
+    for name, tables in firms.items():
+        made[name] = tmp_path_factory.mktemp(name)
+        with Results(write_results(made[name] / "results.duckdb", tables)) as results:
+            page = render(explore_sheet(results, results.firm(), TitleBlock(name, "30 June 2026", "")))
+        (made[name] / "explore.html").write_text(page, encoding="utf-8")
+    return made
 
-    def opened(firm: str = "firm", **more):
-        found = open_page("explore", firm, **more)
+
+@pytest.fixture
+def sheet(browser, written):
+    """Opens the linked sheet of a firm at a width, and waits until it is drawn."""
+    contexts = []
+
+    def opened(firm: str = "firm", width: int = 1280) -> Opened:
+        contexts.append(browser.new_context(viewport={"width": width, "height": 900}, offline=True))
+        found = Opened(contexts[-1], written[firm] / "explore.html")
         drawn(found.page)
         return found
 
-    return opened
+    yield opened
+    for context in contexts:
+        context.close()
 
 
 def choose(page, **choice: str) -> None:
@@ -156,7 +178,7 @@ def test_a_choice_turns_what_it_leaves_out_grey(sheet):
     assert names["K5"] == "rgb(106, 116, 128)"
 
 
-def test_show_everything_again_and_a_saved_address_bring_the_choice_back(sheet, open_page):
+def test_show_everything_again_and_a_saved_address_bring_the_choice_back(sheet):
     page = sheet().page
     whole = headline(page)
     choose(page, crew="K4", fault="Draught", until="Q2 2025")
@@ -212,11 +234,10 @@ def claims(words: str) -> dict[str, int]:
     return found
 
 
-def test_no_sentence_claims_what_its_intervals_do_not_show(sheet, browser, tmp_path):
+def test_no_sentence_claims_what_its_intervals_do_not_show(sheet):
     rng = random.Random(5)
-    pages = [sheet().page, few_doors(browser, tmp_path).page]
     seen = set()
-    for page in pages:
+    for page in (sheet().page, sheet("little").page):
         for _ in range(8):
             picked = {
                 name: rng.choice(page.locator(f"#{name} option").all_inner_texts())
@@ -240,19 +261,6 @@ def test_no_sentence_claims_what_its_intervals_do_not_show(sheet, browser, tmp_p
                     assert few == len(rows)
                 seen.add(re.sub(r".*(wholly|told apart|Too few|Reported|Most).*", r"\1", sentence))
     assert {"wholly", "told apart", "Too few"} <= seen
-    for page in pages:
-        page.context.close()
-
-
-def few_doors(browser, folder: Path) -> Opened:
-    """The sheet of a firm that watched little."""
-    path = write_results(folder / "few.duckdb", invented_tables() | explored(("A", "B", "C"), doors=1))
-    with Results(path) as results:
-        page = render(explore_sheet(results, results.firm(), TitleBlock("Few", "30 June 2026", "")))
-    (folder / "explore.html").write_text(page, encoding="utf-8")
-    opened = Opened(browser.new_context(offline=True), folder / "explore.html")
-    drawn(opened.page)
-    return opened
 
 
 def test_hostile_names_are_text_in_controls_drawings_and_tables(sheet):

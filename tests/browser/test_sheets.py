@@ -1,6 +1,7 @@
 """Opens each sheet from disk in a real browser, and clicks and reads it as its readers would."""
 
 import re
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -211,3 +212,39 @@ def test_headline_and_first_drawing_share_the_first_printed_page(open_page, name
         "(view) => (view.getBoundingClientRect().bottom - document.querySelector('h1').getBoundingClientRect().top)"
     )
     assert foot * 25.4 / 96 < 252
+
+
+# What lies within a drawing is one picture to those who hear the page; its contrast is looked at above.
+AXE_LOOK = """(rules) => axe.run({ exclude: ['.drawing svg > *'] },
+    { runOnly: { type: 'tag', values: rules }, resultTypes: ['violations'] })"""
+AXE_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+
+def axe_findings(page) -> list[str]:
+    """What axe-core says against a page, with the first element it says it of."""
+    page.evaluate((files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8"))
+    found = page.evaluate(AXE_LOOK, AXE_RULES)["violations"]
+    return [f"{each['impact']} {each['id']}: {each['nodes'][0]['html'][:200]}" for each in found]
+
+
+@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize("name", NAMES)
+def test_axe_finds_nothing_on_a_sheet(open_page, name, width):
+    page = open_page(name, width=width).page
+    if name == "explore":
+        page.wait_for_function("document.body.dataset.drawn")
+    assert axe_findings(page) == []
+
+
+@pytest.mark.parametrize("name", ["records", "explore"])
+def test_axe_finds_nothing_in_tables_that_were_opened(open_page, name):
+    page = open_page(name).page
+    page.evaluate("document.querySelectorAll('details').forEach((table) => { table.open = true; })")
+    assert axe_findings(page) == []
+
+
+def test_axe_sees_what_is_wrong(open_page):
+    page = open_page("index").page
+    page.evaluate("document.querySelector('.drawing svg').removeAttribute('aria-labelledby')")
+    page.evaluate("document.querySelectorAll('.drawing svg title').forEach((title) => title.remove())")
+    assert any("svg-img-alt" in finding for finding in axe_findings(page))
