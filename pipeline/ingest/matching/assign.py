@@ -306,7 +306,7 @@ def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> boo
 def _other_numbers(layout: Layout, placed: dict[str, Placed]) -> bool:
     """Whether another column, not placed, may number the doors."""
     taken = {one.heading for one in placed.values()}
-    return any(may_number(layout, heading) for heading in layout.evidence if heading not in taken)
+    return any(may_number(INSTALLS, layout, heading) for heading in layout.evidence if heading not in taken)
 
 
 def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:

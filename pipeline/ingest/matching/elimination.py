@@ -44,7 +44,7 @@ def by_elimination(
     free = [heading for heading in layout.evidence if heading not in taken and not is_elsewhere(heading, layout)]
     found = {}
     own = record.key[0]
-    if own not in placed and (heading := _only([one for one in free if may_number(layout, one)])):
+    if own not in placed and (heading := _only([one for one in free if may_number(record, layout, one)])):
         found[own] = (heading, "the only column that numbers the rows")
     if len(placed) < _FACTS:
         # a sheet of readings says little of the doors but which they are
@@ -58,16 +58,19 @@ def by_elimination(
     return found
 
 
-def may_number(layout: Layout, heading: str) -> bool:
-    """Whether a column, by its cells and its heading, may be the numbers of doors or callbacks."""
-    is_of_other = is_elsewhere(heading, layout) or _numbers_a_thing(layout.lowest(heading))
-    return _are_numbers(layout, heading) and not is_of_other
+def may_number(record: Record, layout: Layout, heading: str) -> bool:
+    """Whether a column, by its cells and its heading, may be the numbers of a record's rows.
+
+    A log numbers its calls in words of its own; a number of something else than doors is none of doors.
+    """
+    is_of_other = record is INSTALLS and _numbers_a_thing(layout.lowest(heading))
+    return _are_numbers(layout, heading) and not is_elsewhere(heading, layout) and not is_of_other
 
 
 def _numbers_a_thing(heading: str) -> bool:
     """Whether a heading says of what it is the number, and no list of words knows that as the door's: Key no."""
     words = set(words_of(heading))
-    return bool(words - _OF_A_NUMBER) and ("#" in heading or bool(words & _OF_A_NUMBER))
+    return bool(words - _OF_A_NUMBER) and bool(words & _OF_A_NUMBER)
 
 
 def counts_rows(layout: Layout, heading: str) -> bool:

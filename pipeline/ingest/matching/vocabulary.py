@@ -38,6 +38,8 @@ _PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
 # Shares of a member's length: 25 %.
 _PERCENT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)\s*%")
 _SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter", "100": "end"}
+# The sign for number; before digits it is not needed: leaf #2.
+_NUMBER_SIGN = re.compile(r"#(?!\s*\d)")
 # The number that a line of a form or a column begins with: 4. Sill level.
 # But 1. leaf is the first leaf.
 _NUMBERED = re.compile(
@@ -101,7 +103,7 @@ def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
     if heading.strip() in _MONEY:
         return ("cost",)
-    heading = _NUMBERED.sub("", heading)
+    heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)
     text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()

@@ -123,6 +123,11 @@ def test_lines_permits_and_keys_number_no_doors_where_jobs_do(empty_firm: Firm, 
     assert empty_firm.ask("SELECT install_id, job_no FROM installs ORDER BY 1") == [(row[0], row[0]) for row in ROWS]
 
 
+def test_a_sign_for_number_is_one():
+    assert words_of("Unit #") == ("unit", "number")
+    assert words_of("Leaf #2 head gap") == ("leaf", "2", "head", "gap")
+
+
 def test_doors_numbered_from_one_keep_their_numbers(empty_firm: Firm) -> None:
     rows = [[str(n), *row] for n, row in enumerate(ROWS, 1)]
     empty_firm.write("Log.csv", "\n".join(",".join(row) for row in [["Door no.", *HEAD], *rows]))
