@@ -36,6 +36,9 @@ Files = Annotated[list[Path], typer.Argument(metavar="FILE", help="Spreadsheets:
 Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Where to leave tables and pages.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="Tell nothing but the answers.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")]
+Coded = Annotated[
+    bool, typer.Option("--crew-codes", help="Show crews as codes on pages and in tables; the key is a file of its own.")
+]
 Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 when anything was set aside.")]
 
 
@@ -79,7 +82,7 @@ def _common(version: Version = False) -> None:
 
 
 @app.command(cls=_Command)
-def demo(out: Out = None, quiet: Quiet = False, as_json: Json = False) -> None:
+def demo(out: Out = None, crew_codes: Coded = False, quiet: Quiet = False, as_json: Json = False) -> None:
     """Run everything on the invented firm that comes with fitback.
 
     In a clone the pages land in reports/, else in ./fitback-demo.
@@ -92,13 +95,20 @@ def demo(out: Out = None, quiet: Quiet = False, as_json: Json = False) -> None:
         from pipeline.run import run_demo
 
         with showing(quiet or as_json) as progress:
-            return run_demo(out, progress)
+            return run_demo(out, progress, crew_codes)
 
     _print(_guarded(job, out or demo_output()), as_json)
 
 
 @app.command(cls=_Command)
-def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
+def run(
+    folder: Folder,
+    out: Out = None,
+    crew_codes: Coded = False,
+    quiet: Quiet = False,
+    as_json: Json = False,
+    strict: Strict = False,
+) -> None:
     """Take the records in and write tables and pages: the main job.
 
     FOLDER holds one or more files for each record, named after it: installs.csv, readings.xlsx, checks.csv,
@@ -117,7 +127,7 @@ def run(folder: Folder, out: Out = None, quiet: Quiet = False, as_json: Json = F
         from pipeline.run import run_firm
 
         with showing(quiet or as_json) as progress:
-            return run_firm(folder, out, progress)
+            return run_firm(folder, out, progress, crew_codes)
 
     summary = _guarded(job, out or usual_output(folder))
     _print(summary, as_json)

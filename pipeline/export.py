@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.books import FORMULA_START
+from pipeline.crew_codes import Codes, lay_over
 from pipeline.graph import Graph, standard_graph
 from pipeline.table_making import quoted, row_order
 from pipeline.warehouse import escaped, open_results
@@ -63,15 +64,18 @@ PUBLISHED = (
 MOST_CSV_ROWS = 1_000_000
 
 
-def export_tables(results: Path, folder: Path, graph: Graph | None = None) -> list[str]:
+def export_tables(results: Path, folder: Path, graph: Graph | None = None, codes: Codes | None = None) -> list[str]:
     """Writes each published table into `folder` and returns their names; those not built yet are left out.
 
+    codes  what every crew is shown as, by name; None: as the records name it
     A table of more than MOST_CSV_ROWS rows comes as Parquet only.
     """
     graph = graph or standard_graph()
     folder.mkdir(parents=True, exist_ok=True)
     names = [name for name in PUBLISHED if name in graph.models]
     with open_results(results) as connection:
+        if codes:
+            lay_over(connection, codes)
         for name in names:
             _export(connection, graph, name, folder)
     return names

@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.build import BuildInputs, build_results
 from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
+from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes
 from pipeline.export import export_tables
 from pipeline.folders import demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
@@ -24,15 +25,17 @@ from pipeline.warehouse import locked, open_results
 RECORDS = "records.duckdb"
 
 
-def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
+def run_firm(folder: Path, out: Path | None, progress: Progress, has_codes: bool = False) -> RunSummary:
     """Takes the records in, builds every table, writes tables and pages, and puts them in place together.
 
-    out  where to leave them; None: `<folder>-fitback` beside the folder
+    out        where to leave them; None: `<folder>-fitback` beside the folder
+    has_codes  show crews as codes, whatever the settings say
     Raises UserError, one sentence, where the command cannot run as asked; the last results then stay.
     """
     folder = records_folder(folder)
     out = output_folder(folder, out)
     settings, catalogue = load_settings(folder)
+    settings = replace(settings, crew_codes=settings.crew_codes or has_codes)
     run_id = new_run_id()
     with left_as_found(out), locked(out), built_aside(out) as aside:
         progress.at("Reading the records")
@@ -41,16 +44,25 @@ def run_firm(folder: Path, out: Path | None, progress: Progress) -> RunSummary:
         inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)
         report = build_results(inputs, aside / RESULTS, progress)
         progress(report.sentence)
+        codes = crew_codes(aside / RESULTS, out / KEY_FILE) if settings.crew_codes else {}
         progress.at("Writing tables")
-        export_tables(aside / RESULTS, aside / "tables")
+        export_tables(aside / RESULTS, aside / "tables", codes=codes)
         progress.at("Drawing pages")
-        write_pages(aside / RESULTS, aside / "pages")
+        write_pages(aside / RESULTS, aside / "pages", codes)
         progress.at("Writing the workbook")
-        write_book(aside / RESULTS, aside / BOOK)
+        write_book(aside / RESULTS, aside / BOOK, codes)
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
-        summary = summarise(results, out, tuple(intake.notes), tuple(intake.to_mend))
+        summary = summarise(results, out, _notes(intake, out, codes), tuple(intake.to_mend))
     return with_book(summary, book_in(out))
+
+
+def _notes(intake: Intake, out: Path, codes: Codes) -> tuple[str, ...]:
+    """What the intake has to say; with codes, no crew by its name, and where it stands who is who."""
+    if not codes:
+        return tuple(intake.notes)
+    told = f"Crews are shown as codes; who is who stands in {out / KEY_FILE}, which is not to go with the pages."
+    return (*map(Coder(codes).loose, intake.notes), told)
 
 
 def with_book(summary: RunSummary, book: Path | None) -> RunSummary:
@@ -61,11 +73,11 @@ def with_book(summary: RunSummary, book: Path | None) -> RunSummary:
     return replace(summary, book=book, notes=(*summary.notes, held))
 
 
-def run_demo(out: Path | None, progress: Progress) -> RunSummary:
+def run_demo(out: Path | None, progress: Progress, has_codes: bool = False) -> RunSummary:
     """The main job on the invented firm; leaves its results in a clone's `reports/`, else in `./fitback-demo`."""
     from pipeline.demo.files import demo_folder  # its package loads the simulator
 
-    return run_firm(demo_folder(), out or demo_output(), progress)
+    return run_firm(demo_folder(), out or demo_output(), progress, has_codes)
 
 
 def source_tables(settings: Settings, catalogue: Catalogue, intake: Intake) -> dict[str, pl.DataFrame]:

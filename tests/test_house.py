@@ -27,6 +27,7 @@ TIERS = [
     {"graph"},
     {"rewriting"},
     {"table_making", "fingerprints", "warehouse", "publish"},
+    {"crew_codes"},
     {"evaluation", "export", "summary", "changes", "door_prints", "fault_log"},
     {"changed_doors"},
     {"build"},
@@ -46,7 +47,7 @@ ONLY = {
     "stats": {"stats"},
     "validate": {"validate", "errors"},
     "model": {"model", "stats", "validate"},
-    "report": {"report", "errors", "warehouse", "books"},
+    "report": {"report", "errors", "warehouse", "books", "crew_codes"},
     "demo": {"demo", "catalogue", "stats", "errors"},
 }
 

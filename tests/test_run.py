@@ -196,6 +196,26 @@ def test_a_second_run_says_that_nothing_changed_and_no_sentence_twice(firm):
     assert not any("README" in line for line in answers)
 
 
+def test_with_crew_codes_nothing_that_is_handed_on_has_a_name_and_codes_stay(firm):
+    out = firm.with_name("doors-fitback")
+    crews = [crew for (crew,) in rows(out, "SELECT DISTINCT crew FROM staged_installs")]
+    told = invoke("run", firm, "--crew-codes")
+    assert "Crews are shown as codes; who is who stands in" in told.stdout
+    key = (out / "crew_codes.csv").read_text(encoding="utf-8")
+    assert all(crew in key for crew in crews)
+    door = rows(out, "SELECT min(install_id) FROM staged_installs")[0][0]
+    handed_on = [path.read_text("utf-8") for path in (*out.glob("pages/**/*.html"), *out.glob("tables/*.csv"))]
+    handed_on += [told.stdout, invoke("door", door, "--out", out).stdout]
+    assert not [crew for crew in crews for text in handed_on if crew in text]
+    customer = rows(out, "SELECT customer FROM install_people WHERE customer IS NOT NULL", "people.duckdb")[0][0]
+    assert invoke("forget", customer, "--all", "--out", out).exit_code == 0
+    again = [path.read_text("utf-8") for path in (*out.glob("pages/**/*.html"), *out.glob("tables/*.csv"))]
+    assert not [crew for crew in crews for text in again if crew in text]
+    (firm / "fitback.toml").write_text("crew_codes = true\n", encoding="utf-8")
+    assert invoke("run", firm).exit_code == 0
+    assert (out / "crew_codes.csv").read_text(encoding="utf-8") == key
+
+
 def start(folder: Path, *options: str) -> subprocess.Popen[bytes]:
     command = [sys.executable, "-m", "pipeline", "run", str(folder), *options]
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.crew_codes import Coder, published_codes
 from pipeline.errors import UserError, nearest
 from pipeline.publish import RESULTS
 from pipeline.report.catalogue_words import DEVIATION_WORDS, WORDS, fault_words
@@ -142,7 +143,9 @@ def door_trail(install_id: str, folder: Path) -> DoorTrail:
         facts = _ask(results, _FACTS, install_id)
         if not facts:
             raise UserError(_unknown(results, install_id))
-        return DoorTrail(facts[0], *(_ask(results, query, install_id) for query in queries))
+        codes = published_codes(results, folder)
+        shown = Coder(codes).rows if codes else list
+        return DoorTrail(shown(facts)[0], *(shown(_ask(results, query, install_id)) for query in queries))
 
 
 @contextmanager

@@ -174,14 +174,17 @@ def _rewrite_results(out: Path, change: Rewriting, texts: Texts) -> None:
         if path.name not in (RECORDS, PEOPLE):
             clear_database(path, change.folder / path.name, texts)
     if (change.folder / RESULTS).is_file():
+        from pipeline.crew_codes import codes_shown
         from pipeline.export import export_tables
         from pipeline.report import write_pages
         from pipeline.report.book import write_book
 
-        export_tables(change.folder / RESULTS, change.folder / "tables")
-        write_pages(change.folder / RESULTS, change.folder / "pages")
+        results = change.folder / RESULTS
+        codes = codes_shown(results, out)
+        export_tables(results, change.folder / "tables", codes=codes)
+        write_pages(results, change.folder / "pages", codes)
         if book := book_in(out):
-            write_book(change.folder / RESULTS, change.folder / book.name)
+            write_book(results, change.folder / book.name, codes)
 
 
 def _rewrite_others(out: Path, change: Rewriting, texts: Texts) -> tuple[str, ...]:

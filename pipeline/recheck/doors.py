@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.build import BuildInputs, build_results
+from pipeline.crew_codes import Coder, published_codes, with_new
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
 from pipeline.folders import records_folder, usual_output
@@ -48,8 +49,12 @@ def recheck_doors(folder: Path, doors: Path, out: Path | None, progress: Progres
     new, notes = _taken_in(folder, doors, progress)
     progress.at("Weighing what could come back")
     with open_results(published) as results:
+        codes = published_codes(results, published.parent)
         rows = _rows(results, new)
         words = dict(results.execute("SELECT name, words FROM catalogue_faults").fetchall())
+    if codes:  # a crew that is new in these doors gets a code for this list only
+        coder = Coder(with_new(new["staged_installs"]["crew"].unique().sort().to_list(), codes))
+        rows, notes = coder.rows(rows), tuple(map(coder.loose, notes))
     return RecheckList(rows, words, new["staged_installs"].height, notes)
 
 

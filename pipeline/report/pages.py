@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from pipeline.crew_codes import Codes
 from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
 from pipeline.report.sheet import TitleBlock, render
@@ -19,9 +20,9 @@ from pipeline.report.words.common import firm_name
 MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet, explore_sheet)
 
 
-def pages_of(results: Path) -> Iterator[tuple[str, str]]:
+def pages_of(results: Path, codes: Codes | None = None) -> Iterator[tuple[str, str]]:
     """Every page as its path from the folder of pages and its text: the sheets in their order, then the crews'."""
-    with Results(results) as opened:
+    with Results(results, codes) as opened:
         firm = opened.firm()
         title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run or "")
         for make in MAKERS:

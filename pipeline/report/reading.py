@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import polars as pl
 
+from pipeline.crew_codes import Codes, lay_over
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.check_rows import CHECKS, ModelCheck
 from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
@@ -180,8 +181,12 @@ EXPECTATION_CHECKS = """
 class Results:
     """results.duckdb, open for reading; use as a context manager."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, codes: Codes | None = None) -> None:
+        """codes: what every crew is shown as, by name; where there are none, by its name."""
         self._connection = open_results(path)
+        self.has_codes = bool(codes)
+        if codes:
+            lay_over(self._connection, codes)
 
     def __enter__(self) -> "Results":
         return self

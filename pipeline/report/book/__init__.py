@@ -1,12 +1,17 @@
 """fitback.xlsx: the results that people use as one workbook, formatted, with filters and charts."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pipeline.crew_codes import Codes
 
 
-def write_book(results: Path, path: Path) -> Path:
+def write_book(results: Path, path: Path, codes: "Codes | None" = None) -> Path:
     """Writes the workbook to `path` and returns it.
 
     results  results.duckdb of a finished build; read only
+    codes    what every crew is shown as, by name; None: as the records name it
     Of a table of which a row stands for each door it has nothing, so that a firm of a million doors costs little more
     than a small one.
     """
@@ -23,7 +28,7 @@ def write_book(results: Path, path: Path) -> Path:
 
     book = Workbook()
     book.remove(book.active)
-    with Results(results) as opened:
+    with Results(results, codes) as opened:
         firm = opened.firm()
         written = [one for tab in TABS if (one := write_tab(book, tab, opened))]
         charts = write_charts(book, opened)

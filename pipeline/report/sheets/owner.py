@@ -46,6 +46,7 @@ CAUTIONS = (
     "A rate is never callbacks over doors: doors are watched for different times, so it is the time watched that "
     "counts.",
     "A fair ratio compares like with like only in what is recorded of the doors: size, product, exposure and the rest.",
+    "What stands beside a crew here is told of its doors, not of people: what made them so the records do not say.",
 )
 
 

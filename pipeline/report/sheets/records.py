@@ -6,7 +6,7 @@ from pipeline.report.intake_rows import Reason
 from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm, RecordedShare
-from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
+from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Passage, Sheet, TitleBlock
 from pipeline.report.sheets.intake_tables import (
     account_tables,
     checks_table,
@@ -46,6 +46,13 @@ HOW_RECORDED = (
     "Doors with the deviation recorded, of all doors, in the order of the work. Left of the red line, hatched, are "
     "too few to look for a cause. Not recorded is never taken as zero, and never as good."
 )
+CODES_SAY = "Crews stand under codes on every sheet"
+HOW_CODES = (
+    "Each crew was given the next free number once, in an order that follows neither its name nor its age, and keeps "
+    "it from run to run. Who is who stands in crew_codes.csv in the folder of the results; the databases and the "
+    "workbook of what was set aside hold the names too. Hand on the pages, the tables and fitback.xlsx without these. "
+    "A name within a file's name is replaced where it is written as in the records."
+)
 PRIVATE = "Customers' names, addresses and notes stand on no sheet and in no table of these results."
 
 
@@ -55,6 +62,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     recorded = [share for share in results.recorded() if share.role != "record"]
     blocks = (
         *account_tables(account, results),
+        *([Passage("codes", CODES_SAY, (HOW_CODES,))] if results.has_codes else []),
         *_set_aside(results),
         *corrections_table(results),
         *checks_table(results.data_checks(), results),
