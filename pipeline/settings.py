@@ -45,9 +45,9 @@ class Settings:
     callback_cost            money per callback, where it has neither
     rework_cost              money to put one door right before handover, else usual hours x labour_rate
     planned_doors_per_month  doors to come, for the outlook
-    crew_codes               true: pages, tables and printed answers show crews as codes
     repeat_days              visits for one door and fault within so many days are one episode
     seed                     start of every random draw
+    crew_codes               true: pages, tables and printed answers show crews as codes
     """
 
     firm: str | None = None
@@ -60,9 +60,9 @@ class Settings:
     callback_cost: float | None = None
     rework_cost: float | None = None
     planned_doors_per_month: float | None = None
-    crew_codes: bool = False
     repeat_days: int = 28
     seed: int = 1
+    crew_codes: bool = False
 
 
 _KINDS = get_type_hints(Settings)
