@@ -83,7 +83,7 @@ class TableCells:
         """The cells under a heading; with blanks filled from above where the mapping says so."""
         column = self.heads.places[heading]
         texts = [self.grid.day(row, column) for row in self._body] if is_day else self._column(column)
-        return _filled(texts) if heading in self.sheet_map.fill_down else texts
+        return filled(texts) if heading in self.sheet_map.fill_down else texts
 
     def own(self, heading: str) -> list[bool]:
         """Whether each cell was written itself."""
@@ -121,6 +121,9 @@ class TableCells:
         is_sum = self._alone.fullmatch(first) or self._of_something.fullmatch(first)
         if self._totals.match(first) or (is_sum and self._are_numbers(row)):
             self.passed.setdefault("totals", []).append(self._number(row))
+            return True
+        if kind := self._left_out(cells):
+            self.passed.setdefault(kind, []).append(self._number(row))
             return True
         if self._is_section(row):
             self.passed.setdefault("a line of text alone", []).append(self._number(row))
@@ -167,6 +170,14 @@ class TableCells:
         head = folded(self.heads.written[place]) if place < self.width else ""
         is_named = not any(map(str.isdecimal, text)) or _WEEK.match(text) is not None
         return is_named and sum(map(str.isalpha, text)) > 2 and head not in self.sheet_map.fill_down
+
+    def _left_out(self, cells: list[str]) -> str:
+        """What says that a row is to be left out: Type is 'Sales enquiry'; empty where nothing does."""
+        for heading, texts in self.sheet_map.leave_out:
+            place = self.heads.places.get(heading)
+            if place is not None and place < len(cells) and folded(cells[place]) in texts:
+                return f"{self.heads.written[place]} is '{cells[place]}'"
+        return ""
 
     def _is_header(self, cells: list[str]) -> bool:
         """Whether a row repeats the headings: most of its cells say what stands over them."""
@@ -241,12 +252,13 @@ def _is_same(text: str) -> bool:
     return not text or text.casefold() in DITTO
 
 
-def _filled(texts: list[str]) -> list[str]:
-    filled, last = [], ""
+def filled(texts: list[str]) -> list[str]:
+    """Texts, those that are blank or say that they are the same as the one above."""
+    found, last = [], ""
     for text in texts:
         last = last if _is_same(text) else text
-        filled.append(last)
-    return filled
+        found.append(last)
+    return found
 
 
 def _told(rows: list[int]) -> str:

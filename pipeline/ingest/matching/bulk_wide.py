@@ -129,6 +129,9 @@ class BulkWide:
         conditions = [
             f"trim(coalesce({key}, '')) <> ''",
             f"NOT regexp_matches(trim({first}), {_text(f'(?i)^({words})s?([^a-z0-9_]|$)')})" if words else "true",
+            f"NOT regexp_matches(trim({first}), {_text(f'(?i)[^a-z0-9_]({words})s?[^a-z0-9_]*$')})"
+            if words
+            else "true",
             f"lower(trim({key})) NOT IN ({heads})",
         ]
         for name in set(self._found.sheet_map.fill_down) & set(self._map.headings):
@@ -247,7 +250,7 @@ def bulk_wide(record: Record, path: Path, scan: FileScan, sheet_maps: tuple[Shee
     """
     if record.name not in VALUE_COLUMNS or not scan.is_utf8 or scan.has_nul or scan.odd_quotes:
         return None
-    if any(one.is_part or one.across for one in sheet_maps):
+    if any(one.is_part or one.across or one.leave_out for one in sheet_maps):
         return None
     grid, separator = head_of_csv(path)
     found = find_map(grid, sheet_maps)

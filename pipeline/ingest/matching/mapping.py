@@ -33,7 +33,9 @@ TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "rang
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
 SHEET_NAME, ROW_NUMBER = "sheet", "row"
 
-_SHEET_KEYS = ("file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore")
+_SHEET_KEYS = (
+    "file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore", "leave_out",
+)  # fmt: skip
 _SOURCE_KEYS = (
     "column",
     "marks",
@@ -140,6 +142,7 @@ class SheetMap:
     form   one door a sheet: cells stand beside their labels
     across  a column for every row: headings stand in the first column, one below the other
     is_part  one of several tables of its sheet, which blank rows or columns set apart
+    leave_out  a heading, and the cells under it whose rows are no records: kinds of entries in a log
     spelt  headings as the mapping writes them, by the folded form they are compared in
     """
 
@@ -152,13 +155,15 @@ class SheetMap:
     header_rows: int = 1
     fill_down: tuple[str, ...] = ()
     skip: tuple[str, ...] = TOTALS
+    leave_out: tuple[tuple[str, tuple[str, ...]], ...] = ()
     ignore: tuple[str, ...] = field(default=(), compare=False)
     spelt: tuple[tuple[str, str], ...] = field(default=(), compare=False, repr=False)
 
     @property
     def headings(self) -> tuple[str, ...]:
         """Every heading that must be there, once."""
-        return tuple(dict.fromkeys(name for one in self.records for name in one.headings))
+        named = [name for one in self.records for name in one.headings]
+        return tuple(dict.fromkeys([*named, *dict(self.leave_out)]))
 
     @property
     def skip_alone(self) -> tuple[str, ...]:
@@ -219,9 +224,17 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
         header_rows=header_rows,
         fill_down=tuple(map(folded, _texts(where, "fill_down", table.get("fill_down", [])))),
         skip=_texts(where, "skip", table.get("skip", list(TOTALS))),
+        leave_out=_kinds(where, table.get("leave_out", {})),
         ignore=tuple(map(folded, _texts(where, "ignore", table.get("ignore", [])))),
-        spelt=tuple({folded(text): text for text in _all_texts(table)}.items()),
+        spelt=tuple({folded(text): text for text in (*table.get("leave_out", ()), *_all_texts(table))}.items()),
     )
+
+
+def _kinds(where: str, value: object) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Headings, and the cells under each whose rows are left out."""
+    if not isinstance(value, dict):
+        raise _wrong(where, 'leave_out must be a table such as { "Type" = ["Sales enquiry"] }.')
+    return tuple((folded(name), tuple(map(folded, _texts(where, name, texts)))) for name, texts in value.items())
 
 
 def folded(heading: str) -> str:

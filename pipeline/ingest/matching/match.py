@@ -328,6 +328,8 @@ def _told(one: Matched, is_terminal: bool) -> list[str]:
         if proposal.fill_down:
             filled = ", ".join(map(repr, proposal.fill_down))
             lines.append(f"  a blank under {filled} is read as the cell above; if it is none, take it out of fill_down")
+        for heading, kinds in proposal.leave_out.items():
+            lines.append(f"  rows whose '{heading}' is {' or '.join(map(repr, kinds))} are left out, as no callbacks")
         lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
         if proposal.others:
             lines.append(f"  no place for {', '.join(map(repr, proposal.others))}; add a line for one by hand")

@@ -18,6 +18,7 @@ class Proposal:
     words    by record, what the marks in its columns mean, and why
     leaf_headings  columns that say which leaf a row is
     draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
+    leave_out  a heading, and the cells under it whose rows are no records
     lengths  where the door's width and height stand, of which readings are taken at a share
     """
 
@@ -39,6 +40,7 @@ class Proposal:
     draft: "Proposal | None" = None
     wanting: tuple[str, ...] = ()
     leaf_headings: set[str] = field(default_factory=set)
+    leave_out: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def placed(self) -> set[str]:
@@ -48,7 +50,7 @@ class Proposal:
             text for each in self.each.values() for one in each for text in (one.each.heading, one.each.unit_heading)
         ]
         items = [text for names in self.items.values() for text in names]
-        return {folded(text) for text in [*sources, *entries, *items] if text}
+        return {folded(text) for text in [*sources, *entries, *items, *self.leave_out] if text}
 
     @property
     def n_headings(self) -> int:

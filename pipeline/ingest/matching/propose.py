@@ -8,6 +8,7 @@ from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.each_column import add_each, apart
+from pipeline.ingest.matching.kinds import kinds_left_out
 from pipeline.ingest.matching.layout import Layout, is_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
@@ -59,6 +60,8 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
         proposal.each[record.name] = steps
         return proposal
+    if record is CALLBACKS:
+        proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
         _take(proposal, record, assigned)
         proposal.columns[record.name] = {CALLBACKS.key[0]: Source(from_row=True), **proposal.columns[record.name]}
@@ -174,6 +177,7 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
         proposal.items[record] = tuple(map(written, tall.items))
+    proposal.fill_down += [one for one in map(written, tall.filled) if one not in proposal.fill_down]
     proposal.doubts += [(written(tall.items[0]), f"'{item}': {why}") for item, why in tall.doubts]
     proposal.why.setdefault(tall.value, "what was read or seen")
 

@@ -4,13 +4,15 @@ from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Placed, assign
+from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import Evidence, look_at
-from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import are_marks
 from pipeline.ingest.matching.own_words import own_words
+from pipeline.ingest.matching.places import LEAF_MEASURES
 from pipeline.ingest.matching.rows import item_name
 from pipeline.ingest.matching.vocabulary import meant_by, outcome_of, split_unit, trade_words
 from pipeline.ingest.matching.wide import Proposed, propose_one, spread_evenly
@@ -29,6 +31,7 @@ class Tall:
     """items, value: folded headings. columns: further columns; each: entries by record; doubts: (item, why).
 
     items  the column of items, and those that say with it what a row is
+    filled  headings of which a blank is the same as above: what is read on and on of one leaf
     marks  (column, outcome) where a mark stands under the outcome in place of a value
     """
 
@@ -38,6 +41,7 @@ class Tall:
     each: dict[str, list[Proposed]]
     doubts: tuple[tuple[str, str], ...]
     marks: tuple[tuple[str, str], ...] = ()
+    filled: tuple[str, ...] = ()
 
 
 def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Tall | None:
@@ -68,7 +72,20 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     further = {
         name: placed for name, placed in {**seen, **found}.items() if name not in _OWN and placed.heading not in used
     }
-    return Tall((item.heading, *places), value, further, each, tuple(doubts), marks)
+    items = (item.heading, *places)
+    return Tall(items, value, further, each, tuple(doubts), marks, _filled_down(layout, items, further, each))
+
+
+def _filled_down(
+    layout: Layout, items: tuple[str, ...], further: dict[str, Placed], each: dict[str, list[Proposed]]
+) -> tuple[str, ...]:
+    """Headings that name what a row is, or its unit, once for several rows: no reading is without them."""
+    needed = [*items, *(further[name].heading for name in ("unit",) if name in further)]
+    measures = {dict(one.each.fixed).get("measure") for entries in each.values() for one in entries}
+    if "member" in further and measures <= LEAF_MEASURES:
+        # a sill level has no leaf, and would not have that of the row above
+        needed.append(further["member"].heading)
+    return tuple(heading for heading in needed if is_as_above(layout, heading, is_needed=True))
 
 
 def _places(layout: Layout, found: dict[str, Placed], item: str) -> tuple[str, ...]:
@@ -113,7 +130,8 @@ def _items(
     """(entries, items in doubt and why, share of rows whose item is understood)."""
     unit = split_unit(layout.written(value))[1]
     by_item: dict[tuple[str, ...], list[object]] = {}
-    for *texts, cell in zip(*map(layout.cells.texts, (*named, value)), strict=True):
+    columns = [_with_blanks_filled(layout, heading) for heading in named]
+    for *texts, cell in zip(*columns, layout.cells.texts(value), strict=True):
         if texts[0]:
             by_item.setdefault(tuple(texts), []).append(cell)
     if len(by_item) > _MOST_ITEMS:
@@ -129,6 +147,12 @@ def _items(
         entries.append(_as_item(one, item))
     entries = spread_evenly(entries)
     return entries, doubts, n_understood / max(1, sum(map(len, by_item.values())))
+
+
+def _with_blanks_filled(layout: Layout, heading: str) -> list[str]:
+    """The cells of a column that names items, each blank as the cell above it where the sheet is written so."""
+    texts = layout.cells.texts(heading)
+    return filled(texts) if is_as_above(layout, heading, is_needed=True) else texts
 
 
 def _as_item(one: Proposed, item: str) -> Proposed:

@@ -47,6 +47,9 @@ def block_text(block: Block) -> str:
         lines.append(f"header_rows = {proposal.layout.heads.n_rows}")
     if proposal.fill_down:
         lines.append(_with_reason(f"fill_down = {_list(proposal.fill_down)}", "a blank is the same as above"))
+    for heading, kinds in proposal.leave_out.items():
+        line = f"leave_out = {{ {_quoted(heading)} = {_list(kinds)} }}"
+        lines.append(_with_reason(line, "rows that are no callbacks"))
     ignored = [*proposal.others, *(heading for heading, _ in proposal.doubts)]
     if ignored:
         lines.append(_with_reason(f"ignore = {_list(ignored)}", "not read; place one by hand below"))

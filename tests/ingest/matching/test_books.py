@@ -4,7 +4,7 @@ All invented; how they look is common practice, no source.
 """
 
 from pipeline.ingest.matching.match import match_files
-from tests.ingest.matching.test_match import write_sheets
+from tests.ingest.matching.test_match import add_doors, write_sheets
 
 
 def test_a_sheet_that_another_record_is_made_of_is_not_told_as_unread(empty_firm) -> None:
@@ -28,3 +28,55 @@ def test_totals_of_a_month_are_no_door(empty_firm) -> None:
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id FROM installs ORDER BY 1") == [("D1",), ("D2",), ("D3",)]
     assert empty_firm.set_aside() == []
+
+
+LOG = ["Log no,Logged,Type,Job,Name,Details", "L1,03/03/2025,Call-back,D1,Q. Elm,door dropped and drags on the sill"]
+LOG += ["L2,14/03/2025,Sales enquiry,,T. Oak,wants a price for four panels", "L3,20/03/2025,Call-back,D2,R. Ash,leak"]
+LOG += [
+    "L4,21/04/2025,Spares order,D1,Q. Elm,two keys sent by post",
+    "L5,22/04/2025,Other,D1,Q. Elm,cold draught",
+]
+
+
+def test_entries_of_a_log_that_are_no_callbacks_are_left_out_and_told(empty_firm) -> None:
+    """What no word tells apart (Other) comes in: a kind is left out by name, never by not being known."""
+    add_doors(empty_firm, ["D1", "D2"])
+    empty_firm.write("desk log.csv", "\n".join(LOG))
+    said = match_files([empty_firm.folder / "desk log.csv"], is_terminal=False).sentences
+    assert "  rows whose 'Type' is 'Sales enquiry' or 'Spares order' are left out, as no callbacks" in said
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT callback_id FROM callbacks ORDER BY 1") == [("L1",), ("L3",), ("L5",)]
+    ((reason,),) = empty_firm.ask("SELECT reason FROM files WHERE record = 'callbacks'")
+    assert "row 3 passed over: Type is 'Sales enquiry'; row 5 passed over: Type is 'Spares order'" in reason
+
+
+def test_a_log_whose_column_of_kinds_was_renamed_is_refused(empty_firm) -> None:
+    """Without it every sales call would pass for a callback."""
+    add_doors(empty_firm, ["D1", "D2"])
+    empty_firm.write("desk log.csv", "\n".join(LOG))
+    match_files([empty_firm.folder / "desk log.csv"], is_terminal=False)
+    empty_firm.write("desk log.csv", "\n".join(LOG).replace("Type", "Sort"))
+    empty_firm.take_in()
+    ((reason,),) = empty_firm.ask("SELECT reason FROM files WHERE record = 'callbacks'")
+    assert "the heading 'Type' is gone, and 'Sort' stands there" in reason
+
+
+def test_what_is_read_may_stand_once_for_several_rows(empty_firm) -> None:
+    add_doors(empty_firm, ["D1", "D2"])
+    rows = [["Door no", "Leaf", "What", "End", "Reading", "Unit"], ["D1", 1, "Head gap", "Hinge", 3.5, "mm"]]
+    rows += [[None, None, None, "Lock", 4, None], [None, None, "Threshold gap", "Hinge", 5, None]]
+    rows += [[None, None, None, "Lock", 4.5, None], [None, 2, "Head gap", "Hinge", 3, None]]
+    rows += [[None, None, None, "Lock", 3.5, None], ["D2", 1, "Head gap", "Hinge", 6, "mm"]]
+    write_sheets(empty_firm.folder / "gaps.xlsx", {"Gaps": [*rows, [None, None, None, "Lock", 5, None]]})
+    match_files([empty_firm.folder / "gaps.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    found = empty_firm.ask("SELECT measure, member, station, value FROM readings WHERE install_id = 'D1' ORDER BY ALL")
+    assert found == [
+        ("head_gap", "leaf_1", "hinge", 3.5),
+        ("head_gap", "leaf_1", "lock", 4.0),
+        ("head_gap", "leaf_2", "hinge", 3.0),
+        ("head_gap", "leaf_2", "lock", 3.5),
+        ("threshold_gap", "leaf_1", "hinge", 5.0),
+        ("threshold_gap", "leaf_1", "lock", 4.5),
+    ]

@@ -55,6 +55,7 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Sill tilt R (mm, + is in)",
         "Left jamb face top (- = out)",
         "Jamb L edge top (+ = to left)",
+        "Jamb L out of plumb top",
     ],
 )
 def test_what_is_counted_the_other_way_or_is_something_else_is_left_to_a_person(heading):
