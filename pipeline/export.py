@@ -28,6 +28,7 @@ PUBLISHED = (
     "through_steps",
     "effects",
     "effect_by",
+    "example_doors",
     "effect_sensitivity",
     "instrument_blur",
     "dose_response",

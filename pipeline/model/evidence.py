@@ -16,6 +16,7 @@ LEAST_RECORDED_SHARE = 0.2
 LEAST_EXPECTED_FAILED = 5.0
 MOST_NULL_ERROR = 0.5
 MOST_INFLATION = 5.0
+MOST_ROUNDS = 20
 STRONG_Q, SUGGESTIVE_P, STRONG_NEAR_END = 0.05, 0.05, 1.05
 
 
@@ -98,6 +99,26 @@ def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:
     if error > MOST_NULL_ERROR:
         more = (error / MOST_NULL_ERROR) ** 2
         return f"the doors are too alike or the callbacks too few; about {more:.1f} times as many callbacks are needed"
+    return None
+
+
+def times_needed(room: DesignRoom, events: int, recorded_share: float) -> float | None:
+    """How many times as many doors like these would open every gate of `too_few`; None where more doors would not.
+
+    Taken from the design and the count of first callbacks alone, as `too_few` is. More doors do not help where two
+    deviations always come together, nor can it be said where the fault has not come back yet, or nobody failed a check.
+    """
+    failed = room.failed_share if room.design.place.is_check else 1.0
+    if not events or not failed or room.room.is_entangled:
+        return None
+    times = max(1.0, LEAST_EVENTS / events, LEAST_RECORDED_SHARE / recorded_share)
+    if room.design.place.is_check:
+        times = max(times, LEAST_EXPECTED_FAILED / (events * failed))
+    for _ in range(MOST_ROUNDS):  # more callbacks let the adjusters take more of the deviation, so it is asked again
+        error = room.null_error(times * events)
+        if error <= MOST_NULL_ERROR:
+            return times
+        times *= 1.01 * (error / MOST_NULL_ERROR) ** 2
     return None
 
 

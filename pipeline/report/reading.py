@@ -16,6 +16,7 @@ from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.check_rows import CHECKS, ModelCheck
 from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
 from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
+from pipeline.report.example_rows import EXAMPLES, ExampleDoor
 from pipeline.report.first_cause_rows import FIRST_CAUSES, FirstCause
 from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
 from pipeline.report.method_rows import Blur, OtherWay
@@ -224,6 +225,10 @@ class Results:
     def first_causes(self) -> list[FirstCause]:
         """What stands first in the callbacks, the most frequent first, what none explains last."""
         return self._typed(FirstCause, FIRST_CAUSES)
+
+    def examples(self) -> list[ExampleDoor]:
+        """Doors that show the strongest causes, those that came back first."""
+        return self._typed(ExampleDoor, EXAMPLES)
 
     def curve_points(self) -> list[CurvePoint]:
         """Risk over a deviation, of the pairs with strong evidence, by ascending value."""

@@ -72,6 +72,13 @@ class Effect:
     avoidable_cost_per_year: float | None
     doubted_doors: int | None
     ratio_without_doubtful: float | None
+    doors_needed: int | None
+
+    @property
+    def doors_missing(self) -> int:
+        """Doors still to be recorded for an answer, to two digits; 0 where that is not known."""
+        missing = (self.doors_needed or self.doors) - self.doors
+        return 0 if missing < 1 else max(round(missing, 2 - len(str(missing))), 1)
 
     @property
     def stands_without_doubtful(self) -> bool:

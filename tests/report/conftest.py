@@ -60,6 +60,7 @@ def hostile(tables: Frames) -> Frames:
         "limit_comparison": tables["limit_comparison"].with_columns(
             limit=pl.col("limit") + HOSTILE, source=pl.lit(HOSTILE), edition=pl.lit(HOSTILE)
         ),
+        "example_doors": tables["example_doors"].with_columns(pl.col("install_id") + HOSTILE),
         "set_aside": tables["set_aside"].with_columns(value=pl.lit(HOSTILE), file=pl.lit(HOSTILE)),
         "corrections": tables["corrections"].with_columns(who=pl.lit(HOSTILE), after=pl.lit(HOSTILE)),
         "intake_account": tables["intake_account"].with_columns(file=pl.lit(HOSTILE)),

@@ -16,6 +16,7 @@ from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from tests.report.invented_checks import checks
 from tests.report.invented_curves import curves
+from tests.report.invented_examples import example_doors
 from tests.report.invented_explore import explored
 from tests.report.invented_intake import intake, recorded_steps
 from tests.report.invented_outlook import outlook_tables
@@ -83,6 +84,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         "recorded_steps": recorded_steps(CREWS),
         **intake(),
         **explored(),
+        "example_doors": example_doors(),
         **curves(),
         **outlook_tables(),
         **warnings(),
@@ -302,7 +304,7 @@ def _effect(deviation: Any, fault: str, rng: np.random.Generator) -> dict[str, A
         "fault": fault, "deviation": deviation.name, "step": deviation.step, "role": deviation.role,
         "family": deviation.family or deviation.name, "per": deviation.per, "unit": deviation.unit,
         "is_expected": bool(known), "doors": round(1512 * share), "events": events, "recorded_share": share,
-        "evidence": "too_few", "note": "too few first callbacks",
+        "evidence": "too_few", "note": "too few first callbacks", "doors_needed": round(2000 * share),
     }  # fmt: skip
     row |= dict.fromkeys(ANSWER)
     if not known and (events < 10 or share < 0.2 or rng.random() < 0.55):
@@ -328,7 +330,7 @@ def _answer(deviation: Any, pair: tuple[str, str], known: Any, rng: np.random.Ge
         "avoidable_cost_per_year": avoidable * 231.0,
     }  # fmt: skip
     shares = () if deviation.role == "cause" else [name for name in numbers if name.startswith(("attr", "avoid"))]
-    return numbers | dict.fromkeys(shares) | {"evidence": evidence, "note": ""}
+    return numbers | dict.fromkeys(shares) | {"evidence": evidence, "note": "", "doors_needed": None}
 
 
 def limits(rng: np.random.Generator) -> pl.DataFrame:

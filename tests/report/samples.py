@@ -12,6 +12,7 @@ EFFECT: dict[str, Any] = {
     "words": "sill out of level", "do": "level the sill along its length before fixing it", "step": "sill",
     "step_order": 2, "unit": "mm", "worse": "higher", "role": "cause", "family": "sill_level_error", "is_check": False,
     "is_expected": True, "evidence": "strong", "note": "", "doors": 1285, "events": 65, "recorded_share": 0.85,
+    "doors_needed": None,
     "per": 1.0, "hazard_ratio": 1.3, "hr_low": 1.1, "hr_high": 1.5, "contrast_ratio": 2.2, "contrast_low": 1.5,
     "contrast_high": 3.3, "contrast_from": 0.8, "contrast_to": 4.2, "between_ratio": 1.2, "q_value": 0.01,
     "attributable_share": 0.2, "attributable_low": 0.1, "attributable_high": 0.3, "avoidable_per_year": 11.0,

@@ -8,10 +8,12 @@ import altair as alt
 import pytest
 
 from pipeline.report.charts.causes import avoidable_chart, limits_chart, ratio_chart
+from pipeline.report.charts.flow import flow_chart
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
 from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach
 from pipeline.report.charts.letter import steps_chart
 from pipeline.report.charts.months import months_chart
+from pipeline.report.charts.needed import needed_chart
 from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
 from pipeline.report.charts.steps import overview_chart, step_chart
@@ -44,6 +46,11 @@ CHARTS: dict[str, tuple[Chart, Chart]] = {
     "ratios": (lambda n: ratio_chart(EFFECTS, n), lambda n: ratio_chart([open_pair()], n)),
     "pairs": (lambda n: pairs_chart(EFFECTS, n), lambda n: pairs_chart([open_pair()], n)),
     "limits": (lambda n: limits_chart([limit_count()], n), lambda n: limits_chart([], n)),
+    "flow": (
+        lambda n: flow_chart(["survey", "sill", "frame"], EFFECTS[:2], n),
+        lambda n: flow_chart(["sill"], [], n),
+    ),
+    "needed": (lambda n: needed_chart([open_pair(doors_needed=1500)], n), lambda n: needed_chart([], n)),
     "steps of the work": (
         lambda n: steps_chart(["survey", "sill"], EFFECTS, n),
         lambda n: steps_chart(["sill"], [], n),

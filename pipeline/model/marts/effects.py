@@ -36,12 +36,15 @@ columns:
   doubted_doors            integer  doors whose readings are in doubt with their crew's records; of all, not of the pair
   ratio_without_doubtful   double   contrast_ratio without the readings of these doors, of what p_value <= 0.05 found;
                                     empty where none is in doubt or too few are left
+  doors_needed             integer  doors with the deviation recorded, as many of them called back as now, that would
+                                    give an answer; empty where there is one, or where more doors would not
   evidence                 text     strong / suggestive / none / too_few
   note                     text     why too few, or what to look at; empty where there is nothing to add
 
 Source of the method: design notes in DEVELOPERS.md, "What the numbers mean".
 """
 
+import math
 import os
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -52,7 +55,7 @@ from scipy import special
 
 from pipeline.model.adjusters import Place
 from pipeline.model.bases import Bases, fitted_bases, read_bases
-from pipeline.model.evidence import SUGGESTIVE_P, DesignRoom, grade, too_few
+from pipeline.model.evidence import SUGGESTIVE_P, DesignRoom, grade, times_needed, too_few
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.pair_fit import FaultBase, PairEstimate, fit_pair
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
@@ -73,7 +76,7 @@ SCHEMA = {
     "recorded_share": pl.Float64, "attributable_share": pl.Float64, "attributable_low": pl.Float64,
     "attributable_high": pl.Float64, "avoidable_per_year": pl.Float64, "avoidable_low": pl.Float64,
     "avoidable_high": pl.Float64, "avoidable_cost_per_year": pl.Float64, "doubted_doors": pl.Int64,
-    "ratio_without_doubtful": pl.Float64, "evidence": pl.String, "note": pl.String,
+    "ratio_without_doubtful": pl.Float64, "doors_needed": pl.Int64, "evidence": pl.String, "note": pl.String,
 }  # fmt: skip
 
 
@@ -174,7 +177,9 @@ def _pair(
         return row | {"note": "the same on every door where it is recorded"}
     reason = too_few(room, row["events"], row["recorded_share"])
     if reason or base is None:
-        return row | {"note": reason or "too few first callbacks"}
+        times = times_needed(room, row["events"], row["recorded_share"])
+        needed = None if times is None else math.ceil(times * row["doors"])
+        return row | {"note": reason or "too few first callbacks", "doors_needed": needed}
     estimate = fit_pair(design, base)
     return row | _ratios(design, estimate) | _shares(study, design, estimate)
 

@@ -14,8 +14,10 @@ from pipeline.report.rows import Effect, Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.beside_causes import symptoms_table, variants_table
 from pipeline.report.sheets.dose import dose_blocks
+from pipeline.report.sheets.examples import example_blocks
 from pipeline.report.sheets.first_causes import first_cause_figure, first_cause_table
 from pipeline.report.sheets.limits import limit_blocks
+from pipeline.report.sheets.open_questions import flow_figure, needed_figure
 from pipeline.report.sheets.parts import parts_blocks
 from pipeline.report.words import causes as words
 from pipeline.report.words.common import (
@@ -54,10 +56,13 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
         *_effect_figures(words.causes(effects)),
+        *flow_figure(effects, results.recorded()),
+        *example_blocks(results),
         *first_cause_figure(first_causes, effects, firm),
         *dose_blocks(results, effects, firm.currency),
         *parts_blocks(results),
         _open_questions(effects),
+        *needed_figure(effects),
         *limit_blocks(results.limits()),
         *first_cause_table(first_causes, firm, results),
         *variants_table(effects),

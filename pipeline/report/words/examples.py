@@ -1,0 +1,33 @@
+"""Example doors: what the two kinds are, how many there are of each, and what to do with them."""
+
+from pipeline.report.example_rows import ExampleDoor
+from pipeline.report.numbers import as_name, counted, percent, plain
+from pipeline.report.words.common import with_unit
+
+DO = (
+    "Look at one of each with the crews, on site or by its readings: fitback door, with the number of a door, draws it "
+    "and follows every figure to its file and row."
+)
+WHY_BOTH = (
+    "Doors of the second kind are why this is no proof: the cause makes the fault likelier, it does not make it come. "
+    "Those that came back last and those watched longest stand first."
+)
+
+
+def says(examples: list[ExampleDoor]) -> str:
+    """`Of 90 doors with “sill falls to the inside” 23 came back with water ingress`."""
+    first = [door for door in examples if door.pair == 1]
+    numbers = {door.kind: door.doors_alike for door in first}
+    whole = sum(numbers.values())
+    shown = first[0]
+    return (
+        f"Of {counted(whole, 'door')} that show “{as_name(shown.words)}” the most, {numbers.get('came back', 0)} came "
+        f"back with {as_name(shown.fault_words)}: five of each kind to look at"
+    )
+
+
+def value(door: ExampleDoor) -> str:
+    """`4.1 mm`, or the share of a check that failed."""
+    if door.is_check:
+        return "failed" if door.value >= 1 else f"failed on {percent(door.value)}"
+    return with_unit(plain(door.value), door.unit)
