@@ -60,7 +60,7 @@ class _Flow:
                 aside = APART * (place - (len(causes) - 1) / 2)
                 start, end = self._y(self.steps, step) + aside, self._y(list(self.faults), fault) + aside
                 rows[effect.evidence].append({"x": self.left, "x2": self.right, "y": start, "y2": end})
-        looks = (("strong", INK, []), ("suggestive", BLUE, BROKEN))
+        looks: tuple[tuple[str, str, list[int]], ...] = (("strong", INK, []), ("suggestive", BLUE, BROKEN))
         return [
             Layer(data(rows[evidence]))
             .mark_rule(color=pencil, strokeDash=dash, strokeWidth=1.4)
