@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.build import BuildInputs, build_results
-from pipeline.folders import records_folder, usual_output
+from pipeline.folders import RECORDS, records_folder, usual_output
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.report.reading import MOST_SET_ASIDE
-from pipeline.run import RECORDS, source_tables
+from pipeline.run import source_tables
 from pipeline.settings import load_settings
 from pipeline.summary import (
     NO_CORRECTIONS,

@@ -9,6 +9,8 @@ from pipeline.errors import UserError
 from pipeline.publish import RESULTS, is_published
 from pipeline.warehouse import locked
 
+RECORDS = "records.duckdb"  # what was taken in, beside the results
+
 
 def records_folder(folder: Path) -> Path:
     """The folder in full. Raises UserError where it is none."""

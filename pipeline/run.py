@@ -12,7 +12,7 @@ from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes
 from pipeline.export import export_tables
-from pipeline.folders import demo_output, left_as_found, output_folder, records_folder
+from pipeline.folders import RECORDS, demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
@@ -21,8 +21,6 @@ from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
 from pipeline.summary import RunSummary, summarise
 from pipeline.warehouse import locked, open_results
-
-RECORDS = "records.duckdb"
 
 
 def run_firm(folder: Path, out: Path | None, progress: Progress, has_codes: bool = False) -> RunSummary:

@@ -33,7 +33,7 @@ def says(trail: DoorTrail, names: tuple[str, ...], subject: str) -> str:
     if unsure:
         return sentence(f"{subject}: {listed(unsure)} cannot be decided")
     if rows:
-        return sentence(f"{subject}: within {counted(len(rows), 'limit')} of {counted(len(rows), 'limit')} held")
+        return sentence(f"{subject}: within {'the one limit' if len(rows) == 1 else f'all {len(rows)} limits'} held")
     return sentence(f"{subject}: as read; no limit could be held")
 
 
@@ -79,12 +79,15 @@ def life_says(trail: DoorTrail, events: tuple[Event, ...]) -> str:
     counts = counts_of(events)
     names = {
         "episode": "opened a new fault", "repeat": "repeated one", "pre_handover": "came before handover",
-        "outside": "lie outside the watch",
+        "outside": "came outside the watch",
     }  # fmt: skip
     calls = sum(counts.values())
     if not calls:
         return "No call about this door is on record."
-    said = listed([f"{counts[kind]} {words}" for kind, words in names.items() if counts[kind]])
+    kinds = {kind: words for kind, words in names.items() if counts[kind]}
+    if len(kinds) == 1:
+        return sentence(f"{counted(calls, 'call')} that {next(iter(kinds.values()))}")
+    said = listed([f"{counts[kind]} {words}" for kind, words in kinds.items()])
     return sentence(f"{counted(calls, 'call')}: {said}")
 
 
@@ -108,7 +111,7 @@ def cause_words(row: Row) -> str:
     """A cause as a reader names it."""
     if row["deviation"] == UNEXPLAINED:
         return "not explained"
-    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not recorded here")
+    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not read here")
 
 
 def causes_says(calls: tuple[Shares, ...]) -> str:

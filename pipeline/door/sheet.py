@@ -98,7 +98,8 @@ def _blocks(trail: DoorTrail, events: tuple[Event, ...], views: Views) -> list[B
         calls = captions.shares_of(trail, events)
         found.append(_figure(views.causes, captions.causes_says(calls), captions.causes_how(calls)))
     found += [
-        tables.causes_table(trail, events), tables.deviations_table(trail), tables.readings_table(trail),
+        tables.causes_table(trail, events), tables.limits_table(trail), tables.deviations_table(trail),
+        tables.readings_table(trail),
         tables.checks_table(trail), tables.not_recorded(trail, views.missing),
     ]  # fmt: skip
     return [block for block in found if block is not None]

@@ -2,6 +2,7 @@
 
 from pipeline.door.captions import cause_words
 from pipeline.door.life import KIND_WORDS, Event
+from pipeline.door.limits import SEVERITY
 from pipeline.door.terminal import place
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import UNEXPLAINED, share_words
@@ -60,26 +61,36 @@ def _cause(trail: DoorTrail, event: Event, row: Row) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def deviations_table(trail: DoorTrail) -> Table | None:
-    """Every deviation in the order of the work, against the limits that decide on it."""
-    rows = tuple(_deviation(trail, row) for row in trail.deviations)
-    if not rows:
+def limits_table(trail: DoorTrail) -> Table | None:
+    """Every limit that was held, the gravest first; None where none was."""
+    held = [row for row in trail.limits if row["decision"] != "not recorded"]
+    if not held:
         return None
-    columns = ("deviation", "step", "value", "standard uncertainty", "n", "limit", "decision", "chance of being out")
+    doubts = {row["deviation"]: (row["uncertainty"], row["readings"]) for row in trail.deviations}
+    rows = tuple(_limit(row, *doubts[row["deviation"]]) for row in sorted(held, key=_gravity, reverse=True))
+    columns = ("deviation", "value", "standard uncertainty", "n", "limit", "decision", "chance of being out", "by")
     how = (
-        "In the order of the work. Undecided: the value lies too near its limit for the instrument. Limits defer to "
-        "the product's own instructions."
+        "The gravest first. Undecided: the value lies too near its limit for the instrument. Limits defer to the "
+        "product's own instructions."
     )
-    return Table("deviations", "What was read, against its limits", columns, rows, how, frozenset({2, 3, 4, 7}))
+    says = f"{counted(len(held), 'limit')} held: {listed(_counts(held))}"
+    return Table("limits", says, columns, rows, how, frozenset({1, 2, 3, 6}), is_open=True)
 
 
-def _deviation(trail: DoorTrail, row: Row) -> tuple[str, ...]:
-    limits = [one for one in trail.limits if one["deviation"] == row["deviation"] and one["decision"] != "not recorded"]
-    doubt = with_unit(plain(row["uncertainty"], 2), row["unit"]) if row["uncertainty"] else ""
-    said = [f"{as_name(one['limit'])}: {_bounds(one)}{_source(one)}" for one in limits]
+def _gravity(row: Row) -> int:
+    return SEVERITY[row["decision"]]
+
+
+def _counts(held: list[Row]) -> list[str]:
+    numbers = {word: sum(row["decision"] == word for row in held) for word in ("out", "undecided", "within")}
+    return [f"{count} {word}" for word, count in numbers.items() if count]
+
+
+def _limit(row: Row, uncertainty: float | None, readings: int | None) -> tuple[str, ...]:
+    value = percent(row["value"]) if row["unit"] == "share" else with_unit(plain(row["value"]), row["unit"])
     return (
-        as_name(row["words"]), row["step"], _value(row), doubt, number(row["readings"] or 0), "; ".join(said),
-        "; ".join(one["decision"] for one in limits), "; ".join(percent(one["probability_out"]) for one in limits),
+        as_name(row["words"]), value, _doubt(uncertainty, row["unit"]), number(readings or 0), _bounds(row),
+        row["decision"], percent(row["probability_out"]), as_name(row["source"]),
     )  # fmt: skip
 
 
@@ -88,8 +99,24 @@ def _bounds(limit: Row) -> str:
     return " and ".join(f"{words} {plain(side)}" for words, side in sides if side is not None) or "size not known"
 
 
-def _source(limit: Row) -> str:
-    return f" ({as_name(limit['source'])})" if limit["source"] else ""
+def _doubt(uncertainty: float | None, unit: str) -> str:
+    return with_unit(plain(uncertainty, 2), unit) if uncertainty else ""
+
+
+def deviations_table(trail: DoorTrail) -> Table | None:
+    """Every deviation and check in the order of the work."""
+    if not trail.deviations:
+        return None
+    rows = tuple(
+        (
+            as_name(row["words"]), row["step"], _value(row), _doubt(row["uncertainty"], row["unit"]),
+            number(row["readings"] or 0),
+        )
+        for row in trail.deviations
+    )  # fmt: skip
+    columns = ("deviation", "step", "value", "standard uncertainty", "n")
+    says = "All that was read and seen, in the order of the work"
+    return Table("deviations", says, columns, rows, "", frozenset({2, 3, 4}))
 
 
 def _value(row: Row) -> str:
@@ -160,8 +187,5 @@ def not_recorded(trail: DoorTrail, missing_views: list[str]) -> Passage:
     later = sum(row["state"] == "after its time" for row in trail.readings)
     if later:
         said.append(f"{counted(later, 'reading')} taken after handover or a call: another state of it, not drawn.")
-    said.append(
-        "The records have no place for which side a leaf is hinged, on which side a plumb line hung, and what a visit "
-        "changed."
-    )
+    said.append("The records have no place for which side a leaf is hinged, nor for what a visit changed.")
     return Passage("not-recorded", "What is not recorded", tuple(said))

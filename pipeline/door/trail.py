@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.crew_codes import Coder, published_codes
 from pipeline.errors import UserError, nearest
+from pipeline.folders import RECORDS
 from pipeline.publish import RESULTS
 from pipeline.report.catalogue_words import DEVIATION_WORDS, WORDS, fault_words
-from pipeline.run import RECORDS
 from pipeline.warehouse import attach, open_results
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ _DEVIATIONS = f"""
 _LIMITS = f"""
     SELECT l."limit", l.deviation, l.limit_value, l.decision, l.probability_out, l.lower_limit, l.upper_limit, l.value,
         deviation.unit, deviation.step, {DEVIATION_WORDS} AS words,
-        (SELECT string_agg(DISTINCT c.source || coalesce(', ' || c.edition, ''), '; ')
+        (SELECT string_agg(DISTINCT c.source || coalesce(', ' || nullif(c.edition, ''), ''), '; ')
          FROM catalogue_limits AS c
          WHERE c.name = l."limit" AND c.deviation = l.deviation AND c.status = 'in use') AS source
     FROM limit_decisions AS l

@@ -21,23 +21,15 @@ RESERVED = re.compile(r"CON|PRN|AUX|NUL|COM\d|LPT\d")
 
 @dataclass(frozen=True)
 class Told:
-    """One door's trail and where its sheet, drawing and picture lie; why not, where they could not be written."""
+    """One door's trail, its lines for a person, and where its files lie: page, svg, png; none where none was made."""
 
     trail: DoorTrail
-    files: dict[str, Path]
-    why_not: str = ""
-
-    @property
-    def sentences(self) -> list[str]:
-        """The trail as lines, and where the sheet is."""
-        if self.why_not:
-            return [*lines_of(self.trail), self.why_not]
-        page, svg, png = (self.files[name] for name in ("page", "svg", "png"))
-        return [*lines_of(self.trail), f"Sheet:   {page}", f"Drawing: {svg}, {png}"]
+    sentences: list[str]
+    files: dict[str, Path] | None
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
-        files = None if self.why_not else {name: str(path) for name, path in self.files.items()}
+        files = None if self.files is None else {name: str(path) for name, path in self.files.items()}
         return {**self.trail.as_json(), "files": files}
 
 
@@ -48,7 +40,7 @@ def tell_door(install_id: str, out: Path | None) -> Told:
     """
     folder = chosen_output(out)
     trail = door_trail(install_id, folder)
-    sheet = sheet_of(trail)
+    lines, sheet = lines_of(trail), sheet_of(trail)
     svg = drawing_svg(sheet)
     files = files_of(folder / FOLDER, install_id)
     try:
@@ -58,8 +50,9 @@ def tell_door(install_id: str, out: Path | None) -> Told:
         files["png"].write_bytes(drawing_png(svg))
     except OSError as error:
         why = f"{folder / FOLDER} cannot be written ({error.strerror}); copy the results elsewhere"
-        return Told(trail, {}, f"No sheet was made: {why}.")
-    return Told(trail, files)
+        return Told(trail, [*lines, f"No sheet was made: {why}."], None)
+    where = (f"Sheet:   {files['page']}", f"Drawing: {files['svg']}, {files['png']}")
+    return Told(trail, [*lines, *where], files)
 
 
 def files_of(folder: Path, install_id: str) -> dict[str, Path]:

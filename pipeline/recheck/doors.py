@@ -14,13 +14,13 @@ from pipeline.build import BuildInputs, build_results
 from pipeline.crew_codes import Coder, published_codes, with_new
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
-from pipeline.folders import records_folder, usual_output
+from pipeline.folders import RECORDS, records_folder, usual_output
 from pipeline.graph import standard_graph
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.recheck.listing import RecheckList
-from pipeline.run import RECORDS, source_tables
+from pipeline.run import source_tables
 from pipeline.settings import load_settings
 from pipeline.summary import account_sentence, read_account, set_aside_examples
 from pipeline.warehouse import open_results

@@ -5,24 +5,17 @@ Colours become CSS variables, so that one drawing serves the light and the dark 
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import altair as alt
 import vl_convert
 from altair.utils.schemapi import debug_mode
 from markupsafe import Markup, escape
 
-from pipeline.report.theme import PENCILS, THEME
+from pipeline.report.drawn import NARROW, WIDE, Drawing
+from pipeline.report.pencils import PENCILS
+from pipeline.report.theme import THEME
 
-WIDE, NARROW = 720, 312
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """The two forms of one figure, as markup that a page takes in unchanged."""
-
-    wide: Markup
-    narrow: Markup
+__all__ = ["NARROW", "WIDE", "Drawing", "draw"]
 
 
 def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, description: str) -> Drawing:

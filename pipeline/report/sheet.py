@@ -13,7 +13,7 @@ from typing import Protocol
 from jinja2 import Environment
 from markupsafe import Markup, escape
 
-from pipeline.report.drawing import Drawing
+from pipeline.report.drawn import Drawing
 from pipeline.report.numbers import KEPT
 from pipeline.report.templating import style_sheet, templates_of
 

@@ -4,22 +4,26 @@ from typing import Any
 
 import altair as alt
 
-# Drawn in these colours; in a page each becomes the CSS variable of its name, which is how the dark sheet works.
-INK, BLUE, RED, OCHRE, GREY = "#1d2b3a", "#1f5fa8", "#b5321f", "#96630a", "#6a7480"
-SHEET, LINE = "#fbfaf6", "#c9c6bb"
-PENCILS = {
-    INK: "var(--ink)",
-    BLUE: "var(--blue)",
-    RED: "var(--red)",
-    OCHRE: "var(--ochre)",
-    GREY: "var(--grey)",
-    SHEET: "var(--sheet)",
-    LINE: "var(--line)",
-}
-HATCH_OUT, HATCH_UNDECIDED = "url(#hatch-out)", "url(#hatch-undecided)"
-CHAIN = [14, 3, 2, 3]  # long, short: a datum or a limit (ISO 128)
-BROKEN = [4, 3]  # what is not shown to be there
-FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
+from pipeline.report.pencils import (
+    BLUE,
+    BROKEN,
+    CHAIN,
+    FONT,
+    GREY,
+    HATCH_OUT,
+    HATCH_UNDECIDED,
+    INK,
+    LINE,
+    OCHRE,
+    PENCILS,
+    RED,
+    SHEET,
+)  # fmt: skip
+
+__all__ = [
+    "BLUE", "BROKEN", "CHAIN", "FONT", "GREY", "HATCH_OUT", "HATCH_UNDECIDED", "INK", "LINE", "OCHRE", "PENCILS", "RED",
+    "SHEET", "THEME",
+]  # fmt: skip
 THEME = "working_drawing"
 
 

@@ -7,7 +7,7 @@ from functools import cache
 from jinja2 import Environment
 from markupsafe import Markup
 
-from pipeline.report.drawing import Drawing
+from pipeline.report.drawn import Drawing
 from pipeline.report.templating import style_sheet, templates_of
 from pipeline.sheets.cautions import DEFERS
 from pipeline.sheets.door import Door, sill_stations

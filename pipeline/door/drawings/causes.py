@@ -9,7 +9,7 @@ from pipeline.report.lettering import fitted
 from pipeline.report.numbers import percent
 
 LINE, HEADING, NAME = 34, 30, 20  # px: a cause, a callback's name, a cause's name over its line
-NAMES = 250  # px for the names beside the lines, where they have room
+NAMES = 262  # px for the names beside the lines, where they have room
 
 
 @dataclass(frozen=True)

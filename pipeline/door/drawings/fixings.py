@@ -14,12 +14,13 @@ MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
 UPRIGHT = MEMBERS[:2]
 SPACING = {"left_jamb": "fixing_spacing", "right_jamb": "fixing_spacing", "head": "fixing_spacing",
            "sill": "sill_fixing_spacing"}  # fmt: skip
-MARGIN = 62  # px round the frame for numbers
+MARGIN, GAPS = 44, 22  # px round the frame for numbers of fixings, and more for those of gaps to the wall
+WORDED = 30  # px more at the sides where the gap is named
 
 
 @dataclass(frozen=True)
 class Plan:
-    """The frame on a paper. left, top: px to its corner; scale: px a mm; size in mm."""
+    """The frame on a paper. left, top: px to its corner; scale: px a mm; size in mm; is_worded: gaps are named."""
 
     read: Read
     judged: dict[str, Judged]
@@ -28,6 +29,7 @@ class Plan:
     left: float
     top: float
     scale: float
+    is_worded: bool
 
     def point(self, member: str, at: float, outwards: float = 0.0) -> Point:
         """A place along a member, and px outwards from it."""
@@ -52,7 +54,7 @@ def draw_fixings(plan: Plan) -> tuple[str, float]:
     parts = [pen.path([plan.point(member, at) for member, at in corners], INK, pen.THICK)]
     for member in MEMBERS:
         parts += [*_spacing(plan, member), *_marks(plan, member), *_corner(plan, member), *_wall(plan, member)]
-    return "".join(parts), plan.top + plan.height * plan.scale + MARGIN
+    return "".join(parts), plan.top + plan.height * plan.scale + plan.top
 
 
 def _marks(plan: Plan, member: str) -> Iterator[str]:
@@ -108,7 +110,7 @@ def _wall(plan: Plan, member: str) -> Iterator[str]:
     judged = plan.judged.get("perimeter_gap_shortfall")
     gaps = plan.read.line("perimeter_gap", member)
     tightest = min((spot.value for spot in plan.read.of("perimeter_gap")), default=None)
-    beyond = 44 if member in UPRIGHT else 30  # the numbers of its fixings
+    beyond = 44 if member in UPRIGHT else 36  # the numbers of its fixings
     outwards = beyond if plan.places("fixing", member) else 12
     for at, gap in gaps:
         x, y = plan.point(member, at, outwards)
@@ -116,4 +118,4 @@ def _wall(plan: Plan, member: str) -> Iterator[str]:
         anchor = {"left_jamb": "end", "right_jamb": "start"}.get(member, "middle")
         is_worst = judged is not None and gap == tightest
         pencil = pen.DECISION.get(judged.decision, INK) if is_worst and judged else INK
-        yield pen.words((x, y + 4), f"gap {number(gap, 1)}", pencil, anchor)
+        yield pen.words((x, y + 4), f"gap {number(gap, 1)}" if plan.is_worded else number(gap, 1), pencil, anchor)

@@ -14,11 +14,14 @@ from pipeline.door.drawings.scale import MOST_ERROR, factor_of, is_slip
 from pipeline.door.geometry import Line, Points, fitted_line, racking
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import width as lettering_width
 from pipeline.report.numbers import number, plain
 
+OVER = 46  # px over the door: its numbers, and beside it the twist of the jambs
 LABELS = 18  # px from a member to its numbers
-ROOM = 34  # px that the largest error may take
+BESIDE = 52  # px beside the elevation for the numbers of its jambs
+ROOM = {WIDE: 34.0, NARROW: 20.0}  # px that the largest error may take
 JAMBS = ("left_jamb", "right_jamb")
 ORDER = ("within", "undecided", "out").index
 
@@ -88,7 +91,7 @@ class Frame:
     def top(self) -> float:
         """px to the ordered head: below the numbers over it and the highest error."""
         highest = max((self.lift(at) + value for at, value in self.head), default=0.0)
-        return 2 * LABELS + max(highest, 0.0) * self.error
+        return OVER + max(highest, 0.0) * self.error
 
     @property
     def foot(self) -> float:
@@ -169,8 +172,11 @@ def _diagonals(frame: Frame) -> Iterator[str]:
             continue
         pencil = pen.DECISION.get(decision, GREY) if size == longest and rising != falling else GREY
         yield pen.line((frame.x(low), frame.y(0)), (frame.x(high), frame.top), pencil)
-        at = (frame.x(low + (high - low) * 0.2), frame.y(frame.height * 0.2) + 4)
-        yield pen.words(at, f"{plain(size, 6)} diagonal", pencil)
+        said = f"{plain(size, 6)} diagonal"
+        is_tight = frame.width * frame.scale < 2 * lettering_width(said)
+        part = 0.36 if low and is_tight else 0.2  # of a narrow door one number over the other
+        at = (frame.x(low + (high - low) * part), frame.y(frame.height * part) + 4)
+        yield pen.words(at, said, pencil)
 
 
 def _limits(frame: Frame) -> Iterator[str]:
@@ -226,7 +232,9 @@ def wedge(
     if label is None:
         return
     at, anchor = label(end(side * judged.upper), end(-side * judged.upper), side > 0)
-    yield pen.words(at, f"limit {plain(judged.upper)}", RED, anchor)
+    number_of, most = plain(judged.upper), BESIDE - 8
+    said = f"limit {number_of}"
+    yield pen.words(at, said if lettering_width(said) <= most else number_of, RED, anchor)
 
 
 def free_side(right: Point, left: Point, is_to_right: bool) -> tuple[Point, str]:
@@ -319,7 +327,7 @@ def _below(frame: Frame, foot: float) -> tuple[list[str], float]:
         for x, text in pen.in_a_row((frame.x(at), _fall(value), abs(value)) for at, value in tilts):
             parts.append(pen.words((x, foot), text, pencil if text.endswith("in") else INK))
     if line := from_first(frame.read.line("sill_line")):
-        foot += 2 * LABELS
+        foot += 2 * LABELS + frame.room / 2
         parts += _from_above(frame, line, foot)
         foot += LABELS
     foot += LABELS + 12
@@ -332,11 +340,10 @@ def _from_above(frame: Frame, points: Points, y: float) -> Iterator[str]:
     """The sill in plan against its string line, outside up."""
     judged = frame.judged.get("sill_line_bow")
     pencil = pen.DECISION.get(judged.decision, INK) if judged else INK
-    room = ROOM / 2
-    error = frame.scale * factor_of(max(abs(value) for _, value in points), frame.scale, room)
+    error = frame.scale * factor_of(max(abs(value) for _, value in points), frame.scale, frame.room / 2)
     yield pen.line((frame.x(points[0][0]), y), (frame.x(points[-1][0]), y), GREY, dash="chain")
     yield pen.path([(frame.x(at), y - value * min(error, frame.error)) for at, value in points], pencil, pen.THICK)
-    yield pen.words((frame.x(frame.width) + 6, y + 4), "from above", GREY, "start")
+    yield pen.words((frame.x(0), y - frame.room / 2 - 4), "from above", GREY, "start")
     for x, text in pen.in_a_row(_labels(frame, points)):
         yield pen.words((x, y + LABELS), text, pencil)
 

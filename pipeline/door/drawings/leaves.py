@@ -12,7 +12,7 @@ from pipeline.door.drawings.pen import GREY, INK, RED, Point
 from pipeline.door.drawings.scale import factor_of
 from pipeline.door.leaves import Leaf
 from pipeline.door.limits import Judged
-from pipeline.report.lettering import fitted
+from pipeline.report.lettering import fitted, width
 from pipeline.report.numbers import number, plain
 
 NUMBERS = 20  # px over and under a leaf for the numbers of its gaps
@@ -198,7 +198,8 @@ def _counted(row: Row, kind: _Counted, values: tuple[float | None, ...], at: Poi
     judged = row.judged.get(kind.deviation)
     known = [value for value in values if value is not None]
     pencil = pen.DECISION.get(judged.of(kind.worst(known)), INK) if judged else INK
-    return pen.words(at, fitted(kind.words.format(numbers), row.cell - 4), pencil)
+    said = kind.words.format(numbers)
+    return pen.words(at, said if width(said) <= row.cell else fitted(numbers, row.cell), pencil)
 
 
 def _squareness(row: Row, left: float, leaf: Leaf) -> Iterator[str]:

@@ -52,26 +52,29 @@ def draw_life(events: tuple[Event, ...], watched: tuple[date, date, float] | Non
 
 
 def _labels(events: list[Event], x: Callable[[date], float], width: float) -> list[Label]:
-    """Each label on the nearest row on which it has room; what has none even there is its letter, or its ring alone.
+    """Each label on the nearest row on which it has room, else its ring alone.
 
-    Words stand to the right of their day; the last of these comes first, so that the names before it pass over its
-    stem. Those that would leave the paper stand to the left, over all others.
+    Words stand to the right of their day; the last comes first, so that the names before it pass over its stem. Those
+    that would leave the paper get their letter first, and their words to the left, over the others, where that fits.
     """
     named = [(event, fitted(f"{event.letter} {event.words}".strip(), width / 2)) for event in events]
-    to_right = [(event, text) for event, text in named if x(event.on) + BESIDE + lettering_width(text) <= width]
-    to_left = [pair for pair in named if pair not in to_right]
-    placed: list[Label] = []
-    for pairs, is_right in ((reversed(to_right), True), (to_left, False)):
-        for event, text in pairs:
-            at = x(event.on)
-            tried = (_place(event, said, at, placed, is_right=is_right) for said in (text, event.letter))
-            placed.append(next((label for label in tried if label), Label(at, at, at, 0, "", event)))
-    return placed
+    placed: dict[int, Label] = {}
+    for place, (event, text) in reversed(list(enumerate(named))):
+        at = x(event.on)
+        said = text if at + BESIDE + lettering_width(text) <= width else event.letter
+        placed[place] = _place(event, said, at, list(placed.values())) or Label(at, at, at, 0, "", event)
+    for place, (event, text) in enumerate(named):
+        if placed[place].text != text:
+            others = [label for other, label in placed.items() if other != place]
+            placed[place] = _place(event, text, x(event.on), others, is_right=False) or placed[place]
+    return list(placed.values())
 
 
-def _place(event: Event, text: str, at: float, placed: list[Label], *, is_right: bool) -> Label | None:
+def _place(event: Event, text: str, at: float, placed: list[Label], *, is_right: bool = True) -> Label | None:
     long = lettering_width(text)
-    start = at + BESIDE if is_right else max(at - BESIDE - long, 0.0)
+    start = at + BESIDE if is_right else at - BESIDE - long
+    if start < 0:
+        return None
     for row in range(MOST_ROWS):
         label = Label(at, start, start + long, row, text, event)
         if not any(_collide(label, other) for other in placed):

@@ -6,8 +6,8 @@ from markupsafe import Markup, escape
 
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.causes import Shares, draw_causes
-from pipeline.door.drawings.fixings import MARGIN, Plan, draw_fixings
-from pipeline.door.drawings.frame import JAMBS, ROOM, Frame, draw_frame, from_first
+from pipeline.door.drawings.fixings import GAPS, MARGIN, WORDED, Plan, draw_fixings
+from pipeline.door.drawings.frame import BESIDE, JAMBS, ROOM, Frame, draw_frame, from_first
 from pipeline.door.drawings.leaves import draw_leaves
 from pipeline.door.drawings.life import draw_life
 from pipeline.door.drawings.pen import GREY, INK
@@ -19,11 +19,10 @@ from pipeline.door.life import Event
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.door.trail import Row
-from pipeline.report.drawing import NARROW, WIDE, Drawing
+from pipeline.report.drawn import NARROW, WIDE, Drawing
 
 TALLEST = {WIDE: 300.0, NARROW: 240.0}
 SIDE = 150  # px across for the side view
-BESIDE = 52  # px beside the elevation for the numbers of its jambs
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tup
     across = width - 2 * BESIDE - (SIDE if is_beside else 0)
     door_width, door_height = read.width or 0.0, read.height or 0.0
     scale = min(across / door_width, TALLEST[width] / door_height)
-    frame = Frame(read, judged, facts["leaves"], door_width, door_height, float(BESIDE), scale, ROOM)
+    frame = Frame(read, judged, facts["leaves"], door_width, door_height, float(BESIDE), scale, ROOM[width])
     svg, foot = draw_frame(frame)
     if is_beside:
         at = BESIDE + door_width * scale + BESIDE + SIDE / 2
@@ -137,8 +136,10 @@ def fixings_view(read: Read, judged: dict[str, Judged]) -> View | None:
         return None
     drawn = {}
     for width in (WIDE, NARROW):
-        scale = min((width - 2 * MARGIN) / read.width, TALLEST[width] * 0.8 / read.height)
-        svg, foot = draw_fixings(Plan(read, judged, read.width, read.height, MARGIN, MARGIN, scale))
+        top = float(MARGIN + (GAPS if read.of("perimeter_gap") else 0))
+        left = top + (WORDED if width == WIDE and read.of("perimeter_gap") else 0)
+        scale = min((width - 2 * left) / read.width, TALLEST[width] * 0.8 / read.height)
+        svg, foot = draw_fixings(Plan(read, judged, read.width, read.height, left, top - 10, scale, width == WIDE))
         drawn[width] = (svg, foot, 1)
     return _view("fixings", "Fixings and packers of the frame", drawn)
 
