@@ -3,7 +3,7 @@
 from pipeline.door.drawings.causes import Share, Shares
 from pipeline.door.life import Event, counts_of
 from pipeline.door.trail import DoorTrail, Row
-from pipeline.door.words import UNEXPLAINED, held
+from pipeline.door.words import UNEXPLAINED, held, is_sure
 from pipeline.report.numbers import as_name, counted, day, listed
 from pipeline.report.words.common import sentence
 from pipeline.sheets.cautions import CAUTIONS
@@ -114,13 +114,14 @@ def cause_words(row: Row) -> str:
     return as_name(row["words"]) + ("" if row["is_recorded"] else ", not read here")
 
 
-def causes_says(calls: tuple[Shares, ...]) -> str:
-    """Of how many calls recorded causes account for the larger part."""
-    told = sum(sum(cause.share for cause in call.causes if cause.is_recorded) > 0.5 for call in calls)
+def causes_says(trail: DoorTrail, calls: tuple[Shares, ...]) -> str:
+    """Of how many calls anything recorded surely accounts for a part."""
+    told = len({row["callback_id"] for row in trail.causes if is_sure(row)})
     subject = f"{counted(len(calls), 'call')} that opened a fault"
     if not told:
-        return sentence(f"of {subject}, none is told for the most part by what is recorded")
-    return sentence(f"of {subject}, what is recorded accounts for most of {told if told < len(calls) else 'each'}")
+        return sentence(f"of {subject}, nothing that was read surely accounts for a part of any")
+    which = "each" if told == len(calls) else str(told)
+    return sentence(f"of {subject}, what was read surely accounts for a part of {which}")
 
 
 def causes_how(calls: tuple[Shares, ...]) -> str:

@@ -6,7 +6,7 @@ from string import ascii_uppercase
 from typing import Any
 
 from pipeline.door.trail import DoorTrail
-from pipeline.report.numbers import as_name, day, listed
+from pipeline.report.numbers import as_name, listed, number
 
 Row = dict[str, Any]
 
@@ -81,6 +81,6 @@ def counts_of(events: tuple[Event, ...]) -> dict[str, int]:
     return {kind: sum(event.is_call and event.kind == kind for event in events) for kind in KINDS}
 
 
-def told(event: Event) -> str:
-    """`stiff running on 15 April 2023`."""
-    return f"{event.words} of {day(event.on)}"
+def years_words(years: float) -> str:
+    """`2.4 years`, `0.42 years`."""
+    return f"{number(years, 1 if years >= 0.95 else 2)} years"

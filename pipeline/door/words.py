@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from pipeline.door.life import Event, counts_of
+from pipeline.door.life import Event, counts_of, years_words
 from pipeline.door.trail import DoorTrail
 from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number, plain
 from pipeline.report.words.common import crew_name, with_unit
@@ -12,6 +12,7 @@ Row = dict[str, Any]
 
 LONGEST_NAME = 60  # signs of a door's number that a headline bears
 UNEXPLAINED = "unexplained"
+LEAST_PART = 0.01  # what is less shows as 0 %
 # Faults after which nobody should move the door before it is looked at.
 UNSAFE = ("roller_damage", "hinge_fault", "broken_glass")
 DO_NOT_OPERATE = (
@@ -82,22 +83,19 @@ def _came_back(trail: DoorTrail, events: tuple[Event, ...]) -> str:
     counts, years = counts_of(events), trail.facts["door_years"]
     calls = sum(counts.values()) - counts["pre_handover"] - counts["outside"]
     if not calls:
-        return f"It was not called back in the {_years(years)} it was watched." if years else "It is not watched yet."
+        return (
+            f"It was not called back in the {years_words(years)} it was watched." if years else "It is not watched yet."
+        )
     if calls == 1:
-        return f"It was called back once in {_years(years)}."
+        return f"It was called back once in {years_words(years)}."
     new = "each time" if counts["episode"] == calls else f"{counts['episode']} of them"
-    return f"It was called back {calls} times in {_years(years)}, {new} with a new fault."
-
-
-def _years(years: float) -> str:
-    return f"{number(years, 1)} years" if years >= 0.95 else f"{number(years, 2)} years"
+    return f"It was called back {calls} times in {years_words(years)}, {new} with a new fault."
 
 
 def _because(trail: DoorTrail, events: tuple[Event, ...]) -> str:
     cause = most_of(trail)
     if cause is None:
-        has_unexplained = any(row["deviation"] == UNEXPLAINED for row in trail.causes)
-        return "Nothing that is recorded of it accounts for that." if has_unexplained else ""
+        return "Nothing that was read of it surely accounts for a part of that." if trail.causes else ""
     of = next(event for event in events if event.callback and event.callback["callback_id"] == cause["callback_id"])
     return (
         f"What most surely accounts for a part of it: {as_name(cause['words'])}, {share_words(cause)} of the call for "
@@ -107,8 +105,13 @@ def _because(trail: DoorTrail, events: tuple[Event, ...]) -> str:
 
 def most_of(trail: DoorTrail) -> Row | None:
     """The cause recorded on the door whose part of any of its callbacks is surely the largest: by its lower end."""
-    known = [row for row in trail.causes if row["deviation"] != UNEXPLAINED and row["is_recorded"]]
+    known = [row for row in trail.causes if is_sure(row)]
     return max(known, key=lambda row: (row["low"], row["share"], row["callback_id"]), default=None)
+
+
+def is_sure(row: Row) -> bool:
+    """A cause recorded on the door that accounts for a part even at the lower end of its interval."""
+    return row["deviation"] != UNEXPLAINED and bool(row["is_recorded"]) and row["low"] >= LEAST_PART
 
 
 def share_words(row: Row) -> str:
@@ -118,10 +121,17 @@ def share_words(row: Row) -> str:
 
 def lead(trail: DoorTrail, standing: Standing) -> tuple[str, ...]:
     """Which door it is; what to beware of; what is out; what a share rests on; what cannot be told."""
-    latest = {row["fault"] for row in trail.faults}
-    unsafe = DO_NOT_OPERATE if latest.intersection(UNSAFE) and not trail.facts["removed_on"] else ""
+    unsafe = DO_NOT_OPERATE if _is_unsafe(trail) else ""
     said = (_door(trail.facts), unsafe, _what_is_out(standing), _basis(trail), _gaps(standing))
     return tuple(part for part in said if part)
+
+
+def _is_unsafe(trail: DoorTrail) -> bool:
+    """The last call was for something that may fall, and no visit is on record since."""
+    if not trail.callbacks or trail.callbacks[-1]["visited_on"] or trail.facts["removed_on"]:
+        return False
+    last = trail.callbacks[-1]["callback_id"]
+    return any(row["callback_id"] == last and row["fault"] in UNSAFE for row in trail.faults)
 
 
 def _door(facts: Row) -> str:

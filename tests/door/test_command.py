@@ -1,14 +1,22 @@
-"""`fitback door ID`: every number of one door followed to its file, sheet and row; unknown doors; which results."""
+"""`fitback door ID` on a firm: numbers followed to their row, files beside the results, drawings that agree with tables."""
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli import app
+from pipeline.door.geometry import far_apart
+from pipeline.door.leaves import leaves_of, lowest_leaf
+from pipeline.door.places import read_of
+from pipeline.door.trail import DoorTrail
 from pipeline.door.write import file_name
+from tests.door.agreement import made_of_places
 from tests.door.rows import HOSTILE
+from tests.door.test_numbers import unknown
 
 
 def test_each_number_is_followed_to_where_it_stands(ask):
@@ -119,3 +127,47 @@ def test_a_door_with_a_hostile_number_gets_its_sheet(ask, firm):
     page = Path(files["page"]).read_text("utf-8")
     assert "<img" not in page
     assert "&lt;img src=x onerror=alert(1)&gt;" in page
+
+
+def test_the_command_loads_neither_the_chart_library_nor_what_takes_records_in():
+    code = "import sys, pipeline.door.write; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    assert {"altair", "pipeline.ingest.take", "pipeline.model.study"}.isdisjoint(loaded)
+
+
+def test_the_drawings_and_the_tables_are_made_of_the_same_places(trails: dict[str, DoorTrail]) -> None:
+    compared = 0
+    for trail in trails.values():
+        table = {row["deviation"]: row["value"] for row in trail.deviations}
+        for name, value in made_of_places(trail):
+            if name in table:
+                assert value == pytest.approx(table[name], abs=1e-6), (trail.facts["install_id"], name)
+                compared += 1
+    assert compared > 100
+
+
+def test_fixings_that_are_drawn_too_far_apart_are_those_that_the_table_calls_out(trails: dict[str, DoorTrail]) -> None:
+    seen = set()
+    for trail in trails.values():
+        found = read_of(trail.readings, trail.facts["width_mm"], trail.facts["height_mm"])
+        places = tuple(spot.value for spot in found.of("fixing", "sill"))
+        for row in trail.limits:
+            if row["deviation"] == "sill_fixing_spacing" and row["decision"] in ("out", "within"):
+                assert bool(far_apart(places, row["upper_limit"])) == (row["decision"] == "out")
+                seen.add(row["decision"])
+    assert "within" in seen
+
+
+def test_the_lowest_leaf_is_that_of_the_table(trails: dict[str, DoorTrail]) -> None:
+    found = 0
+    for trail in trails.values():
+        read_here = read_of(trail.readings, trail.facts["width_mm"], trail.facts["height_mm"])
+        drop = next((row["value"] for row in trail.deviations if row["deviation"] == "leaf_drop"), None)
+        leaf = lowest_leaf(leaves_of(read_here, trail.facts["leaves"]), drop)
+        assert (leaf is None) == (drop is None)
+        found += leaf is not None
+    assert found > 5
+
+
+def test_every_number_on_the_sheets_of_a_firm_is_in_its_tables(trails: dict[str, DoorTrail]) -> None:
+    assert {name: found for name, trail in trails.items() if (found := unknown(trail))} == {}

@@ -58,6 +58,20 @@ def test_the_headline_is_the_answer() -> None:
     )
 
 
+@pytest.mark.parametrize(("low", "is_claimed"), [(0.004, False), (0.02, True)])
+def test_no_cause_is_claimed_whose_interval_reaches_nothing(low: float, is_claimed: bool) -> None:
+    calls = called(call("C1", date(2024, 3, 1), ("stiff_running", "episode")))
+    causes = [
+        cause("C1", "sill_level_error", 0.6, low, 0.9),
+        cause("C1", "jamb_twist", 0.3, 0.2, 0.5, is_recorded=False),
+    ]
+    sheet = sheet_of(trail(**OUT, **calls, causes=causes))
+    assert ("What most surely accounts for a part of it: sill level error" in sheet.headline) == is_claimed
+    assert ("Nothing that was read of it surely accounts" in sheet.headline) != is_claimed
+    says = next(block.says for block in sheet.blocks if block.key == "causes")
+    assert ("nothing that was read surely accounts" in says) != is_claimed
+
+
 def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:
     within = OUT | {"limits": [limit("sill_level_error", 1.0, 3.0, "within")]}
     assert sheet_of(trail(**within)).headline == (
@@ -156,6 +170,8 @@ def test_the_life_is_in_order_and_says_what_each_call_was() -> None:
 def test_who_may_be_hurt_is_told_before_anything_else() -> None:
     off = called(call("C1", date(2024, 3, 1), ("roller_damage", "episode")))
     assert any("Do not operate this door" in words for words in sheet_of(trail(**off)).lead[:2])
+    seen = off | {"callbacks": [off["callbacks"][0] | {"visited_on": date(2024, 3, 2)}]}
+    assert not any("Do not operate" in words for words in sheet_of(trail(**seen)).lead)
     assert not any("Do not operate" in words for words in sheet_of(trail(**OUT)).lead)
 
 

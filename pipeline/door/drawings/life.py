@@ -9,7 +9,6 @@ from pipeline.door.drawings.pen import BLUE, GREY, INK, RED
 from pipeline.door.life import Event
 from pipeline.report.lettering import fitted
 from pipeline.report.lettering import width as lettering_width
-from pipeline.report.numbers import number
 
 MARGIN, STEP, BESIDE = 16, 17, 6  # px: beside the line; between two rows of words; from a stem to its words
 MOST_ROWS = 12
@@ -28,8 +27,8 @@ class Label:
     event: Event
 
 
-def draw_life(events: tuple[Event, ...], watched: tuple[date, date, float] | None, width: float) -> tuple[str, float]:
-    """The line as SVG, and the px down to its foot. watched: first and last day at risk, and the years between."""
+def draw_life(events: tuple[Event, ...], watched: tuple[date, date, str] | None, width: float) -> tuple[str, float]:
+    """The line as SVG, and the px down to its foot. watched: first and last day at risk, and how long that is."""
     first, last = events[0].on, max(event.on for event in events)
     days = max((last - first).days, 1)
 
@@ -47,7 +46,7 @@ def draw_life(events: tuple[Event, ...], watched: tuple[date, date, float] | Non
     if watched is not None and watched[1] > watched[0]:
         foot += STEP + 6
         ends = (x(max(watched[0], first)), foot), (x(watched[1]), foot)
-        parts.append(pen.dimension(*ends, f"watched for {number(watched[2], 1)} years"))
+        parts.append(pen.dimension(*ends, f"watched for {watched[2]}"))
     return "".join(parts), foot + 8
 
 

@@ -15,7 +15,7 @@ from pipeline.door.drawings.scale import FACTORS, factor_of
 from pipeline.door.drawings.side import Side, draw_side
 from pipeline.door.geometry import Points
 from pipeline.door.leaves import Leaf, lowest_leaf
-from pipeline.door.life import Event
+from pipeline.door.life import Event, years_words
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.door.trail import Row
@@ -147,7 +147,7 @@ def fixings_view(read: Read, judged: dict[str, Judged]) -> View | None:
 def life_view(facts: Row, events: tuple[Event, ...]) -> View:
     """The door's life."""
     years = facts["door_years"]
-    watched = (facts["from_on"], facts["until_on"], years) if years and facts["from_on"] else None
+    watched = (facts["from_on"], facts["until_on"], years_words(years)) if years and facts["from_on"] else None
     drawn = {width: (*draw_life(events, watched, width), 1) for width in (WIDE, NARROW)}
     return _view("life", "The life of the door", drawn)
 
