@@ -1,4 +1,4 @@
-"""`fitback door ID` on a firm: numbers followed to their row, files beside the results, drawings that agree with tables."""
+"""`fitback door ID` on a firm: numbers followed to their row, files beside the results, drawings true to the tables."""
 
 import json
 import subprocess
