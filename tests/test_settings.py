@@ -26,7 +26,8 @@ def test_every_setting_is_read(tmp_path):
         '\ufefffirm = "Example Doors"\ncurrency = "EUR"\nas_of = 2026-01-31\ncallbacks_from = 2024-01-01\n'
         "warranty_months = 24\nlog_ends_with_warranty = true\nlabour_rate = 38\ncallback_cost = 210.5\n"
         "rework_cost = 90\n"
-        'planned_doors_per_month = 40\nrepeat_days = 14\nseed = 7\ncrew_codes = true\n[[measure]]\nname = "bolt_throw"\nunit = "mm"\n',
+        "crew_codes = true\n"
+        'planned_doors_per_month = 40\nrepeat_days = 14\nseed = 7\n[[measure]]\nname = "bolt_throw"\nunit = "mm"\n',
     )
     assert settings == Settings(
         "Example Doors", "EUR", date(2026, 1, 31), date(2024, 1, 1), 24.0, True, 38.0, 210.5, 90.0, 40.0, 14, 7, True
