@@ -37,7 +37,7 @@ from pipeline.report.part_rows import PARTS, EffectPart
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
-from pipeline.report.watch_rows import LIMITS_IN_USE, USUAL_SIDES, WATCH_LIST, LimitInUse, UsualSide
+from pipeline.report.watch_rows import GAPS, LIMITS_IN_USE, USUAL_SIDES, WATCH_LIST, Gap, LimitInUse, UsualSide
 from pipeline.report.watch_rows import Watched as WatchedThing
 from pipeline.warehouse import open_results
 
@@ -330,6 +330,10 @@ class Results:
     def limits_in_use(self) -> list[LimitInUse]:
         """The limits in use, those for all doors before those of one product or material."""
         return self._typed(LimitInUse, LIMITS_IN_USE)
+
+    def gaps(self) -> list[Gap]:
+        """The recommended gaps round a frame."""
+        return self._typed(Gap, GAPS)
 
     def usual_sides(self) -> list[UsualSide]:
         """Which way each crew usually errs."""

@@ -30,6 +30,7 @@ LIMITS_IN_USE = """
     ) = 1
     ORDER BY row.deviation, row.product IS NOT NULL OR row.material IS NOT NULL, row.name, row.product, row.material
 """
+GAPS = "SELECT material, colour, up_to_mm, gap_mm FROM catalogue_gaps ORDER BY material, colour, up_to_mm"
 USUAL_SIDES = """
     SELECT sides.*, deviation.unit
     FROM usual_sides AS sides
@@ -70,6 +71,16 @@ class LimitInUse:
     product: str | None
     material: str | None
     source: str
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The recommended gap to the wall, mm, for openings up to a width (table `catalogue_gaps`)."""
+
+    material: str
+    colour: str | None
+    up_to_mm: float
+    gap_mm: float
 
 
 @dataclass(frozen=True)

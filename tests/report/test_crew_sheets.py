@@ -9,7 +9,7 @@ from pipeline.catalogue import load_catalogue
 from pipeline.report.charts.door_pictures import DOOR_PICTURES
 from pipeline.report.charts.leaf_pictures import LEAF_PICTURES
 from pipeline.report.sheets.crew_sheet import file_names
-from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
+from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, Watched
 from pipeline.report.watching import PLAIN, side_words, watching
 from pipeline.report.words import crew_sheet as words
 from tests.report.invented import CREWS
@@ -103,8 +103,19 @@ def test_limits_say_all_their_parts():
     assert words.limit_words(ROW, [of_steel]) == "by product: see below"
 
 
+def test_the_movement_gap_is_told_for_every_frame_and_width():
+    # the published table of recommended gaps a side (trade article named in catalogue/gaps.toml)
+    gaps = [Gap("steel", None, width, size) for width, size in ((1500.0, 4.0), (3000.0, 5.0), (4500.0, 6.0))]
+    gaps.append(Gap("pvc-u", "dark", 4500.0, 11.0))
+    told = words.gap_table(gaps)
+    assert told == (
+        "Gap a side in mm, for a width to 1.5 / 3 / 4.5 m: steel 4 / 5 / 6; pvc-u dark - / - / 11. Wider: ask the maker."
+    )
+    assert words.gap_table([]) == ""
+
+
 def test_a_usual_side_is_said_only_where_the_table_says_one():
-    assert words.usual_side([SIDE]).startswith("Usually the left jamb leans in, its top towards the opening, 1.2 mm")
+    assert words.usual_side([SIDE]).startswith("Usually the left jamb leans in, its top towards the opening: 1.2 mm")
     assert "(0.8 to 1.6)" in words.usual_side([SIDE])
     for side in (0, None):
         assert words.usual_side([replace(SIDE, side=side)]) == ""

@@ -23,6 +23,8 @@ from pipeline.report.words.common import DEFER, SITE_WORK, crew_name, sentence
 FOLDER = "crews"
 TOGETHER = "crew-sheets"
 SHEETS_A_FILE = 100
+NEXT_DOORS = 7
+GAP_ROUND = "gap round"  # the picture of what is held against a table by material and width
 MOST_NAME = 34
 # names that a system keeps for itself
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)")
@@ -69,20 +71,22 @@ def href(file_name: str) -> str:
 
 @dataclass(frozen=True)
 class _Known:
-    """Limits by deviation; usual sides by crew and deviation."""
+    """Limits by deviation; usual sides by crew and deviation; the table of gaps in words."""
 
+    gaps: str
     limits: dict[str, list[LimitInUse]]
     sides: dict[tuple[str, str], list[UsualSide]]
 
     def item(self, row: Watched, key: str, is_first: bool) -> WatchedItem:
         """One row as it stands on the sheet. is_first: of its step, where the caution stands."""
         limits, sides = self.limits.get(row.deviation, []), self.sides.get((row.crew, row.deviation), [])
-        return _item(row, limits, sides, key, is_first)
+        by_frame = self.gaps if watching(row.deviation).picture == GAP_ROUND else words.of_products(row, limits)
+        return _item(row, limits, sides, key, by_frame, words.CAUTIONS_OF_STEPS.get(row.step, "") if is_first else "")
 
 
 def crew_sheets(results: Results) -> list[CrewSheet]:
     """The sheet of every crew, by name."""
-    known = _Known({}, {})
+    known = _Known(words.gap_table(results.gaps()), {}, {})
     for limit in results.limits_in_use():
         known.limits.setdefault(limit.deviation, []).append(limit)
     for side in results.usual_sides():
@@ -104,7 +108,9 @@ def _sheet(rows: list[Watched], file_name: str, number: int, known: _Known) -> C
     return CrewSheet(name, file_name, words.headline(words.cut(crew_name(name), MOST_NAME)), words.lead(rows), items)
 
 
-def _item(row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: str, is_first: bool) -> WatchedItem:
+def _item(
+    row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: str, by_frame: str, caution: str
+) -> WatchedItem:
     how, limit, said = (
         watching(row.deviation),
         words.limit_words(row, limits),
@@ -117,12 +123,12 @@ def _item(row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: s
         draw_limit(asked, key, said, f"Limit: {limit}. Beyond it is hatched."),
         words.with_what(row),
         how.how,
-        words.of_products(row, limits),
+        by_frame,
         sentence(words.cut(row.do) or words.cut(row.words)),
         words.usual_side(sides),
         words.why(row),
         words.on_record(row),
-        words.CAUTIONS_OF_STEPS.get(row.step, "") if is_first else "",
+        caution,
         words.cut(limits[0].source) if limits else "",
     )
 
@@ -164,7 +170,8 @@ def _page(sheets: list[CrewSheet], title_block: TitleBlock, up: str) -> str:
     page = _environment().get_template("crew_sheet.html")
     return page.render(
         sheets=sheets, title_block=title_block, up=up, style=Markup(style), tell_us=words.TELL_US,
-        not_marked=words.NOT_MARKED, cautions=(SITE_WORK, DEFER),
+        not_marked=words.NOT_MARKED, next_doors=words.NEXT_DOORS, cells=Markup("<td></td>" * NEXT_DOORS),
+        cautions=(SITE_WORK, DEFER),
     )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """What a crew's own sheet says: what to watch, where its limit lies, how to read it. It compares and blames nobody."""
 
-from pipeline.report.numbers import as_name, capital, count, counted, listed, plain
-from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
+from pipeline.report.numbers import as_name, capital, count, counted, plain
+from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, Watched
 from pipeline.report.watching import side_words, watching
 from pipeline.report.words.common import with_unit
 
@@ -13,6 +13,7 @@ NOT_MARKED = (
     "Write the number down as you read it, before the door is handed over. You will not be marked down for a reading "
     "that is out: it is what puts the cause right, for you and for whoever comes after you."
 )
+NEXT_DOORS = "Your next doors: write each number here, out or not, and hand the sheet back."
 ORDER = "In the order of the work, not of weight. This sheet is yours: it compares you with nobody."
 USUAL = (
     "Too little is on record of your doors to choose for you yet: these are the usual three of the trade (common "
@@ -70,6 +71,21 @@ def limit_number(row: Watched, limits: list[LimitInUse]) -> str:
     return with_unit(plain(bound), row.unit)
 
 
+def gap_table(gaps: list[Gap]) -> str:
+    """`Gap a side in mm, by width to 1.5 / 3 / 4.5 m: timber 5 / 5 / 5; ...`: what the movement gap is held against."""
+    widths = sorted({gap.up_to_mm for gap in gaps})
+    by_frame: dict[str, dict[float, float]] = {}
+    for gap in gaps:
+        by_frame.setdefault(" ".join(filter(None, (gap.material, gap.colour))), {})[gap.up_to_mm] = gap.gap_mm
+    shown = [f"{frame} {' / '.join(_gap(found.get(width)) for width in widths)}" for frame, found in by_frame.items()]
+    to = " / ".join(plain(width / 1000) for width in widths)
+    return f"Gap a side in mm, for a width to {to} m: {'; '.join(shown)}. Wider: ask the maker." if gaps else ""
+
+
+def _gap(size: float | None) -> str:
+    return "-" if size is None else plain(size)
+
+
 def of_products(row: Watched, limits: list[LimitInUse]) -> str:
     """`Pvc-u: at most 4 mm.`; empty where one limit holds for all."""
     own = [f"{_of(limit)}: {_bounds(limit, row.unit)}" for limit in limits if _of(limit)]
@@ -123,7 +139,7 @@ def usual_side(sides: list[UsualSide]) -> str:
         return ""
     by_jamb = {side.place: side.side for side in sides if side.place in told and side.measure == "jamb_edge"}
     alike = len(by_jamb) == 2 and len(set(by_jamb.values())) == 1
-    says = f"Usually {listed(list(told.values())[:MOST_SIDES])}."
+    says = f"Usually {'; '.join(list(told.values())[:MOST_SIDES])}."
     return f"{says} {OUT_OF_PLUMB_ALIKE}" if alike else says
 
 
@@ -132,7 +148,7 @@ def _side_says(side: UsualSide) -> str:
     said = words.of(side.side or 0) if words else ""
     if not said or side.size is None:
         return ""
-    return f"{said}, {side.size.words(unit=f' {side.unit}')} on average, {counted(side.doors, 'door')}"
+    return f"{said}: {side.size.words(unit=f' {side.unit}')} on average, {counted(side.doors, 'door')}"
 
 
 def sides_of(sides: list[UsualSide]) -> dict[str, int]:
