@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline.report.numbers import as_name, capital, natural
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS
+from pipeline.report.rows import LEAST_DOOR_YEARS, LEAST_DOORS
 
 MOST_NAME = 60  # signs of a name, so that a control fits a phone; the tables beside the pages have it in full
 ELSE = "other "  # how explore_names calls what stands together
@@ -73,6 +73,7 @@ def cells(explored: Explored, views: tuple[str, ...], has_log: bool) -> dict[str
         "views": list(views),
         "has_log": has_log,
         "least_doors": LEAST_DOORS,
+        "least_years": LEAST_DOOR_YEARS,
         "crews": [{"name": name} for name in explored.words("crew")],
         "products": [{"name": name} for name in explored.words("product")],
         "periods": [
@@ -90,6 +91,8 @@ def cells(explored: Explored, views: tuple[str, ...], has_log: bool) -> dict[str
 
 def _packed(explored: Explored, frame: pl.DataFrame, kept: dict[str, str], inner: str = "") -> dict[str, list[Any]]:
     """Columns by cell, in the cells' order; a cell is its place among all, told as the step from the one before."""
+    if frame.is_empty():  # then there may be no name to know a cell by
+        return {"cells": []} | {name: [] for name in kept.values()}
     cell = pl.lit(0, dtype=pl.Int64)
     for column in filter(None, ("crew", "product", "period", inner)):
         known = explored.names[column]

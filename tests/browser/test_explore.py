@@ -35,6 +35,7 @@ def written(tmp_path_factory) -> dict[str, Path]:
         "firm": invented_tables(),
         "hostile": hostile(invented_tables()),
         "little": invented_tables() | explored(("A", "B", "C"), doors=1),
+        "quiet": invented_tables() | never_called(),
     }
     made = {}
     for name, tables in firms.items():
@@ -43,6 +44,13 @@ def written(tmp_path_factory) -> dict[str, Path]:
             page = render(explore_sheet(results, results.firm(), TitleBlock(name, "30 June 2026", "")))
         (made[name] / "explore.html").write_text(page, encoding="utf-8")
     return made
+
+
+def never_called() -> dict[str, pl.DataFrame]:
+    """The sums of doors that were watched and never called."""
+    tables = explored()
+    time = tables["explore_time"].with_columns(callbacks=pl.lit(0))
+    return tables | {"explore_time": time, "explore_faults": tables["explore_faults"].clear()}
 
 
 @pytest.fixture
@@ -169,6 +177,20 @@ def test_shares_of_steps_have_wilsons_interval(sheet):
         assert found == pytest.approx(expected, abs=1)
 
 
+def test_doors_that_never_called_have_a_rate_of_none_with_its_upper_end(sheet):
+    opened = sheet("quiet")
+    _, years = sums()
+    upper = float(rate_interval(0, years / 100).high)
+    assert headline(opened.page).startswith(
+        f"The whole firm: 0.00 (0.00 to {upper:.2f}) callbacks per 100 door-years, "
+    )
+    choose(opened.page, crew="K3")
+    assert headline(opened.page).startswith("K3: 0")
+    assert {row[4] for row in table(opened.page, "crews")} == {"not told apart"}
+    assert "No callback was reported" in opened.page.locator("#crews").inner_text()
+    assert opened.complaints == []
+
+
 def test_a_choice_turns_what_it_leaves_out_grey(sheet):
     page = sheet().page
     choose(page, crew="K4", since="Q1 2025")
@@ -261,6 +283,18 @@ def test_no_sentence_claims_what_its_intervals_do_not_show(sheet):
                     assert few == len(rows)
                 seen.add(re.sub(r".*(wholly|told apart|Too few|Reported|Most).*", r"\1", sentence))
     assert {"wholly", "told apart", "Too few"} <= seen
+
+
+@pytest.mark.parametrize("width", [360, 640, 1280])
+@pytest.mark.parametrize("firm", ["firm", "hostile"])
+def test_what_is_drawn_stays_on_the_screen(sheet, firm, width):
+    page = sheet(firm, width).page
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    outside = page.locator(".drawing svg text").evaluate_all(
+        "(texts) => texts.filter((text) => { const box = text.getBoundingClientRect();"
+        " return box.width && (box.left < 0 || box.right > window.innerWidth); }).map((text) => text.textContent)"
+    )
+    assert outside == []
 
 
 def test_hostile_names_are_text_in_controls_drawings_and_tables(sheet):

@@ -76,8 +76,11 @@ def test_the_table_behind_opens_by_keyboard_and_reads_in_full(open_page):
 
 @pytest.mark.parametrize(
     ("name", "table"),
-    [("quality", "effects"), ("training", "weak_steps"), ("owner", "callback_rates"), ("records", "intake_account")],
-)
+    [
+        ("quality", "effects"), ("quality", "example_doors"), ("training", "weak_steps"), ("owner", "callback_rates"),
+        ("records", "intake_account"), ("explore", "explore_time"),
+    ],
+)  # fmt: skip
 def test_a_table_is_saved_by_a_click(open_page, name, table):
     opened = open_page(name, accept_downloads=True)
     with opened.page.expect_download() as started:

@@ -13,6 +13,7 @@ from pipeline.export import PUBLISHED
 from pipeline.report.explorer import scripts
 from pipeline.report.sheet import SHEETS
 from tests.report.conftest import Pages
+from tests.report.intervals import is_in_a_row, told, told_rows
 from tests.report.invented import HOSTILE, invented_tables, weak_steps
 
 NAMES = [name.file_name.removesuffix(".html") for name in SHEETS]
@@ -223,3 +224,20 @@ def test_every_table_that_a_page_offers_is_written_beside_the_pages(pages):
     offered = {a["download"] for page in pages.values() for a in Reader(page).all("a") if a.get("download")}
     assert len(offered) > 15
     assert offered <= {f"{table}.csv" for table in PUBLISHED}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_interval_of_a_page_stands_in_a_row_of_a_table(pages, interval_rows, name):
+    found = told(Reader(pages[name]).text)
+    assert [words for words in sorted(found) if not is_in_a_row(words, interval_rows)] == []
+    assert found or name in ("records", "explore")  # the latter is filled in the browser, and read there
+
+
+@pytest.fixture(scope="module")
+def interval_rows():
+    return told_rows(invented_tables())
+
+
+def test_an_interval_that_no_table_holds_is_noticed(interval_rows):
+    assert not is_in_a_row(("123.45", "67.89", "234.56"), interval_rows)
+    assert told("about 1,234 % (−1.5 to 2,000) of it") == {("1,234", "−1.5", "2,000")}

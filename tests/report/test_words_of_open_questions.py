@@ -3,10 +3,13 @@
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pipeline.report.example_rows import ExampleDoor
 from pipeline.report.words import examples, flow, needed
 from tests.report.samples import effect, nothing, open_pair, plain
+from tests.report.test_words_of_causes import any_effect
 
 
 def hint(**changed):
@@ -52,6 +55,16 @@ def test_the_nearest_question_comes_first_and_what_the_trade_expects_before_othe
 )
 def test_a_question_that_more_doors_would_not_answer_is_left_out(asked):
     assert needed.nearest([asked]) == []
+
+
+@given(st.lists(any_effect(), max_size=6))
+def test_no_fault_is_traced_without_strong_evidence_in_the_worse_direction(effects):
+    claimed = [effect for effect in effects if effect.is_claimed and effect.role == "cause"]
+    if claimed:
+        said = flow.says(claimed, {effect.fault for effect in effects})
+        is_strong = any(effect.evidence == "strong" and (effect.contrast_low or 0) > 1 for effect in claimed)
+        assert is_strong == ("traced to one step" in said)
+        assert is_strong == ("No fault is traced" not in said)
 
 
 def door(kind: str, **changed) -> ExampleDoor:

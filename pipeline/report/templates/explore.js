@@ -156,7 +156,8 @@
   /* Rows of a drawing: its interval or that it is too few, against the datum. */
   const rateRow = (sum, datum) => {
     const interval = rateOf(sum);
-    const isFew = !interval || datum === null || (datum * sum.years) / HUNDRED < LEAST_EXPECTED;
+    const isExpected = datum === null || (datum * sum.years) / HUNDRED >= LEAST_EXPECTED;
+    const isFew = !interval || sum.years < DATA.least_years || !isExpected;
     return { ...sum, interval: isFew ? null : interval, datum, way: isFew ? null : sideOf(interval, datum) };
   };
   const stood = (rows, noun, datumWords) => {
@@ -189,8 +190,10 @@
     const plural = { crew: "crews", product: "products", period: "the whole time" }[open];
     const choiceSaid = choiceWords(choice, [open]).join(", ");
     const every = open === "period" ? plural : `all ${plural}`;
-    const average_words = datum === null ? "an average" : `the average of ${every}, ${besideWords(datum, 0)}`;
-    const says = stood(seen, noun, average_words) + (choiceSaid ? `: ${choiceSaid}` : "");
+    const told = datum === null
+      ? "No callback was reported, which tells nothing apart"
+      : stood(seen, noun, `the average of ${every}, ${besideWords(datum, 0)}`);
+    const says = told + (choiceSaid ? `: ${choiceSaid}` : "");
     return { rows: order(seen), datum, says, cells: rateCells, datumWords: datum === null ? "" : every };
   };
   const byTime = (rows) => [...rows].sort((one, other) => DATA.size[other.place] - DATA.size[one.place]);
@@ -350,14 +353,14 @@
     const [sum] = ratesBy("", choice);
     const [firm] = ratesBy("", { crew: ALL, product: ALL, fault: choice.fault, since: 0, until: SIZE.period - 1 });
     const firmRate = rateOf(firm);
-    const row = rateRow(sum, firm.callbacks && firmRate ? firmRate.value : null);
+    const isPart = choice.crew !== ALL || choice.product !== ALL || periodWords(choice) !== "";
+    const row = rateRow(sum, isPart && firm.callbacks && firmRate ? firmRate.value : null);
     const from = `${counted(sum.callbacks, "callback")} in ${yearsWords(sum.years)}`;
     if (!sum.years) return `${who}: no door was watched there.`;
     if (!row.interval) return `${who}: too few to tell a rate, ${from}.`;
-    const isPart = choice.crew !== ALL || choice.product !== ALL || periodWords(choice);
     const of = choice.fault === ALL ? "" : " for that fault";
     const stands = { "1": "the whole interval lies above", "-1": "the whole interval lies below", "0": "not told apart from" }[row.way];
-    const beside = isPart ? `; ${stands} the firm's ${besideWords(row.datum, digitsOf(row.interval, row.datum))}${of}` : "";
+    const beside = row.datum !== null ? `; ${stands} the firm's ${besideWords(row.datum, digitsOf(row.interval, row.datum))}${of}` : "";
     return `${who}: ${told(row.interval, row.datum)} callbacks per 100 door-years, from ${from}${beside}.`;
   };
 

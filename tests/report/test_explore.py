@@ -1,0 +1,68 @@
+"""The linked sheet as a file: its drawings are valid, its size is bounded, its names cannot be told apart wrongly."""
+
+import pytest
+
+from pipeline.report.charts.explore import columns_chart, rows_chart
+from pipeline.report.explored import MOST_NAME, read_explored
+from pipeline.report.reading import Results
+from pipeline.report.sheet import TitleBlock, render
+from pipeline.report.sheets.explore import FOLLOWS, explore_sheet
+from pipeline.report.words import explore as words
+from tests.report.invented import Frames, invented_tables, write_results
+from tests.report.invented_explore import FAULTS, explored
+
+MOST_BYTES = 3_000_000
+MANY_FAULTS = (*FAULTS, "noise", "seal_fault", "bead_fault", "hinge_fault", "handle_fault", "other faults")
+
+
+def page_of(folder, tables: Frames) -> str:
+    with Results(write_results(folder / "results.duckdb", tables)) as results:
+        return render(explore_sheet(results, results.firm(), TitleBlock("Firm", "30 June 2026", "")))
+
+
+@pytest.mark.parametrize(
+    "chart", [rows_chart("t", "true", False), rows_chart("t", "true", True), columns_chart("t", "true")]
+)
+def test_a_drawing_is_valid(chart):
+    chart.to_dict()  # raises where it breaks the chart grammar
+
+
+def test_every_drawing_has_its_words():
+    for named in (words.TITLES, words.HOW, words.DO, words.COLUMNS):
+        assert list(named) == list(FOLLOWS) or set(named) == set(FOLLOWS)
+
+
+def test_as_many_of_all_as_a_page_may_hold_stay_below_three_megabytes(tmp_path):
+    crews, products = (tuple(f"{name} {n}" for n in range(most)) for name, most in (("Crew", 60), ("Fold", 20)))
+    # 64 doors in each crew, product and period: a million
+    page = page_of(tmp_path, invented_tables() | explored(crews, products, MANY_FAULTS, doors=64))
+    assert 2_000_000 < len(page.encode()) < MOST_BYTES
+
+
+def test_without_a_callback_log_only_steps_are_drawn_and_no_fault_is_asked(tmp_path):
+    tables = invented_tables()
+    without = {name: tables[name].clear() for name in ("staged_callbacks", "intake_account", "explore_faults")}
+    page = page_of(tmp_path, tables | without)
+    assert 'id="steps"' in page
+    assert 'id="crews"' not in page
+    assert '<select id="fault"' not in page
+    assert "no callback rate can be told" in page
+
+
+def test_doors_that_were_watched_and_never_called_have_a_sheet(tmp_path):
+    tables = invented_tables()
+    quiet = {"explore_faults": tables["explore_faults"].clear()}
+    quiet["explore_time"] = tables["explore_time"].with_columns(callbacks=0)
+    assert '"called":{"cells":[],"callbacks":[]}' in page_of(tmp_path, tables | quiet)
+
+
+def test_names_are_in_natural_order_with_the_others_last_and_long_ones_are_cut(tmp_path):
+    tables = invented_tables() | explored(("K10", "other crews", "K2", "x" * 200), ("B", "A"))
+    with Results(write_results(tmp_path / "results.duckdb", tables)) as results:
+        found = read_explored(results)
+    shown = found.words("crew")
+    assert [shown[0], shown[1], shown[3]] == ["K2", "K10", "other crews"]
+    assert len(shown[2]) == MOST_NAME
+    assert found.words("period")[0] == "before Q3 2023"
+    assert found.period_words[-1] == ("Q2 2026", ("Q2", "2026 …"))
+    assert words.pooled(found.pooled).endswith("so that the page stays small: 2 faults.")
