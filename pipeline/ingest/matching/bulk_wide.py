@@ -265,7 +265,9 @@ def _is_plain(record_map: RecordMap) -> bool:
     sources = [source for _, source in record_map.columns]
     lengths = [record_map.share_of] if record_map.share_of else []
     is_plain = all(replace(one, heading=None, always=None, above=None) == Source() for one in [*sources, *lengths])
-    each_is_plain = all(one.heading is not None and not (one.of or one.unit_heading) for one in record_map.each)
+    each_is_plain = all(
+        one.heading is not None and not (one.of or one.unit_heading or one.position_heading) for one in record_map.each
+    )
     key = dict(record_map.columns).get("install_id")
     has_key = key is not None and key.heading is not None
     asks_more = bool(record_map.items or record_map.words)

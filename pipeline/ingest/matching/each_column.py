@@ -72,7 +72,9 @@ def apart(entries: list[Proposed]) -> list[Proposed]:
     places: dict[object, list[Proposed]] = {}
     for one in entries:
         if one.sure >= SURE and dict(one.each.fixed).get("measure") not in SEVERAL_PLACES:
-            places.setdefault((one.record, one.each.share, frozenset(one.each.fixed)), []).append(one)
+            places.setdefault(
+                (one.record, one.each.share, one.each.position_heading, frozenset(one.each.fixed)), []
+            ).append(one)
     alike = {one.each.heading for ones in places.values() if len(ones) > 1 for one in ones}
     doubt = "it says the same place as another column; tell them apart by member or station"
     return [replace(one, sure=0.0, doubt=doubt) if one.each.heading in alike else one for one in entries]

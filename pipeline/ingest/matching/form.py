@@ -12,6 +12,7 @@ from datetime import date, datetime
 
 from pipeline.ingest.matching.body import beside
 from pipeline.ingest.matching.evidence import is_tick
+from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said
@@ -37,6 +38,7 @@ class FormCells:
 
     def __post_init__(self) -> None:
         self._index = _index(self.grid)
+        self._runs = runs_of(self.grid)
         self._found: dict[str, Place | None] = {}
         self._numbers: dict[str, int] = {}
 
@@ -47,6 +49,8 @@ class FormCells:
 
     def at(self, heading: str) -> Place | None:
         """Where the value of a path stands, from 0; None where its labels are not there."""
+        if heading in self._runs:
+            return self._runs[heading].place
         if heading not in self._found:
             self._found[heading] = _locate(self.grid, self._index, heading)
         return self._found[heading]
@@ -76,6 +80,8 @@ class FormCells:
 
     def written(self, heading: str) -> str:
         """The path as the labels write it."""
+        if heading in self._runs:
+            return self._runs[heading].path
         return JOINT.join(self._written(part) for part in heading.split(JOINT))
 
     def _written(self, label: str) -> str:
@@ -100,15 +106,23 @@ class FormCells:
 def paths_of(grid: Grid) -> dict[str, Cell]:
     """Every path of a form (as written) with the value it leads to, filled or not."""
     cells = FormCells(grid)
-    found: dict[str, Cell] = {}
+    runs = runs_of(grid).values()
+    found: dict[str, Cell] = {
+        one.path: grid.rows[one.place[0]][one.place[1]] for one in runs if one.at and _has(grid, one.place)
+    }
+    of_runs = {one.place for one in runs}
     for row in range(len(grid.rows)):
         for column in range(len(grid.rows[row])):
             paths = [path for path in _paths_to(grid, row, column) if cells.at(folded(path)) == (row, column)]
-            if paths:
+            if paths and (row, column) not in of_runs:
                 # of the ways to name a cell the one that says most; of those the fullest
                 best = max(paths, key=lambda path: (round(said(path), 2), path.count(JOINT)))
                 found[best] = _value(grid, cells, best)
     return found
+
+
+def _has(grid: Grid, place: Place) -> bool:
+    return place[1] < len(grid.rows[place[0]])
 
 
 def is_form_sized(grid: Grid) -> bool:

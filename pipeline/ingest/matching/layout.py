@@ -1,7 +1,7 @@
 """Finds how a sheet is laid out: where its header is and how many rows it has, and which blanks mean "as above"."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby
 
@@ -31,6 +31,7 @@ class Layout:
 
     sheet_names  of all sheets that are laid out so
     known        numbers that other sheets give to doors and jobs
+    positions    of headings whose readings have their distances in cells of their own: the headings of these
     """
 
     grid: Grid
@@ -39,6 +40,7 @@ class Layout:
     evidence: dict[str, Evidence]
     sheet_names: tuple[str, ...] = ()
     known: Known = NOTHING_KNOWN
+    positions: dict[str, str] = field(default_factory=dict)
 
     def written(self, heading: str) -> str:
         """A heading as the sheet writes it."""

@@ -56,7 +56,7 @@ _SPECIAL = {
     TRAINING.name: ("each",),
 }
 _TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
-_EACH_KEYS = ("column", "item", "share", "of", "unit_column")
+_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column")
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ class Each:
 
     fixed   the record's columns that are the same for all of them
     share   where along the member, 0 to 1 of the length that stands in `of`, else in the record's `share_of`
-    unit_heading  the column that says the unit row by row
+    unit_heading, position_heading  columns that say the unit, or where along the member, row by row
     """
 
     heading: str | None
@@ -107,6 +107,7 @@ class Each:
     share: float | None = None
     of: Source | None = None
     unit_heading: str | None = None
+    position_heading: str | None = None
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,7 @@ class RecordMap:
         lengths = [self.share_of, *(one.of for one in self.each)]
         sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
         named: list[str | None] = [name for source in sources for name in source.headings]
-        named += [name for one in self.each for name in (one.heading, one.unit_heading)]
+        named += [name for one in self.each for name in (one.heading, one.unit_heading, one.position_heading)]
         named += self.items
         return tuple(dict.fromkeys(name for name in named if name is not None))
 
@@ -359,6 +360,7 @@ def _each(where: str, record: Record, row: object) -> Each:
         share=None if share is None else float(share),
         of=_source(f"{where}, of", row["of"]) if "of" in row else None,
         unit_heading=folded(str(row["unit_column"])) if "unit_column" in row else None,
+        position_heading=folded(str(row["position_column"])) if "position_column" in row else None,
     )
 
 

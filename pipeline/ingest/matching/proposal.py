@@ -47,7 +47,10 @@ class Proposal:
         """Every heading (folded) that has found its place."""
         sources = [text for columns in self.columns.values() for source in columns.values() for text in source.headings]
         entries = [
-            text for each in self.each.values() for one in each for text in (one.each.heading, one.each.unit_heading)
+            text
+            for each in self.each.values()
+            for one in each
+            for text in (one.each.heading, one.each.unit_heading, one.each.position_heading)
         ]
         items = [text for names in self.items.values() for text in names]
         return {folded(text) for text in [*sources, *entries, *items, *self.leave_out] if text}

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.form import is_form_sized, is_list, paths_of
+from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
@@ -82,4 +83,6 @@ def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
     kept = [path for path in paths if path in filled]
     rows: list[list[Cell]] = [list(kept)]
     rows += [[found.get(path, "") for path in kept] for _, found in forms]
-    return layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)
+    layout = layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)
+    runs = {name: one.at for grid, _ in forms for name, one in runs_of(grid).items() if one.at}
+    return replace(layout, positions={name: at for name, at in runs.items() if name in layout.evidence})

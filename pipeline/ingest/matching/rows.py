@@ -109,6 +109,10 @@ class _Maker:
         frame = base.with_columns(pl.Series("row", keys, dtype=pl.Int64), values).with_columns(fixed)
         if one.unit_heading is not None:
             frame = frame.with_columns(pl.Series("unit", self.cells.texts(one.unit_heading), dtype=pl.String))
+        if one.position_heading is not None:
+            frame = frame.with_columns(
+                pl.Series("position_mm", self.cells.texts(one.position_heading), dtype=pl.String)
+            )
         if one.share is not None:
             share = one.share
             places = [None if length is None else _typed(length * share) for length in lengths]

@@ -134,6 +134,8 @@ def _entry(proposal: Proposal, one: Proposed) -> str:
         parts.append(f"{name} = {text if is_number else _quoted(text)}")
     if each.unit_heading is not None:
         parts.append(f"unit_column = {_quoted(each.unit_heading)}")
+    if each.position_heading is not None:
+        parts.append(f"position_column = {_quoted(each.position_heading)}")
     if each.share is not None and one.along in proposal.lengths:
         parts.append(f"share = {each.share:g}" if each.share % 1 else f"share = {each.share:.1f}")
         if one.along != "width":

@@ -41,6 +41,8 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
         one = propose_one(layout.written(heading), evidence, catalogue, leaves, "mm" if beside else None)
         if one is not None and beside and one.record == READINGS.name:
             one = _with_units_beside(one, layout.written(beside))
+        if one is not None and (at := layout.positions.get(heading)):
+            one = replace(one, each=replace(one.each, position_heading=at), why=f"{one.why}; its distance over it")
         if one is not None:
             found[heading] = one
     found = _in_one_unit(found, layout)

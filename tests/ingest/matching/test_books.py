@@ -3,8 +3,10 @@
 All invented; how they look is common practice, no source.
 """
 
+import pytest
+
 from pipeline.ingest.matching.match import match_files
-from tests.ingest.matching.test_match import add_doors, write_sheets
+from tests.ingest.matching.test_match import add_doors, day, write_sheets
 
 
 def test_a_sheet_that_another_record_is_made_of_is_not_told_as_unread(empty_firm) -> None:
@@ -80,3 +82,33 @@ def test_what_is_read_may_stand_once_for_several_rows(empty_firm) -> None:
         ("threshold_gap", "leaf_1", "hinge", 5.0),
         ("threshold_gap", "leaf_1", "lock", 4.5),
     ]
+
+
+def form_of(door, distances, levels, clear=()):
+    rows = [["Job no", door, "Team", "Ash"], ["Date fitted", day(1)], ["Width (mm)", 4200], []]
+    rows += [["1. Sill level (mm, + is high)"], ["Distance from left (mm)", *distances], ["Reading", *levels], []]
+    return rows + ([["Distance from left", *distances], ["Clear height", *clear]] if clear else [])
+
+
+def test_readings_in_a_row_under_their_distances_take_each_its_own(empty_firm) -> None:
+    """A narrow door has fewer stations than a wide one, and none of the forms is another sheet for that."""
+    wide = form_of("D1", [0, 1050, 2100, 4200], [0, -1, 1.5, 2], [2100, 2099, 2098, 2101])
+    narrow = form_of("D2", [0, 900, 1800], [0.5, 0, -2], [2050, 2051, 2050])
+    write_sheets(empty_firm.folder / "forms.xlsx", {"one": wide, "two": narrow})
+    match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    ask = "SELECT position_mm, value FROM readings WHERE install_id = '{}' AND measure = '{}' ORDER BY 1"
+    assert empty_firm.ask(ask.format("D1", "sill_height")) == [(0, 0), (1050, -1), (2100, 1.5), (4200, 2)]
+    assert empty_firm.ask(ask.format("D2", "sill_height")) == [(0, 0.5), (900, 0), (1800, -2)]
+    assert empty_firm.ask(ask.format("D2", "clear_height")) == [(0, 2050), (900, 2051), (1800, 2050)]
+    assert empty_firm.set_aside() == []
+
+
+@pytest.mark.parametrize("label", ["Distance from right (mm)", "Distance from left (cm)", "Bay"])
+def test_rows_that_are_not_counted_in_mm_from_the_left_give_no_distance(empty_firm, label) -> None:
+    form = form_of("D1", [30, 150, 320], [0, -1, 1.5])
+    form[5][0] = label
+    write_sheets(empty_firm.folder / "forms.xlsx", {"one": form, "two": [["Job no", "D2", *form[0][2:]], *form[1:]]})
+    match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm IS NOT NULL") == [(0,)]
