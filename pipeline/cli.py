@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Protocol, TypeVar
 
 import typer
-from typer.core import TyperCommand
 
+from pipeline.command_line import SHELLS, Command, Group, completion_script
 from pipeline.errors import UserError
 from pipeline.folders import demo_output, standing, usual_output
 from pipeline.interrupts import load_libraries
+from pipeline.terminal import finite, line_width, shown, shows_colour
 
 if TYPE_CHECKING:
     from pipeline.recheck.listing import RecheckList
@@ -23,10 +24,10 @@ if TYPE_CHECKING:
 DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
 
 app = typer.Typer(
+    cls=Group,
     help="Says which fitting deviations of folding doors go with which service callbacks: what to train and change.",
-    epilog="Start with: fitback demo",
+    epilog="\b\nExamples:\n  fitback demo\n  fitback run doors2025\n  fitback run --help",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -55,13 +56,6 @@ Version = Annotated[
 ]
 
 
-class _Command(TyperCommand):
-    """A command whose help names its argument as the text below it does: FOLDER, without braces."""
-
-    def collect_usage_pieces(self, ctx: Any) -> list[str]:
-        return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
-
-
 class Summary(Protocol):
     """What a job hands back to be printed."""
 
@@ -81,7 +75,7 @@ def _common(version: Version = False) -> None:
     pass
 
 
-@app.command(cls=_Command)
+@app.command(cls=Command)
 def demo(out: Out = None, crew_codes: Coded = False, quiet: Quiet = False, as_json: Json = False) -> None:
     """Run everything on the invented firm that comes with fitback.
 
@@ -100,7 +94,7 @@ def demo(out: Out = None, crew_codes: Coded = False, quiet: Quiet = False, as_js
     _print(_guarded(job, out or demo_output()), as_json)
 
 
-@app.command(cls=_Command)
+@app.command(cls=Command)
 def run(
     folder: Folder,
     out: Out = None,
@@ -134,7 +128,7 @@ def run(
     _end_strictly(summary, strict)
 
 
-@app.command(cls=_Command)
+@app.command(cls=Command, short_help="Tell what would be taken in and set aside; write nothing.")
 def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
     """Tell what would be taken in, set aside and linked; write nothing.
 
@@ -153,7 +147,7 @@ def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: S
     _end_strictly(summary, strict)
 
 
-@app.command(cls=_Command, short_help="Propose how your own spreadsheets are read.")
+@app.command(cls=Command, short_help="Propose how your own spreadsheets are read.")
 def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
     """Propose how your own sheets are read: finds headers, says what each column is, shows the first rows.
 
@@ -173,7 +167,7 @@ def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
         _print(summary, as_json)
 
 
-@app.command(cls=_Command, short_help="Write blank record sheets for a door of one size.")
+@app.command(cls=Command, short_help="Write blank record sheets for a door of one size.")
 def sheets(
     width: Annotated[float, typer.Option("--width", metavar="MM", help="Width of the frame.", show_default=False)],
     height: Annotated[float, typer.Option("--height", metavar="MM", help="Height of the frame.", show_default=False)],
@@ -200,7 +194,7 @@ def sheets(
     _print(_guarded(job, folder), as_json)
 
 
-@app.command(cls=_Command, short_help="Draw one door as it was read; follow its numbers to their row.")
+@app.command(cls=Command, short_help="Draw one door as it was read; follow its numbers to their row.")
 def door(
     install_id: Annotated[str, typer.Argument(metavar="ID", help="The door's number.", show_default=False)],
     out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to look in.")] = None,
@@ -222,7 +216,7 @@ def door(
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 
 
-@app.command(cls=_Command, short_help="Tell what to look at again on doors not yet handed over.")
+@app.command(cls=Command, short_help="Tell what to look at again on doors not yet handed over.")
 def recheck(
     folder: Folder,
     doors: Annotated[
@@ -255,7 +249,7 @@ def recheck(
         show(found)
 
 
-@app.command(cls=_Command, short_help="Erase a customer from the results; the figures stay.")
+@app.command(cls=Command, short_help="Erase a customer from the results; the figures stay.")
 def forget(
     customer: Annotated[str, typer.Argument(metavar="CUSTOMER", help="The name, as written.", show_default=False)],
     address: Annotated[
@@ -283,12 +277,70 @@ def forget(
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 
 
+def _table_names(incomplete: str) -> list[str]:
+    """Names of tables, for the shell's completion: from the files that make them, which takes no time."""
+    from pipeline.model_files import model_paths
+
+    return sorted(name for name in model_paths() if name.startswith(incomplete))
+
+
+@app.command(cls=Command, short_help="Tell what every table holds and what it is made of.")
+def tables(
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="[NAME]", help="One table.", show_default=False, autocompletion=_table_names),
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="What results are made of as well.")] = False,
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Results whose rows are counted.")] = None,
+    as_json: Json = False,
+) -> None:
+    """The data dictionary: what every table holds, its key, its columns with their units, and what it is made of.
+
+    It needs no results. Where there are some (--out, else the only *-fitback folder here) it counts their rows.
+
+    \b
+    Examples:
+      fitback tables
+      fitback tables effects
+      fitback tables --all --json
+    """
+
+    def job() -> Summary:
+        from pipeline.tables import list_tables
+
+        return list_tables(name, out, every or as_json)
+
+    _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
+
+
+@app.command(cls=Command, short_help="Let your shell complete commands and options.")
+def completion(
+    shell: Annotated[
+        str,
+        typer.Argument(
+            metavar="SHELL", help="bash, zsh or fish.", show_default=False, autocompletion=lambda: list(SHELLS)
+        ),
+    ],
+) -> None:
+    """Print what a shell needs to complete commands, options and names of tables; nothing of yours is changed.
+
+    \b
+    Examples:
+      fitback completion bash > ~/.local/share/bash-completion/completions/fitback
+      fitback completion zsh > ~/.zfunc/_fitback      (where ~/.zfunc is in fpath, before compinit)
+      fitback completion fish > ~/.config/fish/completions/fitback.fish
+    """
+    if shell not in SHELLS:
+        raise _ended(CANNOT, f"fitback completes in {', '.join(SHELLS)}, not in '{shell}'; name one of them.")
+    typer.echo(completion_script(shell))
+
+
 def main() -> None:
     """The command `fitback`."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a crew's name never breaks a terminal that cannot show it
             stream.reconfigure(errors="backslashreplace")
-    app(prog_name="fitback")
+    app()
 
 
 def _guarded(job: Callable[[], Told], out: Path) -> Told:
@@ -317,14 +369,18 @@ def _guarded(job: Callable[[], Told], out: Path) -> Told:
 
 
 def _ended(code: int, sentence: str) -> typer.Exit:
-    typer.echo(sentence, err=True)
+    for line in shown([sentence], line_width(sys.stderr)):
+        typer.echo(line, err=True)
     return typer.Exit(code)
 
 
 def _print(summary: Summary, as_json: bool) -> None:
-    lines = [json.dumps(summary.as_json(), indent=2)] if as_json else summary.sentences
-    for line in lines:
-        typer.echo(line)
+    if as_json:
+        typer.echo(json.dumps(finite(summary.as_json()), indent=2, allow_nan=False))
+        return
+    has_colour = shows_colour(sys.stdout)
+    for line in shown(summary.sentences, line_width(sys.stdout), has_colour):
+        typer.echo(line, color=has_colour)
 
 
 def _end_strictly(summary: Any, is_strict: bool) -> None:

@@ -48,7 +48,7 @@ def chosen_output(out: Path | None) -> Path:
         if not (out / RESULTS).is_file():
             raise UserError(f"{out} holds no results; make them with fitback run first.")
         return out.resolve()
-    found = sorted(folder for folder in Path.cwd().glob("*-fitback") if (folder / RESULTS).is_file())
+    found = outputs_here()
     if len(found) == 1:
         return found[0]
     if not found:
@@ -56,6 +56,11 @@ def chosen_output(out: Path | None) -> Path:
     raise UserError(
         f"There are several folders of results here; choose one: {' or '.join(f'--out {f.name}' for f in found)}."
     )
+
+
+def outputs_here() -> list[Path]:
+    """The `*-fitback` folders here that hold results."""
+    return sorted(folder for folder in Path.cwd().glob("*-fitback") if (folder / RESULTS).is_file())
 
 
 def standing(out: Path) -> str:

@@ -19,7 +19,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "progress", "interrupts", "books"},
+    {"errors", "stats", "progress", "interrupts", "books", "terminal"},
     {"catalogue"},
     {"settings"},
     {"sql_reading"},
@@ -32,13 +32,14 @@ TIERS = [
     {"changed_doors"},
     {"build"},
     {"ingest"},
-    {"validate"},
+    {"validate", "dictionary"},
     {"model"},
     {"report"},
     {"demo", "sheets"},
     {"folders"},
     {"run"},
-    {"check", "door", "forget", "recheck"},
+    {"check", "door", "forget", "recheck", "tables"},
+    {"command_line"},
     {"cli"},
     {"__main__"},
 ]
@@ -47,7 +48,7 @@ ONLY = {
     "stats": {"stats"},
     "validate": {"validate", "errors"},
     "model": {"model", "stats", "validate"},
-    "report": {"report", "errors", "warehouse", "books", "crew_codes"},
+    "report": {"report", "errors", "warehouse", "books", "crew_codes", "dictionary"},
     "demo": {"demo", "catalogue", "stats", "errors"},
 }
 

@@ -14,10 +14,20 @@ from pipeline.report.sheets.methods import methods_sheet
 from pipeline.report.sheets.owner import owner_sheet
 from pipeline.report.sheets.quality import quality_sheet
 from pipeline.report.sheets.records import records_sheet
+from pipeline.report.sheets.tables import tables_sheet
 from pipeline.report.sheets.training import training_sheet
 from pipeline.report.words.common import firm_name
 
-MAKERS = (letter_sheet, quality_sheet, training_sheet, owner_sheet, records_sheet, methods_sheet, explore_sheet)
+MAKERS = (
+    letter_sheet,
+    quality_sheet,
+    training_sheet,
+    owner_sheet,
+    records_sheet,
+    methods_sheet,
+    explore_sheet,
+    tables_sheet,
+)
 
 
 def pages_of(results: Path, codes: Codes | None = None) -> Iterator[tuple[str, str]]:

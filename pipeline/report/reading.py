@@ -14,6 +14,7 @@ import polars as pl
 from pipeline.crew_codes import Codes, lay_over
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.check_rows import CHECKS, ModelCheck
+from pipeline.report.completeness_rows import RECORDED_STEPS, RecordedStep
 from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
 from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
 from pipeline.report.example_rows import EXAMPLES, ExampleDoor
@@ -201,6 +202,11 @@ class Results:
         """A small result table as a frame, for the file that a page offers."""
         return self._connection.sql(f'FROM "{name}"').pl()
 
+    def row_counts(self) -> dict[str, int]:
+        """How many rows each table has."""
+        query = "SELECT table_name, estimated_size FROM duckdb_tables() WHERE database_name = 'results'"
+        return {name: int(rows) for name, rows in self._connection.execute(query).fetchall()}
+
     def rows(self, query: str, whole: str, most: int) -> tuple[list[tuple[Any, ...]], int, int]:
         """The first rows of a query, how many it has, and how many there are in `whole`, of which it shows a part."""
         found = self._connection.execute(f"{query} LIMIT {most}").fetchall()
@@ -269,6 +275,10 @@ class Results:
     def recorded(self) -> list[RecordedShare]:
         """On how many doors each deviation is recorded, in step order."""
         return self._typed(RecordedShare, RECORDED)
+
+    def recorded_steps(self) -> list[RecordedStep]:
+        """On how many doors each crew, and all, recorded each step."""
+        return self._typed(RecordedStep, RECORDED_STEPS)
 
     def rates(self) -> list[CrewRate]:
         """The row `all`, then the crews from most to least watched."""

@@ -111,6 +111,7 @@ SHEETS = (
     SheetName("records.html", 5, "Records", "what came in, what was set aside"),
     SheetName("methods.html", 6, "Methods", "how the numbers are made, and whether they hold"),
     SheetName("explore.html", 7, "Look for yourself", "your own crew, product, time and fault"),
+    SheetName("tables.html", 8, "Tables", "what every number is, and where it comes from"),
 )
 
 

@@ -19,6 +19,7 @@ HEADLINES = {
     "owner": "10.8 (9.8 to 11.9) callbacks per 100 door-years, from 422 callbacks in 3,904 door-years;",
     "records": "125 rows wait to be mended, under 1 % of 87,251 rows read:",
     "explore": "The whole firm: ",
+    "tables": "Every number here stands in one of ",
     "methods": "Four of 5 findings hold in every other way of looking; one does not.",
 }
 

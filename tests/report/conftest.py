@@ -52,7 +52,9 @@ def hostile(tables: Frames) -> Frames:
             name: tables[name].with_columns(crew, product=pl.col("product") + HOSTILE)
             for name in ("explore_time", "explore_faults", "explore_steps")
         },
-        "recorded_steps": tables["recorded_steps"].with_columns(crew),
+        "recorded_steps": tables["recorded_steps"].with_columns(
+            crew=pl.when(pl.col("crew") == "all").then("crew").otherwise(crew)
+        ),
         "catalogue_deviations": tables["catalogue_deviations"].with_columns(
             words=pl.col("words") + HOSTILE, do=pl.col("do") + HOSTILE
         ),

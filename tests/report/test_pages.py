@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 import polars as pl
 import pytest
 
+from pipeline.dictionary import BETWEEN, RESULT, dictionary
 from pipeline.export import PUBLISHED
 from pipeline.report.explorer import scripts
 from pipeline.report.sheet import SHEETS
@@ -230,7 +231,7 @@ def test_every_table_that_a_page_offers_is_written_beside_the_pages(pages):
 def test_every_interval_of_a_page_stands_in_a_row_of_a_table(pages, interval_rows, name):
     found = told(Reader(pages[name]).text)
     assert [words for words in sorted(found) if not is_in_a_row(words, interval_rows)] == []
-    assert found or name in ("records", "explore")  # the latter is filled in the browser, and read there
+    assert found or name in ("records", "explore", "tables")  # the latter is filled in the browser, and read there
 
 
 @pytest.fixture(scope="module")
@@ -241,3 +242,11 @@ def interval_rows():
 def test_an_interval_that_no_table_holds_is_noticed(interval_rows):
     assert not is_in_a_row(("123.45", "67.89", "234.56"), interval_rows)
     assert told("about 1,234 % (−1.5 to 2,000) of it") == {("1,234", "−1.5", "2,000")}
+
+
+def test_the_sheet_of_tables_tells_every_column_of_every_table(pages):
+    text = Reader(pages["tables"]).text
+    for entry in dictionary().values():
+        if entry.kind in (RESULT, BETWEEN):
+            assert f"{entry.name}: " in text
+            assert all(column.meaning.replace("  ", " ") in text.replace("\xa0", " ") for column in entry.columns)

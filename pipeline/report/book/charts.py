@@ -26,23 +26,37 @@ WIDE, HIGH = 26.0, 9.0  # cm of one chart
 BAR, AROUND = 0.75, 3.0  # cm of one bar with its gap, and of title and axis
 ROW, TOP = 0.53, 3  # cm of one row; the row that the first chart begins in
 A_PAGE = 60  # rows on a page upright
+HEADS = ("value", "95 % from", "95 % to", "down to it", "up to it")
 LINE_WIDTH = 19_000  # in English metric units: 1.5 points
 
 
 @dataclass(frozen=True)
-class Bars:
-    """Values with their intervals, one a bar. title: what the chart shows, with its unit."""
+class Intervals:
+    """Values with their intervals. title: what the chart shows, with its unit."""
 
     title: str
     rows: tuple[tuple[str, Interval], ...]
 
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """Headings of the numbers."""
+        return HEADS
 
-@dataclass(frozen=True)
-class Lines:
-    """A value and the ends of its interval over the months."""
+    @property
+    def numbers(self) -> list[tuple[str, tuple[float, ...]]]:
+        """Value and ends, and how far these lie from it, which is what a chart wants of an interval."""
+        return [
+            (name, (one.estimate, one.low, one.high, one.estimate - one.low, one.high - one.estimate))
+            for name, one in self.rows
+        ]
 
-    title: str
-    rows: tuple[tuple[str, Interval], ...]
+
+class Bars(Intervals):
+    """One bar each, its interval across it."""
+
+
+class Lines(Intervals):
+    """One month each: a line through the values, thin ones through the ends."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +66,16 @@ class Stacks:
     title: str
     series: tuple[tuple[str, str], ...]
     rows: tuple[tuple[str, tuple[int, ...]], ...]
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """Headings of the numbers."""
+        return tuple(name for name, _ in self.series)
+
+    @property
+    def numbers(self) -> list[tuple[str, tuple[int, ...]]]:
+        """The parts of each whole."""
+        return list(self.rows)
 
 
 Chart = Bars | Lines | Stacks
@@ -143,23 +167,13 @@ def _write_numbers(sheet: "Worksheet", first: int, chart: Chart) -> int:
     """Writes a chart's title, headings and rows from row `first` on; the last row."""
     from openpyxl.styles import Font
 
-    heads = [name for name, _ in chart.series] if isinstance(chart, Stacks) else HEADS
-    for column, text in enumerate((chart.title, *heads), 1):
+    for column, text in enumerate((chart.title, *chart.heads), 1):
         hold(sheet.cell(first, column), text).font = Font(LOOK, 10, bold=True, color=BLUE[1:])
-    for row, (name, found) in enumerate(chart.rows, first + 1):
+    for row, (name, values) in enumerate(chart.numbers, first + 1):
         hold(sheet.cell(row, 1), name)
-        values = _values(found) if isinstance(found, Interval) else found
         for column, value in enumerate(values, 2):
             sheet.cell(row, column, value).number_format = "#,##0" if isinstance(value, int) else "0.00"
     return first + len(chart.rows)
-
-
-# The last two are what a chart wants of an interval: how far its ends lie from the value.
-HEADS = ("value", "95 % from", "95 % to", "down to it", "up to it")
-
-
-def _values(found: Interval) -> tuple[float, ...]:
-    return (found.estimate, found.low, found.high, found.estimate - found.low, found.high - found.estimate)
 
 
 def _drawn(numbers: "Worksheet", first: int, last: int, chart: Chart) -> Any:

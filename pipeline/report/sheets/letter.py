@@ -12,7 +12,8 @@ from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 NAME = SHEETS[0]
 # Sheets that answer what their reader asks of them.
 OFFERED = {
-    "explore.html": "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows."
+    "explore.html": "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows.",
+    "tables.html": "What each column of the results is, in which unit, and which of your records it comes from.",
 }
 HOW_STEPS = (
     "The steps in the order of the work. In each, the cause worth most, in callbacks spared a year with its 95 % "

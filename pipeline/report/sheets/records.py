@@ -7,6 +7,7 @@ from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Passage, Sheet, TitleBlock
+from pipeline.report.sheets.completeness import completeness_table
 from pipeline.report.sheets.intake_tables import (
     account_tables,
     checks_table,
@@ -70,6 +71,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *credibility_table(results),
         _recorded(recorded),
         recorded_table(recorded, results),
+        *completeness_table(results),
         *links_table(linked, coded),
         *link_rates_table(results),
         *disagreements_table(results),
