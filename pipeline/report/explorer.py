@@ -1,6 +1,7 @@
 """What the linked sheet holds beside words, as data for its template: its controls, its views, and what it runs."""
 
 import json
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 
@@ -52,6 +53,15 @@ def as_markup(content: object) -> Markup:
 
 
 @cache
+def library() -> Future[str]:
+    """The drawings' library, being put together: that takes a second or two, but a core of its own."""
+    pool = ThreadPoolExecutor(1)
+    making = pool.submit(vl_convert.javascript_bundle)  # type: ignore[call-arg]  # its types ask for a snippet
+    pool.shutdown(wait=False)
+    return making
+
+
+@cache
 def scripts() -> tuple[Script, ...]:
     """What the linked sheet runs: the drawings' library, once, and its own script."""
-    return Script(vl_convert.javascript_bundle()), Script(style_sheet("pipeline.report", "explore.js"))  # type: ignore[call-arg]  # its types ask for a snippet
+    return Script(library().result()), Script(style_sheet("pipeline.report", "explore.js"))

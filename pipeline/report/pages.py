@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from pipeline.crew_codes import Codes
+from pipeline.report.explorer import library
 from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
 from pipeline.report.sheet import TitleBlock, render
@@ -32,6 +33,7 @@ MAKERS = (
 
 def pages_of(results: Path, codes: Codes | None = None) -> Iterator[tuple[str, str]]:
     """Every page as its path from the folder of pages and its text: the sheets in their order, then the crews'."""
+    library()  # of the last sheet, put together while the others are drawn
     with Results(results, codes) as opened:
         firm = opened.firm()
         title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run or "")

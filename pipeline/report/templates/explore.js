@@ -190,10 +190,10 @@
     const plural = { crew: "crews", product: "products", period: "the whole time" }[open];
     const choiceSaid = choiceWords(choice, [open]).join(", ");
     const every = open === "period" ? plural : `all ${plural}`;
-    const told = datum === null
+    const sentence = datum === null
       ? "No callback was reported, which tells nothing apart"
       : stood(seen, noun, `the average of ${every}, ${besideWords(datum, 0)}`);
-    const says = told + (choiceSaid ? `: ${choiceSaid}` : "");
+    const says = sentence + (choiceSaid ? `: ${choiceSaid}` : "");
     return { rows: order(seen), datum, says, cells: rateCells, datumWords: datum === null ? "" : every };
   };
   const byTime = (rows) => [...rows].sort((one, other) => DATA.size[other.place] - DATA.size[one.place]);
