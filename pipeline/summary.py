@@ -3,6 +3,7 @@
 Reads results.duckdb only. Computes nothing: it picks rows and puts them into sentences.
 """
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -102,6 +103,19 @@ NO_CORRECTIONS = Corrections(0, 0, 0)
 
 
 @dataclass(frozen=True)
+class Ahead:
+    """What the twelve months after `as_of` will bring, with 95 % intervals; cost is None where none is known."""
+
+    callbacks: float
+    low: float
+    high: float
+    cost: float | None
+    cost_low: float | None
+    cost_high: float | None
+    currency: str | None
+
+
+@dataclass(frozen=True)
 class RunSummary:
     """What a run found, and where it left it. cause is None where no cause is sure; `no_cause` says why.
 
@@ -109,6 +123,7 @@ class RunSummary:
     corrections  what people corrected in the workbook of what was set aside
     to_mend      where to do so, in sentences
     book         the workbook of results; None where none was written
+    ahead        None where there is too little to look ahead by
     """
 
     out: Path
@@ -121,6 +136,7 @@ class RunSummary:
     corrections: Corrections = NO_CORRECTIONS
     to_mend: tuple[str, ...] = ()
     book: Path | None = None
+    ahead: Ahead | None = None
 
     @property
     def index_page(self) -> Path:
@@ -137,6 +153,7 @@ class RunSummary:
             *corrections_sentences(self.corrections),
             _rate_sentence(self.rate, self.as_of),
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
+            *([_ahead_sentence(self.ahead)] if self.ahead else []),
             f"Pages:  {_from_here(self.index_page)}",
             f"Tables: {_from_here(self.out / 'tables')}",
             *([f"Book:   {_from_here(self.book)}"] if self.book else []),
@@ -151,6 +168,7 @@ class RunSummary:
             "callback_rate": vars(self.rate),
             "strongest_cause": vars(self.cause) if self.cause else None,
             "no_cause": self.no_cause or None,
+            "next_twelve_months": vars(self.ahead) if self.ahead else None,
             "notes": list(self.notes),
             "to_mend": list(self.to_mend),
             "pages": str(self.index_page),
@@ -175,6 +193,7 @@ def summarise(
         as_of=results.execute("SELECT as_of FROM settings").fetchall()[0][0],
         corrections=read_corrections(results),
         to_mend=to_mend,
+        ahead=_ahead(results),
     )
 
 
@@ -235,6 +254,29 @@ def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
 def _strongest(results: "duckdb.DuckDBPyConnection") -> Cause | None:
     rows = results.execute(_STRONGEST).fetchall()
     return Cause(*rows[0]) if rows else None
+
+
+def _ahead(results: "duckdb.DuckDBPyConnection") -> Ahead | None:
+    rows = results.execute(
+        "SELECT callbacks, callbacks_low, callbacks_high, cost, cost_low, cost_high, currency"
+        " FROM outlook CROSS JOIN settings WHERE month = 'total' AND basis = 'draws'"
+    ).fetchall()
+    return Ahead(*rows[0]) if rows else None
+
+
+def _ahead_sentence(ahead: Ahead) -> str:
+    said = f"Next twelve months: {_range(ahead.callbacks, ahead.low, ahead.high)} callbacks"
+    if ahead.cost is None or ahead.cost_low is None or ahead.cost_high is None:
+        return f"{said}."
+    money = _range(ahead.cost, ahead.cost_low, ahead.cost_high, 6)
+    return f"{said}, {f'{ahead.currency} ' if ahead.currency else 'costing '}{money}."
+
+
+def _range(value: float, low: float, high: float, most_zeros: int = 2) -> str:
+    """`670 (95 % 560 to 780)`, in whole numbers that the interval supports, as on the pages."""
+    digits = max(min(-math.floor(math.log10(max(high - low, 1e-9) / 5)), 0), -most_zeros)
+    shown = [f"{round(part, digits) + 0.0:,.0f}" for part in (value, low, high)]
+    return f"{shown[0]} (95 % {shown[1]} to {shown[2]})"
 
 
 def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:

@@ -21,7 +21,7 @@ from typer.testing import CliRunner, Result
 from pipeline.cli import app
 from pipeline.errors import UserError
 from pipeline.model_files import ModelError
-from pipeline.summary import Account, Cause, Rate, RunSummary
+from pipeline.summary import Account, Ahead, Cause, Rate, RunSummary
 
 SUMMARY = RunSummary(
     out=Path("/somewhere/doors-fitback"),
@@ -112,6 +112,22 @@ def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
     assert answers["callback_rate"] == vars(SUMMARY.rate)
     assert answers["strongest_cause"]["ratio"] == 2.41
     assert answers["pages"] == "/somewhere/doors-fitback/pages/index.html"
+
+
+def test_what_is_coming_is_told_with_its_interval_and_cost(invoke):
+    ahead = Ahead(668.7, 561.0, 779.4, 83_412.0, 66_020.0, 103_560.0, "GBP")
+    lines = invoke("run", "doors", job=replace(SUMMARY, ahead=ahead)).stdout.splitlines()
+    assert "Next twelve months: 670 (95 % 560 to 780) callbacks, GBP 83,000 (95 % 66,000 to 104,000)." in lines
+    lines = invoke("run", "doors", job=replace(SUMMARY, ahead=replace(ahead, cost=None))).stdout.splitlines()
+    assert "Next twelve months: 670 (95 % 560 to 780) callbacks." in lines
+    answers = json.loads(invoke("run", "doors", "--json", job=replace(SUMMARY, ahead=ahead)).stdout)
+    assert answers["next_twelve_months"]["callbacks"] == 668.7
+    assert json.loads(invoke("run", "doors", "--json").stdout)["next_twelve_months"] is None
+
+
+def test_the_workbook_is_named_last(invoke):
+    done = replace(SUMMARY, book=Path("/somewhere/doors-fitback/fitback.xlsx"))
+    assert invoke("run", "doors", job=done).stdout.splitlines()[-1] == "Book:   /somewhere/doors-fitback/fitback.xlsx"
 
 
 def test_strict_ends_with_1_only_when_something_was_set_aside(invoke):
