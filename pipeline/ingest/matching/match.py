@@ -6,6 +6,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fnmatch import fnmatch
 from pathlib import Path
+from shutil import get_terminal_size
+from textwrap import wrap
 from typing import Any
 
 from pipeline.catalogue import Catalogue
@@ -32,6 +34,8 @@ _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 LOOKED_AT = 1 << 22
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
+# How far the rows shown stand in.
+_INDENT = 2
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
@@ -74,13 +78,14 @@ class MatchSummary:
     @property
     def sentences(self) -> list[str]:
         """The answer as lines to print."""
-        lines = [line for one in self.matched for line in _told(one, self.is_terminal)]
+        width = get_terminal_size().columns if self.is_terminal else None
+        lines = [line for one in self.matched for line in _told(one, width)]
         if any(one.text for one in self.matched):
             lines.append(
                 f"Written to {self.settings_file}; correct it in a text editor where it is wrong, "
                 "then: fitback check FOLDER"
             )
-        return lines
+        return lines if width is None else [part for line in lines for part in _wrapped(line, width)]
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
@@ -317,12 +322,19 @@ def _escaped(name: str) -> str:
     return re.sub(r"([\[\]*?])", r"[\1]", name)
 
 
-def _told(one: Matched, is_terminal: bool) -> list[str]:
+def _wrapped(line: str, width: int) -> list[str]:
+    """A line of the answer, cut between words where it is wider than the terminal; what follows is indented."""
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    cut = wrap(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    return cut if len(line) > width else [line]
+
+
+def _told(one: Matched, width: int | None) -> list[str]:
     lines = [f"{one.file} (read as {one.pattern}):" if one.pattern != one.file else f"{one.file}:"]
     if one.n_headings:
         lines.append(f"  {one.n_placed} of {one.n_headings} columns placed.")
     for sheet, shown in one.previews:
-        first, *rest = lines_of(shown, is_terminal)
+        first, *rest = lines_of(shown, None if width is None else width - _INDENT)
         lines += [f"  sheet {sheet}, {first}" if sheet != one.file else f"  {first}", *(f"  {line}" for line in rest)]
     for proposal in one.proposals:
         if proposal.fill_down:

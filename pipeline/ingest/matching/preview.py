@@ -13,6 +13,8 @@ from pipeline.ingest.records import record_named
 
 SHOWN_ROWS = 5
 _PERSONAL = "(kept apart)"
+# What a table puts round every cell, and the longest text of a row that lies on its side.
+_PADDING, _LONGEST = 3, 30
 
 
 @dataclass(frozen=True)
@@ -50,11 +52,11 @@ def preview(found: Found, catalogue: Catalogue) -> list[Preview]:
     return previews
 
 
-def lines_of(one: Preview, is_terminal: bool) -> list[str]:
-    """The preview as lines to print."""
+def lines_of(one: Preview, width: int | None) -> list[str]:
+    """The preview as lines to print. width: of the terminal; None where there is none."""
     told = f"{one.record}: {one.n_rows:,} {'row' if one.n_rows == 1 else 'rows'}"
     told += f", {one.n_aside:,} of them set aside ({'; '.join(one.reasons)})" if one.n_aside else ""
-    return [told, *(_table(one) if is_terminal else _plain(one))]
+    return [told, *(_plain(one) if width is None else _table(one, width))]
 
 
 def _spread(rows: pl.DataFrame, names: list[str]) -> pl.DataFrame:
@@ -67,31 +69,49 @@ def _spread(rows: pl.DataFrame, names: list[str]) -> pl.DataFrame:
 def _text(cell: object) -> str:
     if cell is None:
         return ""
-    return f"{cell:g}" if isinstance(cell, float) else str(cell)
+    text = f"{cell:g}" if isinstance(cell, float) else " ".join(str(cell).split())
+    return "".join(filter(str.isprintable, text))
 
 
 def _plain(one: Preview) -> list[str]:
-    widths = [
-        max(len(name), *(len(row[place]) for row in one.rows)) if one.rows else len(name)
-        for place, name in enumerate(one.columns)
-    ]
-    lines = ["  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)) for row in one.rows]
-    heads = "  ".join(name.ljust(width) for name, width in zip(one.columns, widths, strict=True))
-    return [f"  {line.rstrip()}" for line in [heads, *lines]]
+    widths = _widths([one.columns, *one.rows])
+    return [_line(row, widths) for row in [one.columns, *one.rows]]
 
 
-def _table(one: Preview) -> list[str]:
+def _line(row: tuple[str, ...], widths: list[int]) -> str:
+    return f"  {'  '.join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()}"
+
+
+def _widths(rows: list[tuple[str, ...]]) -> list[int]:
+    return [max(map(len, texts)) for texts in zip(*rows, strict=True)]
+
+
+def _table(one: Preview, width: int) -> list[str]:
+    """The rows as a table where it fits the terminal, else on their side, with as many of them as fit."""
     from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
+    needed = sum(wide + _PADDING for wide in _widths([one.columns, *one.rows]))
+    if needed > width:
+        return _on_its_side(one, width)
     table = Table(box=SIMPLE_HEAD, show_edge=False)
     for name in one.columns:
-        table.add_column(Text(name), overflow="fold")
+        table.add_column(Text(name))
     for row in one.rows:
         table.add_row(*map(Text, row))
-    console = Console(file=StringIO(), width=max(100, 14 * len(one.columns)))
+    console = Console(file=StringIO(), width=needed)
     with console.capture() as captured:
         console.print(table)
-    return captured.get().splitlines()
+    return [line.rstrip() for line in captured.get().splitlines()]
+
+
+def _on_its_side(one: Preview, width: int) -> list[str]:
+    """A line for every column: its name, and what the first rows have there."""
+    columns = [one.columns, *(tuple(text[:_LONGEST] for text in row) for row in one.rows)]
+    while len(columns) > 2 and sum(wide + 2 for wide in _widths(list(zip(*columns, strict=True)))) > width:
+        columns.pop()
+    rows = list(zip(*columns, strict=True))
+    widths = _widths(rows)
+    return [_line(row, widths)[:width] for row in rows]

@@ -112,3 +112,25 @@ def test_rows_that_are_not_counted_in_mm_from_the_left_give_no_distance(empty_fi
     match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False)
     empty_firm.take_in()
     assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm IS NOT NULL") == [(0,)]
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_on_a_terminal_nothing_is_wider_than_it(empty_firm, monkeypatch, width) -> None:
+    """Rows of many columns lie on their side, as many of them as fit; readings, which fit, stand as a table."""
+    monkeypatch.setenv("COLUMNS", str(width))
+    head = ["Door no", "Team", "Fitted", "Handed over", "W (mm)", "H (mm)", "Leaves", "Material", "Customer", "Address"]
+    head += ["Postcode", "System", "Sill L", "Sill R", "Invoice no", "Deposit paid", "Van mileage", "Quoted price"]
+    rows = [
+        [f"D{n}", "Ash", day(n), day(n + 1), 3000 + n, 2100, 3, "timber", f"Q. Elm {n}", f"{n} Fern Way"]
+        for n in range(1, 7)
+    ]
+    rows = [[*row, "QX1 2AB", "Foldline\n70", n, -1, 7000 + n, "y", 120, 4000] for n, row in enumerate(rows)]
+    write_sheets(empty_firm.folder / "jobs.xlsx", {"Jobs": [head, *rows]})
+    said = match_files([empty_firm.folder / "jobs.xlsx"], is_terminal=True).sentences
+    assert all(len(line) <= width or str(empty_firm.folder) in line for line in said)  # a path is never cut
+    (product,) = [line for line in said if line.split()[0] == "product"]
+    assert product.endswith(" Foldline 70")
+    assert product.count("Foldline 70") == {80: 4, 120: 5}[width]
+    assert any(
+        line.split() == ["install_id", "measure", "member", "station", "position_mm", "value", "unit"] for line in said
+    )
