@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from pipeline.report.numbers import plain
+
 Row = dict[str, Any]
 
 SEVERITY = {"out": 3, "undecided": 2, "within": 1, "not recorded": 0}
@@ -41,6 +43,11 @@ class Judged:
         )
         is_worst = abs(size - self.value) < ROUNDING
         return self.decision if is_beyond or is_worst else "within"
+
+
+def figure(value: float) -> str:
+    """A value of the tables to three digits; what is left of adding floats is no figure."""
+    return plain(round(value, 6))
 
 
 def judged_of(limits: list[Row], deviations: list[Row]) -> dict[str, Judged]:

@@ -2,7 +2,7 @@
 
 from pipeline.door.captions import cause_words
 from pipeline.door.life import KIND_WORDS, Event
-from pipeline.door.limits import SEVERITY
+from pipeline.door.limits import SEVERITY, figure
 from pipeline.door.terminal import place
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import UNEXPLAINED, share_words
@@ -53,7 +53,7 @@ def _cause(trail: DoorTrail, event: Event, row: Row) -> tuple[str, ...]:
     faults = (row["faults"] or "").split("; ")
     behind = [one for one in trail.effects if one["deviation"] == row["deviation"] and one["fault"] in faults]
     is_shown = row["deviation"] != UNEXPLAINED and row["is_recorded"] and row["unit"] != "share"
-    here, good = (with_unit(plain(row[name]), row["unit"]) if is_shown else "" for name in ("value", "good_value"))
+    here, good = (with_unit(figure(row[name]), row["unit"]) if is_shown else "" for name in ("value", "good_value"))
     hidden = f", {counted(row['unrecorded'], 'known cause')} not recorded here" if row["unrecorded"] else ""
     return (
         f"{event.letter} {event.words}", cause_words(row) + hidden, share_words(row), here, good,
@@ -87,7 +87,7 @@ def _counts(held: list[Row]) -> list[str]:
 
 
 def _limit(row: Row, uncertainty: float | None, readings: int | None) -> tuple[str, ...]:
-    value = percent(row["value"]) if row["unit"] == "share" else with_unit(plain(row["value"]), row["unit"])
+    value = percent(row["value"]) if row["unit"] == "share" else with_unit(figure(row["value"]), row["unit"])
     return (
         as_name(row["words"]), value, _doubt(uncertainty, row["unit"]), number(readings or 0), _bounds(row),
         row["decision"], percent(row["probability_out"]), as_name(row["source"]),
@@ -96,7 +96,7 @@ def _limit(row: Row, uncertainty: float | None, readings: int | None) -> tuple[s
 
 def _bounds(limit: Row) -> str:
     sides = [("at least", limit["lower_limit"]), ("at most", limit["upper_limit"])]
-    return " and ".join(f"{words} {plain(side)}" for words, side in sides if side is not None) or "size not known"
+    return " and ".join(f"{words} {figure(side)}" for words, side in sides if side is not None) or "size not known"
 
 
 def _doubt(uncertainty: float | None, unit: str) -> str:
@@ -127,7 +127,7 @@ def _value(row: Row) -> str:
         return f"{failed} of {row['readings']} failed" if failed else "passed"
     if row["unit"] == "share":
         return percent(row["value"])
-    return with_unit(plain(row["value"]), row["unit"])
+    return with_unit(figure(row["value"]), row["unit"])
 
 
 def readings_table(trail: DoorTrail) -> Table | None:

@@ -47,13 +47,19 @@ _LIMITS = f"""
     JOIN catalogue_deviations AS deviation ON deviation.name = l.deviation
     WHERE l.install_id = $id ORDER BY deviation.step_order, deviation.ordinal, l."limit"
 """
-# A reading counts up to the door's window; what was measured later is another epoch of the door.
+# What was read or seen counts up to the door's window; later it is another epoch of the door. A day that lies after the
+# records were drawn is taken as none: the history keeps it as written, the current rows do not.
+_DAY = """CASE WHEN h.state <> 'current'
+            OR h.{day} IN (SELECT r.{day} FROM records.{record} AS r WHERE r.install_id = $id AND r.{day} IS NOT NULL)
+            THEN h.{day} END"""
+_READ_ON = _DAY.format(record="readings", day="read_on")
+_CHECKED_ON = _DAY.format(record="checks", day="checked_on")
+_STATE = "CASE WHEN h.state = 'current' AND {day} > w.last_on THEN 'after its time' ELSE {else_} END AS state"
 _READINGS = f"""
-    SELECT h.measure, h.member, h.station, h.position_mm, h.value, h.unit, h.instrument, h.read_on, h.read_by, h.file,
-        h.sheet, h."row", h."column", h.raw, h.written_value, h.written_unit,
+    SELECT h.measure, h.member, h.station, h.position_mm, h.value, h.unit, h.instrument, {_READ_ON} AS read_on,
+        h.read_by, h.file, h.sheet, h."row", h."column", h.raw, h.written_value, h.written_unit,
         {WORDS.format(table="m", name="h.measure")} AS words,
-        CASE WHEN h.state <> 'current' THEN h.state WHEN h.read_on > w.last_on THEN 'after its time' ELSE 'counts' END
-            AS state
+        {_STATE.format(day=_READ_ON, else_="CASE h.state WHEN 'current' THEN 'counts' ELSE h.state END")}
     FROM records.readings_history AS h
     LEFT JOIN reading_windows AS w ON w.install_id = h.install_id
     LEFT JOIN catalogue_measures AS m ON m.name = h.measure
@@ -61,9 +67,11 @@ _READINGS = f"""
     ORDER BY h.measure, h.member NULLS FIRST, h.position_mm, h.station, h.file, h.sheet, h."row", h."column"
 """
 _CHECKS = f"""
-    SELECT h."check", h.member, h.outcome, h.checked_on, h.file, h.sheet, h."row", h."column", h.state,
-        {WORDS.format(table="d", name='h."check"')} AS words
-    FROM records.checks_history AS h LEFT JOIN catalogue_deviations AS d ON d.name = h."check"
+    SELECT h."check", h.member, h.outcome, {_CHECKED_ON} AS checked_on, h.file, h.sheet, h."row", h."column",
+        {WORDS.format(table="d", name='h."check"')} AS words, {_STATE.format(day=_CHECKED_ON, else_="h.state")}
+    FROM records.checks_history AS h
+    LEFT JOIN reading_windows AS w ON w.install_id = h.install_id
+    LEFT JOIN catalogue_deviations AS d ON d.name = h."check"
     WHERE h.install_id = $id
     ORDER BY h."check", h.member NULLS FIRST, h.file, h.sheet, h."row", h."column"
 """

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.door.life import Event, counts_of, years_words
+from pipeline.door.limits import figure
 from pipeline.door.trail import DoorTrail
-from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number, plain
+from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number
 from pipeline.report.words.common import crew_name, with_unit
 
 Row = dict[str, Any]
@@ -157,8 +158,8 @@ def held(row: Row) -> str:
     """`sill out of level 3.41 mm (limit 3)`, of a limit decision."""
     if row["unit"] == "share":
         return as_name(row["words"])
-    value = with_unit(plain(row["value"]), row["unit"])
-    limit = "" if row["limit_value"] is None else f" (limit {plain(row['limit_value'])})"
+    value = with_unit(figure(row["value"]), row["unit"])
+    limit = "" if row["limit_value"] is None else f" (limit {figure(row['limit_value'])})"
     return f"{as_name(row['words'])} {value}{limit}"
 
 

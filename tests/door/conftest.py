@@ -32,6 +32,7 @@ D1,sill_height,sill,,0,0,mm,,2025-01-09
 D1,sill_height,sill,,3000,0.4,cm,,2025-01-09
 D1,sill_height,sill,,3000,9,mm,,2025-03-01
 D1,side_gap,leaf_1,,,ok,mm,,2025-01-09
+D1,frame_width,sill,,,3001,mm,,2125-01-09
 D9,sill_height,sill,,0,0,mm,,2025-01-09
 bare,sill_height,sill,,0,1,mm,,2025-01-09
 bare,sill_height,sill,,2000,2,mm,,2025-01-09

@@ -40,6 +40,10 @@ def test_what_was_only_said_to_be_fine_is_no_number(ask):
     assert "2025-01-09: readings by hand.csv, row 5" in told
 
 
+def test_a_day_that_cannot_be_yet_is_taken_as_none(ask):
+    assert "frame_width sill: 3001 mm, undated: readings by hand.csv, row 6\n" in ask("D1").stdout
+
+
 def test_nothing_personal_is_shown(ask):
     for told in (ask("D1").stdout, ask("D1", "--json").stdout):
         assert "Invented Person" not in told
@@ -49,7 +53,7 @@ def test_nothing_personal_is_shown(ask):
 def test_json_holds_the_same(ask):
     told = json.loads(ask("D1", "--json").stdout)
     assert told["facts"]["fitted_on"] == "2025-01-10"
-    assert [row["row"] for row in told["readings"]] == [5, 2, 3, 4]
+    assert [row["row"] for row in told["readings"]] == [6, 5, 2, 3, 4]
 
 
 def test_an_unknown_door_is_one_sentence_with_the_nearest(ask):

@@ -30,7 +30,11 @@ def seen(page: str) -> Iterator[str]:
 
 def shown(value: float | int) -> set[str]:
     """The ways in which one number may be written."""
-    ways = {number(abs(value), digits) for digits in range(4)} | {plain(abs(value)), plain(abs(value), 2)}
+    ways = {number(abs(value), digits) for digits in range(4)} | {
+        plain(abs(value)),
+        plain(abs(round(value, 6))),
+        plain(abs(value), 2),
+    }
     ways |= {way.rstrip("0").rstrip(".") for way in ways if "." in way} | {plain(abs(value), 6)}
     ways |= {str(value)} if isinstance(value, int) else set()  # a row of a file
     return ways | {NUMBER.search(percent(value))[0] if 0 <= value <= 1 else "0"}  # type: ignore[index]
@@ -94,6 +98,9 @@ def counted(trail: DoorTrail) -> set[str]:
             groups[row["step"]] = groups.get(row["step"], 0) + 1
     sums = {sum(parts) for size in (1, 2, 3) for parts in combinations(groups.values(), size)}
     found |= {str(total) for total in range(max(sums, default=0) + 1)}  # limits held of one drawing
+    for one in ("out", "undecided", "not recorded"):  # `a, b and 4 more`
+        many = sum(row["decision"] == one for row in trail.limits)
+        found |= {str(many - shown_first) for shown_first in (3, 5, 7) if many > shown_first}
     years = {value.year for value in values_of(trail.facts) if isinstance(value, date)}
     return found | {str(year) for year in range(min(years), max(years) + 1)} | {str(n) for n in range(1, 13)}
 

@@ -12,7 +12,7 @@ from pipeline.door.drawings import pen
 from pipeline.door.drawings.pen import BLUE, GREY, INK, RED, Point
 from pipeline.door.drawings.scale import MOST_ERROR, factor_of, is_slip
 from pipeline.door.geometry import Line, Points, fitted_line, racking
-from pipeline.door.limits import Judged
+from pipeline.door.limits import Judged, figure
 from pipeline.door.places import Read
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import width as lettering_width
@@ -232,7 +232,7 @@ def wedge(
     if label is None:
         return
     at, anchor = label(end(side * judged.upper), end(-side * judged.upper), side > 0)
-    number_of, most = plain(judged.upper), BESIDE - 8
+    number_of, most = figure(judged.upper), BESIDE - 8
     said = f"limit {number_of}"
     yield pen.words(at, said if lettering_width(said) <= most else number_of, RED, anchor)
 

@@ -11,9 +11,9 @@ from pipeline.door.drawings import pen
 from pipeline.door.drawings.pen import GREY, INK, RED, Point
 from pipeline.door.drawings.scale import factor_of
 from pipeline.door.leaves import Leaf
-from pipeline.door.limits import Judged
+from pipeline.door.limits import Judged, figure
 from pipeline.report.lettering import fitted, width
-from pipeline.report.numbers import number, plain
+from pipeline.report.numbers import number
 
 NUMBERS = 20  # px over and under a leaf for the numbers of its gaps
 ROOM = 22  # px that the largest gap may take
@@ -212,13 +212,13 @@ def _squareness(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
         ends = ("under_hinge", "over_lock") if leaf.rising > leaf.falling else ("over_hinge", "under_lock")
         yield pen.line(at[ends[0]], at[ends[1]], pencil)
         yield pen.words((middle, y + 22), f"+{number(size, 1)}", pencil)
-    if row.lowest == leaf:
-        yield from _low(row, middle, y)
+    drop = leaf.gaps.drop() if row.lowest == leaf else None
+    if drop is not None:
+        yield _low(row, drop, (middle, y - 16))
 
 
-def _low(row: Row, middle: float, y: float) -> Iterator[str]:
+def _low(row: Row, drop: float, at: Point) -> str:
     names = ("leaf_drop", "leaf_drop_rotation", "leaf_drop_racking")
     decisions = [row.judged[name].decision for name in names if name in row.judged]
     worst = max(decisions, key=("within", "undecided", "out").index, default="within")
-    drop = row.lowest.gaps.drop() if row.lowest else None
-    yield pen.words((middle, y - 16), f"{plain(drop)} low", pen.DECISION.get(worst, INK))
+    return pen.words(at, f"{figure(drop)} low", pen.DECISION.get(worst, INK))

@@ -45,8 +45,10 @@ def draw_life(events: tuple[Event, ...], watched: tuple[date, date, str] | None,
     foot = level + 34 + STEP * (max((label.row for label in own), default=0) + 1)
     if watched is not None and watched[1] > watched[0]:
         foot += STEP + 6
-        ends = (x(max(watched[0], first)), foot), (x(watched[1]), foot)
-        parts.append(pen.dimension(*ends, f"watched for {watched[2]}"))
+        start, end, said = x(max(watched[0], first)), x(watched[1]), f"watched for {watched[2]}"
+        half = lettering_width(said) / 2
+        middle = min(max((start + end) / 2, half), width - half)  # a short watch at an end keeps its words on the paper
+        parts += [pen.dimension((start, foot), (end, foot), ""), pen.words((middle, foot - 5), said)]
     return "".join(parts), foot + 8
 
 

@@ -7,8 +7,7 @@ from pipeline.door.drawings import pen
 from pipeline.door.drawings.frame import JAMBS, free_side, signed, wedge
 from pipeline.door.drawings.pen import GREY, INK
 from pipeline.door.geometry import Points, fitted_line
-from pipeline.door.limits import Judged
-from pipeline.report.numbers import plain
+from pipeline.door.limits import Judged, figure
 
 
 @dataclass(frozen=True)
@@ -78,4 +77,4 @@ def _twist(side: Side, top: float) -> Iterator[str]:
         return
     pencil = pen.DECISION.get(judged.decision, INK)
     low, high = side.x(min(ends)), side.x(max(ends))
-    yield pen.dimension((low, top - 26), (high, top - 26), f"twist {plain(judged.value)}", pencil)
+    yield pen.dimension((low, top - 26), (high, top - 26), f"twist {figure(judged.value)}", pencil)

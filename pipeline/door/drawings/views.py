@@ -22,7 +22,7 @@ from pipeline.door.trail import Row
 from pipeline.report.drawn import NARROW, WIDE, Drawing
 
 TALLEST = {WIDE: 300.0, NARROW: 240.0}
-SIDE = 150  # px across for the side view
+SIDE = 176  # px across for the side view
 
 
 @dataclass(frozen=True)
@@ -69,21 +69,28 @@ def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tup
     jambs = {jamb: from_first(read.line("jamb_face", jamb)) for jamb in JAMBS}
     has_side = any(jambs.values())
     is_beside = has_side and width == WIDE
-    across = width - 2 * BESIDE - (SIDE if is_beside else 0)
+    left, right = (BESIDE + (ROOM[width] if is_out else 0.0) for is_out in _outwards(read))
+    across = width - left - right - (SIDE if is_beside else 0)
     door_width, door_height = read.width or 0.0, read.height or 0.0
     scale = min(across / door_width, TALLEST[width] / door_height)
-    frame = Frame(read, judged, facts["leaves"], door_width, door_height, float(BESIDE), scale, ROOM[width])
+    frame = Frame(read, judged, facts["leaves"], door_width, door_height, left, scale, ROOM[width])
     svg, foot = draw_frame(frame)
     if is_beside:
-        at = BESIDE + door_width * scale + BESIDE + SIDE / 2
+        at = left + door_width * scale + right + SIDE / 2
         svg += draw_side(_side(jambs, judged, frame.factor, at, frame.foot, scale, door_height))
-    bars, foot = _scale_bars(float(BESIDE), foot + 22, scale, frame.factor if frame.is_read or has_side else 0, width)
+    bars, foot = _scale_bars(left, foot + 22, scale, frame.factor if frame.is_read or has_side else 0, width)
     svg += bars
     if has_side and not is_beside:
         foot += 60 + 170
         svg += draw_side(_side(jambs, judged, frame.factor, width / 2, foot, 170 / door_height, door_height))
         foot += 30
     return svg, foot, frame.factor
+
+
+def _outwards(read: Read) -> tuple[bool, bool]:
+    """Whether the left and the right jamb lean away from the door, so that their numbers need more room."""
+    left, right = (from_first(read.line("jamb_edge", jamb)) for jamb in JAMBS)
+    return any(value < 0 for _, value in left), any(value > 0 for _, value in right)
 
 
 def _side(
@@ -93,7 +100,7 @@ def _side(
     """With the factor of the elevation where it fits, else the largest that does."""
     most = max(abs(value) for points in jambs.values() for _, value in points)
     limit = judged["jamb_plumb_error"].upper if "jamb_plumb_error" in judged else None
-    fitting = factor_of(max(most, limit or 0.0, 1e-9), scale, SIDE / 3)
+    fitting = factor_of(max(most, limit or 0.0, 1e-9), scale, SIDE / 5)
     error = scale * min(max(factor, FACTORS[0]), fitting)
     return Side(jambs, judged, at, foot, height, scale, error)
 
