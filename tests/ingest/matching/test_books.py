@@ -131,6 +131,6 @@ def test_on_a_terminal_nothing_is_wider_than_it(empty_firm, monkeypatch, width) 
     (product,) = [line for line in said if line.split()[0] == "product"]
     assert product.endswith(" Foldline 70")
     assert product.count("Foldline 70") == {80: 4, 120: 5}[width]
-    assert any(
-        line.split() == ["install_id", "measure", "member", "station", "position_mm", "value", "unit"] for line in said
-    )
+    heads = [line.split() for line in said if line.split()[:2] == ["install_id", "measure"]]
+    assert len(heads) == 1
+    assert heads[0][-2:] == ["value", "unit"]
