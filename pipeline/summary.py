@@ -154,9 +154,9 @@ class RunSummary:
             _rate_sentence(self.rate, self.as_of),
             _cause_sentence(self.cause) if self.cause else f"Strongest cause: {self.no_cause}",
             *([_ahead_sentence(self.ahead)] if self.ahead else []),
-            f"Pages:  {_from_here(self.index_page)}",
-            f"Tables: {_from_here(self.out / 'tables')}",
-            *([f"Book:   {_from_here(self.book)}"] if self.book else []),
+            f"Pages:  {from_here(self.index_page)}",
+            f"Tables: {from_here(self.out / 'tables')}",
+            *([f"Book:   {from_here(self.book)}"] if self.book else []),
         ]
 
     def as_json(self) -> dict[str, Any]:
@@ -320,7 +320,7 @@ def _times(ratio: float) -> str:
     return f"over {MOST_TIMES}" if ratio > MOST_TIMES else f"{ratio:.1f}"
 
 
-def _from_here(path: Path) -> Path:
+def from_here(path: Path) -> Path:
     """The path as one would type it here, where it lies below the folder one is in."""
     return path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path
 

@@ -12,7 +12,7 @@ from typing import Any, TextIO
 
 LEAST_WIDTH = 40
 # What a line tells of, before its colon: set strong.
-_LEAD = re.compile(r"^[A-Z][^:.;]{2,40}:(?= )")
+_LEAD = re.compile(r"^[A-Z][^:.;]{2,40}:(?= |$)")
 _GAP = re.compile(r"(?<=\S) {2,}(?=\S)")
 _STRONG, _PLAIN = "\x1b[1m", "\x1b[0m"
 

@@ -1,6 +1,7 @@
 """The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
 
 import re
+import shlex
 import tomllib
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -28,6 +29,7 @@ from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.records import INSTALLS, READINGS, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
+from pipeline.summary import from_here
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 # Characters of a CSV file that are looked at: its headings do not change further down.
@@ -81,9 +83,10 @@ class MatchSummary:
         width = get_terminal_size().columns if self.is_terminal else None
         lines = [line for one in self.matched for line in _told(one, width)]
         if any(one.text for one in self.matched):
+            folder = shlex.quote(str(from_here(self.settings_file.parent)))
             lines.append(
                 f"Written to {self.settings_file}; correct it in a text editor where it is wrong, "
-                "then: fitback check FOLDER"
+                f"then: fitback check {folder}"
             )
         return lines if width is None else [part for line in lines for part in _wrapped(line, width)]
 
