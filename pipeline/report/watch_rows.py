@@ -54,6 +54,7 @@ class Watched:
     evidence: str | None
     doors: int
     doors_out: int
+    doors_undecided: int
     minutes: float
     unit: str
     is_check: bool

@@ -64,6 +64,9 @@ def test_a_side_needs_both_an_interval_off_nothing_and_half_a_millimetre():
     found = build(sampled(leans=1.5, little=0.4, none=0.0, other=-1.0))
     assert dict(found.select("crew", "side").rows()) == {"leans": 1, "little": 0, "none": 0, "other": -1}
     assert found.filter(pl.col("crew") == "little")["mean_low"].item() > 0
+    told = found.filter(pl.col("side") != 0)
+    assert (told["mean_low"] * told["mean_high"] > 0).all()
+    assert (told["mean"].sign().cast(pl.Int64) == told["side"]).all()
 
 
 def test_too_few_doors_have_no_interval_and_no_side():

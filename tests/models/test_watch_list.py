@@ -24,7 +24,13 @@ def watched(out, effects=(), worth=()):
     """Deviations listed for crew A with why, given what was out on how many of its 40 doors."""
     outs = pl.DataFrame(
         [
-            {"crew": "A", "deviation": name, "doors_recorded": 40 if name in out else 0, "doors_out": out.get(name, 0)}
+            {
+                "crew": "A",
+                "deviation": name,
+                "doors_recorded": 40 if name in out else 0,
+                "doors_out": out.get(name, 0),
+                "doors_undecided": 0,
+            }
             for name in STEPS
         ]
     )

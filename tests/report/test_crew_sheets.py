@@ -2,23 +2,27 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from pipeline.catalogue import load_catalogue
 from pipeline.report.charts.door_pictures import DOOR_PICTURES
 from pipeline.report.charts.leaf_pictures import LEAF_PICTURES
-from pipeline.report.sheets.crew_sheet import file_names
+from pipeline.report.reading import Results
+from pipeline.report.sheet import TitleBlock
+from pipeline.report.sheets.crew_sheet import crew_sheets, file_names, rendered
 from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, Watched
 from pipeline.report.watching import PLAIN, side_words, watching
 from pipeline.report.words import crew_sheet as words
-from tests.report.invented import CREWS
+from tests.report.conftest import hostile
+from tests.report.invented import CREWS, few_tables, invented_tables, write_results
 from tests.report.test_pages import Reader
 
 SHEETS = [f"k{number}" for number in range(1, 11)]
 ROW = Watched(
     "K1", 1, "sill_level_error", "sill out of level", "level the sill", "sill", "evidence", "stiff running", "strong",
-    40, 9, 4.0, "mm", is_check=False,
+    40, 9, 0, 4.0, "mm", is_check=False,
 )  # fmt: skip
 LIMIT = LimitInUse("sill_level_error", None, 3.0, 1.0, "width", None, None, "common practice")
 SIDE = UsualSide("K1", "jamb_plumb_error", "jamb_edge", "left_jamb", 40, 34, 6, 1.2, 0.8, 1.6, 1, "mm")
@@ -42,19 +46,37 @@ def test_all_together_is_each_of_them_in_turn(pages):
     assert len(re.findall(r'<article class="crew-sheet">', pages["crew-sheets"])) == len(CREWS)
 
 
-@pytest.mark.parametrize("made", ["pages", "few_pages", "hostile_pages"])
-def test_the_files_are_whole_need_nothing_and_use_every_id_once(request, made):
-    found = request.getfixturevalue(made)
-    reader = Reader(found["crew-sheets"])
-    ids = [attributes["id"] for _, attributes in reader.tags if attributes.get("id")]
-    assert len(ids) == len(set(ids))
-    assert not reader.all("script")
-    assert not re.search(r"url\((?!#)|@import", found["crew-sheets"])
+def sheets_of(folder, tables):
+    """The files of the crews' sheets alone, by name without ending."""
+    with Results(write_results(folder / "results.duckdb", tables)) as results:
+        made = rendered(crew_sheets(results), TitleBlock("Invented Doors", "30 June 2026", ""))
+        return {Path(name).stem: page for name, page in made}
 
 
-def test_a_firm_in_its_first_week_gets_the_usual_three_and_is_told_so(few_pages):
-    assert words.USUAL in Reader(few_pages["anna"]).text
-    assert "Not on record for any of your doors yet" in Reader(few_pages["anna"]).text
+@pytest.mark.parametrize("tables", [invented_tables, few_tables, lambda: hostile(invented_tables())])
+def test_the_files_are_whole_need_nothing_and_use_every_id_once(tmp_path, tables):
+    for page in sheets_of(tmp_path, tables()).values():
+        reader = Reader(page)
+        ids = [attributes["id"] for _, attributes in reader.tags if attributes.get("id")]
+        assert len(ids) == len(set(ids))
+        assert not reader.all("script")
+        assert not re.search(r"url\((?!#)|@import", page)
+
+
+def test_a_firm_in_its_first_week_gets_the_usual_three_and_is_told_so(tmp_path):
+    anna = Reader(sheets_of(tmp_path, few_tables())["anna"]).text
+    assert words.USUAL in anna
+    assert "Not on record for any of your doors yet" in anna
+
+
+def test_the_numbers_of_a_sheet_are_those_of_its_table(tmp_path):
+    tables = invented_tables()
+    made = sheets_of(tmp_path, tables)
+    for crew, rows in tables["watch_list"].partition_by("crew", as_dict=True).items():
+        text = Reader(made[crew[0].lower()]).text
+        said = re.findall(r"On record for (\d+) of your doors, out on (\d+|none)(?:; on (\d+) the)?", text)
+        found = [(int(doors), int(out.replace("none", "0")), int(blur or 0)) for doors, out, blur in said]
+        assert found == rows.select("doors", "doors_out", "doors_undecided").rows()
 
 
 def test_the_weak_steps_sheet_leads_to_every_crews_sheet(pages):

@@ -3,15 +3,16 @@
 grain: one row per crew and place, three of each crew that has doors
 key: crew, place
 columns:
-  crew       text     part of the key
-  place      integer  part of the key: 1 to 3 in the order of the work, which is no order of weight
-  deviation  text     what to watch: a cause with a limit in use, or a check
-  step       text     its step of the work
-  why        text     practice, evidence, often out, usual
-  fault      text     the fault that it goes with most surely; empty where none is shown
-  evidence   text     of that pair: strong or suggestive; empty where none is shown
-  doors      integer  the crew's doors with it recorded
-  doors_out  integer  of these, doors with a limit out or the check failed
+  crew             text     part of the key
+  place            integer  part of the key: 1 to 3 in the order of the work, which is no order of weight
+  deviation        text     what to watch: a cause with a limit in use, or a check
+  step             text     its step of the work
+  why              text     practice, evidence, often out, usual
+  fault            text     the fault that it goes with most surely; empty where none is shown
+  evidence         text     of that pair: strong or suggestive; empty where none is shown
+  doors            integer  the crew's doors with it recorded
+  doors_out        integer  of these, doors with a limit out or the check failed
+  doors_undecided  integer  of these, doors not out, where the measurement cannot decide
 
 Chosen in this order, one of a family, until there are three:
 practice   in steps where practice is shown to spare callbacks (weak_steps.priority_low), what has evidence
@@ -39,6 +40,7 @@ WHYS = ("practice", "evidence", "often out", "usual")
 SCHEMA = {
     "crew": pl.String, "place": pl.Int64, "deviation": pl.String, "step": pl.String, "why": pl.String,
     "fault": pl.String, "evidence": pl.String, "doors": pl.Int64, "doors_out": pl.Int64,
+    "doors_undecided": pl.Int64,
 }  # fmt: skip
 
 
@@ -53,7 +55,7 @@ def build(
     able = _can_be_watched(catalogue_deviations, catalogue_limits)
     worth = weak_steps.filter(pl.col("priority_low") > 0).select("crew", "step", "priority")
     rows = (
-        crew_outs.select("crew", "deviation", "doors_out", doors="doors_recorded")
+        crew_outs.select("crew", "deviation", "doors_out", "doors_undecided", doors="doors_recorded")
         .join(able, on="deviation")
         .join(_surest_pairs(effects), on="deviation", how="left")
         .join(worth, on=["crew", "step"], how="left")

@@ -129,7 +129,8 @@ def on_record(row: Watched) -> str:
     if not row.doors:
         return "Not on record for any of your doors yet: write it down."
     out = f"out on {count(row.doors_out)}" if row.doors_out else "out on none"
-    return f"On record for {count(row.doors)} of your doors, {out}."
+    blur = f"; on {count(row.doors_undecided)} the instrument cannot tell" if row.doors_undecided else ""
+    return f"On record for {count(row.doors)} of your doors, {out}{blur}."
 
 
 def usual_side(sides: list[UsualSide]) -> str:
