@@ -11,7 +11,7 @@ from tests.report.test_pages import Reader
 
 # What would judge people, or put an association as a deed. `fault` alone is a word of the trade: what comes back.
 BLAME = re.compile(
-    r"\b(blam\w*|guilt\w*|culprit\w*|offend\w*|sloppy|lazy|incompeten\w*|negligen\w*|unskilled|worst|"
+    r"\b(blam\w*|guilt\w*|culprit\w*|offend\w*|sloppy|lazy|incompeten\w*|negligen\w*|unskilled|worst (crew|team|fitter)s?|"
     r"bad (crew|work|workmanship)|poor (crew|work|workmanship)|at fault|(his|her) (own )?fault\b|"
     r"fault of (the )?crew|caused by (the )?crew|due to (the )?crew|because of (the )?crew|mistakes? (of|by)|"
     r"fail(s|ed) to|should be (sacked|dismissed|warned)|responsible for)",
@@ -19,9 +19,11 @@ BLAME = re.compile(
 )
 NAMED = re.compile(rf"\b({'|'.join(CREWS)})\b")
 # What a sentence about a named crew never says without an interval: a cause.
-CAUSES = re.compile(r"\b(causes?|caused|brings about|leads to|is why|are why|careless\w*|bad|poor)\b", re.IGNORECASE)
+CAUSES = re.compile(
+    r"\b(causes?|caused|brings about|leads to|is why|are why|careless\w*|bad|poor|worst)\b", re.IGNORECASE
+)
 # Sentences that say that nobody is to be judged.
-DENIALS = ("not bad work", "not the best or the worst", "a list from best to worst would mostly rank chance")
+DENIALS = ("not bad work",)
 
 
 def sentences(page: str) -> list[str]:
