@@ -8,6 +8,7 @@ from typing import Any
 
 import duckdb
 import openpyxl
+import polars as pl
 import pytest
 
 from pipeline.books import is_made_by_us
@@ -170,6 +171,15 @@ def test_the_chart_of_crews_draws_the_rates_and_their_intervals(book):
     for crew, rate, low, high in rates:
         if crew != "all":
             assert rows[crew] == pytest.approx((rate, low, high, rate - low, high - rate))
+
+
+def test_of_many_crews_the_most_watched_are_drawn_and_the_chart_says_so(tmp_path):
+    rates = invented_tables()["callback_rates"]
+    several = [rates.filter(pl.col("crew") != "all").with_columns(crew=pl.col("crew") + f" {n}") for n in range(5)]
+    many = Book(tmp_path, invented_tables() | {"callback_rates": pl.concat([*several, rates])})
+    (title,) = [text for text in many.texts() if text.startswith("Callbacks per 100 door-years, by crew")][-1:]
+    assert title == "Callbacks per 100 door-years, by crew, the 40 most watched"
+    assert sum(str(row[0]).startswith("K") for row in many.book[DATA].values) == 40
 
 
 def test_a_firm_in_its_first_week_gets_a_workbook_without_charts_of_nothing(few_book):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 DATA = "Chart numbers"
-MOST_BARS, MOST_LABEL = 12, 60
+MOST_BARS, MOST_CREWS, MOST_LABEL = 12, 40, 60
 WIDE, HIGH = 26.0, 9.0  # cm of one chart
 BAR, AROUND = 0.75, 3.0  # cm of one bar with its gap, and of title and axis
 ROW, TOP = 0.53, 3  # cm of one row; the row that the first chart begins in
@@ -97,7 +97,7 @@ def write_charts(book: "Workbook", results: Results) -> str:
         drawn = _drawn(numbers, first, last, chart)
         n_rows = math.ceil(drawn.height / ROW) + 2
         if top + n_rows > page + A_PAGE:
-            shown.row_breaks.append(Break(top - 1))
+            shown.row_breaks.append(Break(top - 2))
             page = top
         shown.add_chart(drawn, f"A{top}")
         first, top = last + 2, top + n_rows
@@ -119,8 +119,11 @@ def _causes(results: Results) -> Bars:
 
 
 def _crews(results: Results) -> Bars:
-    found = sorted(crews(results.rates()), key=lambda rate: natural(rate.crew))
-    return Bars("Callbacks per 100 door-years, by crew", tuple(_kept([(one.crew, one.per_100) for one in found])))
+    watched = crews(results.rates())
+    found = sorted(watched[:MOST_CREWS], key=lambda rate: natural(rate.crew))
+    which = f", the {MOST_CREWS} most watched" if len(watched) > MOST_CREWS else ""
+    rows = tuple(_kept([(one.crew, one.per_100) for one in found]))
+    return Bars(f"Callbacks per 100 door-years, by crew{which}", rows)
 
 
 def _weak_steps(results: Results) -> Bars:

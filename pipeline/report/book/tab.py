@@ -5,9 +5,10 @@ from dataclasses import dataclass
 TEXT, LONG, WHOLE, NUMBER, ONE_DECIMAL, SHARE, MONEY, DAY, FLAG = (
     "text", "long", "whole", "number", "one decimal", "share", "money", "day", "flag",
 )  # fmt: skip
-WIDTHS = {TEXT: 17, LONG: 54, WHOLE: 11, NUMBER: 11, ONE_DECIMAL: 11, SHARE: 11, MONEY: 12, DAY: 12, FLAG: 10}
+WIDTHS = {TEXT: 17, LONG: 54, WHOLE: 13, NUMBER: 13, ONE_DECIMAL: 13, SHARE: 13, MONEY: 13, DAY: 12, FLAG: 10}
+# `_)` leaves the room of a bracket, so that a number does not touch the words in the next column
 FORMATS = {
-    WHOLE: "#,##0", NUMBER: "0.00", ONE_DECIMAL: "#,##0.0", SHARE: "0%", MONEY: "#,##0", DAY: "yyyy-mm-dd",
+    WHOLE: "#,##0_)", NUMBER: "0.00_)", ONE_DECIMAL: "#,##0.0_)", SHARE: "0%_)", MONEY: "#,##0_)", DAY: "yyyy-mm-dd",
 }  # fmt: skip
 MOST_ROWS = 5_000  # of one sheet: what people read; the file beside it has all
 

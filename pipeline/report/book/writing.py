@@ -9,7 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from pipeline.books import hold
-from pipeline.report.book.tab import FLAG, FORMATS, LONG, MOST_ROWS, WIDTHS, Column, Tab
+from pipeline.report.book.tab import DAY, FLAG, FORMATS, LONG, MOST_ROWS, WIDTHS, Column, Tab
 from pipeline.report.numbers import as_name, count
 from pipeline.report.reading import Results
 from pipeline.report.theme import BLUE, GREY, INK, LINE
@@ -78,10 +78,12 @@ def _head(sheet: "Worksheet", number: int, column: Column) -> None:
     from openpyxl.styles import Alignment, Border, Font, Side
     from openpyxl.utils import get_column_letter
 
-    hold(sheet.cell(NAMES_ROW, number), column.name).font = _quiet()
+    side = "right" if column.form in FORMATS and column.form != DAY else "left"
+    name = hold(sheet.cell(NAMES_ROW, number), column.name)
+    name.font, name.alignment = Font(LOOK, 8, color=GREY[1:]), Alignment(side)
     cell = hold(sheet.cell(HEAD_ROW, number), column.heading)
     cell.font = Font(LOOK, 10, bold=True, color=BLUE[1:])
-    cell.alignment = Alignment(vertical="bottom", wrap_text=True)
+    cell.alignment = Alignment(side, "bottom", wrap_text=True)
     cell.border = Border(bottom=Side("thin", color=INK[1:]))
     sheet.column_dimensions[get_column_letter(number)].width = WIDTHS[column.form]
 
