@@ -14,7 +14,8 @@ FRAME = (
 )  # fmt: skip
 LEAVES = (
     "head_gap_spread", "threshold_gap_spread", "gap_taper", "side_gap_taper", "leaf_drop", "leaf_drop_rotation",
-    "leaf_drop_racking", "leaf_diagonal_difference",
+    "leaf_drop_racking", "leaf_diagonal_difference", "hinge_packer_count", "seal_compression_spread",
+    "seal_compression_low", "running_force",
 )  # fmt: skip
 FIXINGS = (
     "sill_fixing_spacing", "fixing_spacing", "fixing_corner_distance", "fixing_shortfall", "unpackered_fixings",
@@ -128,6 +129,13 @@ def causes_how(calls: tuple[Shares, ...]) -> str:
     """How to read the shares, and which calls are not drawn."""
     bare = [call.name for call in calls if call not in with_causes(calls)]
     return f"{CAUSES_HOW} Wholly unexplained, so not drawn: {listed(bare, most=12)}." if bare else CAUSES_HOW
+
+
+def causes_do(trail: DoorTrail) -> str:
+    """What the work asks where a cause surely accounts for a part; empty where none does."""
+    acts = [as_name(row["do"]) for row in sorted(trail.causes, key=lambda row: -row["low"]) if is_sure(row)]
+    acts = list(dict.fromkeys(act for act in acts if act))
+    return f"What the work asks: {'; '.join(acts)}." if acts else ""
 
 
 def with_causes(calls: tuple[Shares, ...]) -> tuple[Shares, ...]:

@@ -96,7 +96,11 @@ def _blocks(trail: DoorTrail, events: tuple[Event, ...], views: Views) -> list[B
     found.append(tables.life_listing(trail, events))
     if views.causes:
         calls = captions.shares_of(trail, events)
-        found.append(_figure(views.causes, captions.causes_says(trail, calls), captions.causes_how(calls)))
+        found.append(
+            _figure(
+                views.causes, captions.causes_says(trail, calls), captions.causes_how(calls), captions.causes_do(trail)
+            )
+        )
     found += [
         tables.causes_table(trail, events), tables.limits_table(trail), tables.deviations_table(trail),
         tables.readings_table(trail),

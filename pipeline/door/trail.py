@@ -110,6 +110,11 @@ _EFFECTS = f"""
     )
     ORDER BY e.deviation, e.fault
 """
+# The doors among which to look for what may have been meant: in SQL, since a firm may have a million.
+_NEAR = """
+    SELECT install_id FROM staged_installs
+    ORDER BY levenshtein(lower(left(install_id, 60)), lower(left(?, 60))), install_id LIMIT 50
+"""
 Row = dict[str, Any]
 
 
@@ -175,10 +180,10 @@ def _unknown(results: "duckdb.DuckDBPyConnection", install_id: str) -> str:
     for (reason,) in reasons:
         where = reason.removeprefix(waiting).split(")")[0]
         return f"Door {install_id} is set aside ({where}); correct its row in set_aside.xlsx and run again."
-    known = [name for (name,) in results.execute("SELECT install_id FROM staged_installs").fetchall()]
-    near = nearest(install_id, known, cutoff=0.5)
+    count = results.execute("SELECT count(*) FROM staged_installs").fetchall()[0][0]
+    near = nearest(install_id, [name for (name,) in results.execute(_NEAR, [install_id]).fetchall()], cutoff=0.5)
     hint = f"did you mean {' or '.join(near)}?" if near else "give its install_id as the records write it."
-    return f"There is no door {install_id} among the {len(known):,} taken in; {hint}"
+    return f"There is no door {install_id} among the {count:,} taken in; {hint}"
 
 
 def _plain(value: Any) -> Any:

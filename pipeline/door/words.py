@@ -107,7 +107,7 @@ def _because(trail: DoorTrail, events: tuple[Event, ...]) -> str:
 def most_of(trail: DoorTrail) -> Row | None:
     """The cause recorded on the door whose part of any of its callbacks is surely the largest: by its lower end."""
     known = [row for row in trail.causes if is_sure(row)]
-    return max(known, key=lambda row: (row["low"], row["share"], row["callback_id"]), default=None)
+    return max(known, key=lambda row: (row["low"], row["share"]), default=None)
 
 
 def is_sure(row: Row) -> bool:

@@ -127,7 +127,9 @@ def leaves_view(read: Read, judged: dict[str, Judged], leaves: tuple[Leaf, ...],
     size = (read.width / len(leaves), read.height)
     lowest = lowest_leaf(leaves, drop)
     drawn = {}
-    for width, tallest in ((WIDE, 320.0), (NARROW, 220.0)):
+    is_measured = any(not leaf.gaps.is_empty or leaf.out_of_square is not None for leaf in leaves)
+    for width, tall in ((WIDE, 320.0), (NARROW, 220.0)):
+        tallest = tall if is_measured else 0.72 * tall  # little to see in them: they carry what stands below
         svg, foot, factor = draw_leaves(leaves, judged, lowest, size, (width - 4.0, tallest))
         if any(not leaf.gaps.is_empty for leaf in leaves):
             foot += 22
