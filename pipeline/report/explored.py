@@ -39,7 +39,7 @@ class Explored:
     def words(self, dimension: str) -> list[str]:
         """The names as a page shows them, each unlike the others."""
         if dimension == "fault":
-            return list(self.fault_words)
+            return [capital(words) for words in self.fault_words]
         if dimension == "period":
             return [name for name, _ in self.period_words]
         return [_short(name) for name in self.names[dimension]]
@@ -59,7 +59,7 @@ def read_explored(results: Results) -> Explored:
         time, called, steps, results.table("count_intervals").sort("callbacks"),
         {"crew": crews, "product": products, "period": tuple(periods["period"]), "fault": tuple(faults),
          "step": tuple(work)},
-        tuple(capital(_fault_words(name, words)) for name in faults),
+        tuple(_fault_words(name, words) for name in faults),
         tuple(_period_words(*row) for row in periods.select("period", "is_complete").iter_rows()),
         dict(others.iter_rows()),
     )  # fmt: skip
@@ -79,7 +79,7 @@ def cells(explored: Explored, views: tuple[str, ...], has_log: bool) -> dict[str
         "periods": [
             {"name": name, "label": " ".join(short), "short": list(short)} for name, short in explored.period_words
         ],
-        "faults": [{"name": name} for name in explored.words("fault")],
+        "faults": [{"name": capital(words), "words": words} for words in explored.fault_words],
         "work": list(explored.names["step"]),
         "size": [round(sizes.get(name, 0.0), 3) for name in explored.names["crew"]],
         "time": packed_time,

@@ -141,15 +141,22 @@
   const capital = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
   const WORDS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
   const inWords = (n) => WORDS[n] ?? number(n);
+  const listed = (names) => (names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`);
   const periodWords = (choice) => {
     if (choice.since === 0 && choice.until === SIZE.period - 1) return "";
     const [first, last] = [DATA.periods[choice.since].name, DATA.periods[choice.until].name];
     return first === last ? first : `${first} to ${last}`;
   };
+  const spoken = (listed) => listed.words ?? listed.name;
   const choiceWords = (choice, without = []) => {
-    const named = ["crew", "product", "fault"].map((name) => (choice[name] === ALL ? "" : LISTS[name][choice[name]].name));
+    const named = ["crew", "product", "fault"].map((name) => (choice[name] === ALL ? "" : spoken(LISTS[name][choice[name]])));
     const parts = { crew: named[0], product: named[1], fault: named[2], period: periodWords(choice) };
     return ["crew", "product", "fault", "period"].filter((name) => parts[name] && !without.includes(name)).map((name) => parts[name]);
+  };
+  /* A sentence said of the choice, which stands first. */
+  const saidOf = (choice, without, sentence) => {
+    const who = choiceWords(choice, without).join(", ");
+    return who ? `${capital(who)}: ${sentence.slice(0, 1).toLowerCase()}${sentence.slice(1)}` : sentence;
   };
   const side = (way) => ({ "1": "above", "-1": "below", "0": "not told apart" })[way];
 
@@ -188,12 +195,11 @@
     const rows = ratesBy(open, choice).map((sum, place) => ({ ...rateRow(sum, datum), ...LISTS[open][place], place }));
     const seen = rows.filter((row) => row.years > 0 || row.callbacks > 0);
     const plural = { crew: "crews", product: "products", period: "the whole time" }[open];
-    const choiceSaid = choiceWords(choice, [open]).join(", ");
     const every = open === "period" ? plural : `all ${plural}`;
     const sentence = datum === null
       ? "No callback was reported, which tells nothing apart"
       : stood(seen, noun, `the average of ${every}, ${besideWords(datum, 0)}`);
-    const says = sentence + (choiceSaid ? `: ${choiceSaid}` : "");
+    const says = saidOf(choice, [open], sentence);
     return { rows: order(seen), datum, says, cells: rateCells, datumWords: datum === null ? "" : every };
   };
   const byTime = (rows) => [...rows].sort((one, other) => DATA.size[other.place] - DATA.size[one.place]);
@@ -209,11 +215,10 @@
       .sort((one, other) => other.callbacks - one.callbacks || one.place - other.place);
     const isWhole = !choiceWords({ ...choice, fault: ALL }).length;
     const first = rows[0];
-    const said = choiceWords(choice, ["fault"]).join(", ");
     const top = !first || !first.callbacks ? "No fault was reported" :
-      `Reported most often: ${first.name}, ${counted(first.callbacks, "callback")} in ${yearsWords(first.years)}`;
+      `Reported most often: ${spoken(first)}, ${counted(first.callbacks, "callback")} in ${yearsWords(first.years)}`;
     const apart = isWhole ? "" : `. ${stood(rows, "fault", "the firm's own average of that fault")}`;
-    return { rows, datum: null, each: !isWhole, says: top + (said ? ` (${said})` : "") + apart, cells: rateCells, datumWords: "" };
+    return { rows, datum: null, each: !isWhole, says: saidOf(choice, ["fault"], top) + apart, cells: rateCells, datumWords: "" };
   };
 
   const stepView = (choice) => {
@@ -225,11 +230,12 @@
     }).filter((row) => row.doors > 0);
     const enough = rows.filter((row) => row.interval);
     const worst = enough.reduce((most, row) => (!most || row.interval.value > most.interval.value ? row : most), null);
-    const said = choiceWords(choice, ["fault"]).join(", ");
+    const near = enough.filter((row) => row !== worst && row.interval.high >= worst.interval.low).map((row) => row.name);
+    const beside = near.length ? `, not told apart from ${listed(near)}` : "";
     let says = worst
-      ? `Most doors have something out in the ${worst.name} step: ${told(worst.interval, worst.datum, "\u00a0%")} of ${counted(worst.doors, "door")}`
+      ? `Most often out is the ${worst.name} step, ${told(worst.interval, worst.datum, "\u00a0%")} of ${counted(worst.doors, "door")}${beside}`
       : "Too few doors to tell how often a step is out";
-    if (said) says += ` (${said})`;
+    says = saidOf(choice, ["fault"], says);
     if (choice.crew !== ALL && enough.length) says += `. ${stood(rows, "step", "all crews in the same choice")}`;
     const cells = (row) => [
       number(row.out), number(row.doors),
@@ -239,7 +245,7 @@
     return { rows, datum: null, each: true, says, cells, datumWords: "" };
   };
   const VIEWS = {
-    periods: rateView("period", "period", asTheyCome),
+    periods: rateView("period", "quarter", asTheyCome),
     crews: rateView("crew", "crew", byTime),
     products: rateView("product", "product", byYears),
     faults: faultView,
