@@ -11,8 +11,8 @@ from tests.report.test_pages import Reader
 
 # What would judge people, or put an association as a deed. `fault` alone is a word of the trade: what comes back.
 BLAME = re.compile(
-    r"\b(blam\w*|guilt\w*|culprit\w*|offend\w*|sloppy|lazy|incompeten\w*|negligen\w*|unskilled|"
-    r"worst (crew|team|fitter)s?|bad (crew|work|workmanship)|poor (crew|work|workmanship)|at fault|(his|her) (own )?fault\b|"
+    r"\b(blam\w*|guilt\w*|culprit\w*|offend\w*|sloppy|lazy|incompeten\w*|negligen\w*|unskilled|at fault|"
+    r"worst (crew|team|fitter)s?|(bad|poor) (crew|work|workmanship)|(his|her) (own )?fault\b|"
     r"fault of (the )?crew|caused by (the )?crew|due to (the )?crew|because of (the )?crew|mistakes? (of|by)|"
     r"fail(s|ed) to|should be (sacked|dismissed|warned)|responsible for)",
     re.IGNORECASE,
