@@ -45,8 +45,13 @@ _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 # Words for something else that is measured: the level of the head is no gap under it.
 _QUANTITIES = frozenset({
     "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
-    "temperature", "force", "fall", "tilt",
+    "temperature", "force", "fall", "tilt", "spacing", "glass", "wear", "cover", "clear",
 })  # fmt: skip
+# The same for single measures: a count of fixings is no distance, a locking force moves no leaf, the head is no sill.
+_NOT_OF = {
+    "fixing": {"number", "count", "total"}, "packer": {"number", "count", "total"}, "running_force": {"lock"},
+    "sill_height": {"head"},
+}  # fmt: skip
 # Ends that a distance is not counted from: canonical ones are counted from the left or the lower end.
 _FAR_ENDS = frozenset({"top", "right"})
 
@@ -188,7 +193,7 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
 
 def _doubt(measure: str, place: Place) -> float:
     """What a place that is wanting or contrary takes away: a gap without its leaf, a fixing counted from the top."""
-    if _QUANTITIES & set(place.left):
+    if (_QUANTITIES | _NOT_OF.get(measure, set())) & set(place.left):
         return 0.5
     if measure in ("fixing", "packer") and _FAR_ENDS & {*place.left, place.station}:
         return 0.5

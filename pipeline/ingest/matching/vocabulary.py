@@ -63,6 +63,7 @@ _JOINED = (
     ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
     ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
     ("out of plumb", "plumb"), ("out-of-plumb", "plumb"), ("out of level", "level"), ("out-of-level", "level"),
+    ("track to track", "clear height"), ("top track", "head track"),
     ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
     ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
     ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"),

@@ -56,6 +56,14 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Left jamb face top (- = out)",
         "Jamb L edge top (+ = to left)",
         "Jamb L out of plumb top",
+        "Head fixing spacing",
+        "No of fixings left jamb",
+        "Glass diag",
+        "Locking force",
+        "Clear opening width",
+        "Top track level L",
+        "Head track level C",
+        "Sill cover gap L",
     ],
 )
 def test_what_is_counted_the_other_way_or_is_something_else_is_left_to_a_person(heading):
@@ -92,6 +100,11 @@ def test_a_number_before_a_heading_is_no_part_of_it_but_that_of_a_leaf_is():
 
 def test_degrees_without_their_sign_are_numbers():
     assert look_at(["12c", "9 C", "14 deg", "11"]).numbers == 1.0
+
+
+def test_only_from_track_to_track_is_a_track_a_clear_height():
+    assert reading_meaning("Track to track L").name == "clear_height"
+    assert reading_meaning("Track wear L") is None
 
 
 def test_a_rough_opening_is_the_aperture():
