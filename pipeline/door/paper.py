@@ -28,6 +28,9 @@ def drawing_svg(sheet: DoorSheet) -> str:
     for text in wrapped(sheet.headline, across):
         top += LINE
         parts.append(pen.words((left, top), text, INK, "start", is_bold=True))
+    for text in wrapped(sheet.warning, across) if sheet.warning else ():
+        top += LINE
+        parts.append(pen.words((left, top), text, RED, "start"))
     top += BETWEEN
     for view in sheet.views:
         svg, top = _placed(view, left, top)

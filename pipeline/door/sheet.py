@@ -15,7 +15,7 @@ from pipeline.door.life import Event, events_of
 from pipeline.door.limits import judged_of
 from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
-from pipeline.door.words import headline, lead, shown_id, standing_of
+from pipeline.door.words import headline, lead, shown_id, standing_of, warning
 from pipeline.report.numbers import as_name, day, listed
 from pipeline.report.sheet import Block, Figure, quiet_intervals
 from pipeline.report.templating import style_sheet, templates_of
@@ -32,6 +32,7 @@ class DoorSheet:
     records_to: str
     run: str
     headline: str
+    warning: str
     lead: tuple[str, ...]
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...]
@@ -72,7 +73,7 @@ def sheet_of(trail: DoorTrail) -> DoorSheet:
     views = _views(trail, events)
     return DoorSheet(
         shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
-        facts["run"] or "", headline(trail, standing, events), lead(trail, standing),
+        facts["run"] or "", headline(trail, standing, events), warning(trail), lead(trail, standing),
         tuple(_blocks(trail, events, views)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
     )  # fmt: skip
 

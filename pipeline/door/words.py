@@ -121,10 +121,14 @@ def share_words(row: Row) -> str:
 
 
 def lead(trail: DoorTrail, standing: Standing) -> tuple[str, ...]:
-    """Which door it is; what to beware of; what is out; what a share rests on; what cannot be told."""
-    unsafe = DO_NOT_OPERATE if _is_unsafe(trail) else ""
-    said = (_door(trail.facts), unsafe, _what_is_out(standing), _basis(trail), _gaps(standing))
+    """Which door it is; what is out; what a share rests on; what cannot be told."""
+    said = (_door(trail.facts), _what_is_out(standing), _basis(trail), _gaps(standing))
     return tuple(part for part in said if part)
+
+
+def warning(trail: DoorTrail) -> str:
+    """What comes before any reading of this door; empty for most."""
+    return DO_NOT_OPERATE if _is_unsafe(trail) else ""
 
 
 def _is_unsafe(trail: DoorTrail) -> bool:

@@ -20,6 +20,7 @@ DOORS: dict[str, DoorTrail] = {
     "no size": trail(facts={"width_mm": None, "height_mm": None, "leaves": None}),
     "hostile": full(3, install_id=HOSTILE * 20, crew=HOSTILE * 20, firm=HOSTILE * 20, product=HOSTILE),
 }  # fmt: skip
+ON_A_DESK = ("one leaf", "seven", "twelve", "far off", "hostile")
 # Words of a drawing that stand beyond its edges, by more than a rim.
 CUT = """() => {
   const seen = [...document.querySelectorAll('.drawing svg')].filter((svg) => svg.getClientRects().length);
@@ -43,17 +44,24 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return found
 
 
-@pytest.fixture(scope="module", params=[360, 1280])
-def context(browser: Browser, request: pytest.FixtureRequest) -> Iterator[tuple[BrowserContext, int]]:
-    viewport: Any = {"width": request.param, "height": 900}
-    with browser.new_context(viewport=viewport, offline=True) as made:
-        yield made, request.param
+@pytest.fixture(scope="module")
+def contexts(browser: Browser) -> Iterator[dict[int, BrowserContext]]:
+    made = {width: browser.new_context(viewport=_size(width), offline=True) for width in (360, 1280)}
+    yield made
+    for context in made.values():
+        context.close()
 
 
-@pytest.mark.parametrize("name", DOORS)
-def test_a_sheet_fits_its_screen_and_complains_of_nothing(context: Any, pages: dict[str, Path], name: str) -> None:
-    opened = Opened(context[0], pages[name])
-    assert opened.page.evaluate("document.documentElement.scrollWidth") <= context[1]
+def _size(width: int) -> Any:
+    return {"width": width, "height": 900}
+
+
+@pytest.mark.parametrize(("width", "name"), [*((360, name) for name in DOORS), *((1280, name) for name in ON_A_DESK)])
+def test_a_sheet_fits_its_screen_and_complains_of_nothing(
+    contexts: dict[int, BrowserContext], pages: dict[str, Path], width: int, name: str
+) -> None:
+    opened = Opened(contexts[width], pages[name])
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
     assert opened.complaints == []
     assert opened.requests == [pages[name].as_uri()]
     assert opened.page.evaluate(CUT) == []

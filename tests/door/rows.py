@@ -133,7 +133,7 @@ def _calls() -> dict[str, list[Row]]:
     found = [
         call("C0", date(2024, 1, 15), ("incomplete_work", "pre_handover")),
         *(call(f"C{n}", date(2024, 3, n), ("stiff_running", "episode" if n == 1 else "repeat")) for n in range(1, 6)),
-        call("C9", date(2025, 6, 28), ("water_ingress", "episode"), ("draught", "episode")),
+        call("C9", date(2025, 6, 28), ("water_ingress", "episode"), ("roller_damage", "episode")),
     ]
     causes = [cause("C1", "sill_level_error", 0.49, 0.34, 0.64), cause("C1", "unexplained", 0.51, 0.36, 0.66,
                                                                       is_recorded=None, value=None),

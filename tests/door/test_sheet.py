@@ -169,10 +169,13 @@ def test_the_life_is_in_order_and_says_what_each_call_was() -> None:
 
 def test_who_may_be_hurt_is_told_before_anything_else() -> None:
     off = called(call("C1", date(2024, 3, 1), ("roller_damage", "episode")))
-    assert any("Do not operate this door" in words for words in sheet_of(trail(**off)).lead[:2])
+    sheet = sheet_of(trail(**off))
+    page, svg = render(sheet), drawing_svg(sheet)
+    assert page.index("Do not operate this door") < page.index('class="lead"')
+    assert svg.index("Do not operate this door") < svg.index("The door seen from inside")
     seen = off | {"callbacks": [off["callbacks"][0] | {"visited_on": date(2024, 3, 2)}]}
-    assert not any("Do not operate" in words for words in sheet_of(trail(**seen)).lead)
-    assert not any("Do not operate" in words for words in sheet_of(trail(**OUT)).lead)
+    assert sheet_of(trail(**seen)).warning == ""
+    assert sheet_of(trail(**OUT)).warning == ""
 
 
 def test_hostile_words_are_text_on_the_sheet_and_in_the_drawing() -> None:
