@@ -91,7 +91,7 @@ def _packer_count(sketch: Sketch, number: str, _: str, __: Sides) -> None:
     sketch.words((80, 160), "jamb", look="quiet")
     sketch.words((128, 160), "packers", look="quiet")
     sketch.words((214, 160), "hinge", look="quiet")
-    sketch.words((204, 48), number, "start", "red")
+    sketch.words((162, 46), number, "start", "red")
 
 
 LEAF_PICTURES = {
