@@ -45,8 +45,8 @@ class Read:
         """(mm along, value) of places whose position is known, in order along the member."""
         return tuple(sorted((spot.at, spot.value) for spot in self.of(measure, member) if spot.at is not None))
 
-    def at(self, measure: str, member: str, station: str) -> float | None:
-        """What was read at one named station."""
+    def at(self, measure: str, member: str | None, station: str) -> float | None:
+        """What was read at one named station, of one member where it is named."""
         return next((spot.value for spot in self.of(measure, member) if spot.station == station), None)
 
 

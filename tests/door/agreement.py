@@ -20,7 +20,7 @@ def made_of_places(trail: DoorTrail) -> Iterator[tuple[str, float | None]]:
     yield "head_parallel_error", max(v for _, v in head) - min(v for _, v in head) if len(head) > 1 else None
     jambs = [fitted_line(found.line(m, j)) for m in ("jamb_edge", "jamb_face") for j in ("left_jamb", "right_jamb")]
     yield "jamb_plumb_error", max((abs(jamb.rise) for jamb in jambs if jamb), default=None)
-    rising, falling = (found.at("frame_diagonal", "", side) for side in ("rising", "falling"))
+    rising, falling = (found.at("frame_diagonal", None, side) for side in ("rising", "falling"))
     widths = [spot.value for spot in found.of("frame_width")]
     if rising is not None and falling is not None:
         width = sum(widths) / len(widths) if widths else facts["width_mm"]

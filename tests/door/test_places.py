@@ -48,6 +48,14 @@ def test_fixings_without_numbers_are_the_places_they_are_at() -> None:
     assert sorted(spot.value for spot in read(*rows).of("fixing", "head")) == [200.0, 800.0]
 
 
+def test_a_diagonal_of_the_frame_is_found_whether_its_row_names_a_member_or_not() -> None:
+    rows = [
+        reading("frame_diagonal", 4521.0, "frame", station="rising"),
+        reading("frame_diagonal", 4515.0, station="falling"),
+    ]
+    assert [read(*rows).at("frame_diagonal", None, side) for side in ("rising", "falling")] == [4521.0, 4515.0]
+
+
 def test_of_readings_that_name_no_place_the_latest_day_counts_whole() -> None:
     rows = [reading("frame_width", value, read_on=on) for value, on in ((1.0, EARLY), (2.0, LATE), (4.0, LATE))]
     assert sorted(spot.value for spot in read(*rows).of("frame_width")) == [2.0, 4.0]

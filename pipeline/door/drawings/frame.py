@@ -81,7 +81,7 @@ class Frame:
     @property
     def racked(self) -> float | None:
         """By how much the diagonals alone push the head to the right, where no jamb was read in the plane."""
-        rising, falling = (self.read.at("frame_diagonal", "", side) for side in ("rising", "falling"))
+        rising, falling = (self.read.at("frame_diagonal", None, side) for side in ("rising", "falling"))
         widths = [spot.value for spot in self.read.of("frame_width")]
         if any(self.jambs.values()) or rising is None or falling is None:
             return None
@@ -163,7 +163,7 @@ def _worst(frame: Frame, names: tuple[str, ...]) -> str:
 
 
 def _diagonals(frame: Frame) -> Iterator[str]:
-    rising, falling = (frame.read.at("frame_diagonal", "", side) for side in ("rising", "falling"))
+    rising, falling = (frame.read.at("frame_diagonal", None, side) for side in ("rising", "falling"))
     decision = _worst(frame, ("frame_diagonal_difference", "frame_racking"))
     both = {"rising": (rising, 0.0, frame.width), "falling": (falling, frame.width, 0.0)}
     longest = max((value for value in (rising, falling) if value is not None), default=None)
