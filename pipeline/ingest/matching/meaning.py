@@ -31,6 +31,11 @@ _TURNED = frozenset({
     "number", "not", "without", "missing", "damage", "damaged", "broken", "defect", "defects", "leak", "leaks",
     "required", "needed", "outstanding", "left", "still", "replaced", "faulty", "loose", "worn",
 })  # fmt: skip
+# Of these, words that make a yes a fault whatever else is said: drain blocked, locks not operating.
+_CONTRARY = (_TURNED - {"left", "still", "replaced"}) | {
+    "blocked", "dirty", "stiff", "snag", "snags", "issue", "issues", "problem", "problems", "off", "fault", "faults",
+    "damages", "wrong", "incorrect", "incomplete", "poor", "bad", "scratched", "scratches", "unsealed", "untested",
+}  # fmt: skip
 _UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({
@@ -143,7 +148,7 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def of_ticks(meaning: Meaning) -> Meaning:
     """The meaning of a heading over ticks: two words that name a check outweigh others that do not deny it."""
     left = meaning.place.left
-    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & _TURNED:
+    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (_TURNED | _CONTRARY):
         return meaning
     return replace(meaning, sure=max(meaning.sure, 1.0 - _LOST_OVER_TICKS * len(left)))
 
@@ -185,6 +190,8 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
+    if kind == "checks" and _CONTRARY & set(place.left):
+        sure = min(sure, UNDECIDED)
     if kind == "measures":
         sure -= _doubt(name, place)
     # of two ways to read a heading, the one that understands more of its words is better

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.matching.meaning import SURE, reading_meaning
+from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks, reading_meaning
 from pipeline.ingest.matching.signs import without_sign
 from pipeline.ingest.matching.vocabulary import words_of
 from tests.ingest.conftest import Firm
@@ -86,6 +86,32 @@ def test_a_heading_may_say_which_way_is_plus(heading, measure):
     assert found.name == measure
     assert found.place.left == ()
     assert found.sure >= SURE
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Locks not operating",
+        "Drain blocked",
+        "Beads missing",
+        "Caps off",
+        "Lock issues",
+        "Toe and heel needed",
+        "Folds stiff",
+        "Rollers damaged",
+        "Handle loose",
+        "Sill not bedded",
+        "No track cleaned",
+    ],
+)
+def test_a_check_whose_yes_is_a_fault_is_left_to_a_person(heading):
+    """Before, a tick under it was a pass."""
+    assert of_ticks(check_meaning(heading)).sure < SURE
+
+
+def test_a_check_may_say_more_than_its_name():
+    assert of_ticks(check_meaning("Drainage slots clear and free of mortar")).name == "drainage_clear"
+    assert of_ticks(check_meaning("Drainage slots clear and free of mortar")).sure >= SURE
 
 
 def test_a_plus_may_join_two_things():
