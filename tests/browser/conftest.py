@@ -65,7 +65,10 @@ def open_page(browser: Browser, folders: dict[str, Path]) -> Iterator[Callable[.
     def opened(name: str, firm: str = "firm", width: int = 1280, scheme: Any = "light", **more: Any) -> Opened:
         viewport: Any = {"width": width, "height": 900}
         contexts.append(browser.new_context(viewport=viewport, color_scheme=scheme, offline=True, **more))
-        return Opened(contexts[-1], folders[firm] / f"{name}.html")
+        found = Opened(contexts[-1], folders[firm] / f"{name}.html")
+        if found.page.locator("#explored").count():  # the linked sheet draws itself
+            found.page.wait_for_function("document.body.dataset.drawn")
+        return found
 
     yield opened
     for context in contexts:
