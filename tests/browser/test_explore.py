@@ -123,10 +123,8 @@ def test_everything_together_is_what_the_tables_say(sheet):
     "choice",
     [
         {"crew": "K4"},
-        {"product": "Fold B"},
         {"fault": "Draught"},
         {"since": "Q3 2024"},
-        {"until": "Q2 2024"},
         {"crew": "K7", "product": "Fold A", "fault": "Water ingress", "since": "Q1 2024", "until": "Q4 2025"},
     ],
 )
@@ -270,7 +268,7 @@ def test_no_sentence_claims_what_its_intervals_do_not_show(sheet):
     rng = random.Random(5)
     seen = set()
     for page in (sheet().page, sheet("little").page):
-        for _ in range(8):
+        for _ in range(6):
             picked = {
                 name: rng.choice(page.locator(f"#{name} option").all_inner_texts())
                 for name in rng.sample(["crew", "product", "fault", "since", "until"], 2)
