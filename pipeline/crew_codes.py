@@ -7,11 +7,13 @@ reader can forget it. The key, who is who, is one file in the output folder, in 
 import csv
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.errors import UserError
+from pipeline.rewriting import patiently
 from pipeline.table_making import quoted
 from pipeline.warehouse import open_results
 
@@ -101,7 +103,7 @@ def _write_key(path: Path, codes: Codes) -> None:
         writer.writerow(("crew", "code"))
         for crew, code in sorted(codes.items(), key=lambda pair: pair[1]):
             writer.writerow((f"'{crew}" if crew.startswith(FORMULA) else crew, code))
-    draft.replace(path)
+    patiently(lambda: draft.replace(path), path)
 
 
 def crews_of(connection: "duckdb.DuckDBPyConnection") -> list[str]:
@@ -137,18 +139,24 @@ class Coder:
 
     def __init__(self, codes: Codes) -> None:
         self._exact = dict(codes)
-        self._codes = {_folded(name): code for name, code in codes.items()}
-        self._full = _pattern({name: name for name in codes})
-        self._loose = _pattern({bare: name for name in codes for bare in (name, _bare(name))})
-        self._codes |= {_folded(_bare(name)): code for name, code in codes.items()}
+        self._codes = {_folded(_bare(name)): code for name, code in codes.items()}
+        self._codes |= {_folded(name): code for name, code in codes.items()}
+        self._full = _by_first_word(set(codes))
+        self._loose = _by_first_word({*codes, *map(_bare, codes)})
+        # what a text that names a crew holds at least: found by the database in one pass
+        self.hint = f"(?i){'|'.join(sorted({re.escape(_words(_bare(name))[0]) for name in codes if _words(name)}))}"
 
     def sentence(self, text: str) -> str:
         """A sentence of our own, with codes for full names."""
-        return self._full.sub(self._code, text)
+        return self._coded(text, self._full)
 
     def loose(self, text: str) -> str:
         """What a firm wrote, with codes for names also without `crew`, and joined as file names are."""
-        return self._loose.sub(self._code, text)
+        return self._coded(text, self._loose)
+
+    def _coded(self, text: str, names: dict[str, list[str]]) -> str:
+        near = {name for word in set(_folded(text).split()) for name in names.get(word, ())}
+        return _pattern(tuple(sorted(near))).sub(self._code, text) if near else text
 
     def rows(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """Rows read from elsewhere, with codes for their crews and for names in what a firm wrote."""
@@ -167,43 +175,63 @@ class Coder:
 
 
 def _bare(name: str) -> str:
-    return re.sub(r"^(crew|team|van)[\W_]+", "", name, flags=re.IGNORECASE)
+    return re.sub(r"^(crew|team|van)[\W_]+(?=.*[^\W_])", "", name, flags=re.IGNORECASE)
+
+
+def _words(name: str) -> list[str]:
+    return [word for word in re.split(r"[\W_]+", name) if word]
 
 
 def _folded(name: str) -> str:
-    return re.sub(r"[\W_]+", " ", name).casefold().strip()
+    return " ".join(_words(name)).casefold()
 
 
-def _pattern(names: Codes) -> re.Pattern[str]:
+def _by_first_word(names: set[str]) -> dict[str, list[str]]:
+    """Names by their first word after `crew`: of hundreds only those need a look whose word stands in a text."""
+    found: dict[str, list[str]] = {}
+    for name in names:
+        if folded := _folded(_bare(name)):
+            found.setdefault(folded.split()[0], []).append(name)
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _pattern(names: tuple[str, ...]) -> re.Pattern[str]:
     """Any of the names as a word, the longest first; of short ones the case counts, single signs never stand alone."""
-    wanted = sorted({name for name in names if _folded(name)}, key=len, reverse=True)
+    wanted = sorted(names, key=len, reverse=True)
     parts = [_as_written(name) for name in wanted if len(_folded(name)) > 1]
     parts += [rf"(?i:crew|team|van)[\W_]+{_as_written(name)}" for name in wanted if len(_folded(name)) == 1]
-    return re.compile(rf"(?<![^\W_])(?:{'|'.join(parts)})(?![^\W_])" if parts else r"(?!)")
+    return re.compile(rf"(?<![^\W_])(?:{'|'.join(parts)})(?![^\W_])")
 
 
 def _as_written(name: str) -> str:
-    words = r"[\W_]+".join(re.escape(word) for word in re.split(r"[\W_]+", name) if word)
+    words = r"[\W_]+".join(map(re.escape, _words(name)))
     return words if len(_folded(name)) <= SHORT else f"(?i:{words})"
 
 
 def lay_over(connection: "duckdb.DuckDBPyConnection", codes: Codes) -> None:
     """Lays a view over every table that names a crew: from here on the connection shows codes."""
-    connection.execute("CREATE TEMP TABLE crew_key (crew VARCHAR, code VARCHAR)")
-    connection.execute("CREATE TEMP TABLE crew_texts (written VARCHAR, coded VARCHAR)")
-    if codes:
-        connection.executemany("INSERT INTO crew_key VALUES (?, ?)", [list(pair) for pair in codes.items()])
+    _keep(connection, "crew_key", ("crew", "code"), codes)
     coder = Coder(codes)
     texts: dict[str, str] = {}
     for table, columns in _columns(connection).items():
         texts |= _coded_texts(connection, table, columns, coder)
-    if texts:
-        connection.executemany("INSERT INTO crew_texts VALUES (?, ?)", [list(pair) for pair in texts.items()])
+    _keep(connection, "crew_texts", ("written", "coded"), texts)
     for table, columns in _columns(connection).items():
         if cells := _cells(table, columns):
             shown = ", ".join(f"{cell} AS {quoted(column)}" for column, cell in cells.items())
             view = f"SELECT t.* REPLACE ({shown}) FROM results.main.{quoted(table)} AS t"
             connection.execute(f"CREATE TEMP VIEW {quoted(table)} AS {view}")
+
+
+def _keep(connection: "duckdb.DuckDBPyConnection", name: str, columns: tuple[str, str], pairs: Codes) -> None:
+    """Keeps pairs as a table of the connection."""
+    import polars as pl
+
+    rows = pl.DataFrame(list(pairs.items()), schema=dict.fromkeys(columns, pl.String), orient="row")
+    connection.register("kept_pairs", rows)
+    connection.execute(f"CREATE TEMP TABLE {name} AS FROM kept_pairs")
+    connection.unregister("kept_pairs")
 
 
 def _coded_texts(
@@ -215,7 +243,9 @@ def _coded_texts(
         if column not in (*LOOSE, *STRICT):
             continue
         name = quoted(column)
-        rows = connection.execute(f"SELECT DISTINCT {name} FROM results.main.{quoted(table)} WHERE {name} IS NOT NULL")
+        rows = connection.execute(
+            f"SELECT DISTINCT {name} FROM results.main.{quoted(table)} WHERE regexp_matches({name}, $1)", [coder.hint]
+        )
         coded = coder.loose if column in LOOSE else coder.sentence
         for (text,) in rows.fetchall():
             if (shown := coded(text)) != text:
