@@ -50,12 +50,12 @@ _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 # Words for something else that is measured: the level of the head is no gap under it.
 _QUANTITIES = frozenset({
     "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
-    "temperature", "force", "fall", "tilt", "spacing", "glass", "wear", "cover", "clear",
+    "temperature", "force", "fall", "tilt", "spacing", "glass", "wear", "cover",
 })  # fmt: skip
 # The same for single measures: a count of fixings is no distance, a locking force moves no leaf, the head is no sill.
 _NOT_OF = {
     "fixing": {"number", "count", "total"}, "packer": {"number", "count", "total"}, "running_force": {"lock"},
-    "sill_height": {"head"},
+    "sill_height": {"head"}, "aperture_width": {"clear"}, "frame_width": {"clear"},
 }  # fmt: skip
 # Ends that a distance is not counted from: canonical ones are counted from the left or the lower end.
 _FAR_ENDS = frozenset({"top", "right"})

@@ -133,6 +133,11 @@ def test_only_from_track_to_track_is_a_track_a_clear_height():
     assert reading_meaning("Track wear L") is None
 
 
+def test_what_is_clear_over_a_leaf_is_its_gap():
+    assert reading_meaning("Head clr hinge").name == "head_gap"
+    assert reading_meaning("Head clr hinge").sure >= SURE
+
+
 def test_a_rough_opening_is_the_aperture():
     assert reading_meaning("RO Width Top").name == "aperture_width"
     assert reading_meaning("MO H left").name == "aperture_height"
