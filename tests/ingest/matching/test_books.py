@@ -52,6 +52,19 @@ def test_entries_of_a_log_that_are_no_callbacks_are_left_out_and_told(empty_firm
     assert "row 3 passed over: Type is 'Sales enquiry'; row 5 passed over: Type is 'Spares order'" in reason
 
 
+def test_a_kind_that_may_say_what_a_callback_was_for_leaves_no_row_out(empty_firm) -> None:
+    """Installation beside Warranty is whose account it is on, not a new door: every row is a callback."""
+    add_doors(empty_firm, ["D1", "D2"])
+    rows = ["Ref,Door no,Reported,Type,Responsible,Fault", "C1,D1,2025-03-03,Warranty,maker,Draught"]
+    kinds = ("Installation", "Fitting", "Survey", "Delivery", "Supplier", "Out of order")
+    rows += [f"C{n},D2,2025-03-0{n},{kind},us,Stiff running" for n, kind in enumerate(kinds, start=2)]
+    empty_firm.write("desk log.csv", "\n".join(rows))
+    said = match_files([empty_firm.folder / "desk log.csv"], is_terminal=False).sentences
+    assert not [line for line in said if "left out" in line]
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM callbacks") == [(7,)]
+
+
 def test_a_log_whose_column_of_kinds_was_renamed_is_refused(empty_firm) -> None:
     """Without it every sales call would pass for a callback."""
     add_doors(empty_firm, ["D1", "D2"])
