@@ -89,6 +89,12 @@ def read_key(path: Path) -> dict[str, str]:
         raise UserError(
             f"{path} cannot be read; save it as CSV in UTF-8, or remove it to have new codes made."
         ) from None
+    heads = [name.casefold().strip() for name in rows[0]] if rows else []
+    if heads != ["crew", "code"]:  # taken for none, every crew would get a new code
+        raise UserError(
+            f"{path} does not begin with the columns crew and code, separated by a comma; save it so, or remove it to "
+            "have new codes made."
+        )
     codes = {crew: code for crew, code in rows[1:] if crew and code}
     twice = next((code for code in codes.values() if list(codes.values()).count(code) > 1), None)
     if twice:
@@ -167,6 +173,8 @@ class Coder:
             return value
         if column == "crew":
             return self._exact.get(value, "not on record")
+        if column == "read_by":  # a crew, or a person of one
+            return self._codes.get(_folded(value), "not shown")
         return self.loose(value) if column in (*LOOSE, "raw") else value
 
     def _code(self, found: re.Match[str]) -> str:

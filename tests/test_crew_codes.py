@@ -113,6 +113,22 @@ def test_a_key_changed_by_hand_counts_and_one_that_is_none_is_told(tmp_path):
         read_key(key)
 
 
+@pytest.mark.parametrize("text", ["crew;code\nAsh;C01\n", "Ash,C01\nElm,C02\n", "code,crew\nC01,Ash\n", "\n\n", ""])
+def test_a_key_without_its_headings_is_told_and_never_taken_for_none(tmp_path, text):
+    """Every crew would get another code, and what was handed on before would speak of other crews."""
+    (tmp_path / KEY_FILE).write_text(text, encoding="utf-8")
+    with pytest.raises(UserError, match="does not begin with the columns crew and code"):
+        read_key(tmp_path / KEY_FILE)
+
+
+def test_who_read_is_shown_as_the_crew_or_not_at_all():
+    coder = Coder({"Crew Ash": "C01"})
+    rows = [{"crew": "Crew Ash", "read_by": "crew ash"}, {"crew": "Elm", "read_by": "J. Ash"}, {"read_by": None}]
+    assert coder.rows(rows) == [
+        {"crew": "C01", "read_by": "C01"}, {"crew": "not on record", "read_by": "not shown"}, {"read_by": None},
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
