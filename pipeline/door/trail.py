@@ -153,11 +153,11 @@ def door_trail(install_id: str, folder: Path) -> DoorTrail:
         _INSTALL_ROWS, _DEVIATIONS, _LIMITS, _READINGS, _CHECKS, _CALLBACKS, _FAULTS, _CAUSES, _EFFECTS
     )  # fmt: skip
     with _opened(folder) as results:
-        facts = _ask(results, _FACTS, install_id)
-        if not facts:
-            raise UserError(_unknown(results, install_id))
-        codes = published_codes(results, folder)
-        shown = Coder(codes).rows if codes else list
+        facts, codes = _ask(results, _FACTS, install_id), published_codes(results, folder)
+        coder = Coder(codes)
+        if not facts:  # where it is set aside stands in a file that may bear a crew's name
+            raise UserError(coder.loose(_unknown(results, install_id)) if codes else _unknown(results, install_id))
+        shown = coder.rows if codes else list
         return DoorTrail(shown(facts)[0], *(shown(_ask(results, query, install_id)) for query in queries))
 
 

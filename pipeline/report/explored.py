@@ -19,6 +19,7 @@ class Explored:
 
     size          door-years of each crew
     period_words  of each period: its name, and the two lines of it under a column, … behind one that is not complete
+    waits         of each period: whether paper of it may still come
     pooled        how many names stand together as others, by dimension
     """
 
@@ -29,6 +30,7 @@ class Explored:
     names: dict[str, tuple[str, ...]]
     fault_words: tuple[str, ...]
     period_words: tuple[tuple[str, tuple[str, str]], ...]
+    waits: tuple[bool, ...]
     pooled: dict[str, int]
 
     @property
@@ -61,6 +63,7 @@ def read_explored(results: Results) -> Explored:
          "step": tuple(work)},
         tuple(_fault_words(name, words) for name in faults),
         tuple(_period_words(*row) for row in periods.select("period", "is_complete").iter_rows()),
+        tuple(not is_complete for is_complete in periods["is_complete"]),
         dict(others.iter_rows()),
     )  # fmt: skip
 
@@ -77,7 +80,8 @@ def cells(explored: Explored, views: tuple[str, ...], has_log: bool) -> dict[str
         "crews": [{"name": name} for name in explored.words("crew")],
         "products": [{"name": name} for name in explored.words("product")],
         "periods": [
-            {"name": name, "label": " ".join(short), "short": list(short)} for name, short in explored.period_words
+            {"name": name, "label": " ".join(short), "short": list(short), "waits": waits}
+            for (name, short), waits in zip(explored.period_words, explored.waits, strict=True)
         ],
         "faults": [{"name": capital(words), "words": words} for words in explored.fault_words],
         "work": list(explored.names["step"]),

@@ -36,6 +36,7 @@ def written(tmp_path_factory) -> dict[str, Path]:
         "hostile": hostile(invented_tables()),
         "little": invented_tables() | explored(("A", "B", "C"), doors=1),
         "quiet": invented_tables() | never_called(),
+        "waiting": invented_tables() | with_paper_to_come(),
     }
     made = {}
     for name, tables in firms.items():
@@ -51,6 +52,16 @@ def never_called() -> dict[str, pl.DataFrame]:
     tables = explored()
     time = tables["explore_time"].with_columns(callbacks=pl.lit(0))
     return tables | {"explore_time": time, "explore_faults": tables["explore_faults"].clear()}
+
+
+def with_paper_to_come() -> dict[str, pl.DataFrame]:
+    """The sums of a firm whose last quarter, which still waits for paper, has hardly a callback yet."""
+    tables = explored()
+    is_last = pl.col("period") == PERIODS[-1]
+    time = tables["explore_time"].with_columns(
+        callbacks=pl.when(is_last).then((pl.col("callbacks") > 3).cast(pl.Int64)).otherwise(3)
+    )
+    return tables | {"explore_time": time, "explore_faults": tables["explore_faults"].filter(~is_last)}
 
 
 @pytest.fixture
@@ -214,6 +225,34 @@ def test_show_everything_again_and_a_saved_address_bring_the_choice_back(sheet):
     drawn(page, before)
     assert headline(page) == whole
     assert "#" not in page.url
+
+
+def test_an_address_cut_short_or_turned_round_opens_the_sheet_all_the_same(sheet):
+    opened = sheet()
+    again = opened.page.context.new_page()
+    again.goto(f"{opened.page.url.partition('#')[0]}#crew=K4&fault=Draugh%2")
+    drawn(again)
+    assert headline(again).startswith("K4: ")
+    turned = opened.page.context.new_page()
+    turned.goto(f"{opened.page.url.partition('#')[0]}#since=Q1%202025&until=Q1%202024")
+    drawn(turned)
+    assert headline(turned).startswith("Q1 2025: ")
+    assert opened.complaints == []
+
+
+def test_a_quarter_that_waits_for_paper_is_never_said_to_lie_below(sheet):
+    """Few of its callbacks have come in yet: of all others it would lie far below."""
+    opened = sheet("waiting")
+    page = opened.page
+    said = page.locator("#periods").inner_text()
+    assert table(page, "periods")[-1][4] == "still waits for paper"
+    assert "below" not in said
+    assert said.endswith("one still waits for paper.")
+    choose(page, since="Q2 2026")
+    assert "paper is still to come before it can be held against the firm's" in headline(page)
+    stands = {row[4] for row in table(page, "faults")}
+    assert "still waits for paper" in stands
+    assert "below" not in stands
 
 
 def test_a_time_that_ends_before_it_begins_follows_what_was_chosen_last(sheet):

@@ -84,6 +84,12 @@ def test_both_kinds_are_counted_and_a_cause_that_never_came_back_is_not_hidden()
     assert " 0 came back" in plain(examples.says([door("did not")]))
 
 
+def test_no_more_doors_are_promised_than_there_are():
+    few = [door("came back", doors_alike=2), door("did not", doors_alike=74)]
+    assert plain(examples.says(few)).endswith("up to five of each kind to look at")
+    assert plain(examples.says([door("did not")])).endswith("up to five of each kind to look at")
+
+
 def test_how_much_a_door_shows_is_in_its_unit_or_the_share_that_failed():
     assert examples.value(door("did not")) == "3.46 mm"
     assert plain(examples.value(door("did not", is_check=True, value=0.4))) == "failed on 40 %"

@@ -158,7 +158,8 @@
     const who = choiceWords(choice, without).join(", ");
     return who ? `${capital(who)}: ${sentence.slice(0, 1).toLowerCase()}${sentence.slice(1)}` : sentence;
   };
-  const side = (way) => ({ "1": "above", "-1": "below", "0": "not told apart" })[way];
+  const WAITS = "waits";
+  const side = (way) => ({ "1": "above", "-1": "below", "0": "not told apart", [WAITS]: "still waits for paper" })[way];
 
   /* Rows of a drawing: its interval or that it is too few, against the datum. */
   const rateRow = (sum, datum) => {
@@ -167,10 +168,16 @@
     const isFew = !interval || sum.years < DATA.least_years || !isExpected;
     return { ...sum, interval: isFew ? null : interval, datum, way: isFew ? null : sideOf(interval, datum) };
   };
+  /* Paper that is still to come can lift a quarter, so that it is never said to lie below what all the time came to. */
+  const isOfOpenTime = (choice) =>
+    periodWords(choice) !== "" && DATA.periods.slice(choice.since, choice.until + 1).some((period) => period.waits);
+  const waiting = (row) => (row.waits && row.way === -1 ? { ...row, way: WAITS } : row);
   const stood = (rows, noun, datumWords) => {
     const enough = rows.filter((row) => row.interval);
     const few = rows.length - enough.length;
-    const rest = few ? `; ${inWords(few)} ${few === 1 ? "has" : "have"} too few to tell` : "";
+    const open = enough.filter((row) => row.way === WAITS).length;
+    const waits = open ? `; ${inWords(open)} still ${open === 1 ? "waits" : "wait"} for paper` : "";
+    const rest = (few ? `; ${inWords(few)} ${few === 1 ? "has" : "have"} too few to tell` : "") + waits;
     if (!enough.length) return `Too few callbacks to tell any ${noun} from ${datumWords}`;
     const [above, below] = [1, -1].map((way) => enough.filter((row) => row.way === way).length);
     if (!above && !below) return `No ${noun} is told apart from ${datumWords}${rest}`;
@@ -192,7 +199,7 @@
     const whole = ratesBy("", { ...choice, ...(open === "period" ? { since: 0, until: SIZE.period - 1 } : { [open]: ALL }) })[0];
     const average = rateOf(whole);
     const datum = average && whole.callbacks ? average.value : null;
-    const rows = ratesBy(open, choice).map((sum, place) => ({ ...rateRow(sum, datum), ...LISTS[open][place], place }));
+    const rows = ratesBy(open, choice).map((sum, place) => waiting({ ...rateRow(sum, datum), ...LISTS[open][place], place }));
     const seen = rows.filter((row) => row.years > 0 || row.callbacks > 0);
     const plural = { crew: "crews", product: "products", period: "the whole time" }[open];
     const every = open === "period" ? plural : `all ${plural}`;
@@ -210,7 +217,7 @@
     const everywhere = { crew: ALL, product: ALL, fault: ALL, since: 0, until: SIZE.period - 1 };
     const firm = faultsOf(everywhere).map(rateOf);
     const rows = faultsOf(choice)
-      .map((sum, place) => ({ ...rateRow(sum, firm[place] && firm[place].value), ...DATA.faults[place], place }))
+      .map((sum, place) => waiting({ ...rateRow(sum, firm[place] && firm[place].value), ...DATA.faults[place], place, waits: isOfOpenTime(choice) }))
       .filter((row) => row.years > 0)
       .sort((one, other) => other.callbacks - one.callbacks || one.place - other.place);
     const isWhole = !choiceWords({ ...choice, fault: ALL }).length;
@@ -360,12 +367,13 @@
     const [firm] = ratesBy("", { crew: ALL, product: ALL, fault: choice.fault, since: 0, until: SIZE.period - 1 });
     const firmRate = rateOf(firm);
     const isPart = choice.crew !== ALL || choice.product !== ALL || periodWords(choice) !== "";
-    const row = rateRow(sum, isPart && firm.callbacks && firmRate ? firmRate.value : null);
+    const datum = isPart && firm.callbacks && firmRate ? firmRate.value : null;
+    const row = waiting({ ...rateRow(sum, datum), waits: isOfOpenTime(choice) });
     const from = `${counted(sum.callbacks, "callback")} in ${yearsWords(sum.years)}`;
     if (!sum.years) return `${who}: no door was watched there.`;
     if (!row.interval) return `${who}: too few to tell a rate, ${from}.`;
     const of = choice.fault === ALL ? "" : " for that fault";
-    const stands = { "1": "the whole interval lies above", "-1": "the whole interval lies below", "0": "not told apart from" }[row.way];
+    const stands = { "1": "the whole interval lies above", "-1": "the whole interval lies below", "0": "not told apart from", [WAITS]: "paper is still to come before it can be held against" }[row.way];
     const beside = row.datum !== null ? `; ${stands} the firm's ${besideWords(row.datum, digitsOf(row.interval, row.datum))}${of}` : "";
     return `${who}: ${told(row.interval, row.datum)} callbacks per 100 door-years, from ${from}${beside}.`;
   };
@@ -376,13 +384,23 @@
     history.replaceState(null, "", kept.length ? `#${kept.join("&")}` : location.pathname + location.search);
   };
   const isDefault = (name) => [...form.elements[name].options].findIndex((option) => option.defaultSelected) === form.elements[name].selectedIndex;
+  /* An address cut short in a letter may end within a sign; then it says nothing. */
+  const asWritten = (text) => {
+    try {
+      return decodeURIComponent(text);
+    } catch {
+      return "";
+    }
+  };
   const recall = () => {
     for (const part of location.hash.slice(1).split("&")) {
       const [name, text] = part.split("=");
       const control = CONTROLS.includes(name) ? form.elements[name] : null;
-      const option = control && [...control.options].find((each) => each.text === decodeURIComponent(text || ""));
+      const option = control && [...control.options].find((each) => each.text === asWritten(text || ""));
       if (option) control.value = option.value;
     }
+    const { since, until } = choiceNow();
+    if (since > until) form.elements.until.value = form.elements.since.value;
   };
   const follow = async () => {
     const choice = choiceNow();
@@ -395,9 +413,9 @@
     }
     document.body.dataset.drawn = String(Number(document.body.dataset.drawn || 0) + 1);
   };
-  let waiting = Promise.resolve();
+  let turn = Promise.resolve(); // a drawing that failed is told by the browser and does not stop the next
   const followInTurn = () => {
-    waiting = waiting.then(follow);
+    turn = turn.catch(() => {}).then(follow);
   };
   const setControl = (name, value) => {
     form.elements[name].value = value;

@@ -4,13 +4,14 @@ from pipeline.report.example_rows import ExampleDoor
 from pipeline.report.numbers import as_name, counted, percent, plain
 from pipeline.report.words.common import with_unit
 
+MOST_OF_A_KIND, BOTH = 5, 2  # doors that example_doors has of a kind, and how many kinds there are
 DO = (
     "Look at one of each with the crews, on site or by its readings: fitback door, with the number of a door, draws it "
     "and follows every figure to its file and row."
 )
 WHY_BOTH = (
-    "Doors of the second kind are why this is no proof: the cause makes the fault likelier, it does not make it come. "
-    "Those that came back last and those watched longest stand first."
+    "Doors of the second kind are why this is no proof: with it the fault is more frequent, but it does not come to "
+    "every door. Those that came back last and those watched longest stand first."
 )
 
 
@@ -22,8 +23,14 @@ def says(examples: list[ExampleDoor]) -> str:
     shown = first[0]
     return (
         f"Of {counted(whole, 'door')} that show “{as_name(shown.words)}” the most, {numbers.get('came back', 0)} came "
-        f"back with {as_name(shown.fault_words)}: five of each kind to look at"
+        f"back with {as_name(shown.fault_words)}: {_shown(numbers)} to look at"
     )
+
+
+def _shown(numbers: dict[str, int]) -> str:
+    """How many of each kind stand below: example_doors has five at most."""
+    is_full = len(numbers) == BOTH and min(numbers.values()) >= MOST_OF_A_KIND
+    return "five of each kind" if is_full else "up to five of each kind"
 
 
 def value(door: ExampleDoor) -> str:

@@ -42,7 +42,7 @@ def says(sides: list[UsualSide]) -> str:
     judged = [side for side in sides if side.place in side_words() and side.side is not None]
     of = f"{counted(len(judged), 'place')} of a crew that can be judged"
     if not told:
-        return f"Which way crews err: no usual side is shown in {of}"
+        return f"Which way crews err: no usual side that is an error is shown in {of}"
     first = told[0]
     size = first.size.words(unit=f" {first.unit}") if first.size else ""
     where = side_words()[first.place].of(first.side or 0)
