@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 from hashlib import sha256
+from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -100,6 +101,13 @@ def read_key(path: Path) -> dict[str, str]:
     if twice:
         raise UserError(f"{path} gives the code {twice} to two crews; give each a code of its own.")
     return codes
+
+
+def names_in_sheets(folder: Path, codes: Codes) -> int:
+    """How many pages in a folder name a crew: sheets of doors stay as they were drawn, also from before the codes."""
+    find = Coder(codes).sentence
+    texts = (unescape(path.read_text(encoding="utf-8", errors="replace")) for path in folder.glob("*.html"))
+    return sum(find(text) != text for text in texts)
 
 
 def _write_key(path: Path, codes: Codes) -> None:

@@ -10,6 +10,7 @@ from pipeline.publish import RESULTS, is_published
 from pipeline.warehouse import locked
 
 RECORDS = "records.duckdb"  # what was taken in, beside the results
+DOORS = "doors"  # sheets of single doors, beside the results
 
 
 def records_folder(folder: Path) -> Path:

@@ -10,16 +10,16 @@ import polars as pl
 from pipeline.build import BuildInputs, build_results
 from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
-from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes
+from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes, names_in_sheets
 from pipeline.export import export_tables
-from pipeline.folders import RECORDS, demo_output, left_as_found, output_folder, records_folder
+from pipeline.folders import DOORS, RECORDS, demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest import Intake, take_in
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
 from pipeline.report import write_pages
 from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
-from pipeline.summary import RunSummary, summarise
+from pipeline.summary import RunSummary, counted, summarise
 from pipeline.warehouse import locked, open_results
 
 
@@ -60,7 +60,9 @@ def _notes(intake: Intake, out: Path, codes: Codes) -> tuple[str, ...]:
     if not codes:
         return tuple(intake.notes)
     told = f"Crews are shown as codes; who is who stands in {out / KEY_FILE}, which is not to go with the pages."
-    return (*map(Coder(codes).loose, intake.notes), told)
+    named = names_in_sheets(out / DOORS, codes)
+    drawn = f"{counted(named, 'sheet')} in {out / DOORS} may name crews; draw these doors again, or remove them."
+    return tuple(filter(None, (*map(Coder(codes).loose, intake.notes), told, drawn if named else "")))
 
 
 def with_book(summary: RunSummary, book: Path | None) -> RunSummary:

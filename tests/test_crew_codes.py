@@ -8,7 +8,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.crew_codes import KEY_FILE, Coder, crew_codes, lay_over, read_key, with_new
+from pipeline.crew_codes import KEY_FILE, Coder, crew_codes, lay_over, names_in_sheets, read_key, with_new
 from pipeline.errors import UserError
 from pipeline.report import write_pages
 from pipeline.report.book import write_book
@@ -119,6 +119,13 @@ def test_a_key_without_its_headings_is_told_and_never_taken_for_none(tmp_path, t
     (tmp_path / KEY_FILE).write_text(text, encoding="utf-8")
     with pytest.raises(UserError, match="does not begin with the columns crew and code"):
         read_key(tmp_path / KEY_FILE)
+
+
+def test_sheets_of_doors_that_name_a_crew_are_counted(tmp_path):
+    for name, text in {"D1": "O&#39;Marrow &amp; Sons, Fold 75", "D2": "Crew C01, Fold 75"}.items():
+        (tmp_path / f"{name}.html").write_text(text, encoding="utf-8")
+    assert names_in_sheets(tmp_path, {"O'Marrow & Sons": "C01"}) == 1
+    assert names_in_sheets(tmp_path / "none", {"Ash": "C01"}) == 0
 
 
 def test_who_read_is_shown_as_the_crew_or_not_at_all():

@@ -10,9 +10,8 @@ from pipeline.door.paper import drawing_png, drawing_svg
 from pipeline.door.sheet import render, sheet_of
 from pipeline.door.terminal import lines_of
 from pipeline.door.trail import DoorTrail, door_trail
-from pipeline.folders import chosen_output
+from pipeline.folders import DOORS, chosen_output
 
-FOLDER = "doors"
 LONGEST = 60  # signs of a door's number in a file name
 PLAIN_NAME = re.compile(rf"[A-Z0-9][A-Z0-9_-]{{0,{LONGEST - 1}}}")
 # Names that one system or another keeps for itself.
@@ -42,14 +41,14 @@ def tell_door(install_id: str, out: Path | None) -> Told:
     trail = door_trail(install_id, folder)
     lines, sheet = lines_of(trail), sheet_of(trail)
     svg = drawing_svg(sheet)
-    files = files_of(folder / FOLDER, install_id)
+    files = files_of(folder / DOORS, install_id)
     try:
         files["page"].parent.mkdir(exist_ok=True)
         files["page"].write_text(render(sheet), encoding="utf-8")
         files["svg"].write_text(svg, encoding="utf-8")
         files["png"].write_bytes(drawing_png(svg))
     except OSError as error:
-        why = f"{folder / FOLDER} cannot be written ({error.strerror}); copy the results elsewhere"
+        why = f"{folder / DOORS} cannot be written ({error.strerror}); copy the results elsewhere"
         return Told(trail, [*lines, f"No sheet was made: {why}."], None)
     where = (f"Sheet:   {files['page']}", f"Drawing: {files['svg']}, {files['png']}")
     return Told(trail, [*lines, *where], files)
