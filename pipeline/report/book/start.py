@@ -21,7 +21,8 @@ WHAT = (
 )
 KEPT = (
     "Every run writes this workbook anew, and takes away fitback 2 and the like. To keep what you add, save it under a "
-    "name that does not begin with fitback. Nothing in it is a formula, and no customer's name, address or note is in it."
+    "name that does not begin with fitback. Nothing in it is a formula, and no customer's name, address or note is "
+    "in it."
 )
 READ = (
     "Over each heading stands the column's name in the tables. '95 % from' and '95 % to' are the ends of the interval "
