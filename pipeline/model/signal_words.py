@@ -61,7 +61,7 @@ class More:
 
 
 def rise_says(crew: str, since: date, rise: Rise, step: str, is_whole_step: bool) -> Said:
-    """`From May 2026 on, crew K7's doors are worse in the sill step`, `sill out of level 3.1 mm against 1.9 mm ...`."""
+    """`From about May 2026 on, crew K7's doors are worse in the sill step`, `sill out of level 3.1 mm ...`."""
     what = f"the {step} step" if is_whole_step else rise.words
     amount, before = _amount(rise.now, rise), _amount(rise.before, rise)
     ends = f"{_amount(rise.low, rise, False)} to {_amount(rise.high, rise, False)}"
@@ -71,18 +71,18 @@ def rise_says(crew: str, since: date, rise: Rise, step: str, is_whole_step: bool
     doors = f"{rise.doors:,} doors since then and {rise.doors_before:,} before"
     act = f"look at the work and at the instrument: {rise.do}" if rise.do else f"look at the {step} step"
     how_much = f"{kind} {amount} ({ends}) against {before} before{others}; {doors}"
-    return Said(f"From {_month(since)} on, {_whose(crew)} doors are worse in {what}", how_much, act)
+    return Said(f"From about {_month(since)} on, {_whose(crew)} doors are worse in {what}", how_much, act)
 
 
 def more_says(crew: str, since: date, more: More) -> Said:
-    """`From May 2026 on, crew K7's doors come back more often`, `14 callbacks against 6.2 had they done as before`."""
+    """`From about May 2026 on, crew K7's doors come back more often`, `14 callbacks against 6.2 ...`."""
     fault = f" with {more.fault}" if more.fault else ""
     digits = 0 if more.low >= WHOLE_FROM else 1
     ratio = f"{more.seen / more.expected:.{digits}f} times as many ({more.low:.{digits}f} to {more.high:.{digits}f})"
     latest = "look at its latest doors first"
     act = "look for what changed then: product, supplier, method" if crew == "all" else latest
     return Said(
-        f"From {_month(since)} on, {_whose(crew)} doors come back more often{fault}",
+        f"From about {_month(since)} on, {_whose(crew)} doors come back more often{fault}",
         f"{more.seen:,.0f} callbacks against {more.expected:,.1f} had they done as before, {ratio}",
         act,
     )

@@ -74,7 +74,7 @@ def test_a_crew_that_grows_careless_is_found_in_its_step_and_after_the_day(chang
 def test_a_meaning_tells_since_when_what_by_how_much_and_of_how_many_doors(changed) -> None:
     points, tables, crew, step, _ = changed
     row = signals_of(points, tables).filter((pl.col("crew") == crew) & (pl.col("chart") == "ewma")).row(0, named=True)
-    for words in (f"From {row['since']:%B %Y} on", crew, step, f"{row['doors']} doors since then", "before"):
+    for words in (f"From about {row['since']:%B %Y} on", crew, step, f"{row['doors']} doors since then", "before"):
         assert words in row["meaning"]
     assert row["now"] > row["before"] or row["deviation"] in ("fixing_corner_distance", "seal_compression_low")
 

@@ -42,7 +42,7 @@ def _points(chart: dict[str, str], step: str | None, limit: float, rng: np.rando
 
 
 def _alarm(chart: dict[str, str], value: float, what: str, how_much: str) -> dict[str, Any]:
-    said = {"what": f"From March 2026 on, {what}", "how_much": how_much, "act": "look at the latest doors first"}
+    said = {"what": f"From about March 2026 on, {what}", "how_much": how_much, "act": "look at the latest doors first"}
     meaning = f"{said['what']}: {how_much}. Look at the latest doors first."
     return dict.fromkeys(SIGNALS) | chart | said | {
         "at": date(2026, 5, 28), "value": value, "limit": 0.9, "since": date(2026, 3, 1), "meaning": meaning,

@@ -82,7 +82,7 @@ def test_too_few_doors_are_said_to_be_too_few(results):
 
 def test_the_owner_sheet_draws_the_warnings_and_the_training_sheet_the_trainings(pages: Pages):
     owner, trainer = pages["owner"], pages["training"]
-    assert "From March 2026 on, the whole firm&#39;s doors come back more often with draught" in owner
+    assert "From about March 2026 on, the whole firm&#39;s doors come back more often with draught" in owner
     assert "signal-1-wide-title" in owner
     assert "trained-out-share-wide-title" in trainer
     assert "tables/training_effects.csv" in trainer

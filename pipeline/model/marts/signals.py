@@ -15,7 +15,7 @@ columns:
   how_much    text     its numbers
   act         text     what to look at
   step        text     step of the work; empty for callbacks
-  since       date     first day of the rise
+  since       date     likeliest first day of the rise; the words say about
   deviation   text     the deviation that rose most; empty for callbacks
   doors       integer  doors fitted since then with it recorded; empty for callbacks
   now         double   mean since then, in the deviation's unit (checks: share failed); callbacks: how many came
