@@ -20,6 +20,7 @@ from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints, rec
 from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
+from pipeline.run_changes import write_run_changes
 from pipeline.table_making import make_for_doors, make_table, quoted
 from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
@@ -89,7 +90,8 @@ class BuildReport:
 
 
 def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:
-    """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log` and `runs`.
+    """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log`, `runs` and
+    of a whole build `run_changes`.
 
     Raises ModelError naming the model that failed, whatever the cause.
     """
@@ -106,6 +108,8 @@ def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: 
         report = BuildReport(tuple(builder.log))
         write_frame(connection, "build_log", _log_frame(report))
         write_frame(connection, "runs", _run_frame(inputs, builder.records_state))
+        if not inputs.only:
+            write_run_changes(connection, builder.has_previous)
         connection.execute("CHECKPOINT results")  # so that the one file holds everything
     finally:
         connection.close()
@@ -135,6 +139,7 @@ class _Builder:
         prints = fingerprints(graph, inputs.sources, records)
         self.records_state = prints.records_state
         before = _attach_previous(connection, inputs.previous)
+        self.has_previous = bool(before)
         self._changes = Changes(connection, graph, prints.models, before)
         self._changed_doors = ChangedDoors(connection, graph, self._changes)
 

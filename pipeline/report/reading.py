@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.crew_codes import Codes, lay_over
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
+from pipeline.report.change_rows import RUN_CHANGES, RunChange
 from pipeline.report.check_rows import CHECKS, ModelCheck
 from pipeline.report.completeness_rows import RECORDED_STEPS, RecordedStep
 from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
@@ -227,6 +228,10 @@ class Results:
     def effects(self) -> list[Effect]:
         """Every pair of a fault and a deviation, in step order."""
         return self._typed(Effect, EFFECTS)
+
+    def changes(self) -> list[RunChange]:
+        """What is otherwise than in the last run; empty where there was none, or nothing is."""
+        return self._typed(RunChange, RUN_CHANGES)
 
     def first_causes(self) -> list[FirstCause]:
         """What stands first in the callbacks, the most frequent first, what none explains last."""

@@ -14,6 +14,7 @@ import polars as pl
 
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
+from tests.report.invented_changes import run_changes
 from tests.report.invented_checks import checks
 from tests.report.invented_curves import curves
 from tests.report.invented_examples import example_doors
@@ -92,6 +93,7 @@ def _invented(rng: np.random.Generator) -> Frames:
         "model_checks": checks(),
         "through_steps": through_steps(),
         "first_causes": first_causes(),
+        "run_changes": run_changes(),
     }
 
 
