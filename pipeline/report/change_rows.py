@@ -38,7 +38,7 @@ class RunChange:
     @property
     def now(self) -> Interval | None:
         """The figure of this run, where it has an interval."""
-        return interval(self.value, self.low, self.high)
+        return interval(self.value, self.low, self.high, None if self.kind == "rate" else 1.0)
 
     @property
     def before(self) -> Interval | None:
