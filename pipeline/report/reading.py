@@ -356,12 +356,7 @@ class Results:
 
     def tally(self, of: str) -> list[Tally]:
         """Counts by name; `of` is one of responsibilities, kinds, linked, coded."""
-        queries = {
-            "responsibilities": RESPONSIBILITIES,
-            "kinds": KINDS,
-            "linked": LINKED,
-            "coded": CODED,
-        }
+        queries = {"responsibilities": RESPONSIBILITIES, "kinds": KINDS, "linked": LINKED, "coded": CODED}
         return self._typed(Tally, queries[of])
 
     def reasons(self) -> list[Reason]:
