@@ -100,6 +100,8 @@ def read_key(path: Path) -> dict[str, str]:
     twice = next((code for code in codes.values() if list(codes.values()).count(code) > 1), None)
     if twice:
         raise UserError(f"{path} gives the code {twice} to two crews; give each a code of its own.")
+    if kept := next((code for code in codes.values() if code.casefold() in NO_CREWS), None):
+        raise UserError(f"{path} gives a crew the code {kept}, which stands for crews together; give it another.")
     return codes
 
 

@@ -111,6 +111,9 @@ def test_a_key_changed_by_hand_counts_and_one_that_is_none_is_told(tmp_path):
     key.write_text("crew,code\nAsh,C01\nElm,C01\n", encoding="utf-8")
     with pytest.raises(UserError, match="gives the code C01 to two crews"):
         read_key(key)
+    key.write_text("crew,code\nAsh,All\n", encoding="utf-8")
+    with pytest.raises(UserError, match="gives a crew the code All, which stands for crews together"):
+        read_key(key)
 
 
 @pytest.mark.parametrize("text", ["crew;code\nAsh;C01\n", "Ash,C01\nElm,C02\n", "code,crew\nC01,Ash\n", "\n\n", ""])
