@@ -78,6 +78,6 @@ def write_run_changes(connection: "duckdb.DuckDBPyConnection", has_before: bool)
             if connection.execute(f"SELECT count(*) FROM results.main.{TABLE}").fetchall()[0][0] == 0:
                 connection.execute(f"INSERT INTO results.main.{TABLE} BY NAME FROM previous.main.{TABLE}")
             return
-        except duckdb.CatalogException:  # results of an older fitback, which lack a table
+        except (duckdb.CatalogException, duckdb.BinderException):  # of an older fitback: a table or a column is wanting
             connection.execute(f"DROP TABLE IF EXISTS results.main.{TABLE}")
     connection.execute(f"{_CHANGES.replace('{before}', 'results')} LIMIT 0")

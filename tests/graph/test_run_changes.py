@@ -78,6 +78,14 @@ def test_a_run_on_the_same_records_keeps_what_the_last_one_told(connection: Any)
     assert changes(connection) == told != {}
 
 
+def test_results_that_lack_a_column_are_no_run_before(connection: Any) -> None:
+    fill(connection, "results")
+    fill(connection, "previous", doors=7)
+    connection.execute("ALTER TABLE previous.main.effects DROP COLUMN role")
+    write_run_changes(connection, has_before=True)
+    assert changes(connection) == {}
+
+
 def test_results_of_an_older_fitback_are_no_run_before(connection: Any) -> None:
     fill(connection, "results")
     connection.execute("CREATE TABLE previous.main.runs AS SELECT 'old' AS run_id, DATE '2026-05-31' AS as_of")
