@@ -2,8 +2,10 @@
 
 import json
 import re
+import shutil
 import sys
 
+import duckdb
 import polars as pl
 import pytest
 from typer.testing import CliRunner
@@ -205,6 +207,23 @@ def test_the_table_of_the_run_has_recent_doors_that_are_not_faulty(here):
     joined = rows.join(installs.with_columns(started=started), on="install_id")
     assert joined.height == rows.height > 0
     assert joined.select((pl.date(2025, 6, 30) - pl.col("started")).dt.total_days().max()).item() <= 90
+
+
+def test_where_crews_are_codes_no_name_is_told_not_even_one_that_is_written_wrongly(here, ask):
+    coded = here / "coded"
+    shutil.copytree(here / "firm-fitback", coded)
+    with duckdb.connect(coded / "results.duckdb") as results:
+        results.execute("UPDATE settings SET crew_codes = true")
+        crews = [crew for (crew,) in results.execute("SELECT DISTINCT crew FROM staged_installs").fetchall()]
+    new = here / "misspelt"
+    new.mkdir()
+    good = (here / "new/installs.csv").read_text()
+    (new / "installs.csv").write_text(f"{good}ODD,Quillbyy,2025-06-20,3600,2100,4\n")
+    (new / "crews.csv").write_text("crew\n" + "".join(f"{crew}\n" for crew in crews))
+    told = ask("firm", "--doors", "misspelt", "--out", str(coded)).stdout
+    assert "9 taken in, 1 set aside" in told
+    assert re.search(r"\bcrew C\d\d\b", told)
+    assert not [name for name in (*crews, "Quillbyy") if name in told]
 
 
 def test_a_new_door_that_cannot_be_taken_in_is_told_with_its_place(here, ask):

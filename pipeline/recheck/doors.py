@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.build import BuildInputs, build_results
-from pipeline.crew_codes import Coder, published_codes, with_new
+from pipeline.crew_codes import Coder, Codes, codes_shown, crews_of, lay_over, with_new
 from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
 from pipeline.folders import RECORDS, records_folder, usual_output
@@ -46,10 +46,10 @@ def recheck_doors(folder: Path, doors: Path, out: Path | None, progress: Progres
     if not published.is_file():
         how = f"make them with fitback run {folder}, or say with --out where they are"
         raise UserError(f"{published.parent} holds no results to judge by; {how}.")
-    new, notes = _taken_in(folder, doors, progress)
+    codes = codes_shown(published, published.parent)
+    new, notes = _taken_in(folder, doors, codes, progress)
     progress.at("Weighing what could come back")
     with open_results(published) as results:
-        codes = published_codes(results, published.parent)
         rows = _rows(results, new)
         words = dict(results.execute("SELECT name, words FROM catalogue_faults").fetchall())
     if codes:  # a crew that is new in these doors gets a code for this list only
@@ -58,8 +58,13 @@ def recheck_doors(folder: Path, doors: Path, out: Path | None, progress: Progres
     return RecheckList(rows, words, new["staged_installs"].height, notes)
 
 
-def _taken_in(folder: Path, doors: Path, progress: Progress) -> tuple[dict[str, pl.DataFrame], tuple[str, ...]]:
-    """The tables of the new doors. The firm's own catalogue counts, the day is that of the new doors."""
+def _taken_in(
+    folder: Path, doors: Path, codes: Codes, progress: Progress
+) -> tuple[dict[str, pl.DataFrame], tuple[str, ...]]:
+    """The tables of the new doors, and what to say. The firm's own catalogue counts, the day is that of the new doors.
+
+    codes  what crews are shown as in what is said; none where by their names
+    """
     settings, catalogue = load_settings(folder)
     own, _ = load_settings(doors)
     settings = replace(settings, as_of=own.as_of)
@@ -70,8 +75,10 @@ def _taken_in(folder: Path, doors: Path, progress: Progress) -> tuple[dict[str, 
         sources = source_tables(settings, catalogue, intake)
         build_results(BuildInputs(place / RECORDS, sources, only=(*OF_DOORS, *OF_ROWS)), place / RESULTS, progress)
         with open_results(place / RESULTS) as results:
-            notes = (*intake.notes, *_set_aside(results))
-            return {table: results.table(table).pl() for table in OF_DOORS}, notes
+            tables = {table: results.table(table).pl() for table in OF_DOORS}
+            if codes:  # a name written wrongly is no name that could be replaced: such cells show nothing
+                lay_over(results, with_new(crews_of(results), codes))
+            return tables, (*intake.notes, *_set_aside(results))
 
 
 def _set_aside(results: "duckdb.DuckDBPyConnection") -> list[str]:
