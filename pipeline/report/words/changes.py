@@ -17,9 +17,9 @@ def headline(changes: list[RunChange]) -> str:
 
 
 def says(changes: list[RunChange]) -> list[str]:
-    """The records, the rate, the causes, the crews: a sentence each, where there is something to say."""
-    told = (_records(changes), _rate(changes), *_causes(changes), *_crews(changes))
-    return [sentence for sentence in told if sentence]
+    """The records with their rate, the causes, the crews: a point each, where there is something to say."""
+    points = ((_records(changes), _rate(changes)), _causes(changes), _crews(changes))
+    return [told for told in (" ".join(filter(None, sentences)) for sentences in points) if told]
 
 
 def _of(changes: list[RunChange], kind: str) -> list[RunChange]:
