@@ -36,7 +36,7 @@ def test_the_step_with_most_faults_is_named_once_there_are_two():
     other = effect(fault="binding", fault_words="binding")
     assert (
         flow.do([effect(), other])
-        == "A sill step done better would help against two faults: binding and stiff running."
+        == "If these are causes, a sill step done better helps against two faults: binding and stiff running."
     )
     assert flow.do([effect(), hint()]) == ""
 

@@ -39,4 +39,5 @@ def do(claimed: list[Effect]) -> str:
     step, faults = max(by_step.items(), key=lambda item: len(item[1]), default=("", set[str]()))
     if len(faults) < 2:
         return ""
-    return f"A {step} step done better would help against {few_in_words(len(faults))} faults: {listed(sorted(faults))}."
+    many = few_in_words(len(faults))
+    return f"If these are causes, a {step} step done better helps against {many} faults: {listed(sorted(faults))}."
