@@ -20,7 +20,7 @@ from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints, rec
 from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
-from pipeline.run_changes import write_run_changes
+from pipeline.run_changes import COMPARED, write_run_changes
 from pipeline.table_making import make_for_doors, make_table, quoted
 from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
@@ -90,8 +90,8 @@ class BuildReport:
 
 
 def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:
-    """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log`, `runs` and
-    of a whole build `run_changes`.
+    """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log`, `runs` and,
+    where all is there that it compares, `run_changes`.
 
     Raises ModelError naming the model that failed, whatever the cause.
     """
@@ -108,7 +108,7 @@ def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: 
         report = BuildReport(tuple(builder.log))
         write_frame(connection, "build_log", _log_frame(report))
         write_frame(connection, "runs", _run_frame(inputs, builder.records_state))
-        if not inputs.only:
+        if set(order) >= COMPARED:
             write_run_changes(connection, builder.has_previous)
         connection.execute("CHECKPOINT results")  # so that the one file holds everything
     finally:

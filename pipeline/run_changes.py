@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     import duckdb
 
 TABLE = "run_changes"
+COMPARED = {"staged_installs", "staged_callbacks", "callback_rates", "effects"}
 _FOUND = """
     SELECT 'doors' AS kind, NULL AS deviation, NULL AS fault, 'all' AS crew, NULL AS state,
         CAST(count(*) AS DOUBLE) AS "value", NULL AS low, NULL AS high

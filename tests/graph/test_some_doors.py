@@ -20,7 +20,7 @@ from pipeline.settings import load_settings
 from pipeline.table_making import DOOR
 
 Firm = tuple[Path, Path, Path]  # folder, output folder, results
-OWN_TO_A_RUN = {"build_log", "runs", "intake_account"}
+OWN_TO_A_RUN = {"build_log", "runs", "run_changes", "intake_account"}
 
 
 def build(folder: Path, out: Path, name: str, previous: Path | None = None) -> tuple[Path, BuildReport]:
