@@ -1,13 +1,12 @@
 """The drawing of one door for the file: its views on one sheet with a frame and a title block, as SVG and as PNG."""
 
 from pipeline.door.drawings import pen
-from pipeline.door.drawings.pen import GREY, INK, OCHRE, RED
 from pipeline.door.drawings.views import View
 from pipeline.door.sheet import DoorSheet
 from pipeline.report.drawn import WIDE
 from pipeline.report.lettering import fitted
 from pipeline.report.lettering import width as lettering_width
-from pipeline.report.pencils import SHEET
+from pipeline.report.pencils import GREY, INK, OCHRE, RED, SHEET
 from pipeline.sheets.cautions import DEFERS
 
 MARGIN, INNER, LINE = 24, 20, 17  # px

@@ -11,11 +11,9 @@ import vl_convert
 from altair.utils.schemapi import debug_mode
 from markupsafe import Markup, escape
 
-from pipeline.report.drawn import NARROW, WIDE, Drawing
+from pipeline.report.drawn import Drawing
 from pipeline.report.pencils import PENCILS
 from pipeline.report.theme import THEME
-
-__all__ = ["NARROW", "WIDE", "Drawing", "draw"]
 
 
 def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, description: str) -> Drawing:

@@ -1,29 +1,11 @@
-"""The pencils, the type and the Altair theme of every drawing: lines on paper, nothing filled for its own sake."""
+"""The Altair theme of every drawing: lines on paper, nothing filled for its own sake."""
 
 from typing import Any
 
 import altair as alt
 
-from pipeline.report.pencils import (
-    BLUE,
-    BROKEN,
-    CHAIN,
-    FONT,
-    GREY,
-    HATCH_OUT,
-    HATCH_UNDECIDED,
-    INK,
-    LINE,
-    OCHRE,
-    PENCILS,
-    RED,
-    SHEET,
-)  # fmt: skip
+from pipeline.report.pencils import FONT, GREY, INK
 
-__all__ = [
-    "BLUE", "BROKEN", "CHAIN", "FONT", "GREY", "HATCH_OUT", "HATCH_UNDECIDED", "INK", "LINE", "OCHRE", "PENCILS", "RED",
-    "SHEET", "THEME",
-]  # fmt: skip
 THEME = "working_drawing"
 
 

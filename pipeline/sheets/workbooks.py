@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from pipeline.catalogue.rows import Catalogue
 from pipeline.ingest.blank_lines import LINE
-from pipeline.report.theme import BLUE, GREY, RED
-from pipeline.report.theme import LINE as PALE
+from pipeline.report.pencils import BLUE, GREY, RED
+from pipeline.report.pencils import LINE as PALE
 from pipeline.sheets.formulas import VALUE, cell_formulas
 from pipeline.sheets.groups import Place, Reading, Seen, Step, numbered
 

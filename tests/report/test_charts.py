@@ -21,8 +21,8 @@ from pipeline.report.drawing import draw
 from pipeline.report.intake_rows import Reason
 from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
 from pipeline.report.numbers import Interval
+from pipeline.report.pencils import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from pipeline.report.rows import Tally
-from pipeline.report.theme import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from tests.report.samples import (
     crew_rate,
     effect,

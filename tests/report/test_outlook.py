@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.report.charts.outlook import ahead_chart, back_chart
 from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
-from pipeline.report.theme import HATCH_UNDECIDED
+from pipeline.report.pencils import HATCH_UNDECIDED
 from pipeline.report.words import outlook as words
 from tests.report.invented_outlook import outlook_tables
 

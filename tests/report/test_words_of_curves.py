@@ -7,7 +7,7 @@ import pytest
 from pipeline.report.charts.dose import dose_chart
 from pipeline.report.dose_rows import CurvePoint, LimitAdvice
 from pipeline.report.drawing import draw
-from pipeline.report.theme import HATCH_OUT
+from pipeline.report.pencils import HATCH_OUT
 from pipeline.report.words import dose
 from tests.report.samples import effect
 

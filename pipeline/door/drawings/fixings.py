@@ -4,11 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pipeline.door.drawings import pen
-from pipeline.door.drawings.pen import BLUE, GREY, INK, RED, Point
+from pipeline.door.drawings.pen import Point
 from pipeline.door.geometry import far_apart, without_packers
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.report.numbers import number
+from pipeline.report.pencils import BLUE, GREY, INK, RED
 
 MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
 UPRIGHT = MEMBERS[:2]

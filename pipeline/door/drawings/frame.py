@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pipeline.door.drawings import pen
-from pipeline.door.drawings.pen import BLUE, GREY, INK, RED, Point
+from pipeline.door.drawings.pen import Point
 from pipeline.door.drawings.scale import MOST_ERROR, factor_of, is_slip
 from pipeline.door.geometry import Line, Points, fitted_line, racking
 from pipeline.door.limits import Judged, figure
@@ -17,6 +17,7 @@ from pipeline.door.places import Read
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import width as lettering_width
 from pipeline.report.numbers import number, plain
+from pipeline.report.pencils import BLUE, GREY, INK, RED
 
 OVER = 46  # px over the door: its numbers, and beside it the twist of the jambs
 LABELS = 18  # px from a member to its numbers

@@ -10,9 +10,7 @@ from markupsafe import escape
 
 from pipeline.report.lettering import width as lettering_width
 from pipeline.report.numbers import as_name
-from pipeline.report.pencils import BLUE, CHAIN, FONT, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, PENCILS, RED, SHEET
-
-__all__ = ["BLUE", "GREY", "INK", "OCHRE", "RED", "Point"]
+from pipeline.report.pencils import CHAIN, FONT, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, PENCILS, RED, SHEET
 
 Point = tuple[float, float]
 LETTER = 12  # px

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.frame import JAMBS, free_side, signed, wedge
-from pipeline.door.drawings.pen import GREY, INK
 from pipeline.door.geometry import Points, fitted_line
 from pipeline.door.limits import Judged, figure
+from pipeline.report.pencils import GREY, INK
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,6 @@ from pipeline.door.drawings.fixings import GAPS, MARGIN, WORDED, Plan, draw_fixi
 from pipeline.door.drawings.frame import BESIDE, JAMBS, ROOM, Frame, draw_frame, from_first
 from pipeline.door.drawings.leaves import draw_leaves
 from pipeline.door.drawings.life import draw_life
-from pipeline.door.drawings.pen import GREY, INK
 from pipeline.door.drawings.scale import FACTORS, factor_of
 from pipeline.door.drawings.side import Side, draw_side
 from pipeline.door.geometry import Points
@@ -20,6 +19,7 @@ from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.door.trail import Row
 from pipeline.report.drawn import NARROW, WIDE, Drawing
+from pipeline.report.pencils import GREY, INK
 
 TALLEST = {WIDE: 300.0, NARROW: 240.0}
 SIDE = 176  # px across for the side view

@@ -17,8 +17,8 @@ from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
 from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import Interval, count, counted, one_precision, percent
+from pipeline.report.pencils import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
-from pipeline.report.theme import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 
 PENCIL = {"strong": INK, "suggestive": BLUE}
 SHAPE = {"strong": "circle", "suggestive": "diamond"}

@@ -8,11 +8,11 @@ from typing import Any, Literal
 import altair as alt
 
 from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Dimension, Layer, Layers, data, dimension_lines, note, row, words_at, words_on
 from pipeline.report.numbers import count, plain
-from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
+from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
 
 LEAST, MOST = 1 / 4, 16.0  # the farthest that a curve is drawn to; its ends are in the table
 SMOOTH: Literal["monotone"] = "monotone"

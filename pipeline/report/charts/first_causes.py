@@ -7,7 +7,7 @@ from pipeline.report.first_cause_rows import FirstCause
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.numbers import as_name, count, one_precision
-from pipeline.report.theme import GREY, INK
+from pipeline.report.pencils import GREY, INK
 
 TITLE = "% of the callbacks that crews answer for"
 

@@ -9,8 +9,8 @@ from pipeline.report.intake_rows import Reason
 from pipeline.report.lettering import width
 from pipeline.report.marks import bars, limit_line, row, words_on
 from pipeline.report.numbers import count, percent
+from pipeline.report.pencils import HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.rows import RecordedShare
-from pipeline.report.theme import HATCH_UNDECIDED, INK, OCHRE
 
 BESIDE = 7  # pixels from the end of a bar to its number
 

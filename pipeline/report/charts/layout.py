@@ -11,11 +11,11 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import fitted, width
 from pipeline.report.marks import Board, Dimension, Layers, note, row, words_at
 from pipeline.report.numbers import Interval, number
-from pipeline.report.theme import INK
+from pipeline.report.pencils import INK
 
 FARTHEST_RATIO = 16.0
 

@@ -6,8 +6,8 @@ from pipeline.report.charts.causes import SPARED, effect_lines, pencil_of
 from pipeline.report.charts.layout import Label, RowLayout, linear_reach
 from pipeline.report.lettering import fitted, width
 from pipeline.report.marks import chain_line, dimension_lines
+from pipeline.report.pencils import GREY
 from pipeline.report.rows import Effect
-from pipeline.report.theme import GREY
 from pipeline.report.words.causes import causes, is_hardly_any
 from pipeline.report.words.letter import step_summary
 

@@ -9,7 +9,7 @@ from pipeline.report.charts.layout import RowLayout, doublings, log_reach, nothi
 from pipeline.report.marks import Board, chain_line, dimension_lines, points_on
 from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import one_precision
-from pipeline.report.theme import GREY, SHEET
+from pipeline.report.pencils import GREY, SHEET
 
 
 def ways_chart(ways: list[OtherWay], is_narrow: bool) -> alt.LayerChart:

@@ -6,7 +6,7 @@ from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothi
 from pipeline.report.check_rows import ModelCheck
 from pipeline.report.marks import chain_line, dimension_lines, points_on
 from pipeline.report.numbers import count, counted, one_precision
-from pipeline.report.theme import BLUE, INK, RED, SHEET
+from pipeline.report.pencils import BLUE, INK, RED, SHEET
 from pipeline.report.words.model_checks import MISSED, judged
 
 LEAST, MOST = 40.0, 100.0

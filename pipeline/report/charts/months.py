@@ -5,11 +5,11 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.numbers import MONTHS, count, number
+from pipeline.report.pencils import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.rows import Month
-from pipeline.report.theme import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
 
 MOST_WIDE, MOST_NARROW = 36, 18
 

@@ -5,8 +5,8 @@ import altair as alt
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.marks import Layer, bars, data, words_on
 from pipeline.report.numbers import count
+from pipeline.report.pencils import BLUE, BROKEN, INK, SHEET
 from pipeline.report.rows import Effect
-from pipeline.report.theme import BLUE, BROKEN, INK, SHEET
 from pipeline.report.words.common import pair
 
 

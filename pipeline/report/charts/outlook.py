@@ -5,7 +5,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import width
 from pipeline.report.marks import (
     OBLIQUE,
@@ -22,7 +22,7 @@ from pipeline.report.marks import (
 )
 from pipeline.report.numbers import MONTHS, Interval, count, day, number
 from pipeline.report.outlook_rows import LookBack, MonthAhead, PaperMonth
-from pipeline.report.theme import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
+from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
 
 MOST_SEEN_WIDE, MOST_SEEN_NARROW = 18, 8
 

@@ -3,11 +3,11 @@
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Layer, Layers, data, row, rules, words_at
+from pipeline.report.pencils import BLUE, GREY, INK, LINE
 from pipeline.report.rows import Effect
-from pipeline.report.theme import BLUE, GREY, INK, LINE
 
 
 def pairs_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:

@@ -13,8 +13,8 @@ from pipeline.report.charts.layout import (
 )
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
 from pipeline.report.numbers import Interval, count, number, one_precision
+from pipeline.report.pencils import BLUE, GREY, INK
 from pipeline.report.rows import CrewRate, Tally
-from pipeline.report.theme import BLUE, GREY, INK
 
 MOST_CREWS = 24
 LABEL_WIDTH = 292

@@ -5,7 +5,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, linear_reach, nothing_to_draw
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import fitted, without_common_word
 from pipeline.report.marks import (
     OBLIQUE,
@@ -20,7 +20,7 @@ from pipeline.report.marks import (
     words_at,
 )
 from pipeline.report.numbers import Interval, counted, natural, number, one_precision
-from pipeline.report.theme import CHAIN, GREY, INK
+from pipeline.report.pencils import CHAIN, GREY, INK
 from pipeline.report.watch_rows import UsualSide
 from pipeline.report.watching import SideWords, side_words
 

@@ -5,7 +5,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
-from pipeline.report.drawing import NARROW, WIDE
+from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import fitted, without_common_word
 from pipeline.report.marks import (
     OBLIQUE,
@@ -21,8 +21,8 @@ from pipeline.report.marks import (
     words_at,
 )
 from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
+from pipeline.report.pencils import CHAIN, GREY, INK
 from pipeline.report.rows import WeakStep
-from pipeline.report.theme import CHAIN, GREY, INK
 
 MOST_CREWS = 16
 BELOW = 8  # pixels from the line of a crew's own doors down to that of what to expect of its next
