@@ -10,19 +10,15 @@
 --   doors_out        integer  of them, doors with at least one limit out or one check failed
 --   doors_undecided  integer  of them, doors not out, with a limit that the measurement cannot decide
 select
-    crews.label as crew,
-    products.label as product,
+    explore_doors.crew,
+    explore_doors.product,
     explore_periods.period,
     door_steps.step,
     cast(count(*) as integer) as doors,
     cast(sum(case when door_steps.is_out then 1 else 0 end) as integer) as doors_out,
     cast(sum(case when door_steps.is_undecided then 1 else 0 end) as integer) as doors_undecided
 from door_steps
-join staged_installs on staged_installs.install_id = door_steps.install_id
--- unique on dimension and name: no row doubles
-join explore_names as crews on crews.dimension = 'crew' and crews.name = staged_installs.crew
-join explore_names as products
-    on products.dimension = 'product' and products.name = coalesce(staged_installs.product, 'not recorded')
+join explore_doors on explore_doors.install_id = door_steps.install_id
 join explore_periods
-    on staged_installs.fitted_on >= explore_periods.starts_on and staged_installs.fitted_on < explore_periods.ends_on
-group by crews.label, products.label, explore_periods.period, door_steps.step
+    on explore_doors.fitted_on >= explore_periods.starts_on and explore_doors.fitted_on < explore_periods.ends_on
+group by explore_doors.crew, explore_doors.product, explore_periods.period, door_steps.step

@@ -8,25 +8,9 @@
 --   door_years  double   years of 365.25 days at risk within the period
 --   callbacks   integer  callbacks that open an episode which a crew answers for, reported in the period
 with
-doors as (
-    select
-        door_time.install_id,
-        crews.label as crew,
-        products.label as product,
-        door_time.from_on,
-        door_time.until_on,
-        door_time.door_years
-    from door_time
-    join staged_installs on staged_installs.install_id = door_time.install_id
-    -- unique on dimension and name: no row doubles
-    join explore_names as crews on crews.dimension = 'crew' and crews.name = door_time.crew
-    join explore_names as products
-        on products.dimension = 'product' and products.name = coalesce(staged_installs.product, 'not recorded')
-),
-
 spans as (
     select crew, product, from_on, until_on, count(*) as doors
-    from doors
+    from explore_doors
     where door_years > 0
     group by crew, product, from_on, until_on
 ),
@@ -61,12 +45,12 @@ calls as (
 ),
 
 called as (
-    select doors.crew, doors.product, explore_periods.period, count(*) as callbacks
+    select explore_doors.crew, explore_doors.product, explore_periods.period, count(*) as callbacks
     from calls
-    join doors on doors.install_id = calls.install_id
+    join explore_doors on explore_doors.install_id = calls.install_id
     join explore_periods
         on calls.reported_on >= explore_periods.starts_on and calls.reported_on < explore_periods.ends_on
-    group by doors.crew, doors.product, explore_periods.period
+    group by explore_doors.crew, explore_doors.product, explore_periods.period
 ),
 
 seen as (
