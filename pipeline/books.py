@@ -27,8 +27,7 @@ def safe_cell(value: object) -> object:
     """The value as a cell that no spreadsheet runs; control characters, which a workbook cannot hold, are blanks."""
     if not isinstance(value, str):
         return value
-    text = _CONTROL.sub(" ", value)
-    return (f"'{text}" if re.match(FORMULA_START, text) else text)[:LONGEST_CELL]
+    return guarded(_CONTROL.sub(" ", value))[:LONGEST_CELL]
 
 
 def held_cell(sheet: Any, value: object) -> Any:
@@ -45,6 +44,11 @@ def hold(cell: Any, value: object) -> Any:
     if isinstance(value, str):
         cell.data_type = "s"
     return cell
+
+
+def guarded(text: str) -> str:
+    """The text with an apostrophe before it where a spreadsheet would run it."""
+    return f"'{text}" if re.match(FORMULA_START, text) else text
 
 
 def unguarded(text: str) -> str:

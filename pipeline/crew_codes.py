@@ -13,6 +13,7 @@ from html import unescape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.books import guarded, unguarded
 from pipeline.errors import UserError
 from pipeline.rewriting import patiently
 from pipeline.table_making import quoted
@@ -30,7 +31,6 @@ STRICT = ("reason", "meaning", "what", "how_much", "act", "note", "verdict")
 # Cells that hold a crew, perhaps written wrongly, and a reader of readings.
 CELLS = "('crew', 'read_by')"
 NOT_TOLD = "'this crew or person is not known as it is written'"
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
 SHORT = 2  # signs: of such a name the case counts
 
 Codes = Mapping[str, str]
@@ -85,7 +85,7 @@ def read_key(path: Path) -> dict[str, str]:
         return {}
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = [(row[0].removeprefix("'"), row[1].strip()) for row in csv.reader(file) if len(row) > 1]
+            rows = [(unguarded(row[0]), row[1].strip()) for row in csv.reader(file) if len(row) > 1]
     except (OSError, UnicodeDecodeError, csv.Error):
         raise UserError(
             f"{path} cannot be read; save it as CSV in UTF-8, or remove it to have new codes made."
@@ -118,7 +118,7 @@ def _write_key(path: Path, codes: Codes) -> None:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(("crew", "code"))
         for crew, code in sorted(codes.items(), key=lambda pair: pair[1]):
-            writer.writerow((f"'{crew}" if crew.startswith(FORMULA) else crew, code))
+            writer.writerow((guarded(crew), code))
     patiently(lambda: draft.replace(path), path)
 
 

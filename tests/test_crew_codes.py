@@ -106,8 +106,8 @@ def test_a_code_is_never_the_name_of_another_crew():
 
 def test_a_key_changed_by_hand_counts_and_one_that_is_none_is_told(tmp_path):
     key = tmp_path / KEY_FILE
-    key.write_text("crew,code\n'=Ash,Blue\nElm,C02\n", encoding="utf-8")
-    assert read_key(key) == {"=Ash": "Blue", "Elm": "C02"}
+    key.write_text("crew,code\n'=Ash,Blue\nElm,C02\n't Hagen,C03\n", encoding="utf-8")
+    assert read_key(key) == {"=Ash": "Blue", "Elm": "C02", "'t Hagen": "C03"}
     key.write_text("crew,code\nAsh,C01\nElm,C01\n", encoding="utf-8")
     with pytest.raises(UserError, match="gives the code C01 to two crews"):
         read_key(key)
