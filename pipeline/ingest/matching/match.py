@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from fnmatch import fnmatch
 from pathlib import Path
 from shutil import get_terminal_size
-from textwrap import wrap
 from typing import Any
 
 from pipeline.catalogue import Catalogue
@@ -88,7 +87,7 @@ class MatchSummary:
                 f"Written to {self.settings_file}; correct it in a text editor where it is wrong, "
                 f"then: fitback check {folder}"
             )
-        return lines if width is None else [part for line in lines for part in _wrapped(line, width)]
+        return lines
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
@@ -323,13 +322,6 @@ def pattern_of(name: str) -> str:
 def _escaped(name: str) -> str:
     """A name as a pattern that fits nothing else."""
     return re.sub(r"([\[\]*?])", r"[\1]", name)
-
-
-def _wrapped(line: str, width: int) -> list[str]:
-    """A line of the answer, cut between words where it is wider than the terminal; what follows is indented."""
-    indent = " " * (len(line) - len(line.lstrip()) + 2)
-    cut = wrap(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
-    return cut if len(line) > width else [line]
 
 
 def _told(one: Matched, width: int | None) -> list[str]:

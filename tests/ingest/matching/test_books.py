@@ -6,6 +6,7 @@ All invented; how they look is common practice, no source.
 import pytest
 
 from pipeline.ingest.matching.match import match_files
+from pipeline.terminal import shown
 from tests.ingest.matching.test_match import add_doors, day, write_sheets
 
 
@@ -139,7 +140,7 @@ def test_on_a_terminal_nothing_is_wider_than_it(empty_firm, monkeypatch, width) 
     ]
     rows = [[*row, "QX1 2AB", "Foldline\n70", n, -1, 7000 + n, "y", 120, 4000] for n, row in enumerate(rows)]
     write_sheets(empty_firm.folder / "jobs.xlsx", {"Jobs": [head, *rows]})
-    said = match_files([empty_firm.folder / "jobs.xlsx"], is_terminal=True).sentences
+    said = list(shown(match_files([empty_firm.folder / "jobs.xlsx"], is_terminal=True).sentences, width))
     assert all(len(line) <= width or str(empty_firm.folder) in line for line in said)  # a path is never cut
     (product,) = [line for line in said if line.split()[0] == "product"]
     assert product.endswith(" Foldline 70")
