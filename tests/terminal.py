@@ -9,13 +9,22 @@ import pytest
 
 
 def on_a_terminal(
-    command: list[str], stream: Literal["stdout", "stderr"], cwd: Path | None = None, **environment: str
+    command: list[str],
+    stream: Literal["stdout", "stderr", "both"],
+    cwd: Path | None = None,
+    *,
+    exit_code: int = 0,
+    **environment: str,
 ) -> str:
-    """What a terminal, 80 wide unless COLUMNS says otherwise, was sent on one stream; the command has to succeed."""
+    """What a terminal, 80 wide unless COLUMNS says otherwise, was sent on a stream or both.
+
+    exit_code  what the command has to end with
+    """
     pty = pytest.importorskip("pty")
     ours, theirs = pty.openpty()
     variables = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "80", **environment}
-    out, err = (theirs, None) if stream == "stdout" else (subprocess.DEVNULL, theirs)
+    out = subprocess.DEVNULL if stream == "stderr" else theirs
+    err = None if stream == "stdout" else theirs
     running = subprocess.Popen(command, stdout=out, stderr=err, env=variables, cwd=cwd)
     os.close(theirs)
     sent = b""
@@ -25,5 +34,5 @@ def on_a_terminal(
     except OSError:  # the other end is closed
         pass
     os.close(ours)
-    assert running.wait() == 0
+    assert running.wait() == exit_code
     return sent.decode()

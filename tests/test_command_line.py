@@ -2,7 +2,6 @@
 
 import json
 import os
-import pty
 import re
 import subprocess
 import sys
@@ -14,6 +13,7 @@ from typer.testing import CliRunner
 from pipeline.cli import app
 from pipeline.command_line import SHELLS, completion_script
 from pipeline.model_files import model_paths
+from tests.terminal import on_a_terminal
 
 ROOT = Path(__file__).parents[1]
 RUN = [sys.executable, "-c", "from pipeline.cli import main; main()"]
@@ -25,29 +25,10 @@ def typed(*words: str):
     return CliRunner().invoke(app, list(words))
 
 
-def on_a_terminal(words: list[str], width: int, **environment: str) -> str:
-    """What a command writes to a terminal so many characters wide."""
-    ours = {"PATH", "PYTHONPATH", "HOME", "LANG"}
-    env = {name: value for name, value in os.environ.items() if name in ours} | {
-        "TERM": "xterm",
-        "PYTHONPATH": str(ROOT),
-    }
-    leader, follower = pty.openpty()
-    with subprocess.Popen([*RUN, *words], stdout=follower, stderr=follower, cwd=ROOT, env=env | environment) as process:
-        os.close(follower)
-        shown = b""
-        while part := _read(leader):
-            shown += part
-        process.wait(timeout=60)
-    os.close(leader)
-    return shown.decode().replace("\r\n", "\n")
-
-
-def _read(terminal: int) -> bytes:
-    try:
-        return os.read(terminal, 65_536)
-    except OSError:  # what a terminal says at its end on Linux
-        return b""
+def told_on_a_terminal(words: list[str], **environment: str) -> str:
+    """The answer of a command on a terminal, colours left to it unless the environment says otherwise."""
+    plain = {"NO_COLOR": "", "FORCE_COLOR": ""}
+    return on_a_terminal([*RUN, *words], "both", ROOT, **plain | environment).replace("\r\n", "\n")
 
 
 @pytest.mark.parametrize(
@@ -145,7 +126,7 @@ def test_a_number_that_is_none_is_null_in_json():
 
 
 def test_a_terminal_shows_lines_no_longer_than_itself_with_what_they_tell_of_set_strong():
-    shown = on_a_terminal(["tables", "callback_rates"], 80)
+    shown = told_on_a_terminal(["tables", "callback_rates"])
     plain = re.sub(r"\x1b\[\d*m", "", shown)
     assert f"{BOLD}Key:" in shown
     assert 60 < max(map(len, plain.splitlines())) <= 80
@@ -153,7 +134,7 @@ def test_a_terminal_shows_lines_no_longer_than_itself_with_what_they_tell_of_set
 
 
 def test_no_colour_where_none_is_wanted():
-    assert "\x1b" not in on_a_terminal(["tables", "outlook"], 80, NO_COLOR="1")
+    assert "\x1b" not in told_on_a_terminal(["tables", "outlook"], NO_COLOR="1")
 
 
 def test_a_pipe_has_no_colour_and_whole_lines_unless_colour_is_asked_for(monkeypatch):
@@ -170,7 +151,7 @@ def test_a_pipe_has_no_colour_and_whole_lines_unless_colour_is_asked_for(monkeyp
 
 
 def test_errors_on_a_terminal_are_broken_between_words():
-    shown = on_a_terminal(["run", "/nowhere/at/all", "--quiet"], 80)
+    shown = on_a_terminal([*RUN, "run", "/nowhere/at/all", "--quiet"], "both", ROOT, exit_code=2)
     assert max(map(len, shown.splitlines())) <= 80
     assert " ".join(shown.split()) == (
         "/nowhere/at/all does not exist; give the folder that holds installs, readings and callbacks."
