@@ -38,7 +38,7 @@ class FormCells:
 
     def __post_init__(self) -> None:
         self._index = _index(self.grid)
-        self._runs = runs_of(self.grid)
+        self.runs = runs_of(self.grid)
         self._found: dict[str, Place | None] = {}
         self._numbers: dict[str, int] = {}
 
@@ -49,8 +49,8 @@ class FormCells:
 
     def at(self, heading: str) -> Place | None:
         """Where the value of a path stands, from 0; None where its labels are not there."""
-        if heading in self._runs:
-            return self._runs[heading].place
+        if heading in self.runs:
+            return self.runs[heading].place
         if heading not in self._found:
             self._found[heading] = _locate(self.grid, self._index, heading)
         return self._found[heading]
@@ -80,8 +80,8 @@ class FormCells:
 
     def written(self, heading: str) -> str:
         """The path as the labels write it."""
-        if heading in self._runs:
-            return self._runs[heading].path
+        if heading in self.runs:
+            return self.runs[heading].path
         return JOINT.join(self._written(part) for part in heading.split(JOINT))
 
     def _written(self, label: str) -> str:
@@ -106,7 +106,7 @@ class FormCells:
 def paths_of(grid: Grid) -> dict[str, Cell]:
     """Every path of a form (as written) with the value it leads to, filled or not."""
     cells = FormCells(grid)
-    runs = runs_of(grid).values()
+    runs = cells.runs.values()
     found: dict[str, Cell] = {
         one.path: grid.rows[one.place[0]][one.place[1]] for one in runs if one.at and _has(grid, one.place)
     }
