@@ -126,12 +126,10 @@ class BulkWide:
         words = "|".join(re.escape(word) for word in (*sheet_map.skip, *sheet_map.skip_alone))
         heads = ", ".join(_text(part) for part in self._written(key).casefold().split(JOINT))
         dittos = ", ".join(map(_text, sorted(DITTO)))
+        begins, ends = f"(?i)^({words})s?([^a-z0-9_]|$)", f"(?i)[^a-z0-9_]({words})s?[^a-z0-9_]*$"
         conditions = [
             f"trim(coalesce({key}, '')) <> ''",
-            f"NOT regexp_matches(trim({first}), {_text(f'(?i)^({words})s?([^a-z0-9_]|$)')})" if words else "true",
-            f"NOT regexp_matches(trim({first}), {_text(f'(?i)[^a-z0-9_]({words})s?[^a-z0-9_]*$')})"
-            if words
-            else "true",
+            *(f"NOT regexp_matches(trim({first}), {_text(sums)})" for sums in (begins, ends) if words),
             f"lower(trim({key})) NOT IN ({heads})",
         ]
         for name in set(self._found.sheet_map.fill_down) & set(self._map.headings):
