@@ -6,8 +6,7 @@ from pipeline.ingest.matching.vocabulary import meant_by, trade_words, words_of
 
 _KIND = frozenset({"type", "kind", "category", "class", "nature", "reason"})
 _OF_A_LOG = _KIND | {
-    "callback", "contact", "log", "entry", "record", "enquiry", "request", "reported", "visited", "job", "ticket",
-    "item", "query",
+    "callback", "log", "entry", "record", "enquiry", "request", "reported", "visited", "job", "ticket", "item", "query",
 }  # fmt: skip
 _MOST_KINDS = 30
 
