@@ -1,11 +1,7 @@
 """A door's sheet: its headline, drawings, life and tables put together, and rendered to one self-contained page."""
 
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
-
-from jinja2 import Environment
-from markupsafe import Markup
 
 from pipeline.door import captions, tables
 from pipeline.door.drawings.scale import slips_of
@@ -17,8 +13,8 @@ from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
 from pipeline.door.words import headline, lead, shown_id, standing_of, warning
 from pipeline.report.numbers import as_name, day, listed
-from pipeline.report.sheet import Block, Figure, quiet_intervals
-from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.sheet import Block, Figure
+from pipeline.report.templating import page_from
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 
@@ -134,12 +130,4 @@ def _figure(view: View, says: str, how: str, do: str = "") -> Figure:
 
 def render(sheet: DoorSheet) -> str:
     """The page as HTML: style and drawings inside, no script, no address outside."""
-    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.door", "door.css")
-    return _environment().get_template("door.html").render(sheet=sheet, style=Markup(style))
-
-
-@cache
-def _environment() -> Environment:
-    environment = templates_of("pipeline.door", "pipeline.report")
-    environment.filters["quiet"] = quiet_intervals
-    return environment
+    return page_from("pipeline.door", "door", sheet=sheet)

@@ -9,7 +9,7 @@ import vl_convert
 from markupsafe import Markup
 
 from pipeline.report.sheet import Download, Script
-from pipeline.report.templating import style_sheet
+from pipeline.report.templating import text_beside_templates
 
 
 @dataclass(frozen=True)
@@ -64,4 +64,4 @@ def library() -> Future[str]:
 @cache
 def scripts() -> tuple[Script, ...]:
     """What the linked sheet runs: the drawings' library, once, and its own script."""
-    return Script(library().result()), Script(style_sheet("pipeline.report", "explore.js"))
+    return Script(library().result()), Script(text_beside_templates("pipeline.report", "explore.js"))

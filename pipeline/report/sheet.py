@@ -3,19 +3,15 @@
 Every text is escaped by the template; the only markup taken in unchanged are our own drawings.
 """
 
-import re
 from base64 import b64encode
 from dataclasses import dataclass, field
-from functools import cache
 from hashlib import sha256
 from typing import Protocol
 
-from jinja2 import Environment
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from pipeline.report.drawn import Drawing
-from pipeline.report.numbers import KEPT
-from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.templating import page_from
 
 
 @dataclass(frozen=True)
@@ -165,20 +161,4 @@ class Sheet:
 def render(sheet: Sheet) -> str:
     """The page as HTML: style, drawings and what it runs inside, no address outside."""
     following = SHEETS[sheet.name.number % len(SHEETS)]
-    style = style_sheet("pipeline.report", "sheet.css")
-    page = _environment().get_template("sheet.html")
-    return page.render(sheet=sheet, sheets=SHEETS, following=following, style=Markup(style))
-
-
-@cache
-def _environment() -> Environment:
-    environment = templates_of("pipeline.report")
-    environment.filters["quiet"] = quiet_intervals
-    return environment
-
-
-def quiet_intervals(text: str) -> Markup:
-    """The escaped text with each interval, `(11 to 27)`, in the quiet pencil; numbers keep their unit on their line."""
-    sign = r"[−\d.,]+"
-    escaped = re.sub(r"(?<=\d) %", f"{KEPT}%", str(escape(text)))
-    return Markup(re.sub(rf"\(({sign}) to ({sign})\)", r'<span class="quiet">(\1 to \2)</span>', escaped))
+    return page_from("pipeline.report", "sheet", sheet=sheet, sheets=SHEETS, following=following)

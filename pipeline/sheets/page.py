@@ -2,13 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
-
-from jinja2 import Environment
-from markupsafe import Markup
 
 from pipeline.report.drawn import Drawing
-from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.templating import page_from
 from pipeline.sheets.cautions import DEFERS
 from pipeline.sheets.door import Door, sill_stations
 from pipeline.sheets.drawing import draw_door
@@ -64,11 +60,10 @@ def render_page(door: Door, steps: tuple[Step, ...], names: tuple[str, str], mad
     """
     lines = numbered(steps)
     sections = tuple(_section(door, step, lines) for step in steps)
-    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.sheets", "record.css")
     firm, install_id = names
-    return _environment().get_template("record.html").render(
-        door=door, sections=sections, firm=firm, install_id=install_id, defers=DEFERS, made_on=made_on.isoformat(),
-        style=Markup(style),
+    return page_from(
+        "pipeline.sheets", "record", door=door, sections=sections, firm=firm, install_id=install_id, defers=DEFERS,
+        made_on=made_on.isoformat(),
     )  # fmt: skip
 
 
@@ -81,7 +76,7 @@ def _section(door: Door, step: Step, lines: dict[tuple[str, Place], int]) -> Sec
 def _grid(reading: Reading, lines: dict[tuple[str, Place], int]) -> Grid:
     boxes = {place: _box(reading, place, lines) for place in reading.places}
     rows = tuple(
-        Row(_plain(member or ""), tuple(box for place, box in boxes.items() if place.member == member))
+        Row((member or "").replace("_", " "), tuple(box for place, box in boxes.items() if place.member == member))
         for member in reading.members
     )
     return Grid(reading.words, reading.where, reading.unit, reading.limits, reading.note, rows)
@@ -92,14 +87,3 @@ def _box(reading: Reading, place: Place, lines: dict[tuple[str, Place], int]) ->
     label = " ".join(part for part in (place.station, at) if part)
     planned = "" if place.planned is None else f"plan {place.planned}"
     return Box(lines[reading.measure, place], label, planned)
-
-
-def _plain(name: str) -> str:
-    return name.replace("_", " ")
-
-
-@cache
-def _environment() -> Environment:
-    environment = templates_of("pipeline.sheets")
-    environment.filters["plain"] = _plain
-    return environment

@@ -4,17 +4,15 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 from hashlib import sha256
 
-from jinja2 import Environment
 from markupsafe import Markup
 
 from pipeline.report.charts.limit_pictures import Asked, draw_limit
 from pipeline.report.numbers import capital, natural
 from pipeline.report.reading import Results
-from pipeline.report.sheet import TitleBlock, quiet_intervals
-from pipeline.report.templating import style_sheet, templates_of
+from pipeline.report.sheet import TitleBlock
+from pipeline.report.templating import page_from
 from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
 from pipeline.report.watching import watching
 from pipeline.report.words import crew_sheet as words
@@ -166,17 +164,8 @@ def together(number: int = 1) -> str:
 
 
 def _page(sheets: list[CrewSheet], title_block: TitleBlock, up: str) -> str:
-    style = style_sheet("pipeline.report", "sheet.css") + style_sheet("pipeline.report", "crew_sheet.css")
-    page = _environment().get_template("crew_sheet.html")
-    return page.render(
-        sheets=sheets, title_block=title_block, up=up, style=Markup(style), tell_us=words.TELL_US,
+    return page_from(
+        "pipeline.report", "crew_sheet", sheets=sheets, title_block=title_block, up=up, tell_us=words.TELL_US,
         not_marked=words.NOT_MARKED, next_doors=words.NEXT_DOORS, cells=Markup("<td></td>" * NEXT_DOORS),
         cautions=(SITE_WORK, DEFER),
     )  # fmt: skip
-
-
-@cache
-def _environment() -> Environment:
-    environment = templates_of("pipeline.report")
-    environment.filters["quiet"] = quiet_intervals
-    return environment
