@@ -10,7 +10,7 @@ from pipeline.folders import RECORDS, records_folder, usual_output
 from pipeline.ingest import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
-from pipeline.report.reading import MOST_SET_ASIDE
+from pipeline.report.intake_rows import MOST_SET_ASIDE
 from pipeline.run import source_tables
 from pipeline.settings import load_settings
 from pipeline.summary import (

@@ -3,6 +3,36 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+# Cells that could hold something personal are never shown, whatever the records hold.
+PERSONAL = "('customer', 'address', 'postcode', 'note', 'raw')"
+MOST_SET_ASIDE = 200
+
+ACCOUNT = "SELECT * FROM intake_account ORDER BY record IS NULL, record, file"
+SHOWN_VALUE = f'CASE WHEN "column" IN {PERSONAL} THEN NULL ELSE left(value, 200) END'
+SET_ASIDE = f"""
+    SELECT file, sheet, "row", "column", {SHOWN_VALUE} AS value, reason, record, scope
+    FROM set_aside ORDER BY scope = 'cell', record, file, "row", "column" LIMIT {MOST_SET_ASIDE}
+"""
+
+# Reasons that differ only in what they quote, count or propose are one reason; the first of them stands for all.
+QUOTED_OR_COUNTED = r"""'[^']*'|"[^"]*"|\([^)]*\)|\S*[0-9]\S*|;.*"""
+REASONS = """
+    SELECT concat_ws(', ', record, coalesce("column", scope)) AS place, min(reason) AS words, count(*) AS "rows"
+    FROM set_aside
+    GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
+    ORDER BY "rows" DESC, place, words
+"""
+CORRECTIONS = f"""
+    SELECT corrected_at, who, record, file, sheet, "row", heading, "column", left("before", 200) AS "before",
+        left("after", 200) AS "after", state
+    FROM corrections WHERE "column" NOT IN {PERSONAL} ORDER BY correction DESC
+"""
+DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
+EXPECTATION_CHECKS = """
+    SELECT * FROM expectation_checks
+    ORDER BY array_position(['not evaluated', 'not met', 'met', 'nothing to check'], outcome), record, expectation
+"""
+
 
 @dataclass(frozen=True)
 class Reason:

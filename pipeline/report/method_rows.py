@@ -2,7 +2,30 @@
 
 from dataclasses import dataclass
 
+from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
+
+OTHER_WAYS = f"""
+    SELECT seen.*, {fault_words("seen.fault")} AS fault_words,
+        {DEVIATION_WORDS} AS words, effects.evidence
+    FROM effect_sensitivity AS seen
+    JOIN effects USING (fault, deviation)
+    JOIN catalogue_deviations AS deviation ON deviation.name = seen.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = seen.fault
+    ORDER BY
+        effects.evidence = 'strong' DESC, effects.contrast_low DESC, seen.fault, seen.deviation,
+        seen.what = 'as reported' DESC, seen.verdict IS NULL, seen.what
+"""
+BLURS = f"""
+    SELECT blur.*, {fault_words("blur.fault")} AS fault_words,
+        {DEVIATION_WORDS} AS words, effects.contrast_ratio AS reported, effects.contrast_low AS reported_low,
+        effects.contrast_high AS reported_high
+    FROM instrument_blur AS blur
+    JOIN effects USING (fault, deviation)
+    JOIN catalogue_deviations AS deviation ON deviation.name = blur.deviation
+    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = blur.fault
+    ORDER BY blur.reliability IS NULL, blur.reliability, blur.fault, blur.deviation
+"""
 
 
 @dataclass(frozen=True)

@@ -20,8 +20,22 @@ from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
 from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
 from pipeline.report.example_rows import EXAMPLES, ExampleDoor
 from pipeline.report.first_cause_rows import FIRST_CAUSES, FirstCause
-from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, Reason, SetAside
-from pipeline.report.method_rows import Blur, OtherWay
+from pipeline.report.intake_rows import (
+    ACCOUNT,
+    CORRECTIONS,
+    DATA_CHECKS,
+    EXPECTATION_CHECKS,
+    QUOTED_OR_COUNTED,
+    REASONS,
+    SET_ASIDE,
+    Correction,
+    DataCheck,
+    ExpectationCheck,
+    FileAccount,
+    Reason,
+    SetAside,
+)
+from pipeline.report.method_rows import BLURS, OTHER_WAYS, Blur, OtherWay
 from pipeline.report.numbers import natural
 from pipeline.report.outlook_rows import (
     BACKTEST,
@@ -44,10 +58,6 @@ from pipeline.report.watch_rows import Watched as WatchedThing
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")
-# Cells that could hold something personal are never shown, whatever the records hold.
-PERSONAL = "('customer', 'address', 'postcode', 'note', 'raw')"
-MOST_SET_ASIDE = 200
-
 FIRM = """
     SELECT
         settings.firm, settings.currency, settings.as_of, settings.callbacks_from,
@@ -73,27 +83,6 @@ EFFECTS = f"""
     JOIN catalogue_deviations AS deviation ON deviation.name = effects.deviation
     LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = effects.fault
     ORDER BY deviation.step_order, deviation.ordinal, effects.fault
-"""
-OTHER_WAYS = f"""
-    SELECT seen.*, {fault_words("seen.fault")} AS fault_words,
-        {DEVIATION_WORDS} AS words, effects.evidence
-    FROM effect_sensitivity AS seen
-    JOIN effects USING (fault, deviation)
-    JOIN catalogue_deviations AS deviation ON deviation.name = seen.deviation
-    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = seen.fault
-    ORDER BY
-        effects.evidence = 'strong' DESC, effects.contrast_low DESC, seen.fault, seen.deviation,
-        seen.what = 'as reported' DESC, seen.verdict IS NULL, seen.what
-"""
-BLURS = f"""
-    SELECT blur.*, {fault_words("blur.fault")} AS fault_words,
-        {DEVIATION_WORDS} AS words, effects.contrast_ratio AS reported, effects.contrast_low AS reported_low,
-        effects.contrast_high AS reported_high
-    FROM instrument_blur AS blur
-    JOIN effects USING (fault, deviation)
-    JOIN catalogue_deviations AS deviation ON deviation.name = blur.deviation
-    LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = blur.fault
-    ORDER BY blur.reliability IS NULL, blur.reliability, blur.fault, blur.deviation
 """
 LIMITS = f"""
     SELECT limit_comparison.*, {DEVIATION_WORDS} AS words, deviation.step_order
@@ -153,31 +142,6 @@ CODED = """
     SELECT CASE WHEN how = 'note' AND fault = 'unclear' THEN 'unclear' ELSE how END AS name,
         count(DISTINCT callback_id) AS "rows"
     FROM coded_callbacks GROUP BY ALL ORDER BY "rows" DESC, name
-"""
-ACCOUNT = "SELECT * FROM intake_account ORDER BY record IS NULL, record, file"
-SHOWN_VALUE = f'CASE WHEN "column" IN {PERSONAL} THEN NULL ELSE left(value, 200) END'
-SET_ASIDE = f"""
-    SELECT file, sheet, "row", "column", {SHOWN_VALUE} AS value, reason, record, scope
-    FROM set_aside ORDER BY scope = 'cell', record, file, "row", "column" LIMIT {MOST_SET_ASIDE}
-"""
-
-# Reasons that differ only in what they quote, count or propose are one reason; the first of them stands for all.
-QUOTED_OR_COUNTED = r"""'[^']*'|"[^"]*"|\([^)]*\)|\S*[0-9]\S*|;.*"""
-REASONS = """
-    SELECT concat_ws(', ', record, coalesce("column", scope)) AS place, min(reason) AS words, count(*) AS "rows"
-    FROM set_aside
-    GROUP BY record, "column", scope, regexp_replace(reason, $pattern, '', 'g')
-    ORDER BY "rows" DESC, place, words
-"""
-CORRECTIONS = f"""
-    SELECT corrected_at, who, record, file, sheet, "row", heading, "column", left("before", 200) AS "before",
-        left("after", 200) AS "after", state
-    FROM corrections WHERE "column" NOT IN {PERSONAL} ORDER BY correction DESC
-"""
-DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
-EXPECTATION_CHECKS = """
-    SELECT * FROM expectation_checks
-    ORDER BY array_position(['not evaluated', 'not met', 'met', 'nothing to check'], outcome), record, expectation
 """
 
 
