@@ -53,8 +53,16 @@ from pipeline.report.part_rows import PARTS, EffectPart
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
 from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
 from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
-from pipeline.report.watch_rows import GAPS, LIMITS_IN_USE, USUAL_SIDES, WATCH_LIST, Gap, LimitInUse, UsualSide
-from pipeline.report.watch_rows import Watched as WatchedThing
+from pipeline.report.watch_rows import (
+    GAPS,
+    LIMITS_IN_USE,
+    USUAL_SIDES,
+    WATCH_LIST,
+    Gap,
+    LimitInUse,
+    UsualSide,
+    WatchedThing,
+)
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")

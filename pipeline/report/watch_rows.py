@@ -40,7 +40,7 @@ USUAL_SIDES = """
 
 
 @dataclass(frozen=True)
-class Watched:
+class WatchedThing:
     """One thing that a crew watches (table `watch_list`), with the catalogue's words beside it."""
 
     crew: str

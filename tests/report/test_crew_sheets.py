@@ -12,7 +12,7 @@ from pipeline.report.charts.leaf_pictures import LEAF_PICTURES
 from pipeline.report.reading import Results
 from pipeline.report.sheet import TitleBlock
 from pipeline.report.sheets.crew_sheet import crew_sheets, file_names, rendered
-from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, Watched
+from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import PLAIN, side_words, watching
 from pipeline.report.words import crew_sheet as words
 from tests.report.conftest import hostile
@@ -20,7 +20,7 @@ from tests.report.invented import CREWS, few_tables, invented_tables, write_resu
 from tests.report.test_pages import Reader
 
 SHEETS = [f"k{number}" for number in range(1, 11)]
-ROW = Watched(
+ROW = WatchedThing(
     "K1", 1, "sill_level_error", "sill out of level", "level the sill", "sill", "evidence", "stiff running", "strong",
     40, 9, 0, 4.0, "mm", is_check=False,
 )  # fmt: skip

@@ -13,7 +13,7 @@ from pipeline.report.numbers import capital, natural
 from pipeline.report.reading import Results
 from pipeline.report.sheet import TitleBlock
 from pipeline.report.templating import page_from
-from pipeline.report.watch_rows import LimitInUse, UsualSide, Watched
+from pipeline.report.watch_rows import LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import watching
 from pipeline.report.words import crew_sheet as words
 from pipeline.report.words.common import DEFER, SITE_WORK, crew_name, sentence
@@ -75,7 +75,7 @@ class _Known:
     limits: dict[str, list[LimitInUse]]
     sides: dict[tuple[str, str], list[UsualSide]]
 
-    def item(self, row: Watched, key: str, is_first: bool) -> WatchedItem:
+    def item(self, row: WatchedThing, key: str, is_first: bool) -> WatchedItem:
         """One row as it stands on the sheet. is_first: of its step, where the caution stands."""
         limits, sides = self.limits.get(row.deviation, []), self.sides.get((row.crew, row.deviation), [])
         by_frame = self.gaps if watching(row.deviation).picture == GAP_ROUND else words.of_products(row, limits)
@@ -89,7 +89,7 @@ def crew_sheets(results: Results) -> list[CrewSheet]:
         known.limits.setdefault(limit.deviation, []).append(limit)
     for side in results.usual_sides():
         known.sides.setdefault((side.crew, side.deviation), []).append(side)
-    by_crew: dict[str, list[Watched]] = {}
+    by_crew: dict[str, list[WatchedThing]] = {}
     for row in results.watch_list():
         by_crew.setdefault(row.crew, []).append(row)
     names = sorted(by_crew, key=natural)
@@ -97,7 +97,7 @@ def crew_sheets(results: Results) -> list[CrewSheet]:
     return [_sheet(by_crew[name], files[name], number, known) for number, name in enumerate(names, start=1)]
 
 
-def _sheet(rows: list[Watched], file_name: str, number: int, known: _Known) -> CrewSheet:
+def _sheet(rows: list[WatchedThing], file_name: str, number: int, known: _Known) -> CrewSheet:
     items = tuple(
         known.item(row, f"crew-{number}-{row.place}", all(row.step != other.step for other in rows[:before]))
         for before, row in enumerate(rows)
@@ -107,7 +107,7 @@ def _sheet(rows: list[Watched], file_name: str, number: int, known: _Known) -> C
 
 
 def _item(
-    row: Watched, limits: list[LimitInUse], sides: list[UsualSide], key: str, by_frame: str, caution: str
+    row: WatchedThing, limits: list[LimitInUse], sides: list[UsualSide], key: str, by_frame: str, caution: str
 ) -> WatchedItem:
     how, limit, said = (
         watching(row.deviation),

@@ -1,7 +1,7 @@
 """What a crew's own sheet says: what to watch, where its limit lies, how to read it. It compares and blames nobody."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, plain
-from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, Watched
+from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import side_words, watching
 from pipeline.report.words.common import with_unit
 
@@ -39,7 +39,7 @@ def headline(crew: str) -> str:
     return f"{capital(crew)}: three things to watch"
 
 
-def lead(rows: list[Watched]) -> str:
+def lead(rows: list[WatchedThing]) -> str:
     """How the three were chosen."""
     return USUAL if all(row.why == "usual" for row in rows) else f"{CHOSEN} {ORDER}"
 
@@ -50,7 +50,7 @@ def cut(text: str | None, most: int = MOST_SIGNS) -> str:
     return shown if len(shown) <= most else f"{shown[: most - 1].rstrip()}…"
 
 
-def limit_words(row: Watched, limits: list[LimitInUse]) -> str:
+def limit_words(row: WatchedThing, limits: list[LimitInUse]) -> str:
     """`at most 3 mm, and 1 mm a metre`: the limit for all doors, in few words."""
     if told := watching(row.deviation).limit:
         return told
@@ -60,7 +60,7 @@ def limit_words(row: Watched, limits: list[LimitInUse]) -> str:
     return general[0] if general else "by product: see below"
 
 
-def limit_number(row: Watched, limits: list[LimitInUse]) -> str:
+def limit_number(row: WatchedThing, limits: list[LimitInUse]) -> str:
     """`3 mm`: what stands at the limit in the picture; empty where no one number does."""
     general = next((limit for limit in limits if not _of(limit)), None)
     if row.is_check or general is None or watching(row.deviation).limit:
@@ -86,7 +86,7 @@ def _gap(size: float | None) -> str:
     return "-" if size is None else plain(size)
 
 
-def of_products(row: Watched, limits: list[LimitInUse]) -> str:
+def of_products(row: WatchedThing, limits: list[LimitInUse]) -> str:
     """`Pvc-u: at most 4 mm.`; empty where one limit holds for all."""
     own = [f"{_of(limit)}: {_bounds(limit, row.unit)}" for limit in limits if _of(limit)]
     more = [f"{len(own) - MOST_LIMITS} more by product"] if len(own) > MOST_LIMITS else []
@@ -109,14 +109,14 @@ def _bounds(limit: LimitInUse, unit: str) -> str:
     return " and ".join(parts)
 
 
-def with_what(row: Watched) -> str:
+def with_what(row: WatchedThing) -> str:
     """`Laser and staff, about 4 minutes a door.`"""
     instrument = watching(row.deviation).instrument
     minutes = f"about {counted(row.minutes, 'minute')} a door"
     return f"{capital(f'{instrument}, {minutes}' if instrument else minutes)}."
 
 
-def why(row: Watched) -> str:
+def why(row: WatchedThing) -> str:
     """What it goes with, as far as it is shown; of the usual three, that they are."""
     if row.fault_words:
         strength = "strong evidence" if row.evidence == "strong" else "a hint, not sure yet"
@@ -124,7 +124,7 @@ def why(row: Watched) -> str:
     return "One of the usual three of the trade." if row.why == "usual" else "Its limit is there to be kept."
 
 
-def on_record(row: Watched) -> str:
+def on_record(row: WatchedThing) -> str:
     """`On record for 142 of your doors, out on 64.`"""
     if not row.doors:
         return "Not on record for any of your doors yet: write it down."
