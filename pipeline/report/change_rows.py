@@ -28,7 +28,6 @@ class RunChange:
     value: float | None
     low: float | None
     high: float | None
-    state_before: str | None
     value_before: float | None
     low_before: float | None
     high_before: float | None

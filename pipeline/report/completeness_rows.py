@@ -12,7 +12,6 @@ class RecordedStep:
 
     crew: str
     step: str
-    step_order: int
     doors: int
     doors_recorded: int
     recorded_share: float

@@ -19,9 +19,7 @@ EXAMPLES = f"""
 class ExampleDoor:
     """One door of a kind: `came back` or `did not`. doors_alike: how many there are of the kind."""
 
-    fault: str
     fault_words: str
-    deviation: str
     words: str
     unit: str
     is_check: bool

@@ -8,7 +8,7 @@ from pipeline.report.words import changes
 from tests.report.invented_changes import run_changes
 
 BLANK = RunChange(
-    "rate", None, None, "all", None, 12.1, 10.9, 13.4, None, 11.4, 10.2, 12.7, "2026-06-01T080000-0a", date(2026, 5, 31)
+    "rate", None, None, "all", None, 12.1, 10.9, 13.4, 11.4, 10.2, 12.7, "2026-06-01T080000-0a", date(2026, 5, 31)
 )
 
 
@@ -37,10 +37,10 @@ def test_a_rate_has_changed_only_where_the_intervals_lie_apart():
 
 
 def test_what_is_gone_is_told_and_what_is_too_much_is_counted():
-    cause = replace(BLANK, kind="cause", words="sill bowed", fault_words="draught", state="none", state_before="strong")
+    cause = replace(BLANK, kind="cause", words="sill bowed", fault_words="draught", state="none")
     told = changes.says([cause] * 5)
     assert len(told) == 1
     assert told[0].startswith("Strong evidence then and no longer: “sill bowed” for draught, 12.1 (10.9 to 13.4) times")
     assert told[0].endswith("and 2 more.")
-    crew = replace(BLANK, kind="crew", crew="K4", state="inside", state_before="above")
+    crew = replace(BLANK, kind="crew", crew="K4", state="inside")
     assert changes.says([crew]) == ["Told apart from the firm then and no longer: crew K4."]

@@ -8,9 +8,9 @@ from tests.report.samples import plain
 def steps(**shares: dict[str, tuple[int, int]]) -> list[RecordedStep]:
     """Rows by crew: step=(doors recorded, doors)."""
     return [
-        RecordedStep(crew, step, order, doors, recorded, recorded / doors)
+        RecordedStep(crew, step, doors, recorded, recorded / doors)
         for crew, of in shares.items()
-        for order, (step, (recorded, doors)) in enumerate(of.items(), 1)
+        for step, (recorded, doors) in of.items()
     ]
 
 

@@ -69,7 +69,7 @@ def test_no_fault_is_traced_without_strong_evidence_in_the_worse_direction(effec
 
 def door(kind: str, **changed) -> ExampleDoor:
     values = {
-        "fault": "draught", "fault_words": "draught", "deviation": "sill_level_error", "words": "sill out of level",
+        "fault_words": "draught", "words": "sill out of level",
         "unit": "mm", "is_check": False, "kind": kind, "pair": 1, "install_id": "D1", "value": 3.456,
         "fitted_on": date(2024, 1, 1), "door_years": 1.5, "reported_on": None, "doors_alike": 17,
     }  # fmt: skip
