@@ -170,6 +170,11 @@ def listed(words: list[str], most: int = 4) -> str:
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
+def listed_of(shown: list[str], left: int) -> str:
+    """`a, b and 3 more`: all that is shown, and how many are left."""
+    return listed([*shown, *([f"{count(left)} more"] if left else [])], len(shown) + 1)
+
+
 def as_name(text: str | None) -> str:
     """A name from the records as one line of visible text: control and direction marks become a space."""
     kept = "".join(" " if unicodedata.category(sign) in ("Cc", "Cf", "Zl", "Zp") else sign for sign in text or "")

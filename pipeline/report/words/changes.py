@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date
 
 from pipeline.report.change_rows import RunChange
-from pipeline.report.numbers import as_name, count, counted, day, listed
+from pipeline.report.numbers import as_name, counted, day, listed, listed_of
 from pipeline.report.words.common import crew_name
 
 MOST_NAMED = 3
@@ -51,8 +51,7 @@ def _rate(changes: list[RunChange]) -> str:
 
 
 def _causes(changes: list[RunChange]) -> tuple[str, str]:
-    found = _of(changes, "cause")
-    new, gone = ([c for c in found if (c.state == STRONG) is is_new] for is_new in (True, False))
+    new, gone = _new_and_gone(changes, "cause", (STRONG,))
     return (
         _named("Strong evidence now and not then: ", new, _pair),
         _named("Strong evidence then and no longer: ", gone, _pair),
@@ -65,8 +64,7 @@ def _pair(change: RunChange) -> str:
 
 
 def _crews(changes: list[RunChange]) -> tuple[str, str]:
-    found = _of(changes, "crew")
-    new, gone = ([c for c in found if (c.state in OUTSIDE) is is_new] for is_new in (True, False))
+    new, gone = _new_and_gone(changes, "crew", OUTSIDE)
     return (
         _named("Told apart from the firm now and not then, ", new, _place),
         _named("Told apart from the firm then and no longer: ", gone, lambda change: crew_name(change.crew)),
@@ -78,8 +76,14 @@ def _place(change: RunChange) -> str:
     return f"called back {often}: {crew_name(change.crew)}"
 
 
+def _new_and_gone(
+    changes: list[RunChange], kind: str, told: tuple[str, ...]
+) -> tuple[list[RunChange], list[RunChange]]:
+    """Those of a kind that are told now, by their state, and those that were told then."""
+    found = _of(changes, kind)
+    return [one for one in found if one.state in told], [one for one in found if one.state not in told]
+
+
 def _named(lead: str, changes: list[RunChange], words: Callable[[RunChange], str]) -> str:
     named = [words(change) for change in changes[:MOST_NAMED]]
-    left = len(changes) - len(named)
-    more = [f"{count(left)} more"] if left else []
-    return f"{lead}{listed([*named, *more], MOST_NAMED + 1)}." if named else ""
+    return f"{lead}{listed_of(named, len(changes) - len(named))}." if named else ""

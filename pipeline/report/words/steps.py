@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import groupby
 
-from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
+from pipeline.report.numbers import as_name, capital, count, counted, listed, listed_of, percent
 from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, crew_name, few_in_words
 
@@ -40,8 +40,7 @@ def overview_says(steps: Steps) -> str:
     if not found:
         return "No crew is more often out than the firm"
     left = sum(len(apart(crews)) for crews in steps.values()) - len(found)
-    others = [f"{count(left)} more"] if left else []
-    return f"More often out than the firm: {listed([*found, *others], MOST_NAMED + 1)}"
+    return f"More often out than the firm: {listed_of(found, left)}"
 
 
 def headline(weak_steps: list[WeakStep]) -> str:
