@@ -9,10 +9,10 @@ from collections.abc import Callable
 import altair as alt
 import vl_convert
 from altair.utils.schemapi import debug_mode
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
-from pipeline.report.drawn import Drawing
-from pipeline.report.pencils import PENCILS
+from pipeline.report.drawn import Drawing, named_svg
+from pipeline.report.pencils import for_page
 from pipeline.report.theme import THEME
 
 
@@ -27,20 +27,14 @@ def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, descr
     # Checking each part against the chart grammar takes longer than drawing it; a test checks every chart instead.
     with debug_mode(False):
         charts = {"wide": chart_of(False), "narrow": chart_of(True)}
-    drawn = [Markup(_svg(chart, f"{key}-{form}", title, description)) for form, chart in charts.items()]
+    drawn = [_svg(chart, f"{key}-{form}", title, description) for form, chart in charts.items()]
     return Drawing(*drawn)
 
 
-def _svg(chart: alt.LayerChart, key: str, title: str, description: str) -> str:
+def _svg(chart: alt.LayerChart, key: str, title: str, description: str) -> Markup:
     with alt.theme.enable(THEME):
         svg = vl_convert.vegalite_to_svg(chart.to_dict(validate=False))
-    return _named(_unique_ids(_pencilled(_without_roles(svg)), key), key, title, description)
-
-
-def _pencilled(svg: str) -> str:
-    for colour, variable in PENCILS.items():
-        svg = svg.replace(f'"{colour}"', f'"{variable}"')
-    return svg
+    return _named(_unique_ids(for_page(_without_roles(svg)), key), key, title, description)
 
 
 def _without_roles(svg: str) -> str:
@@ -54,14 +48,9 @@ def _unique_ids(svg: str, key: str) -> str:
     return re.sub(r"url\(#(clip\d+)\)", rf"url(#{key}-\1)", svg)
 
 
-def _named(svg: str, key: str, title: str, description: str) -> str:
+def _named(svg: str, key: str, title: str, description: str) -> Markup:
     opening = re.match(r'<svg [^>]*?width="([\d.]+)" height="([\d.]+)"[^>]*>', svg)
     if opening is None:
         raise ValueError("the drawing is not an SVG with a width and a height")
-    width, height = opening.groups()
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
-        f' role="img" aria-labelledby="{key}-title {key}-desc">'
-        f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
-        f"{svg[opening.end() :]}"
-    )
+    inside = svg[opening.end() :].removesuffix("</svg>")
+    return named_svg(inside, key, (opening[1], opening[2]), (title, description))

@@ -16,3 +16,10 @@ HATCH_OUT, HATCH_UNDECIDED = "url(#hatch-out)", "url(#hatch-undecided)"
 CHAIN = [14, 3, 2, 3]  # long, short: a datum or a limit (ISO 128)
 BROKEN = [4, 3]  # what is not shown to be there
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
+
+
+def for_page(svg: str) -> str:
+    """The drawing in the page's own pencils, which change with light and dark."""
+    for colour, variable in PENCILS.items():
+        svg = svg.replace(f'"{colour}"', f'"{variable}"')
+    return svg

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from markupsafe import Markup, escape
 
-from pipeline.report.drawn import NARROW, WIDE, Drawing
+from pipeline.report.drawn import NARROW, WIDE, Drawing, named_svg
 from pipeline.sheets.door import Door
 from pipeline.sheets.fixings import MemberPlan
 
@@ -52,16 +52,10 @@ def _svg(door: Door, plans: tuple[MemberPlan, ...], stations: tuple[int, ...], w
     frame = _Frame(door, width, scale)
     height = round(frame.foot + 2 * BELOW - 10)
     parts = [*_outline(frame), *(part for plan in plans for part in _member(frame, plan)), *_stations(frame, stations)]
-    key = f"door-{width}"
     said = f"{door.leaves} leaves, {door.width} by {door.height} mm; " + "; ".join(
         f"{plan.member.replace('_', ' ')} fixed at {', '.join(map(str, plan.positions))} mm" for plan in plans
     )
-    return Markup(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-        f'role="img" aria-labelledby="{key}-title {key}-desc" class="door">'
-        f'<title id="{key}-title">{escape(TITLE)}</title>'
-        f'<desc id="{key}-desc">{escape(said)}</desc>{"".join(parts)}</svg>'
-    )
+    return named_svg("".join(parts), f"door-{width}", (width, height), (TITLE, said), look="door")
 
 
 def _outline(frame: _Frame) -> Iterator[str]:

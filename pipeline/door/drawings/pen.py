@@ -1,7 +1,7 @@
 """What a pencil can do: lines, chains, dimensions, hatching and words, as SVG elements in pixels.
 
 Conventions: ISO 128 (continuous for what is seen, chain for a datum or a limit, hatching at 45 degrees) and ISO 129
-(thin dimension lines with oblique strokes). Colours are those of paper; `page` turns them into the page's own.
+(thin dimension lines with oblique strokes). Colours are those of paper.
 """
 
 from collections.abc import Iterable
@@ -10,13 +10,13 @@ from markupsafe import escape
 
 from pipeline.report.lettering import width as lettering_width
 from pipeline.report.numbers import as_name
-from pipeline.report.pencils import CHAIN, FONT, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, PENCILS, RED, SHEET
+from pipeline.report.pencils import BROKEN, CHAIN, FONT, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED, SHEET
 
 Point = tuple[float, float]
 LETTER = 12  # px
 STROKE = 4  # px, half the oblique stroke of a dimension
 THICK, THIN = 2.0, 1.0
-DASHES = {"chain": " ".join(map(str, CHAIN)), "broken": "4 3"}
+DASHES = {name: " ".join(map(str, lengths)) for name, lengths in (("chain", CHAIN), ("broken", BROKEN))}
 NO_SIGNS = "\ufffe\uffff"
 DECISION = {"out": RED, "undecided": OCHRE}
 
@@ -100,10 +100,3 @@ def in_a_row(labels: Iterable[tuple[float, str, float]], room: float = 6) -> lis
         if all(abs(middle - other) >= half + lettering_width(said) / 2 + room for other, said in kept):
             kept.append((middle, text))
     return sorted(kept)
-
-
-def page(svg: str) -> str:
-    """The drawing in the page's own pencils, which change with light and dark."""
-    for colour, variable in PENCILS.items():
-        svg = svg.replace(f'"{colour}"', f'"{variable}"')
-    return svg

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.causes import Shares, draw_causes
@@ -18,8 +18,8 @@ from pipeline.door.life import Event, years_words
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.door.trail import Row
-from pipeline.report.drawn import NARROW, WIDE, Drawing
-from pipeline.report.pencils import GREY, INK
+from pipeline.report.drawn import NARROW, WIDE, Drawing, named_svg
+from pipeline.report.pencils import GREY, INK, for_page
 
 TALLEST = {WIDE: 300.0, NARROW: 240.0}
 SIDE = 176  # px across for the side view
@@ -40,13 +40,8 @@ class View:
         return Drawing(*(self._whole(width, description) for width in (WIDE, NARROW)))
 
     def _whole(self, width: int, description: str) -> Markup:
-        key, height = f"{self.key}-{width}", round(self.heights[width] + 2)
-        return Markup(
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
-            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{key}-title {key}-desc">'
-            f'<title id="{key}-title">{escape(self.title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
-            f"{pen.page(self.svg[width])}</svg>"
-        )
+        size = (width, round(self.heights[width] + 2))
+        return named_svg(for_page(self.svg[width]), f"{self.key}-{width}", size, (self.title, description))
 
 
 def _view(key: str, title: str, drawn: dict[int, tuple[str, float, int]]) -> View:

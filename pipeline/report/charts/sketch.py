@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
+from pipeline.report.drawn import named_svg
+
 Point = tuple[float, float]
 OBLIQUE = 4  # pixels that the end of a dimension line reaches to each side, 45 degrees (ISO 129)
 
@@ -63,12 +65,8 @@ class Sketch:
 
     def drawn(self, key: str, title: str, said: str) -> Markup:
         """The drawing as SVG, named for those who hear the page. key: unlike any other's on the page."""
-        return Markup(
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="sketch" width="{self.width}" height="{self.height}"'
-            f' viewBox="0 {self.top} {self.width} {self.height}" role="img" aria-labelledby="{key}-title {key}-desc">'
-            f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-desc">{escape(said)}</desc>'
-            f"{''.join(self._parts)}</svg>"
-        )
+        size = (self.width, self.height)
+        return named_svg("".join(self._parts), key, size, (title, said), top=self.top, look="sketch")
 
 
 def _sign(value: float) -> float:
