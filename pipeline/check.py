@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.build import BuildInputs, build_results
 from pipeline.folders import RECORDS, records_folder, usual_output
-from pipeline.ingest import take_in
+from pipeline.ingest.take import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.report.intake_rows import MOST_SET_ASIDE

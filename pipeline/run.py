@@ -13,7 +13,7 @@ from pipeline.catalogue.tables import catalogue_tables
 from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes, names_in_sheets
 from pipeline.export import export_tables
 from pipeline.folders import DOORS, RECORDS, demo_output, left_as_found, output_folder, records_folder
-from pipeline.ingest import Intake, take_in
+from pipeline.ingest.take import Intake, take_in
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
 from pipeline.report import write_pages

@@ -16,7 +16,7 @@ from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
 from pipeline.folders import RECORDS, records_folder, usual_output
 from pipeline.graph import standard_graph
-from pipeline.ingest import take_in
+from pipeline.ingest.take import take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.recheck.listing import RecheckList

@@ -61,7 +61,7 @@ def taking_in(folder: Path, out: Path) -> dict[str, Any]:
 def all_tables(folder: Path, out: Path) -> dict[str, Any]:
     """Records to every table of results.duckdb."""
     from pipeline.build import BuildInputs, build_results
-    from pipeline.ingest import take_in
+    from pipeline.ingest.take import take_in
     from pipeline.run import RECORDS, source_tables
     from pipeline.settings import load_settings
 

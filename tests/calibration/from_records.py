@@ -8,7 +8,7 @@ import polars as pl
 from pipeline.build import BuildInputs, build_results
 from pipeline.demo import write_firm
 from pipeline.demo.simulate import Firm
-from pipeline.ingest import take_in
+from pipeline.ingest.take import take_in
 from pipeline.progress import Silence
 from pipeline.publish import RESULTS
 from pipeline.run import RECORDS, source_tables

@@ -13,7 +13,7 @@ from pipeline.build import BuildInputs, BuildReport, build_results
 from pipeline.demo.simulate import simulate
 from pipeline.demo.write import write_firm
 from pipeline.graph import standard_graph
-from pipeline.ingest import take_in
+from pipeline.ingest.take import take_in
 from pipeline.progress import Silence
 from pipeline.run import RECORDS, source_tables
 from pipeline.settings import load_settings

@@ -82,7 +82,7 @@ def taken_in(folder: Path, files: list[Spoilt]) -> list[str]:
     """Takes the folder in; what is wrong with what came of it."""
     import duckdb
 
-    from pipeline.ingest import take_in
+    from pipeline.ingest.take import take_in
     from pipeline.progress import Silence
     from pipeline.settings import load_settings
 

@@ -10,7 +10,7 @@ from typing import Any
 import duckdb
 import pytest
 
-from pipeline.ingest import Intake, take_in
+from pipeline.ingest.take import Intake, take_in
 from pipeline.settings import load_settings
 from pipeline.warehouse import escaped
 

@@ -12,7 +12,7 @@ import pytest
 from openpyxl import load_workbook
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest import take_in
+from pipeline.ingest.take import take_in
 from pipeline.settings import load_settings
 from pipeline.sheets.door import door_of
 from pipeline.sheets.write import write_sheets

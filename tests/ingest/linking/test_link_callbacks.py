@@ -94,7 +94,7 @@ def test_splink_is_not_loaded_where_every_callback_names_its_door(empty_firm):
     empty_firm.write("installs.csv", INSTALLS)
     empty_firm.write("callbacks.csv", "callback_id,install_id,reported_on\nC1,D1,2025-06-01\n")
     code = (
-        "import sys; from pathlib import Path; from pipeline.ingest import take_in\n"
+        "import sys; from pathlib import Path; from pipeline.ingest.take import take_in\n"
         "from pipeline.settings import load_settings\n"
         f"folder = Path({str(empty_firm.folder)!r})\n"
         f"take_in(folder, Path({str(empty_firm.out)!r}), *load_settings(folder), print)\n"
