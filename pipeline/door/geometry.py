@@ -47,14 +47,6 @@ def fitted_line(points: Points) -> Line | None:
     return Line(start, end, level + slope * (start - middle), slope)
 
 
-def bow(points: Points) -> float | None:
-    """The largest distance of a reading from the least-squares line, mm; None under three places."""
-    line = fitted_line(points)
-    if line is None or len({at for at, _ in points}) < 3:
-        return None
-    return max(abs(value - line.value(at)) for at, value in points)
-
-
 def racking(rising: float, falling: float, width: float) -> float:
     """How far the head is pushed to the right over the height: (rising² - falling²) / (4 width), mm.
 
@@ -95,15 +87,12 @@ class LeafGaps:
         """Top less bottom beside the leaf."""
         return _difference(self.beside_top, self.beside_bottom)
 
-    def drop(self, scale: float = 1.0) -> float | None:
-        """How low its lock side hangs; scale: leaf width over the distance of the stations."""
+    @property
+    def drop(self) -> float | None:
+        """How low its lock side hangs, between the stations of the gaps over and under it."""
         if self.taper_over is None or self.taper_under is None:
             return None
-        return (self.taper_over - self.taper_under) / 2 * scale
-
-    def rotation(self, width: float, height: float) -> float | None:
-        """The part of the drop that is turning at the hinges; height: between the stations of the gap beside."""
-        return None if self.taper_beside is None else self.taper_beside / height * width
+        return (self.taper_over - self.taper_under) / 2
 
 
 def _difference(one: float | None, other: float | None) -> float | None:

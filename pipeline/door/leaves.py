@@ -78,4 +78,4 @@ def lowest_leaf(leaves: tuple[Leaf, ...], drop: float | None) -> Leaf | None:
     """The leaf that the door's leaf drop is that of; None where its stations scale it and none fits as read."""
     if drop is None:
         return None
-    return next((leaf for leaf in leaves if (own := leaf.gaps.drop()) is not None and abs(own - drop) < ROUNDING), None)
+    return next((leaf for leaf in leaves if (own := leaf.gaps.drop) is not None and abs(own - drop) < ROUNDING), None)

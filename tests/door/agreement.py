@@ -2,10 +2,18 @@
 
 from collections.abc import Iterator
 
-from pipeline.door.geometry import bow, fitted_line, racking, without_packers
+from pipeline.door.geometry import Points, fitted_line, racking, without_packers
 from pipeline.door.leaves import leaves_of
 from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
+
+
+def bow(points: Points) -> float | None:
+    """The largest distance of a reading from the least-squares line, mm; None under three places."""
+    line = fitted_line(points)
+    if line is None or len({at for at, _ in points}) < 3:
+        return None
+    return max(abs(value - line.value(at)) for at, value in points)
 
 
 def made_of_places(trail: DoorTrail) -> Iterator[tuple[str, float | None]]:
@@ -28,7 +36,7 @@ def made_of_places(trail: DoorTrail) -> Iterator[tuple[str, float | None]]:
     leaves = leaves_of(found, facts["leaves"])
     tapers = [abs(leaf.gaps.taper_under) for leaf in leaves if leaf.gaps.taper_under is not None]
     yield "gap_taper", max(tapers, default=None)
-    yield "leaf_drop", max((drop for leaf in leaves if (drop := leaf.gaps.drop()) is not None), default=None)
+    yield "leaf_drop", max((drop for leaf in leaves if (drop := leaf.gaps.drop) is not None), default=None)
     yield "leaf_diagonal_difference", max((leaf.out_of_square for leaf in leaves if leaf.out_of_square is not None),
                                           default=None)  # fmt: skip
     jambs_fixed = [(found.of("fixing", jamb), found.of("packer", jamb)) for jamb in ("left_jamb", "right_jamb")]

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.door.geometry import LeafGaps, bow, far_apart, fitted_line, racking, without_packers
+from pipeline.door.geometry import LeafGaps, far_apart, fitted_line, racking, without_packers
+from tests.door.agreement import bow
 
 
 def test_racking_of_the_worked_example() -> None:
@@ -60,11 +61,11 @@ def test_too_few_places_make_no_line() -> None:
 def test_drop_of_the_worked_leaf_splits_into_rotation_and_racking() -> None:
     # 5.0 8.5 8.0 5.1, W 900 at stations 800 apart; hinge gaps 4.4 and 3.6 over 1900: 3.6 = 0.38 + 3.22 (computed)
     gaps = LeafGaps(5.0, 8.5, 8.0, 5.1, 4.4, 3.6)
-    drop, rotation = gaps.drop(900 / 800), gaps.rotation(900, 1900)
+    assert gaps.drop is not None
+    assert gaps.taper_beside is not None
+    drop, rotation = gaps.drop * 900 / 800, gaps.taper_beside / 1900 * 900
     assert drop == pytest.approx(3.6, abs=0.005)
     assert rotation == pytest.approx(0.38, abs=0.005)
-    assert drop is not None
-    assert rotation is not None
     assert drop - rotation == pytest.approx(3.22, abs=0.005)
     assert gaps.taper_over is not None
     assert gaps.taper_under is not None
@@ -73,9 +74,9 @@ def test_drop_of_the_worked_leaf_splits_into_rotation_and_racking() -> None:
 
 def test_a_gap_that_was_not_read_is_not_zero() -> None:
     gaps = LeafGaps(5.0, 8.5, None, 5.1, None, None)
-    assert gaps.drop() is None
+    assert gaps.drop is None
     assert gaps.taper_under is None
-    assert gaps.rotation(900, 2000) is None
+    assert gaps.taper_beside is None
     assert not gaps.is_empty
     assert LeafGaps(None, None, None, None, None, None).is_empty
 

@@ -194,7 +194,7 @@ def _limits(frame: Frame) -> Iterator[str]:
             yield from wedge(judged, line, frame.error, place, None if is_labelled else free_side)
             is_labelled = True
     yield from _head_limit(frame)
-    yield from _bow_limit(frame, "sill_bow", frame.sill, 0.0)
+    yield from _bow_limit(frame)
 
 
 def _upper_end(one: Point, other: Point, _: bool) -> tuple[Point, str]:
@@ -257,13 +257,13 @@ def _head_limit(frame: Frame) -> Iterator[str]:
     yield pen.path(edge, RED, dash="chain")
 
 
-def _bow_limit(frame: Frame, name: str, points: Points, height: float) -> Iterator[str]:
-    """Where a bow is not within: lines at its limit on both sides of the straight line through the readings."""
-    judged, line = frame.judged.get(name), fitted_line(points)
+def _bow_limit(frame: Frame) -> Iterator[str]:
+    """Where the sill's bow is not within: lines at its limit on both sides of the line through its readings."""
+    judged, line = frame.judged.get("sill_bow"), fitted_line(frame.sill)
     if judged is None or judged.upper is None or line is None or judged.decision == "within":
         return
     for side in (1.0, -1.0):
-        edge = [(frame.x(at), frame.y(height, line.value(at) + side * judged.upper)) for at in (line.start, line.end)]
+        edge = [(frame.x(at), frame.y(0, line.value(at) + side * judged.upper)) for at in (line.start, line.end)]
         beyond = [(x, y - side * 8) for x, y in reversed(edge)]
         yield pen.hatched([*edge, *beyond], judged.decision)
         yield pen.path(edge, RED, dash="chain")

@@ -149,14 +149,14 @@ def _numbers(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
     corner = min(16.0, row.cell / 4)
     under = pen.DECISION.get(_decision(row, leaf, "under_hinge", gaps.taper_under or 0.0), INK)
     places = (
-        (gaps.over_hinge, (left + corner, row.top - 6), "middle", INK),
-        (gaps.over_lock, (right - corner, row.top - 6), "middle", INK),
-        (gaps.under_hinge, (left + corner, row.foot + 15), "middle", under),
-        (gaps.under_lock, (right - corner, row.foot + 15), "middle", under),
-    )  # fmt: skip
-    for gap, at, anchor, pencil in places:
+        (gaps.over_hinge, (left + corner, row.top - 6), INK),
+        (gaps.over_lock, (right - corner, row.top - 6), INK),
+        (gaps.under_hinge, (left + corner, row.foot + 15), under),
+        (gaps.under_lock, (right - corner, row.foot + 15), under),
+    )
+    for gap, at, pencil in places:
         if gap is not None:
-            yield pen.words(at, number(gap, 1), pencil, anchor)
+            yield pen.words(at, number(gap, 1), pencil)
     tall = row.foot - row.top
     for gap, y in ((gaps.beside_top, row.top + 0.3 * tall), (gaps.beside_bottom, row.foot - 0.3 * tall + 8)):
         if gap is not None:
@@ -213,7 +213,7 @@ def _squareness(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
         ends = ("under_hinge", "over_lock") if leaf.rising > leaf.falling else ("over_hinge", "under_lock")
         yield pen.line(at[ends[0]], at[ends[1]], pencil)
         yield pen.words((middle, y + 22), f"+{number(size, 1)}", pencil)
-    drop = leaf.gaps.drop() if row.lowest == leaf else None
+    drop = leaf.gaps.drop if row.lowest == leaf else None
     if drop is not None:
         yield _low(row, drop, (middle, y - 16))
 

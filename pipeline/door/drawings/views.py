@@ -27,13 +27,12 @@ SIDE = 176  # px across for the side view
 
 @dataclass(frozen=True)
 class View:
-    """One drawing. svg: elements in paper's colours, by width; heights: px; factors: of the errors, by width."""
+    """One drawing. svg: elements in paper's colours, by width; heights: px, by width."""
 
     key: str
     title: str
     svg: dict[int, str]
     heights: dict[int, float]
-    factors: dict[int, int]
 
     def drawing(self, description: str) -> Drawing:
         """For the page: in its own pencils, named for those who hear it."""
@@ -44,12 +43,9 @@ class View:
         return named_svg(for_page(self.svg[width]), f"{self.key}-{width}", size, (self.title, description))
 
 
-def _view(key: str, title: str, drawn: dict[int, tuple[str, float, int]]) -> View:
-    return View(
-        key, title, {width: svg for width, (svg, _, _) in drawn.items()},
-        {width: height for width, (_, height, _) in drawn.items()},
-        {width: factor for width, (_, _, factor) in drawn.items()},
-    )  # fmt: skip
+def _view(key: str, title: str, drawn: dict[int, tuple[str, float]]) -> View:
+    svg = {width: elements for width, (elements, _) in drawn.items()}
+    return View(key, title, svg, {width: height for width, (_, height) in drawn.items()})
 
 
 def frame_view(facts: Row, read: Read, judged: dict[str, Judged]) -> View | None:
@@ -60,7 +56,7 @@ def frame_view(facts: Row, read: Read, judged: dict[str, Judged]) -> View | None
     return _view("frame", "The door seen from inside, as it was read", drawn)
 
 
-def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tuple[str, float, int]:
+def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tuple[str, float]:
     jambs = {jamb: from_first(read.line("jamb_face", jamb)) for jamb in JAMBS}
     has_side = any(jambs.values())
     is_beside = has_side and width == WIDE
@@ -79,7 +75,7 @@ def _frame(facts: Row, read: Read, judged: dict[str, Judged], width: int) -> tup
         foot += 60 + 170
         svg += draw_side(_side(jambs, judged, frame.factor, width / 2, foot, 170 / door_height, door_height))
         foot += 30
-    return svg, foot, frame.factor
+    return svg, foot
 
 
 def _outwards(read: Read) -> tuple[bool, bool]:
@@ -129,7 +125,7 @@ def leaves_view(read: Read, judged: dict[str, Judged], leaves: tuple[Leaf, ...],
         if any(not leaf.gaps.is_empty for leaf in leaves):
             foot += 22
             svg += pen.words((0, foot), f"gaps drawn {factor} times", GREY, "start")
-        drawn[width] = (svg, foot + 6, factor)
+        drawn[width] = (svg, foot + 6)
     return _view("leaves", "The leaves and the gaps round them", drawn)
 
 
@@ -143,8 +139,8 @@ def fixings_view(read: Read, judged: dict[str, Judged]) -> View | None:
         top = float(MARGIN + (GAPS if read.of("perimeter_gap") else 0))
         left = top + (WORDED if width == WIDE and read.of("perimeter_gap") else 0)
         scale = min((width - 2 * left) / read.width, TALLEST[width] * 0.8 / read.height)
-        svg, foot = draw_fixings(Plan(read, judged, read.width, read.height, left, top - 10, scale, width == WIDE))
-        drawn[width] = (svg, foot, 1)
+        plan = Plan(read, judged, read.width, read.height, left, top - 10, scale, width == WIDE)
+        drawn[width] = draw_fixings(plan)
     return _view("fixings", "Fixings and packers of the frame", drawn)
 
 
@@ -152,15 +148,12 @@ def life_view(facts: Row, events: tuple[Event, ...]) -> View:
     """The door's life."""
     years = facts["door_years"]
     watched = (facts["from_on"], facts["until_on"], years_words(years)) if years and facts["from_on"] else None
-    drawn = {width: (*draw_life(events, watched, width), 1) for width in (WIDE, NARROW)}
-    return _view("life", "The life of the door", drawn)
+    return _view("life", "The life of the door", {width: draw_life(events, watched, width) for width in (WIDE, NARROW)})
 
 
 def causes_view(calls: tuple[Shares, ...]) -> View | None:
     """What accounts for its callbacks; None where no callback has causes."""
     if not calls:
         return None
-    return _view(
-        "causes", "What accounts for its callbacks",
-        {width: (*draw_causes(calls, width, width == NARROW), 1) for width in (WIDE, NARROW)},
-    )  # fmt: skip
+    drawn = {width: draw_causes(calls, width, width == NARROW) for width in (WIDE, NARROW)}
+    return _view("causes", "What accounts for its callbacks", drawn)
