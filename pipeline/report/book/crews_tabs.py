@@ -18,19 +18,23 @@ from pipeline.report.reading import WEAK_STEPS
 from pipeline.report.rows import LEAST_DOOR_YEARS
 from pipeline.report.training_rows import TRAINING_EFFECTS
 
+
+def _with_rates_told(table: str) -> str:
+    """SQL of the table, with a rate only where enough was watched to tell one."""
+    told = ", ".join(
+        f"CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN {name} END AS {name}"
+        for name in ("rate", "rate_low", "rate_high")
+    )
+    return f"(SELECT * REPLACE ({told}) FROM {table})"
+
+
 CREWS = Tab(
     "Crews",
     "callback_rates",
     "A row for each crew, the whole firm first; then from the most to the least watched.",
     "Compare crews by the fair ratio: callbacks against what the firm would have had on the very same doors; where its "
     "interval holds 1 the crew is not told apart. The rate alone also shows which doors a crew was sent to.",
-    f"""(
-        SELECT * REPLACE (
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate END AS rate,
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate_low END AS rate_low,
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate_high END AS rate_high
-        ) FROM callback_rates
-    )""",
+    _with_rates_told("callback_rates"),
     (
         Column("crew", "crew"),
         Column("doors", "doors", WHOLE),
@@ -129,13 +133,7 @@ MONTHS = Tab(
     "callback_months",
     "A row for each month, the oldest first.",
     "Judge by complete months only: paper about the last ones is still on its way.",
-    f"""(
-        SELECT * REPLACE (
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate END AS rate,
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate_low END AS rate_low,
-            CASE WHEN door_years >= {LEAST_DOOR_YEARS} THEN rate_high END AS rate_high
-        ) FROM callback_months
-    )""",
+    _with_rates_told("callback_months"),
     (
         Column("month", "month"),
         Column("callbacks crews answer for", "callbacks", WHOLE),
