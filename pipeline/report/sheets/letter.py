@@ -5,8 +5,8 @@ from pipeline.report.charts.letter import steps_chart
 from pipeline.report.drawing import draw
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm, RecordedShare
-from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock
-from pipeline.report.sheets.answers import answers_of
+from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock, named
+from pipeline.report.sheets.answers import answers_of, led_to
 from pipeline.report.words import changes, letter
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
@@ -30,11 +30,11 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks: tuple[Block, ...] = (
         *_changed(results.changes()),
-        Listing("answers", "What the records say", (*answers_of(results, firm), *_offered())),
+        Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(OFFERED))),
         Listing(
             "next",
             "What to do next",
-            tuple(Item(a.why, a.lead, a.sheet, _why(a.sheet)) for a in acts),
+            tuple(Item(a.why, a.lead, a.sheet, f"Why: sheet {named(a.sheet).number}") for a in acts),
             is_numbered=True,
         ),
         _steps(effects, recorded),
@@ -49,16 +49,6 @@ def _changed(found: list[RunChange]) -> list[Listing]:
     """What changed since the last run, where there was one and something did."""
     told = changes.says(found)
     return [Listing("changed", changes.headline(found), tuple(map(Item, told)))] if told else []
-
-
-def _offered() -> list[Item]:
-    names = [name for name in SHEETS if name.file_name in OFFERED]
-    return [Item(OFFERED[name.file_name], f"{name.name}.", name.file_name, f"Sheet {name.number}") for name in names]
-
-
-def _why(sheet: str) -> str:
-    number = next(name.number for name in SHEETS if name.file_name == sheet)
-    return f"Why: sheet {number}"
 
 
 def _steps(effects: list[Effect], recorded: list[RecordedShare]) -> Figure:
