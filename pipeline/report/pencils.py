@@ -18,8 +18,8 @@ BROKEN = [4, 3]  # what is not shown to be there
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 
 
-def for_page(svg: str) -> str:
-    """The drawing in the page's own pencils, which change with light and dark."""
+def for_page(drawing: str) -> str:
+    """The drawing, SVG or JSON, in the page's own pencils, which change with light and dark."""
     for colour, variable in PENCILS.items():
-        svg = svg.replace(f'"{colour}"', f'"{variable}"')
-    return svg
+        drawing = drawing.replace(f'"{colour}"', f'"{variable}"')
+    return drawing

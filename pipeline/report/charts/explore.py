@@ -12,7 +12,7 @@ import altair as alt
 
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.marks import HEAD, Layer, Layers
-from pipeline.report.pencils import CHAIN, GREY, INK, PENCILS
+from pipeline.report.pencils import CHAIN, GREY, INK, for_page
 from pipeline.report.theme import THEME
 
 LEFT, RIGHT = {True: 8, False: 224}, {True: NARROW - 12, False: WIDE - 136}
@@ -89,10 +89,7 @@ def as_json(chart: alt.LayerChart, controls: tuple[str, ...]) -> str:
     bound = [alt.param(name, value="", bind=alt.BindDirect(f"#{name}", event="change")) for name in controls]
     with alt.theme.enable(THEME):
         spec = chart.add_params(*bound, alt.param("reach", value=1)).to_dict(validate=False)
-    text = json.dumps(spec, separators=(",", ":"))
-    for colour, variable in PENCILS.items():
-        text = text.replace(f'"{colour}"', f'"{variable}"')
-    return text
+    return for_page(json.dumps(spec, separators=(",", ":")))
 
 
 def _scale(start: float, end: float) -> alt.Scale:
