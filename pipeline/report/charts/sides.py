@@ -4,23 +4,12 @@ from typing import Any
 
 import altair as alt
 
+from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, linear_reach, nothing_to_draw
 from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted, without_common_word
-from pipeline.report.marks import (
-    OBLIQUE,
-    Board,
-    Layer,
-    Layers,
-    chain_line,
-    data,
-    dimension_lines,
-    note,
-    row,
-    words_at,
-)
-from pipeline.report.numbers import Interval, counted, natural, number, one_precision
-from pipeline.report.pencils import CHAIN, GREY, INK
+from pipeline.report.marks import Board, Layers, chain_line, dimension_lines, note, row, words_at
+from pipeline.report.numbers import Interval, counted, number, one_precision
+from pipeline.report.pencils import GREY, INK
 from pipeline.report.watch_rows import UsualSide
 from pipeline.report.watching import SideWords, side_words
 
@@ -44,7 +33,7 @@ class _Sides:
     def __init__(self, sides: list[UsualSide], is_narrow: bool) -> None:
         self.words: dict[str, SideWords] = side_words()
         self.places = [place for place in self.words if any(side.place == place for side in sides)]
-        self.crews = shown_crews(sides)
+        self.crews = _shown_crews(sides)
         self.sides = [side for side in sides if side.crew in self.crews and side.place in self.places]
         self.is_narrow = is_narrow
         width, self.left = (NARROW, 62) if is_narrow else (WIDE, 96)
@@ -77,20 +66,10 @@ class _Sides:
             {"x": self._x(place, 0), "y": self._top(place) + self.head - 4, "y2": self._top(place) + self.head + foot}
             for place in self.places
         ]
-        base = Layer(data(rows)).mark_rule(strokeDash=CHAIN, color=INK)
-        return [base.encode(x=self.board.across("x"), y=self.board.y(), y2=alt.Y2("y2"))]
+        return datum_lines(self.board, rows)
 
     def _cells(self) -> Layers:
-        rows = [self._placed(side, side.average) for side in self.sides if side.average]
-        pencil = alt.Stroke("pencil", type="nominal", scale=None)
-        weight = alt.StrokeWidth("weight", type="quantitative", scale=None)
-        base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
-        dot = base.mark_point(size=16).encode(fill=alt.Fill("pencil", type="nominal", scale=None))
-        return [
-            base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high"), strokeWidth=weight),
-            *(base.mark_point(shape=OBLIQUE, size=30).encode(x=self.board.across(end)) for end in ("low", "high")),
-            dot.encode(x=self.board.across("at")),
-        ]
+        return cell_lines(self.board, [self._placed(side, side.average) for side in self.sides if side.average], 30)
 
     def _placed(self, side: UsualSide, average: Interval) -> dict[str, Any]:
         values = {"low": average.low, "high": average.high, "at": average.estimate}
@@ -109,13 +88,11 @@ class _Sides:
         return layers
 
     def _names(self) -> Layers:
-        names = without_common_word(self.crews) if self.is_narrow else self.crews
         room = self.left - 10
+        names = crew_names(self.crews, room, self.is_narrow)
         tops = sorted({self._top(place) for place in self.places})
         rows = [
-            row(top + self.head + (line + 0.5) * self.row_step, fitted(name, room))
-            for top in tops
-            for line, name in enumerate(names)
+            row(top + self.head + (line + 0.5) * self.row_step, name) for top in tops for line, name in enumerate(names)
         ]
         return words_at(self.board, rows, room, "right")
 
@@ -125,19 +102,13 @@ class _Sides:
         return words_at(self.board, [note(self.board.height - 8, words)], 0 if self.is_narrow else self.left)
 
 
-def shown_crews(sides: list[UsualSide]) -> list[str]:
-    """The crews to draw: all, or where they are many those with a side and those with most doors; by name."""
-    doors: dict[str, tuple[bool, int]] = {}
-    for side in sides:
-        is_told, most = doors.get(side.crew, (False, 0))
-        doors[side.crew] = (is_told or bool(side.side), max(most, side.doors))
-    first = sorted(doors, key=lambda crew: doors[crew], reverse=True)[:MOST_CREWS]
-    return sorted(first, key=natural)
+def _shown_crews(sides: list[UsualSide]) -> list[str]:
+    return foremost(((side.crew, bool(side.side), side.doors) for side in sides), MOST_CREWS)
 
 
 def drop_chart(parts: dict[str, dict[str, UsualSide]], is_narrow: bool) -> alt.LayerChart:
     """By crew, how far leaves hang low by turning at their hinges (circle) and by racking (diamond), on average."""
-    crews = shown_crews([part for own in parts.values() for part in own.values()])
+    crews = _shown_crews([part for own in parts.values() for part in own.values()])
     drawn = [(parts[crew]["leaf_drop_rotation"], parts[crew]["leaf_drop_racking"]) for crew in crews]
     averages = [part.average for pair in drawn for part in pair if part.average]
     if not averages:

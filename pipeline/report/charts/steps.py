@@ -4,9 +4,9 @@ from typing import Any
 
 import altair as alt
 
+from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
 from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted, without_common_word
 from pipeline.report.marks import (
     OBLIQUE,
     Board,
@@ -21,7 +21,7 @@ from pipeline.report.marks import (
     words_at,
 )
 from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
-from pipeline.report.pencils import CHAIN, GREY, INK
+from pipeline.report.pencils import GREY, INK
 from pipeline.report.rows import WeakStep
 
 MOST_CREWS = 16
@@ -92,7 +92,7 @@ class _Overview:
     def __init__(self, steps: dict[str, list[WeakStep]], is_narrow: bool) -> None:
         self.steps, self.is_narrow = steps, is_narrow
         everyone = [weak for crews in steps.values() for weak in crews]
-        self.crews = _crews_of(everyone)
+        self.crews = foremost(((weak.crew, weak.side > 0, weak.doors) for weak in everyone), 2 * MOST_CREWS)
         width, self.left = (NARROW, 58) if is_narrow else (WIDE, 116)
         self.step_width = (width - self.left) / len(steps)
         self.cell = self.step_width - (5 if is_narrow else 14)
@@ -111,10 +111,10 @@ class _Overview:
         return self.top + (self.crews.index(crew) + 0.5) * self.row_step
 
     def _names(self) -> Layers:
-        names = without_common_word(self.crews) if self.is_narrow else self.crews
         room = self.left - 10
-        rows = [row(self._y(crew), fitted(name, room)) for crew, name in zip(self.crews, names, strict=True)]
-        return words_at(self.board, rows, self.left - 10, "right")
+        names = crew_names(self.crews, room, self.is_narrow)
+        rows = [row(self._y(crew), name) for crew, name in zip(self.crews, names, strict=True)]
+        return words_at(self.board, rows, room, "right")
 
     def _heads(self) -> Layers:
         layers: Layers = []
@@ -131,24 +131,13 @@ class _Overview:
             {"x": self._x(step, crews[0].firm_out_share or 0.0), "y": self.top - 6, "y2": self.foot}
             for step, crews in self.steps.items()
         ]
-        base = Layer(data(rows)).mark_rule(strokeDash=CHAIN, color=INK)
-        return [base.encode(x=self.board.across("x"), y=self.board.y(), y2=alt.Y2("y2"))]
+        return datum_lines(self.board, rows)
 
     def _cells(self) -> Layers:
         shown = [weak for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
-        rows = [self._placed(weak) for weak in shown]
-        pencil = alt.Stroke("pencil", type="nominal", scale=None)
-        weight = alt.StrokeWidth("weight", type="quantitative", scale=None)
-        base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
-        dot = base.mark_point(size=16).encode(fill=alt.Fill("pencil", type="nominal", scale=None))
-        return [
-            base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high"), strokeWidth=weight),
-            *(base.mark_point(shape=OBLIQUE, size=34).encode(x=self.board.across(end)) for end in ("low", "high")),
-            dot.encode(x=self.board.across("at")),
-            *self._expected(shown, pencil),
-        ]
+        return [*cell_lines(self.board, [self._placed(weak) for weak in shown], 34), *self._expected(shown)]
 
-    def _expected(self, shown: list[WeakStep], pencil: alt.Stroke) -> Layers:
+    def _expected(self, shown: list[WeakStep]) -> Layers:
         rows = [
             {
                 "low": self._x(weak.step, weak.shrunk.low),
@@ -159,6 +148,7 @@ class _Overview:
             for weak in shown
             if weak.shrunk
         ]
+        pencil = alt.Stroke("pencil", type="nominal", scale=None)
         base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
         ends = (base.mark_point(shape=OBLIQUE, size=16).encode(x=self.board.across(end)) for end in ("low", "high"))
         return [base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high")), *ends] if rows else []
@@ -171,12 +161,3 @@ class _Overview:
     def _scale(self) -> Layers:
         words = f"each column runs from 0 to {percent(self.reach)} of doors"
         return words_at(self.board, [note(self.foot + 12, words)], self.left)
-
-
-def _crews_of(everyone: list[WeakStep]) -> list[str]:
-    doors: dict[str, tuple[bool, int]] = {}
-    for weak in everyone:
-        is_apart, most = doors.get(weak.crew, (False, 0))
-        doors[weak.crew] = (is_apart or weak.side > 0, max(most, weak.doors))
-    first = sorted(doors, key=lambda crew: doors[crew], reverse=True)[: 2 * MOST_CREWS]
-    return sorted(first, key=natural)
