@@ -44,11 +44,15 @@ _FOUND = """
     SELECT 'crew', NULL, NULL, crew, funnel, fair_ratio, fair_low, fair_high
     FROM {of}.main.callback_rates WHERE crew <> 'all'
 """
-# Digits beyond the eighth differ with the order in which threads add up.
-_CHANGES = f"""
+
+
+def _changes(before: str) -> str:
+    """SQL that makes the table. before: the database in which the last results lie."""
+    # digits beyond the eighth differ with the order in which threads add up
+    return f"""
     CREATE TABLE results.main.{TABLE} AS
     WITH now AS ({_FOUND.format(of="results")}),
-    before AS ({_FOUND.format(of="{before}")})
+    before AS ({_FOUND.format(of=before)})
     SELECT coalesce(now.kind, before.kind) AS kind, coalesce(now.deviation, before.deviation) AS deviation,
         coalesce(now.fault, before.fault) AS fault, coalesce(now.crew, before.crew) AS crew,
         now.state, now."value", now.low, now.high, before.state AS state_before, before."value" AS value_before,
@@ -56,7 +60,7 @@ _CHANGES = f"""
     FROM now
     FULL JOIN before ON before.kind = now.kind AND before.crew = now.crew
         AND before.deviation IS NOT DISTINCT FROM now.deviation AND before.fault IS NOT DISTINCT FROM now.fault
-    CROSS JOIN {{before}}.main.runs AS last
+    CROSS JOIN {before}.main.runs AS last
     WHERE CASE coalesce(now.kind, before.kind)
         WHEN 'cause' THEN (now.state = 'strong') IS DISTINCT FROM (before.state = 'strong')
             AND 'strong' IN (coalesce(now.state, ''), coalesce(before.state, ''))
@@ -75,10 +79,10 @@ def write_run_changes(connection: "duckdb.DuckDBPyConnection", has_before: bool)
 
     if has_before:
         try:
-            connection.execute(_CHANGES.replace("{before}", "previous"))
+            connection.execute(_changes("previous"))
             if connection.execute(f"SELECT count(*) FROM results.main.{TABLE}").fetchall()[0][0] == 0:
                 connection.execute(f"INSERT INTO results.main.{TABLE} BY NAME FROM previous.main.{TABLE}")
             return
         except (duckdb.CatalogException, duckdb.BinderException):  # of an older fitback: a table or a column is wanting
             connection.execute(f"DROP TABLE IF EXISTS results.main.{TABLE}")
-    connection.execute(f"{_CHANGES.replace('{before}', 'results')} LIMIT 0")
+    connection.execute(f"{_changes('results')} LIMIT 0")
