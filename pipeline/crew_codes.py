@@ -232,10 +232,11 @@ def lay_over(connection: "duckdb.DuckDBPyConnection", codes: Codes) -> None:
     _keep(connection, "crew_key", ("crew", "code"), codes)
     coder = Coder(codes)
     texts: dict[str, str] = {}
-    for table, columns in _columns(connection).items():
+    tables = _columns(connection)
+    for table, columns in tables.items():
         texts |= _coded_texts(connection, table, columns, coder)
     _keep(connection, "crew_texts", ("written", "coded"), texts)
-    for table, columns in _columns(connection).items():
+    for table, columns in tables.items():
         if cells := _cells(table, columns):
             shown = ", ".join(f"{cell} AS {quoted(column)}" for column, cell in cells.items())
             view = f"SELECT t.* REPLACE ({shown}) FROM results.main.{quoted(table)} AS t"

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.books import is_open_elsewhere
 from pipeline.errors import UserError
 from pipeline.fault_log import LOG
-from pipeline.folders import chosen_output
+from pipeline.folders import RECORDS, chosen_output
 from pipeline.forget.databases import clear_database, copy_afresh
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
 from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
@@ -30,7 +30,7 @@ from pipeline.warehouse import locked, open_results
 if TYPE_CHECKING:
     import duckdb
 
-RECORDS, PEOPLE = "records.duckdb", "people.duckdb"
+PEOPLE = "people.duckdb"
 _WORK = ".work"
 
 
