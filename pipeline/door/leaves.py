@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass
 
-from pipeline.door.geometry import LeafGaps
+from pipeline.door.geometry import ROUNDING, LeafGaps
 from pipeline.door.places import Read
 from pipeline.report.numbers import natural
 
-ROUNDING = 1e-6
 MOST_PLACES = 12  # hinges or places of a seal on one leaf
 
 

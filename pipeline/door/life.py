@@ -3,12 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 from string import ascii_uppercase
-from typing import Any
 
-from pipeline.door.trail import DoorTrail
+from pipeline.door.trail import DoorTrail, Row
 from pipeline.report.numbers import as_name, listed, number
-
-Row = dict[str, Any]
 
 # Of a callback with several faults the first of these that any fault was, as the pages of the firm count it.
 KINDS = ("episode", "repeat", "pre_handover", "outside")

@@ -10,7 +10,7 @@ from datetime import date
 from statistics import fmean
 from typing import Any
 
-Row = dict[str, Any]
+from pipeline.door.trail import Row
 
 ALONG_WIDTH = ("sill_height", "sill_line", "sill_tilt", "clear_height")
 ALONG_HEIGHT = ("jamb_face", "jamb_edge")

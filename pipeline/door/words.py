@@ -1,15 +1,12 @@
 """What a door's sheet says, in plain English: what is out, what it came back for, what most accounts for it."""
 
 from dataclasses import dataclass
-from typing import Any
 
 from pipeline.door.life import Event, counts_of, years_words
 from pipeline.door.limits import figure
-from pipeline.door.trail import DoorTrail
+from pipeline.door.trail import DoorTrail, Row
 from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number
 from pipeline.report.words.common import crew_name, with_unit
-
-Row = dict[str, Any]
 
 LONGEST_NAME = 60  # signs of a door's number that a headline bears
 UNEXPLAINED = "unexplained"
