@@ -1,15 +1,13 @@
 """What the tables decided of a door's deviations, as the drawings and words need it. Decides nothing itself."""
 
 from dataclasses import dataclass
-from typing import Any
 
+from pipeline.door.geometry import ROUNDING
+from pipeline.door.trail import Row
 from pipeline.report.numbers import plain
-
-Row = dict[str, Any]
 
 SEVERITY = {"out": 3, "undecided": 2, "within": 1, "not recorded": 0}
 GUARD = 1.645  # one-sided 95 %: JCGM 106, as in limit_judgements
-ROUNDING = 1e-6
 
 
 @dataclass(frozen=True)
@@ -43,6 +41,12 @@ class Judged:
         )
         is_worst = abs(size - self.value) < ROUNDING
         return self.decision if is_beyond or is_worst else "within"
+
+
+def gravest(judged: dict[str, Judged], *names: str) -> str:
+    """The gravest decision on any of these deviations; within where none was judged."""
+    decisions = [judged[name].decision for name in names if name in judged]
+    return max(decisions, key=SEVERITY.__getitem__, default="within")
 
 
 def figure(value: float) -> str:

@@ -11,7 +11,7 @@ from pipeline.door.drawings import pen
 from pipeline.door.drawings.pen import Point
 from pipeline.door.drawings.scale import factor_of
 from pipeline.door.leaves import Leaf
-from pipeline.door.limits import Judged, figure
+from pipeline.door.limits import Judged, figure, gravest
 from pipeline.report.lettering import fitted, width
 from pipeline.report.numbers import number
 from pipeline.report.pencils import GREY, INK, RED
@@ -219,7 +219,5 @@ def _squareness(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
 
 
 def _low(row: Row, drop: float, at: Point) -> str:
-    names = ("leaf_drop", "leaf_drop_rotation", "leaf_drop_racking")
-    decisions = [row.judged[name].decision for name in names if name in row.judged]
-    worst = max(decisions, key=("within", "undecided", "out").index, default="within")
-    return pen.words(at, f"{figure(drop)} low", pen.DECISION.get(worst, INK))
+    decision = gravest(row.judged, "leaf_drop", "leaf_drop_rotation", "leaf_drop_racking")
+    return pen.words(at, f"{figure(drop)} low", pen.DECISION.get(decision, INK))

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pipeline.door.drawings import pen
-from pipeline.door.drawings.frame import JAMBS, free_side, signed, wedge
+from pipeline.door.drawings.elevation import free_side, signed, wedge
+from pipeline.door.drawings.frame import JAMBS
 from pipeline.door.geometry import Points, fitted_line
 from pipeline.door.limits import Judged, figure
 from pipeline.report.pencils import GREY, INK

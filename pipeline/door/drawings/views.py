@@ -6,8 +6,9 @@ from markupsafe import Markup
 
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.causes import Shares, draw_causes
+from pipeline.door.drawings.elevation import draw_frame
 from pipeline.door.drawings.fixings import GAPS, MARGIN, WORDED, Plan, draw_fixings
-from pipeline.door.drawings.frame import BESIDE, JAMBS, ROOM, Frame, draw_frame, from_first
+from pipeline.door.drawings.frame import BESIDE, JAMBS, ROOM, Frame, from_first
 from pipeline.door.drawings.leaves import draw_leaves
 from pipeline.door.drawings.life import draw_life
 from pipeline.door.drawings.scale import FACTORS, factor_of
