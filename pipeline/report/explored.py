@@ -5,7 +5,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.report.numbers import as_name, capital, natural
+from pipeline.report.numbers import capital, cut, natural
 from pipeline.report.reading import Results
 from pipeline.report.rows import LEAST_DOOR_YEARS, LEAST_DOORS
 
@@ -44,7 +44,7 @@ class Explored:
             return [capital(words) for words in self.fault_words]
         if dimension == "period":
             return [name for name, _ in self.period_words]
-        return [_short(name) for name in self.names[dimension]]
+        return [cut(name, MOST_NAME) for name in self.names[dimension]]
 
 
 def read_explored(results: Results) -> Explored:
@@ -111,13 +111,8 @@ def _in_order(names: set[str]) -> tuple[str, ...]:
     return tuple(sorted(names, key=lambda name: (name.startswith(ELSE), natural(name))))
 
 
-def _short(name: str) -> str:
-    shown = as_name(name)
-    return shown if len(shown) <= MOST_NAME else f"{shown[: MOST_NAME - 1]}…"
-
-
 def _fault_words(name: str, words: dict[str, str | None]) -> str:
-    return _short(words.get(name) or name.replace("_", " "))
+    return cut(words.get(name) or name.replace("_", " "), MOST_NAME)
 
 
 def _period_words(period: str, is_complete: bool) -> tuple[str, tuple[str, str]]:

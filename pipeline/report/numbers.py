@@ -181,6 +181,12 @@ def as_name(text: str | None) -> str:
     return " ".join(kept.split())
 
 
+def cut(text: str | None, most: int) -> str:
+    """A name from the records on one line, of no more than `most` signs: … where it is cut."""
+    shown = as_name(text)
+    return shown if len(shown) <= most else f"{shown[: most - 1].rstrip()}…"
+
+
 def natural(name: str) -> list[tuple[int, int, str]]:
     """A sorting key that puts K2 before K10."""
     parts = re.findall(r"\d+|\D+", name)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.books import hold
 from pipeline.report.book.start import CHARTS
 from pipeline.report.book.writing import LOOK, for_paper
-from pipeline.report.numbers import Interval, as_name, natural
+from pipeline.report.numbers import Interval, cut, natural
 from pipeline.report.pencils import BLUE, GREY, INK, LINE, OCHRE, RED
 from pipeline.report.reading import Results
 from pipeline.report.rows import LimitCount
@@ -138,7 +138,7 @@ def _limits(results: Results) -> Stacks:
 
     used = [one for one in results.limits() if not one.is_for_comparison and one.decided]
     series = (("within", LINE), ("undecided", OCHRE), ("out", RED))
-    rows = tuple((_label(one.limit), parts(one)) for one in used)
+    rows = tuple((cut(one.limit, MOST_LABEL), parts(one)) for one in used)
     return Stacks("Doors against each limit in use, of those measured", series, rows)
 
 
@@ -158,12 +158,7 @@ def _first(rows: Sequence[tuple[str, Interval | None]]) -> tuple[tuple[str, Inte
 
 def _kept(rows: Sequence[tuple[str, Interval | None]]) -> list[tuple[str, Interval]]:
     """Rows that have an interval: without one nothing is drawn."""
-    return [(_label(name), found) for name, found in rows if found is not None]
-
-
-def _label(name: str) -> str:
-    text = as_name(name)
-    return text if len(text) <= MOST_LABEL else f"{text[: MOST_LABEL - 1]}…"
+    return [(cut(name, MOST_LABEL), found) for name, found in rows if found is not None]
 
 
 def _write_numbers(sheet: "Worksheet", first: int, chart: Chart) -> int:

@@ -21,7 +21,7 @@ class Sketch:
         self._parts: list[str] = []
 
     def line(self, start: Point, end: Point, look: str = "thin") -> None:
-        """A straight line. look: member, thin, chain (a datum), limit, ghost (where it usually stands), string."""
+        """A straight line. look: member, thin, chain (a datum), limit, string, fixing, stroke, way."""
         (x1, y1), (x2, y2) = start, end
         self._parts.append(f'<line class="{look}" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>')
 
@@ -45,7 +45,7 @@ class Sketch:
         self._parts.append(f'<circle class="{look}" cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}"/>')
 
     def words(self, at: Point, words: str, anchor: str = "middle", look: str = "") -> None:
-        """Words on the drawing. look: red, quiet, big."""
+        """Words on the drawing. look: red, quiet, blue."""
         x, y = at
         named = f' class="{look}"' if look else ""
         self._parts.append(f'<text{named} x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(words)}</text>')

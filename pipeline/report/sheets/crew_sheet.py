@@ -9,7 +9,7 @@ from hashlib import sha256
 from markupsafe import Markup
 
 from pipeline.report.charts.limit_pictures import Asked, draw_limit
-from pipeline.report.numbers import capital, natural
+from pipeline.report.numbers import capital, cut, natural
 from pipeline.report.reading import Results
 from pipeline.report.sheet import TitleBlock
 from pipeline.report.templating import page_from
@@ -103,7 +103,7 @@ def _sheet(rows: list[WatchedThing], file_name: str, number: int, known: _Known)
         for before, row in enumerate(rows)
     )
     name = rows[0].crew
-    return CrewSheet(name, file_name, words.headline(words.cut(crew_name(name), MOST_NAME)), words.lead(rows), items)
+    return CrewSheet(name, file_name, words.headline(cut(crew_name(name), MOST_NAME)), words.lead(rows), items)
 
 
 def _item(
@@ -112,7 +112,7 @@ def _item(
     how, limit, said = (
         watching(row.deviation),
         words.limit_words(row, limits),
-        capital(words.cut(row.words, words.MOST_HEAD)),
+        capital(cut(row.words, words.MOST_HEAD)),
     )
     asked = Asked(how.picture, words.limit_number(row, limits), how.place, words.sides_of(sides))
     return WatchedItem(
@@ -122,12 +122,12 @@ def _item(
         words.with_what(row),
         how.how,
         by_frame,
-        sentence(words.cut(row.do) or words.cut(row.words)),
+        sentence(cut(row.do, words.MOST_SIGNS) or cut(row.words, words.MOST_SIGNS)),
         words.usual_side(sides),
         words.why(row),
         words.on_record(row),
         caution,
-        words.cut(limits[0].source) if limits else "",
+        cut(limits[0].source, words.MOST_SIGNS) if limits else "",
     )
 
 

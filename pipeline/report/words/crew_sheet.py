@@ -1,6 +1,6 @@
 """What a crew's own sheet says: what to watch, where its limit lies, how to read it. It compares and blames nobody."""
 
-from pipeline.report.numbers import as_name, capital, count, counted, plain
+from pipeline.report.numbers import capital, count, counted, cut, plain
 from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import side_words, watching
 from pipeline.report.words.common import with_unit
@@ -42,12 +42,6 @@ def headline(crew: str) -> str:
 def lead(rows: list[WatchedThing]) -> str:
     """How the three were chosen."""
     return USUAL if all(row.why == "usual" for row in rows) else f"{CHOSEN} {ORDER}"
-
-
-def cut(text: str | None, most: int = MOST_SIGNS) -> str:
-    """A text of the firm's own on one line, cut with … to what a page holds."""
-    shown = as_name(text)
-    return shown if len(shown) <= most else f"{shown[: most - 1].rstrip()}…"
 
 
 def limit_words(row: WatchedThing, limits: list[LimitInUse]) -> str:
