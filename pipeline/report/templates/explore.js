@@ -8,7 +8,7 @@
   "use strict";
   const DATA = JSON.parse(document.getElementById("explored").textContent);
   const LISTS = { crew: DATA.crews, product: DATA.products, period: DATA.periods, fault: DATA.faults };
-  const SIZE = { crew: DATA.crews.length, product: DATA.products.length, period: DATA.periods.length };
+  const SIZE = { product: DATA.products.length, period: DATA.periods.length };
   const [Z, HUNDRED, ALL] = [1.959964, 100, ""];
   /* So little was watched that not even no callback at all would differ from the average: the exact upper end of a
      count of 0 is 3.69. It depends on the time watched, never on how many called. */
@@ -149,9 +149,9 @@
   };
   const spoken = (listed) => listed.words ?? listed.name;
   const choiceWords = (choice, without = []) => {
-    const named = ["crew", "product", "fault"].map((name) => (choice[name] === ALL ? "" : spoken(LISTS[name][choice[name]])));
-    const parts = { crew: named[0], product: named[1], fault: named[2], period: periodWords(choice) };
-    return ["crew", "product", "fault", "period"].filter((name) => parts[name] && !without.includes(name)).map((name) => parts[name]);
+    const named = (name) => (choice[name] === ALL ? "" : spoken(LISTS[name][choice[name]]));
+    const wordsOf = (name) => (name === "period" ? periodWords(choice) : named(name));
+    return ["crew", "product", "fault", "period"].filter((name) => !without.includes(name)).map(wordsOf).filter(Boolean);
   };
   /* A sentence said of the choice, which stands first. */
   const saidOf = (choice, without, sentence) => {
@@ -201,8 +201,7 @@
     const datum = average && whole.callbacks ? average.value : null;
     const rows = ratesBy(open, choice).map((sum, place) => waiting({ ...rateRow(sum, datum), ...LISTS[open][place], place }));
     const seen = rows.filter((row) => row.years > 0 || row.callbacks > 0);
-    const plural = { crew: "crews", product: "products", period: "the whole time" }[open];
-    const every = open === "period" ? plural : `all ${plural}`;
+    const every = { crew: "all crews", product: "all products", period: "the whole time" }[open];
     const sentence = datum === null
       ? "No callback was reported, which tells nothing apart"
       : stood(seen, noun, `the average of ${every}, ${besideWords(datum, 0)}`);
@@ -220,7 +219,7 @@
       .map((sum, place) => waiting({ ...rateRow(sum, firm[place] && firm[place].value), ...DATA.faults[place], place, waits: isOfOpenTime(choice) }))
       .filter((row) => row.years > 0)
       .sort((one, other) => other.callbacks - one.callbacks || one.place - other.place);
-    const isWhole = !choiceWords({ ...choice, fault: ALL }).length;
+    const isWhole = !choiceWords(choice, ["fault"]).length;
     const first = rows[0];
     const top = !first || !first.callbacks ? "No fault was reported" :
       `Reported most often: ${spoken(first)}, ${counted(first.callbacks, "callback")} in ${yearsWords(first.years)}`;
