@@ -56,7 +56,7 @@ def read_explored(results: Results) -> Explored:
     words = dict(results.table("catalogue_faults").select("name", "words").iter_rows())
     faults = sorted(set(called["fault"]), key=lambda name: (name.startswith(ELSE), _fault_words(name, words)))
     work = results.table("catalogue_deviations").select("step", "step_order").unique().sort("step_order")["step"]
-    others = known.filter(pl.col("name") != pl.col("label")).group_by("dimension").len()
+    others = known.filter(pl.col("name") != pl.col("label")).group_by("dimension").len().sort("dimension")
     return Explored(
         time, called, steps, results.table("count_intervals").sort("callbacks"),
         {"crew": crews, "product": products, "period": tuple(periods["period"]), "fault": tuple(faults),

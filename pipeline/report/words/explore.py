@@ -1,5 +1,7 @@
 """Words of the linked sheet that stay whatever its reader chooses; those that follow the choice are in explore.js."""
 
+from pipeline.report.numbers import counted, listed
+
 HEADLINE = "Choose a crew, a product, a time and a fault once: every drawing below follows"
 NOTHING_YET = "No door was watched and no step recorded yet, so there is nothing to choose from."
 LEAD = (
@@ -59,8 +61,7 @@ RATE_TITLE, SHARE_TITLE = "callbacks per 100 door-years", "doors with something 
 
 def pooled(others: dict[str, int]) -> str:
     """What stands together as others: names and how many of each; empty where nothing does."""
-    parts = [f"{number:,} {name}s" for name, number in others.items() if number]
-    if not parts:
+    if not others:
         return ""
-    listed = " and ".join(parts)
-    return f"The least watched or rarest stand together as others, so that the page stays small: {listed}."
+    names = listed([counted(number, name) for name, number in others.items()])
+    return f"The least watched or rarest stand together as others, so that the page stays small: {names}."
