@@ -1,5 +1,7 @@
 """The words beside each drawing of a door: what it shows, how to read it, what follows."""
 
+from collections.abc import Iterable
+
 from pipeline.door.drawings.causes import Share, Shares
 from pipeline.door.life import Event, counts_of
 from pipeline.door.trail import DoorTrail, Row
@@ -41,12 +43,14 @@ def says(trail: DoorTrail, names: tuple[str, ...], subject: str) -> str:
 def to_do(trail: DoorTrail, names: tuple[str, ...], steps: tuple[str, ...]) -> str:
     """What keeps these deviations within, and what to beware of first; empty where nothing is out."""
     out = {row["deviation"] for row in trail.limits if row["decision"] == "out"}
-    acts = [as_name(row["do"]) for row in trail.deviations if row["deviation"] in out and row["deviation"] in names]
-    acts = list(dict.fromkeys(act for act in acts if act))
-    if not acts:
-        return ""
-    beware = " ".join(CAUTIONS[step] for step in steps)
-    return f"To keep within: {'; '.join(acts)}. {beware}"
+    acts = _acts(row for row in trail.deviations if row["deviation"] in out and row["deviation"] in names)
+    return f"To keep within: {acts}. {' '.join(CAUTIONS[step] for step in steps)}" if acts else ""
+
+
+def _acts(rows: Iterable[Row]) -> str:
+    """What the work asks by these rows, each once, in their order."""
+    acts = dict.fromkeys(as_name(row["do"]) for row in rows)
+    return "; ".join(act for act in acts if act)
 
 
 FRAME_HOW = (
@@ -96,8 +100,7 @@ def shares_of(trail: DoorTrail, events: tuple[Event, ...]) -> tuple[Shares, ...]
     """What accounts for each call, in the order of the calls."""
     found = []
     for event in events:
-        rows = [row for row in trail.causes if event.callback and row["callback_id"] == event.callback["callback_id"]]
-        if rows:
+        if event.callback and (rows := trail.causes_of(event.callback)):
             name = f"{event.letter} {event.words}, {day(event.on)}"
             found.append(Shares(name, tuple(_share(row) for row in rows)))
     return tuple(found)
@@ -127,15 +130,15 @@ def causes_says(trail: DoorTrail, calls: tuple[Shares, ...]) -> str:
 
 def causes_how(calls: tuple[Shares, ...]) -> str:
     """How to read the shares, and which calls are not drawn."""
-    bare = [call.name for call in calls if call not in with_causes(calls)]
+    drawn = with_causes(calls)
+    bare = [call.name for call in calls if call not in drawn]
     return f"{CAUSES_HOW} Wholly unexplained, so not drawn: {listed(bare, most=12)}." if bare else CAUSES_HOW
 
 
 def causes_do(trail: DoorTrail) -> str:
     """What the work asks where a cause surely accounts for a part; empty where none does."""
-    acts = [as_name(row["do"]) for row in sorted(trail.causes, key=lambda row: -row["low"]) if is_sure(row)]
-    acts = list(dict.fromkeys(act for act in acts if act))
-    return f"What the work asks: {'; '.join(acts)}." if acts else ""
+    acts = _acts(row for row in sorted(trail.causes, key=lambda row: -row["low"]) if is_sure(row))
+    return f"What the work asks: {acts}." if acts else ""
 
 
 def with_causes(calls: tuple[Shares, ...]) -> tuple[Shares, ...]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.door import captions, tables
+from pipeline.door.drawings.causes import Shares
 from pipeline.door.drawings.scale import slips_of
 from pipeline.door.drawings.views import View, causes_view, fixings_view, frame_view, leaves_view, life_view
 from pipeline.door.leaves import leaves_of
@@ -66,15 +67,16 @@ class Views:
 def sheet_of(trail: DoorTrail) -> DoorSheet:
     """Everything that stands on the page of a door."""
     facts, standing, events = trail.facts, standing_of(trail), events_of(trail)
-    views = _views(trail, events)
+    calls = captions.shares_of(trail, events)
+    views = _views(trail, events, calls)
     return DoorSheet(
         shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
         facts["run"] or "", headline(trail, standing, events), warning(trail), lead(trail, standing),
-        tuple(_blocks(trail, events, views)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
+        tuple(_blocks(trail, events, calls, views)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
     )  # fmt: skip
 
 
-def _views(trail: DoorTrail, events: tuple[Event, ...]) -> Views:
+def _views(trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...]) -> Views:
     facts = trail.facts
     read = read_of(trail.readings, facts["width_mm"], facts["height_mm"])
     judged = judged_of(trail.limits, trail.deviations)
@@ -82,22 +84,18 @@ def _views(trail: DoorTrail, events: tuple[Event, ...]) -> Views:
     return Views(
         frame_view(facts, read, judged), leaves_view(read, judged, leaves_of(read, facts["leaves"]), drop),
         fixings_view(read, judged), life_view(facts, events) if events else None,
-        causes_view(captions.with_causes(captions.shares_of(trail, events))), tuple(slips_of(read)),
+        causes_view(captions.with_causes(calls)), tuple(slips_of(read)),
     )  # fmt: skip
 
 
-def _blocks(trail: DoorTrail, events: tuple[Event, ...], views: Views) -> list[Block]:
+def _blocks(trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...], views: Views) -> list[Block]:
     found: list[Any] = [*_measured(trail, views)]
     if views.life:
         found.append(_figure(views.life, captions.life_says(trail, events), captions.LIFE_HOW))
     found.append(tables.life_listing(trail, events))
     if views.causes:
-        calls = captions.shares_of(trail, events)
-        found.append(
-            _figure(
-                views.causes, captions.causes_says(trail, calls), captions.causes_how(calls), captions.causes_do(trail)
-            )
-        )
+        says, how = captions.causes_says(trail, calls), captions.causes_how(calls)
+        found.append(_figure(views.causes, says, how, captions.causes_do(trail)))
     found += [
         tables.causes_table(trail, events), tables.limits_table(trail), tables.deviations_table(trail),
         tables.readings_table(trail),
@@ -108,20 +106,16 @@ def _blocks(trail: DoorTrail, events: tuple[Event, ...], views: Views) -> list[B
 
 def _measured(trail: DoorTrail, views: Views) -> list[Figure]:
     """The drawings of what was measured."""
-    found = []
-    if views.frame:
-        says = captions.says(trail, captions.FRAME, "The frame")
-        do = captions.to_do(trail, captions.FRAME, ("frame",))
-        found.append(_figure(views.frame, says, captions.FRAME_HOW, do))
-    if views.leaves:
-        says = captions.says(trail, captions.LEAVES, "The leaves")
-        do = captions.to_do(trail, captions.LEAVES, ("hanging", "glazing"))
-        found.append(_figure(views.leaves, says, captions.LEAVES_HOW, do))
-    if views.fixings:
-        says = captions.says(trail, captions.FIXINGS, "Fixings")
-        do = captions.to_do(trail, captions.FIXINGS, ("sill",))
-        found.append(_figure(views.fixings, says, captions.FIXINGS_HOW, do))
-    return found
+    parts = (
+        (views.frame, captions.FRAME, "The frame", captions.FRAME_HOW, ("frame",)),
+        (views.leaves, captions.LEAVES, "The leaves", captions.LEAVES_HOW, ("hanging", "glazing")),
+        (views.fixings, captions.FIXINGS, "Fixings", captions.FIXINGS_HOW, ("sill",)),
+    )
+    return [
+        _figure(view, captions.says(trail, names, subject), how, captions.to_do(trail, names, steps))
+        for view, names, subject, how, steps in parts
+        if view
+    ]
 
 
 def _figure(view: View, says: str, how: str, do: str = "") -> Figure:

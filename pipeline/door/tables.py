@@ -37,12 +37,8 @@ def _event(trail: DoorTrail, event: Event) -> Item:
 
 def causes_table(trail: DoorTrail, events: tuple[Event, ...]) -> Table | None:
     """What accounts for each call, in numbers; None where no call has causes."""
-    rows = [
-        _cause(trail, event, row)
-        for event in events
-        for row in trail.causes
-        if event.callback and row["callback_id"] == event.callback["callback_id"]
-    ]
+    calls = [(event, event.callback) for event in events if event.callback]
+    rows = [_cause(trail, event, row) for event, callback in calls for row in trail.causes_of(callback)]
     columns = ("call", "what accounts for it", "part of it", "here", "a good door", "doors", "first calls")
     how = "Doors and first calls: how many of the whole firm tell the effect of that deviation on that fault."
     says = "What accounts for its callbacks, in numbers"
@@ -87,9 +83,8 @@ def _counts(held: list[Row]) -> list[str]:
 
 
 def _limit(row: Row, uncertainty: float | None, readings: int | None) -> tuple[str, ...]:
-    value = percent(row["value"]) if row["unit"] == "share" else with_unit(figure(row["value"]), row["unit"])
     return (
-        as_name(row["words"]), value, _doubt(uncertainty, row["unit"]), number(readings or 0), _bounds(row),
+        as_name(row["words"]), _value_of(row), _doubt(uncertainty, row["unit"]), number(readings or 0), _bounds(row),
         row["decision"], percent(row["probability_out"]), as_name(row["source"]),
     )  # fmt: skip
 
@@ -125,9 +120,11 @@ def _value(row: Row) -> str:
     if row["how"] == "checks":
         failed = round(row["value"] * row["readings"])
         return f"{failed} of {row['readings']} failed" if failed else "passed"
-    if row["unit"] == "share":
-        return percent(row["value"])
-    return with_unit(figure(row["value"]), row["unit"])
+    return _value_of(row)
+
+
+def _value_of(row: Row) -> str:
+    return percent(row["value"]) if row["unit"] == "share" else with_unit(figure(row["value"]), row["unit"])
 
 
 def readings_table(trail: DoorTrail) -> Table | None:
@@ -143,12 +140,17 @@ def readings_table(trail: DoorTrail) -> Table | None:
 
 def _reading(row: Row) -> tuple[str, ...]:
     at = None if row["position_mm"] is None else f"at {number(row['position_mm'])}"
-    where = " ".join(as_name(part).replace("_", " ") for part in (row["member"], row["station"], at) if part)
+    where = _plain(row["member"], row["station"], at)
     value = "fine, no number" if row["value"] is None else with_unit(_exact(row["value"]), row["unit"] or "")
     written = "" if row["written_value"] is None else f"{_exact(row['written_value'])} {as_name(row['written_unit'])}"
     counts = "yes" if row["state"] == "counts" else as_name(row["state"])
     on = day(row["read_on"]) if row["read_on"] else "undated"
     return as_name(row["words"]), where, value, written.strip(), on, counts, as_name(place(row))
+
+
+def _plain(*names: str | None) -> str:
+    """Names of the catalogue as words, those that there are."""
+    return " ".join(as_name(name).replace("_", " ") for name in names if name)
 
 
 def _exact(value: float) -> str:
@@ -164,8 +166,7 @@ def checks_table(trail: DoorTrail) -> Table | None:
     columns = ("check", "outcome", "fails if", "on", "file, sheet, row, column")
     rows = tuple(
         (
-            " ".join(as_name(part).replace("_", " ") for part in (row["check"], row["member"]) if part),
-            as_name(row["outcome"]).replace("_", " "), as_name(row["words"]),
+            _plain(row["check"], row["member"]), _plain(row["outcome"]), as_name(row["words"]),
             day(row["checked_on"]) if row["checked_on"] else "undated", as_name(place(row)),
         )
         for row in trail.checks

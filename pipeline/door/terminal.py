@@ -16,8 +16,7 @@ def lines_of(trail: DoorTrail) -> list[str]:
 
 
 def _with_causes(trail: DoorTrail, row: Row) -> list[str]:
-    causes = [cause for cause in trail.causes if cause["callback_id"] == row["callback_id"]]
-    return [_callback(row), *(f"  {_cause(cause)}" for cause in causes)]
+    return [_callback(row), *(f"  {_cause(cause)}" for cause in trail.causes_of(row))]
 
 
 def _deviation(trail: DoorTrail, row: Row) -> str:

@@ -139,6 +139,10 @@ class DoorTrail:
     causes: list[Row]
     effects: list[Row]
 
+    def causes_of(self, callback: Row) -> list[Row]:
+        """What accounts for one of its callbacks, most first."""
+        return [row for row in self.causes if row["callback_id"] == callback["callback_id"]]
+
     def as_json(self) -> dict[str, Any]:
         """The same for a program; days in ISO form."""
         return {name: _plain(getattr(self, name)) for name in self.__dataclass_fields__}
