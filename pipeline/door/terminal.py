@@ -1,6 +1,7 @@
 """A door's trail as lines for a terminal: every number followed to file, sheet, row and column."""
 
 from pipeline.door.trail import DoorTrail, Row
+from pipeline.report.words.common import crew_name
 
 
 def lines_of(trail: DoorTrail) -> list[str]:
@@ -34,8 +35,7 @@ def _facts(facts: Row) -> str:
     size = " x ".join(f"{facts[name]:.10g}" for name in ("width_mm", "height_mm") if facts[name])
     said += [f"{size} mm"] if size else []
     said += [f"{facts['leaves']} leaves"] if facts["leaves"] else []
-    crew = facts["crew"] if facts["crew"].casefold().startswith("crew") else f"crew {facts['crew']}"
-    return f"Door {facts['install_id']}, {crew}: {', '.join(said)}."
+    return f"Door {facts['install_id']}, {crew_name(facts['crew'])}: {', '.join(said)}."
 
 
 def _block(heading: str, lines: list[str]) -> list[str]:
