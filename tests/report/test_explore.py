@@ -1,5 +1,6 @@
 """The linked sheet as a file: its drawings are valid, its size is bounded, its names cannot be told apart wrongly."""
 
+import polars as pl
 import pytest
 
 from pipeline.report.charts.explore import columns_chart, rows_chart
@@ -66,3 +67,16 @@ def test_names_are_in_natural_order_with_the_others_last_and_long_ones_are_cut(t
     assert found.words("period")[0] == "before Q3 2023"
     assert found.period_words[-1] == ("Q2 2026", ("Q2", "2026 …"))
     assert words.pooled(found.pooled).endswith("so that the page stays small: 2 faults.")
+
+
+def test_what_stands_together_is_told_in_the_same_order_whatever_that_of_the_rows(tmp_path):
+    pooled = [("product", 1200), ("fault", 3), ("crew", 2)]
+    rows = [
+        {"dimension": dimension, "name": f"{dimension} {n}", "label": f"other {dimension}s", "size": 1.0}
+        for dimension, how_many in pooled
+        for n in range(how_many)
+    ]
+    tables = invented_tables() | {"explore_names": pl.DataFrame(rows)}
+    with Results(write_results(tmp_path / "results.duckdb", tables)) as results:
+        told = words.pooled(read_explored(results).pooled)
+    assert told.endswith(": 2 crews, 3 faults and 1,200 products.")
