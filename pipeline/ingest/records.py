@@ -102,6 +102,8 @@ INSTALLS = Record(
     key=("install_id",),
 )
 
+# Columns by which rows of other records are found again.
+NUMBERS_OF = ("install_id", "job_no", "callback_id")
 # Measures taken at several places of one member. Written without station or position, a value is a place of its own:
 # three widths of an opening, or the fixings of a jamb, do not contradict one another.
 SEVERAL_PLACES = (

@@ -19,20 +19,33 @@ from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout, said
+from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
-from pipeline.ingest.matching.numbering import NUMBERS_OF, as_number_of, counts_lines, likeness_of_a_number
+from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import words_of
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, TRAINING, WHOLE, WORD, WORDS, Column, Record
+from pipeline.ingest.records import (
+    CALLBACKS,
+    DAY,
+    INSTALLS,
+    NUMBER,
+    NUMBERS_OF,
+    TRAINING,
+    WHOLE,
+    WORD,
+    WORDS,
+    Column,
+    Record,
+)
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
-_LABEL_SURE = 0.9
+LABEL_SURE = 0.9
 # How much a sure pair outweighs those hardly sure, and what order weighs where all else is equal.
 _SHARPNESS, _FIRST = 4, 1e-4
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
-_NO_CREW = re.compile(
+NO_CREW = re.compile(
     r"\d{3}|\b(?:sheet|table|data|page|week|wk|month|site|door|form|all|q[1-4]|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)"
     r"|^\W*\d*\W*$",
     re.IGNORECASE,
@@ -59,6 +72,7 @@ class Placed:
     """A heading (folded) given to a column of a record, and why.
 
     is_above  a label above the header, as written; is_sheet: the name of the sheet
+    is_line  the label of lines between the rows, or nothing where a name stands there alone
     place     of the heading, from the left
     """
 
@@ -69,7 +83,13 @@ class Placed:
     why: str
     is_above: bool = False
     is_sheet: bool = False
+    is_line: bool = False
     place: int = 0
+
+    @property
+    def is_column(self) -> bool:
+        """Whether it is the heading of a column."""
+        return not (self.is_above or self.is_sheet or self.is_line)
 
 
 @dataclass(frozen=True)
@@ -118,10 +138,13 @@ def best_together(pairs: list[Placed], record: Record) -> list[Placed]:
 def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
     """The assignment of a door's facts, those that no column says taken from labels above the header."""
     placed = dict(facts.placed)
+    # what stands again between the rows is of those under it, not of all
+    again = set(map(folded, layout.cells.labels_of_lines()))
     for label, value in labels_above(layout):
         for column in INSTALLS.columns:
             likeness = column_likeness(INSTALLS.name, column.name, label)
-            if column.name not in placed and likeness >= _LABEL_SURE and _bears_out(INSTALLS, column, look_at([value])):
+            is_open = column.name not in placed and folded(label) not in again
+            if is_open and likeness >= LABEL_SURE and bears_out(INSTALLS, column, look_at([value])):
                 what = "" if column.is_personal else f": {shown(value)}"
                 why = f"reads as {column.name.replace('_', ' ')}; stands above the header{what}"
                 placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
@@ -134,7 +157,7 @@ def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
 
 def _are_crews(names: tuple[str, ...]) -> bool:
     """Whether the names of sheets laid out alike may be those of crews: several, none of them a general word."""
-    return len(names) > 1 and not any(_NO_CREW.search(name) for name in names)
+    return len(names) > 1 and not any(NO_CREW.search(name) for name in names)
 
 
 def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
@@ -149,7 +172,7 @@ def labels_above(layout: Layout) -> list[tuple[str, Cell]]:
             name, _, rest = text.partition(":")
             if rest.strip():
                 found.append((name.strip(), rest.strip()))
-            elif name and said(grid.text(row, beside := grid.column_after(row, column))) < _LABEL_SURE:
+            elif name and said(grid.text(row, beside := grid.column_after(row, column))) < LABEL_SURE:
                 cells = grid.rows[row]
                 found += [(name.strip(), cells[beside])] if beside < len(cells) and shown(cells[beside]) else []
     return found
@@ -170,7 +193,7 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):
         likeness *= _COUNTED
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
-    sure = likeness * _bears_out(record, column, evidence)
+    sure = likeness * bears_out(record, column, evidence)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
 
 
@@ -204,7 +227,7 @@ def with_stand_ins(
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
     door = placed.get("install_id")
-    is_line = door is not None and not door.is_above and counts_lines(layout, door.heading)
+    is_line = door is not None and door.is_column and counts_lines(layout, door.heading)
     if record is INSTALLS and is_line and _is_once(layout, placed.get("job_no")):
         door = placed["install_id"] = replace(placed["job_no"], column="install_id", why=_JOB_NOT_LINE)
     if record is INSTALLS and door and "job_no" not in placed and _reads_as_job(door, layout):
@@ -230,7 +253,7 @@ def _sole(record: Record, name: str, headings: list[str], why: str) -> dict[str,
 def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """In a list of doors with their sizes, the crew where a heading says no more than by whom."""
     found = [one for one in layout.evidence if one not in taken and set(words_of(layout.lowest(one))) <= _WHO]
-    are_crews = all(_bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[one]) == 1.0 for one in found)
+    are_crews = all(bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[one]) == 1.0 for one in found)
     return _sole(INSTALLS, "crew", found, "says by whom, in a list of doors") if are_crews else {}
 
 
@@ -288,7 +311,7 @@ def _is_once(layout: Layout, job: Placed | None) -> bool:
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:
     """Whether the column of the doors' numbers is named as that of the jobs."""
-    return not door.is_above and column_likeness(INSTALLS.name, "job_no", layout.lowest(door.heading)) >= _LABEL_SURE
+    return door.is_column and column_likeness(INSTALLS.name, "job_no", layout.lowest(door.heading)) >= LABEL_SURE
 
 
 def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:
@@ -309,7 +332,7 @@ def _other_numbers(layout: Layout, placed: dict[str, Placed]) -> bool:
     return any(may_number(INSTALLS, layout, heading) for heading in layout.evidence if heading not in taken)
 
 
-def _bears_out(record: Record, column: Column, evidence: Evidence) -> float:
+def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     """How far the contents bear a column out: 0 rules it out."""
     if not evidence.filled:
         return 0.8

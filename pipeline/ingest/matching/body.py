@@ -8,13 +8,13 @@ from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT, Heads, without_number
+from pipeline.ingest.matching.lines import PERIOD, Line, is_worded, line_at, said_over
 from pipeline.ingest.matching.mapping import SheetMap, folded
+from pipeline.ingest.records import DAY, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
-# A line that names the week or month of the rows under it.
-_WEEK = re.compile(r"(?:week|w/?c|wk|month|period|quarter)\b", re.IGNORECASE)
 # Marks that people write for "the same as above".
 DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
 
@@ -44,6 +44,9 @@ class Cells(Protocol):
     def above(self, label: str, is_day: bool = False) -> str:
         """What stands beside or after a label above the header; empty where there is none."""
 
+    def over(self, label: str | None, column: Column) -> list[str]:
+        """For each row, what the lines of text between the rows say of a column: after a label, or by a name alone."""
+
     def notes(self) -> list[str]:
         """What was passed over, in sentences."""
 
@@ -52,6 +55,7 @@ class Cells(Protocol):
 class TableCells:
     """The cells under a header. passed: rows passed over, by why.
 
+    lines    those between the rows that say something of the rows under them
     numbers  the spreadsheet row of each row of the grid, where some of the sheet's are left out of it
     """
 
@@ -60,6 +64,8 @@ class TableCells:
     sheet_map: SheetMap
     passed: dict[str, list[int]] = field(default_factory=dict)
     numbers: list[int] | None = None
+    lines: list[Line] = field(default_factory=list)
+    _shapes: dict[int, set[str]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def _body(self) -> list[int]:
@@ -113,6 +119,27 @@ class TableCells:
                     return found
         return ""
 
+    def over(self, label: str | None, column: Column) -> list[str]:
+        """For each row, what the lines over it say of a column: after a label, or by a name alone."""
+        rows, others = self._body, tuple(filter(None, self._labels))
+        lines = [*self._lines_above(label), *self.lines]
+        if label is None and column.name not in NUMBERS_OF:
+            lines = [line for line in lines if is_worded(line)]
+        return said_over(rows, lines, label, others, self.grid.day if column.kind == DAY else self.grid.text)
+
+    def labels_of_lines(self) -> list[str]:
+        """The labels of the lines between the rows, as written first."""
+        labels = [text.partition(":")[0] for line in self.lines for text, _ in line.said if ":" in text]
+        return list({folded(label): label for label in reversed(labels)}.values())[::-1]
+
+    def _lines_above(self, label: str | None) -> list[Line]:
+        """Lines over the header: those with labels, and a name right over it where the header stands again below."""
+        filled = [row for row in range(self.heads.row) if not self.grid.is_blank(row)]
+        found = [line for row in filled if (line := line_at(self.grid, row)) is not None]
+        if label is None:
+            return [line for line in found if line.row in filled[-1:] and "headings again" in self.passed]
+        return [line for line in found if not line.is_name]
+
     def _is_passed(self, row: int) -> bool:
         cells = self.grid.texts[row]
         first = next(filter(None, cells), "")
@@ -124,6 +151,9 @@ class TableCells:
             return True
         if kind := self._left_out(cells):
             self.passed.setdefault(kind, []).append(self._number(row))
+            return True
+        if (line := self._line(row)) is not None:
+            self.lines.append(line)
             return True
         if self._is_section(row):
             self.passed.setdefault("a line of text alone", []).append(self._number(row))
@@ -167,9 +197,38 @@ class TableCells:
         if len(places) != 1 or sum(map(bool, self.heads.written)) < _WIDE or not self.sheet_map.records:
             return False
         text, place = cells[places[0]], places[0]
-        head = folded(self.heads.written[place]) if place < self.width else ""
-        is_named = not any(map(str.isdecimal, text)) or _WEEK.match(text) is not None
-        return is_named and sum(map(str.isalpha, text)) > 2 and head not in self.sheet_map.fill_down
+        is_named = not any(map(str.isdecimal, text)) or PERIOD.match(text) is not None
+        return is_named and sum(map(str.isalpha, text)) > 2 and not self._is_filled_down(place)
+
+    def _is_filled_down(self, place: int) -> bool:
+        """Whether blanks under the heading of a column are filled from above."""
+        return place < self.width and folded(self.heads.written[place]) in self.sheet_map.fill_down
+
+    @cached_property
+    def _labels(self) -> list[str | None]:
+        """What the mapping reads from lines between the rows: labels, and None for a name alone."""
+        sources = [source for one in self.sheet_map.records for _, source in one.columns]
+        return [source.after or None for source in sources if source.from_lines]
+
+    def _line(self, row: int) -> Line | None:
+        """The line between the rows that a row is, where the mapping reads them or is yet to be made."""
+        if self.sheet_map.records and not self._labels:
+            return None
+        line = line_at(self.grid, row) if sum(map(bool, self.heads.written)) >= _WIDE else None
+        if line is None or not line.is_name:
+            return line
+        place = next(place for place, text in enumerate(self.grid.texts[row]) if text)
+        return None if self._is_filled_down(place) or not self._stands_out(row, place) else line
+
+    def _stands_out(self, row: int, place: int) -> bool:
+        """Whether a text alone in its row is unlike the cells of its column that stand beside others."""
+        if place not in self._shapes:
+            cells = self.grid.texts[self.heads.body :]
+            beside = [cell[place] for cell in cells if place < len(cell) and sum(map(bool, cell)) > 1]
+            self._shapes[place] = {_shape(text) for text in beside if text}
+        shapes = self._shapes[place]
+        is_headed = place < self.width and self.heads.written[place]
+        return _shape(self.grid.text(row, place)) not in shapes if shapes else not is_headed
 
     def _left_out(self, cells: list[str]) -> str:
         """What says that a row is to be left out: Type is 'Sales enquiry'; empty where nothing does."""
@@ -246,6 +305,11 @@ def _made_of(numbers: dict[int, float], above: dict[int, list[float]]) -> str:
         return "sums"
     means = ((number, sum(above[place]) / len(above[place])) for place, number in numbers.items())
     return "means" if all(isclose(number, mean, abs_tol=0.005) for number, mean in means) else ""
+
+
+def _shape(text: str) -> str:
+    """A text with its numbers as one sign: D-101 and D-7 look alike, Van 3 does not."""
+    return re.sub(r"\d+(?:[.,]\d+)*", "0", text.casefold())
 
 
 def _is_same(text: str) -> bool:

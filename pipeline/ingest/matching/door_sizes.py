@@ -17,7 +17,7 @@ from pipeline.ingest.records import INSTALLS
 def usual_leaves(layout: Layout) -> float | None:
     """The usual number of leaves of the sheet's doors, where a column says it."""
     placed = assign(INSTALLS, layout).placed.get("leaves")
-    values = layout.evidence[placed.heading].values if placed and not placed.is_above else ()
+    values = layout.evidence[placed.heading].values if placed and placed.is_column else ()
     return median(values) if values else None
 
 
@@ -39,7 +39,7 @@ def sizes_of_doors(layout: Layout, each: dict[str, Proposed]) -> list[str]:
 def length_along(layout: Layout, facts: Assignment, along: str, given: tuple[Catalogue, float | None]) -> Source | None:
     """The column of the door's width or height, if its unit is certain."""
     placed = facts.placed.get(f"{along}_mm")
-    if placed is None or placed.is_above or placed.is_sheet:
+    if placed is None or not placed.is_column:
         return None
     written = layout.written(placed.heading)
     if beside := units_beside(layout).get(placed.heading):

@@ -19,7 +19,7 @@ from pipeline.ingest.records import CALLBACKS, INSTALLS, Record
 # Facts that show that a sheet lists doors, or callbacks, whatever the heading of the wanting column is.
 _FACTS = 3
 _NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
-_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
+NAMES_A_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 _OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
@@ -107,7 +107,7 @@ def _are_crews(evidence: Evidence) -> bool:
     """Whether cells are a few names that say themselves that they are crews: Van 2, Team North, Sid & Wes."""
     texts = evidence.texts
     is_few = 2 <= len(texts) <= max(2, evidence.filled // 2)
-    return is_few and evidence.longest <= _LONGEST_CREW and all(_CREW.search(text) for text in texts)
+    return is_few and evidence.longest <= _LONGEST_CREW and all(NAMES_A_CREW.search(text) for text in texts)
 
 
 def _day(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:

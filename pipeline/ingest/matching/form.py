@@ -19,7 +19,7 @@ from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
-from pipeline.ingest.records import INSTALLS
+from pipeline.ingest.records import INSTALLS, Column
 
 Place = tuple[int, int]
 # A form is a page, not a list.
@@ -97,6 +97,10 @@ class FormCells:
         """What stands beside a label anywhere in the form."""
         places = self._index.get(label, [])
         return next((text for place in places if (text := beside(self.grid, place, label, is_day))), "")
+
+    def over(self, label: str | None, column: Column) -> list[str]:
+        """A form has no lines between its rows."""
+        return [""]
 
     def notes(self) -> list[str]:
         """Nothing of a form is passed over."""

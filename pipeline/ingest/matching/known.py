@@ -8,10 +8,11 @@ _ARE_KNOWN = 0.8
 
 @dataclass(frozen=True)
 class Known:
-    """Door and job numbers in small letters, of every sheet that is matched together."""
+    """Door and job numbers, and crews, in small letters, of every sheet that is matched together."""
 
     doors: frozenset[str] = frozenset()
     jobs: frozenset[str] = frozenset()
+    crews: frozenset[str] = frozenset()
 
     def are_doors(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors."""

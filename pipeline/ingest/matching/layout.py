@@ -119,7 +119,7 @@ def _are_groups(texts: list[str]) -> bool:
     runs = [len(list(run)) for is_blank, run in groupby(texts, key=lambda text: not text) if is_blank]
     at_end = len(texts) - max((row for row, text in enumerate(texts) if text), default=-1) - 1
     between = max(runs[:-1] if at_end else runs, default=0)
-    return bool(texts and texts[0]) and at_end <= max(between, 1)
+    return bool(texts and texts[0]) and at_end <= between
 
 
 def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:

@@ -14,42 +14,20 @@ from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, TRAINI
 from pipeline.settings import SETTINGS_FILE, sheet_tables
 
 TOTALS = (
-    "total",
-    "totals",
-    "subtotal",
-    "sub-total",
-    "sub total",
-    "grand total",
-    "sum",
-    "average",
-    "mean",
-    "avg",
-    "Ø",
-    "Σ",
-)
+    "total", "totals", "subtotal", "sub-total", "sub total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ",
+)  # fmt: skip
 # The same where nothing but numbers follows: each may be somebody's name as well.
 TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev")
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
-SHEET_NAME, ROW_NUMBER = "sheet", "row"
+SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
 
 _SHEET_KEYS = (
     "file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore", "leave_out",
 )  # fmt: skip
 _SOURCE_KEYS = (
-    "column",
-    "marks",
-    "part",
-    "join",
-    "with",
-    "always",
-    "unit",
-    "unit_column",
-    "words",
-    "prefix",
-    "from",
-    "above",
-)
+    "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after", "above",
+)  # fmt: skip
 _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
     CHECKS.name: ("each", "item", "words"),
@@ -70,6 +48,7 @@ class Source:
     marks   headings, and the word that a mark under each says
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
     from_row  a number made of what the row says, the same for ever as long as it says so
+    from_lines  lines of text between the rows, which hold for the rows under them; after: the label they begin with
     """
 
     heading: str | None = None
@@ -85,6 +64,8 @@ class Source:
     from_row: bool = False
     part: int = 0
     marks: tuple[tuple[str, str], ...] = ()
+    from_lines: bool = False
+    after: str = ""
 
     @property
     def headings(self) -> tuple[str, ...]:
@@ -306,10 +287,14 @@ def _source(where: str, value: object) -> Source:
             raise _wrong(where, f"'{key}' is not known{_or_keys(key, list(_SOURCE_KEYS))}")
     if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
         raise _wrong(where, "write exactly one of column, join, marks, always, from and above.")
-    if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER):
+    if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER, LINES):
         raise _wrong(
-            where, 'from must be "sheet", the name of the sheet, or "row", a number made of what the row says.'
+            where,
+            'from must be "sheet", the name of the sheet, "line", a line of text over the rows, or "row", a number '
+            "made of what the row says.",
         )
+    if "after" in value and value.get("from") != LINES:
+        raise _wrong(where, 'after goes with from = "line": the label that the lines begin with.')
     if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
         raise _wrong(where, 'only callback_id can be { from = "row" }.')
     if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
@@ -329,6 +314,8 @@ def _source(where: str, value: object) -> Source:
         joined=joined[1:],
         between=_text(where, "with", value.get("with", " ")),
         from_row=value.get("from") == ROW_NUMBER,
+        from_lines=value.get("from") == LINES,
+        after=folded(_text(where, "after", value.get("after", ""))),
         part=value.get("part", 0),
         marks=_words(where, "marks", value.get("marks", {})),
     )

@@ -26,7 +26,7 @@ from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_form
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
-from pipeline.ingest.records import INSTALLS, READINGS, Record, record_named
+from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 from pipeline.summary import from_here
 
@@ -141,6 +141,7 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     doors: set[str] = set()
     jobs: set[str] = set()
     named: set[str] = set()
+    crews: set[str] = set()
     is_listed = False
     for path, grids in [*_lists_beside(files), *((path, _grids_of(path)) for path in files)]:
         if _has_columns_of(path, grids):
@@ -148,6 +149,7 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
                 is_listed = True
                 doors |= _texts_under(grids, INSTALLS.key[0])
                 jobs |= _texts_under(grids, "job_no")
+                crews |= _texts_under(grids, "crew")
             continue
         listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
         for proposal, _ in _groups(grids, catalogue, Matched(path.name, path.name), listed):
@@ -155,8 +157,10 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
             doors |= _texts_of(proposal, columns.get("install_id"))
             jobs |= _texts_of(proposal, columns.get("job_no"))
             named |= _texts_of(proposal, proposal.columns.get(READINGS.name, {}).get("install_id"))
+            for record in (INSTALLS, CREWS, TRAINING):
+                crews |= _texts_of(proposal, proposal.columns.get(record.name, {}).get("crew"))
     # where no list of doors is understood, the readings may tell which of its columns numbers them
-    return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}))
+    return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}), frozenset(crews - {""}))
 
 
 def _lists_beside(files: list[Path]) -> list[tuple[Path, list[Grid]]]:
@@ -186,6 +190,9 @@ def _texts_under(grids: list[Grid], heading: str) -> set[str]:
 
 def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:
     """The different cells of a column, in small letters."""
+    if source is not None and source.from_lines:
+        said = proposal.layout.cells.over(source.after or None, INSTALLS.column("install_id"))
+        return {text.casefold() for text in said}
     if source is None or source.heading is None or folded(source.heading) not in proposal.layout.evidence:
         return set()
     return {typed_number(text).casefold() for text in proposal.layout.cells.texts(folded(source.heading))}

@@ -5,9 +5,8 @@ from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import SURE, column_likeness
 from pipeline.ingest.matching.vocabulary import words_of
-from pipeline.ingest.records import CALLBACKS, Record
+from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
 
-NUMBERS_OF = ("install_id", "job_no", "callback_id")
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
 _MANY, _LONG_NUMBER = 4, 3
 # What a column that counts the lines may be called.

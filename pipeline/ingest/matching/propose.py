@@ -13,6 +13,7 @@ from pipeline.ingest.matching.layout import Layout, is_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import with_outcomes
+from pipeline.ingest.matching.over_rows import with_lines
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
@@ -127,7 +128,8 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     # a heading that is a fact of the door word for word is no doubtful reading
     each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
     each = {str(one.each.heading).casefold(): one for one in apart(list(each.values()))}
-    facts = with_stand_ins(INSTALLS, layout, with_labels_above(layout, facts), frozenset(each))
+    facts = with_labels_above(layout, with_lines(layout, facts))
+    facts = with_stand_ins(INSTALLS, layout, facts, frozenset(each))
     if "install_id" not in facts.placed:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
@@ -297,7 +299,7 @@ def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
 
 def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
     """Columns of a callback log in which a blank beside a customer is a door that nobody knew, not the one above."""
-    found = {name: one.heading for name, one in assigned.placed.items() if not (one.is_above or one.is_sheet)}
+    found = {name: one.heading for name, one in assigned.placed.items() if one.is_column}
     people = [found[name] for name in PEOPLE if name in found]
     return {name for name in ("install_id", "job_no") if name in found and is_open_beside(layout, found[name], people)}
 

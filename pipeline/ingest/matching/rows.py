@@ -172,6 +172,9 @@ class _Maker:
         """Whether a row says something of this record: more than a key, and more than what was filled from above."""
         key = self.record.key[0]
         if not any(source.heading for _, source in self.record_map.columns):
+            if lines := [(name, source) for name, source in self.record_map.columns if source.from_lines]:
+                said = list(zip(*(self._texts(name, source) for name, source in lines), strict=True))
+                return [row == 0 or one != said[row - 1] for row, one in enumerate(said)]
             # nothing but labels above the header and constants: the sheet is one row
             return [row == 0 for row in range(self.cells.height)]
         if self.found.sheet_map.map_of(INSTALLS.name) and any(source.from_row for _, source in self.record_map.columns):
@@ -209,6 +212,8 @@ class _Maker:
             said = [[word for texts, word in columns if texts[row]] for row in range(self.cells.height)]
             # two marks in a row say nothing; they are shown as they contradict one another
             return [" and ".join(words) for words in said]
+        if source.from_lines:
+            return self._worded(name, source, self.cells.over(source.after or None, self.record.column(name)))
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))

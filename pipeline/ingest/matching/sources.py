@@ -1,8 +1,9 @@
 """Where the cells of a column come from: its heading, the firm's words in it, and whether its blanks mean as above."""
 
 from pipeline.ingest.matching.assign import Placed
+from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.layout import is_as_above, is_marked_as_above
-from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.mapping import LINES, Source, folded
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.records import DAY, INSTALLS, record_named
@@ -23,9 +24,14 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     if placed.is_above:
         proposal.why.setdefault(placed.heading.casefold(), placed.why)
         return Source(above=placed.heading)
+    named = record_named(placed.record)
+    if placed.is_line:
+        proposal.why.setdefault(f"{LINES} {folded(placed.heading)}", placed.why)
+        label = folded(placed.heading)
+        said = look_at(list(proposal.layout.cells.over(label or None, named.column(placed.column))))
+        return Source(from_lines=True, after=label, words=own_words(placed.column, said))
     written = proposal.layout.written(placed.heading)
     proposal.why.setdefault(written.casefold(), placed.why)
-    named = record_named(placed.record)
     words = own_words(placed.column, proposal.layout.evidence[placed.heading])
     can_fill = may_fill and placed.column in _GROUPED
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping import Each, Source, folded
+from pipeline.ingest.matching.mapping import LINES, Each, Source, folded
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.wide import Proposed
 from pipeline.ingest.records import DAY, record_named
@@ -154,6 +154,8 @@ def _doubt_lines(proposal: Proposal) -> list[str]:
 def _why(proposal: Proposal, source: Source) -> str:
     if source.from_row:
         return "no column numbers the rows: made of what each says, so that it stays when the file grows"
+    if source.from_lines:
+        return proposal.why.get(f"{LINES} {source.after}", "")
     return proposal.why.get((source.heading or source.above or "").casefold(), "")
 
 
@@ -162,6 +164,10 @@ def _source(source: Source) -> str:
         return '{ from = "sheet" }'
     if source.from_row:
         return '{ from = "row" }'
+    if source.from_lines:
+        label = f", after = {_quoted(source.after)}" if source.after else ""
+        words = f", words = {_words(source.words)}" if source.words else ""
+        return f'{{ from = "{LINES}"{label}{words} }}'
     if source.joined:
         between = "" if source.between == " " else f", with = {_quoted(source.between)}"
         return f"{{ join = {_list([source.heading or '', *source.joined])}{between} }}"

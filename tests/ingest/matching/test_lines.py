@@ -1,0 +1,105 @@
+"""Lines of text between the rows of a list that hold for the rows under them: a crew, a door, the kind of work.
+
+All invented; how such lists look is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.errors import UserError
+from pipeline.ingest.matching.mapping import parse_mapping
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
+
+HEADS = ["Order", "Fitted", "Signed off", "W mm", "H mm", "Panels"]
+
+
+def door(number):
+    return [f"M-{number}", day(number), day(number + 2), 2400 + 10 * number, 2100, 3]
+
+
+def crews_of(firm):
+    return dict(firm.ask("SELECT install_id, crew FROM installs"))
+
+
+def test_a_line_over_the_doors_of_each_crew_that_is_numbered(empty_firm):
+    rows = [["Fits this year"], [], HEADS, ["Van 3 (2 doors)"], door(1), door(2), ["Sub total", "2 doors"], []]
+    rows += [["Van 11"], door(3), ["M-9"], ["Grand total", "3 doors"]]
+    write_sheets(empty_firm.folder / "fits.xlsx", {"Year": rows})
+    one = matched(empty_firm, "fits.xlsx")
+    assert one.n_placed == 6
+    empty_firm.take_in()
+    assert crews_of(empty_firm) == {"M-1": "Van 3", "M-2": "Van 3", "M-3": "Van 11"}
+    # a number of a door alone in its row is a door without anything else, and no crew
+    assert {row[1] for row in empty_firm.set_aside()} == {11}
+
+
+def test_headings_stand_again_under_the_name_of_each_fitter_and_months_are_no_fitter(empty_firm):
+    rows = [["Register by fitter"], [], ["Ludo"], HEADS, ["February"], door(1), door(2), [], ["Pim"], HEADS, door(3)]
+    write_sheets(empty_firm.folder / "register.xlsx", {"All": [*rows, ["March 2025"], door(4)]})
+    matched(empty_firm, "register.xlsx")
+    empty_firm.take_in()
+    assert crews_of(empty_firm) == {"M-1": "Ludo", "M-2": "Ludo", "M-3": "Pim", "M-4": "Pim"}
+
+
+def test_names_that_nothing_says_to_be_crews_are_left_to_a_person(empty_firm):
+    rows = [["Doors fitted"], HEADS, ["Hazel Rise"], door(1), door(2), ["Mill End"], door(3)]
+    write_sheets(empty_firm.folder / "register.xlsx", {"All": rows})
+    one = matched(empty_firm, "register.xlsx")
+    assert "crew" in one.unread[0][1]
+
+
+def test_names_of_crews_are_known_by_the_list_of_crews_beside(empty_firm):
+    rows = [["Doors fitted"], HEADS, ["Ludo"], door(1), door(2), ["Pim"], door(3)]
+    crews = [["Crew", "Started", "Finished"], ["Ludo", day(0), None], ["Pim", day(0), None], ["Orla", day(0), day(90)]]
+    write_sheets(empty_firm.folder / "register.xlsx", {"All": rows, "Crews": crews})
+    matched(empty_firm, "register.xlsx")
+    empty_firm.take_in()
+    assert crews_of(empty_firm) == {"M-1": "Ludo", "M-2": "Ludo", "M-3": "Pim"}
+
+
+def test_each_door_with_its_labels_over_its_readings(empty_firm):
+    """What a line with the next door's number does not say is not known: it is never that of the door above."""
+    heads = ["Leaf", "Head gap H", "Head gap L", "Threshold gap H"]
+    rows = [["Site readings"]]
+    for number, who in ((1, "Ash"), (2, "Elm")):
+        rows += [["Door no:", f"M-{number}", "Team: " + who], ["Date fitted:", day(number)], heads]
+        rows += [[leaf, 3 + number, 3.5, 4] for leaf in (1, 2)] + [[]]
+    rows += [["Door no:", "M-3", "Team: Ash"], heads, [1, 5, 5, 5]]
+    write_sheets(empty_firm.folder / "site.xlsx", {"Readings": rows})
+    matched(empty_firm, "site.xlsx")
+    empty_firm.take_in()
+    assert crews_of(empty_firm) == {"M-1": "Ash", "M-2": "Elm"}
+    assert empty_firm.ask("SELECT install_id, fitted_on::TEXT FROM installs ORDER BY 1") == [
+        ("M-1", "2025-01-07"),
+        ("M-2", "2025-01-08"),
+    ]
+    gaps = "SELECT install_id, member, station, value FROM readings WHERE measure = 'head_gap' AND install_id < 'M-3'"
+    assert empty_firm.ask(f"{gaps} ORDER BY ALL") == [
+        (f"M-{number}", f"leaf_{leaf}", end, value)
+        for number in (1, 2)
+        for leaf in (1, 2)
+        for end, value in (("hinge", 3.0 + number), ("lock", 3.5))
+    ]
+    assert empty_firm.account("installs") == (3, 2, 1, 0)
+
+
+@pytest.mark.parametrize("line", ["Door {}", "{}"])
+def test_the_number_of_each_door_over_a_list_of_what_was_read(empty_firm, line):
+    add_doors(empty_firm, ["K-17", "K-18"])
+    rows = [["What", "Where", "Result", "Unit", "Date"]]
+    for number in (17, 18):
+        rows += [[line.format(f"K-{number}")], ["Sill level", "left", number / 10, "mm", day(3)]]
+        rows += [["Sill level", "right", 1, "mm", day(3)], ["Frame diagonal", "rising", 4000 + number, "mm", day(3)]]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Readings": rows})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, value FROM readings WHERE station = 'left' ORDER BY 1") == [
+        ("K-17", 1.7),
+        ("K-18", 1.8),
+    ]
+    assert empty_firm.account("readings") == (6, 6, 0, 0)
+
+
+def test_a_label_goes_with_lines_only():
+    columns = {"install_id": "Order", "crew": {"above": "Team", "after": "Team"}, "fitted_on": "Fitted"}
+    with pytest.raises(UserError, match='after goes with from = "line"'):
+        parse_mapping([{"file": "a.csv", "installs": columns}])
