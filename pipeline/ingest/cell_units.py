@@ -3,12 +3,14 @@
 Settles which unit holds for each row, and turns signs as the firm has declared; never guesses either.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import polars as pl
 
-from pipeline.catalogue import Catalogue, Measure, Sign
+from pipeline.catalogue import Catalogue, Measure
+from pipeline.ingest.cell_signs import added, with_signs
 from pipeline.ingest.cells import is_fraction, problem_of, rule_of, side_in, text_of, unit_in
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.units import Units, in_inches
 from pipeline.ingest.words import any_of, plain
 
@@ -19,16 +21,21 @@ _IN_CELL, _IN_HEADING = "unit in the cell", "unit in the heading"
 
 @dataclass(frozen=True)
 class CellUnits:
-    """Settles unit and sign of judged readings. heading: the unit that the heading of `value` gives."""
+    """Settles unit and sign of judged readings. manners: how the columns of their sheet are written."""
 
     units: Units
     catalogue: Catalogue
-    heading: str | None = None
+    manners: Manners = field(default_factory=Manners)
+
+    @property
+    def heading(self) -> str | None:
+        """The unit that the heading of `value` gives."""
+        return self.manners.units.get("value")
 
     def settle(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The readings with `unit said` (text, null where no unit is), value signed, its rule and problem in line."""
         frame = self._with_said(frame)
-        frame = _with_signs(frame, self.catalogue.customs.signs)
+        frame = with_signs(frame, self.catalogue.customs.signs, self.manners, _SIDE)
         return self._with_only_unit(frame).drop(_SIDE)
 
     def _with_said(self, frame: pl.DataFrame) -> pl.DataFrame:
@@ -48,7 +55,7 @@ class CellUnits:
         )
         has_number = pl.col("value").is_not_null()
         return frame.with_columns(
-            _added(rule_of("value"), pl.when(has_number).then(pl.col("more"))).alias(rule_of("value")),
+            added(rule_of("value"), pl.when(has_number).then(pl.col("more"))).alias(rule_of("value")),
             pl.coalesce(problem_of("value"), "trouble").alias(problem_of("value")),
         ).drop("more", "trouble")
 
@@ -61,6 +68,8 @@ class CellUnits:
         in_column: str | None,
     ) -> tuple[str | None, str | None, str | None, str | None]:
         """(unit said, side, rule, what is wrong with the value)."""
+        if in_cell and in_cell.casefold() == "in" and measure and measure.name in self.manners.in_or_out:
+            in_cell, side = None, " ".join(filter(None, (side, in_cell)))
         if in_cell and not self._is_unit(measure, in_cell):
             in_cell, beside = self._parted(measure, in_cell)
             side = " ".join(filter(None, (side, beside)))
@@ -114,62 +123,10 @@ class CellUnits:
         only = pl.when(is_open).then(pl.col("only unit"))
         return frame.with_columns(
             pl.coalesce(UNIT_SAID, only).alias(UNIT_SAID),
-            _added(rule_of("value"), pl.concat_str(only, pl.lit(", the only plausible unit"))).alias(rule_of("value")),
+            added(rule_of("value"), pl.concat_str(only, pl.lit(", the only plausible unit"))).alias(rule_of("value")),
             pl.when(is_open).then(pl.col("unit hint")).alias("unit hint"),
         ).drop("only unit")
 
 
 def _hint(units: list[str]) -> str | None:
     return f"; {any_of(units)} would be plausible" if len(units) > 1 else None
-
-
-def _with_signs(frame: pl.DataFrame, signs: tuple[Sign, ...]) -> pl.DataFrame:
-    """Turns the numbers that a declared side or person turns; a side that is not declared is the value's problem."""
-    keys = [_SIDE, "measure", "read_by"]
-    has_plain = any(sign.text is None for sign in signs)
-    is_case = pl.col("value").is_not_null() & (pl.lit(has_plain) | pl.col(_SIDE).is_not_null())
-    cases = frame.filter(is_case).select(keys).unique(maintain_order=True)
-    if not cases.height:
-        return frame
-    answers = [_sign(signs, *case) for case in cases.rows()]
-    schema = {"turn": pl.Float64, "more": pl.String, "trouble": pl.String}
-    found = pl.concat([cases, pl.DataFrame(answers, schema=schema, orient="row")], how="horizontal")
-    frame = frame.join(found, on=keys, how="left", nulls_equal=True, maintain_order="left")
-    # adding zero turns -0.0 into 0.0
-    turned = pl.col("value") * pl.col("turn").fill_null(1.0) + 0.0
-    return frame.with_columns(
-        turned.alias("value"),
-        _added(rule_of("value"), pl.when(pl.col("value").is_not_null()).then(pl.col("more"))).alias(rule_of("value")),
-        pl.coalesce(problem_of("value"), pl.when(is_case).then(pl.col("trouble"))).alias(problem_of("value")),
-    ).drop("turn", "more", "trouble")
-
-
-def _sign(
-    signs: tuple[Sign, ...], side: str | None, measure: str | None, read_by: str | None
-) -> tuple[float, str | None, str | None]:
-    """(factor, rule, what is wrong): the declared sign that says the most of where it holds."""
-    wanted = plain(side) if side else None
-    found = [
-        sign
-        for sign in signs
-        if (plain(sign.text) if sign.text else None) == wanted
-        and sign.measure in (None, measure)
-        and (sign.read_by is None or (read_by is not None and plain(sign.read_by) == plain(read_by)))
-    ]
-    if found:
-        best = max(found, key=lambda sign: (sign.read_by is not None, sign.measure is not None))
-        told = f"{side or read_by} means {'minus' if best.factor < 0 else 'plus'}"
-        return best.factor, told if side or best.factor < 0 else None, None
-    if side is None:
-        return 1.0, None, None
-    trouble = (
-        f"'{side}' beside the number is neither a unit nor a declared side; write the number with its sign, "
-        f'or say under [[sign]] in fitback.toml what it means: text = "{side}", sign = "+" or "-"'
-    )
-    return 1.0, None, trouble
-
-
-def _added(name: str, more: pl.Expr) -> pl.Expr:
-    """The rules of a column with one more; null where there is none at all."""
-    joined = pl.concat_str(pl.col(name), more, separator=", ", ignore_nulls=True)
-    return pl.when(joined != "").then(joined)

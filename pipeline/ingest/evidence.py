@@ -11,16 +11,18 @@ import polars as pl
 from pipeline.catalogue import Customs
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.day_orders import OrderEvidence
+from pipeline.ingest.directions import WayEvidence
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import POINT, MarkEvidence
 from pipeline.ingest.money import MONEY, currencies
 from pipeline.ingest.numbers import digits_of
-from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
+from pipeline.ingest.records import DAY, NUMBER, READINGS, WHOLE, Record
 
 # An unsigned or signed number whose only point cannot stand between thousands.
 SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
 _DOUBTFUL_POINT = r"^[+-]?[1-9]\d{0,2}\.\d{3}$"
 _PLAIN = r"^[+-]?\d*\.?\d*(?:[eE][+-]?\d+)?$"
+_IN_OR_OUT = r"(?i)\b(?:in|out)\)?\s*$"
 _ISO = r"^\d{4}-\d{2}-\d{2}$"
 
 
@@ -33,6 +35,8 @@ class Evidence:
         self._marks = {c.name: MarkEvidence() for c in record.columns if c.kind in (NUMBER, WHOLE)}
         self._currencies: dict[str, set[str]] = {c.name: set() for c in record.columns if c.name in MONEY}
         self._orders = {c.name: OrderEvidence(last_day) for c in record.columns if c.kind == DAY}
+        self._ways = WayEvidence()
+        self._has_ways = record is READINGS
 
     def add(self, frame: pl.DataFrame) -> None:
         """Takes in text columns named as the record's; others, and missing ones, do not count."""
@@ -48,13 +52,17 @@ class Evidence:
                 is_iso = texts.str.contains(_ISO)
                 orders.add(texts.filter(~is_iso))
                 orders.iso.update(texts.filter(is_iso).str.to_date(strict=False).drop_nulls())
+        if self._has_ways and {"measure", "value"} <= set(frame.columns):
+            ends = frame.select("measure", "value").filter(pl.col("value").str.contains(_IN_OR_OUT))
+            for measure, text in ends.unique().drop_nulls().rows():
+                self._ways.add(measure, text)
 
     def show_point(self, name: str, text: str) -> None:
         """Takes in a text of a number column that shows a decimal point, found elsewhere."""
         self._marks[name].add([text])
 
-    def manners(self, units: dict[str, str] | None = None) -> Manners:
-        """What the columns show. units: by column, the unit its heading gives."""
+    def manners(self, units: dict[str, str] | None = None, turned: frozenset[int] = frozenset()) -> Manners:
+        """What the columns show. units: by column, the unit its heading gives; turned: rows of the other sign."""
         sheet = OrderEvidence(self._last_day)
         for orders in self._orders.values():
             sheet.join(orders)
@@ -63,6 +71,8 @@ class Evidence:
             {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
             units or {},
             {name: frozenset(signs) for name, signs in self._currencies.items()},
+            self._ways.both,
+            turned,
         )
 
     def show_days(self, name: str, days: Iterable[date]) -> None:

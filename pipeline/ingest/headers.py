@@ -26,6 +26,7 @@ class Header:
     """places: column name to its place from 0; width: cells of the row; unknown: other columns, as written.
 
     units  by column, the unit that its heading gives instead of its own; empty where the heading leaves it open
+    turned  of a firm's own sheet, keys of the rows whose number has the other sign
     is_record_sheet  it is a record sheet of ours, whose lines may be left empty; its guides for people are not told
     """
 
@@ -34,6 +35,7 @@ class Header:
     unknown: tuple[str, ...]
     units: dict[str, str] = field(default_factory=dict)
     is_record_sheet: bool = False
+    turned: frozenset[int] = frozenset()
 
 
 def find_header(record: Record, cells: list[str], where: str = "the first row") -> Header:

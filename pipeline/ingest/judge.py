@@ -88,7 +88,7 @@ class Judge:
         for column in self.record.columns:
             frame = judged(frame, column, self.lists, manners)
         if self.record is READINGS:
-            frame = convert_values(frame, self.units, self.catalogue, manners.units.get("value"))
+            frame = convert_values(frame, self.units, self.catalogue, manners)
         if self.record is INSTALLS:
             frame = settle_widths(frame, manners)
         if self.record is INSTRUMENTS:

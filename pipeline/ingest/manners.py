@@ -12,12 +12,16 @@ class Manners:
 
     units       by column, the unit its heading gives; empty where the heading leaves it open
     currencies  by column of amounts, the signs of currency in its cells
+    in_or_out   measures of which the cells show that in and out are ways they go
+    turned      keys of the rows whose number has the other sign, as the mapping of their column says
     """
 
     marks: dict[str, Mark] = field(default_factory=dict)
     orders: dict[str, DayOrder] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     currencies: dict[str, frozenset[str]] = field(default_factory=dict)
+    in_or_out: frozenset[str] = frozenset()
+    turned: frozenset[int] = frozenset()
 
     def mark(self, name: str) -> Mark:
         """The decimal mark of a column."""

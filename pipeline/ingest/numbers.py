@@ -19,14 +19,26 @@ _PROGRAM = re.compile(rf"(?:{_DIGITS}\.?(?:{_DIGITS})?|\.{_DIGITS})(?:[eE][+-]?{
 # ISO 80000-1, 7.3.1: groups of three digits are set apart by a small space, the decimal sign is a point or a comma.
 _SPACES = "\u00a0\u2009\u202f"
 _SPACED = re.compile(rf"\d{{1,3}}(?:[{_SPACES}]\d{{3}})+(?:[.,]\d+)?", re.ASCII)
+# A plain blank may as well stand between two numbers; so few digits before it are thousands.
+_BLANKED = r"[1-9]\d?(?: \d{3})+(?:[.,]\d+)?"
+_THOUSANDS = re.compile(_BLANKED, re.ASCII)
 _MARKED = re.compile(r"\d*[.,][\d.,]*\d", re.ASCII)
 _FRACTION = re.compile(r"(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
 _FEET = re.compile(
     r"([+-]?)(\d+)\s*(?:'|\u2032|ft\.?|feet|foot)[ -]*(.+?)\s*(?:\"|\u2033|''|in\.?|inch|inches)", re.ASCII
 )
-_NUMBER = rf"[+-]?(?:\d+[ -]\d+\s*/\s*\d+|\d+\s*/\s*\d+|[\d.,][\d.,_{_SPACES}]*(?:[eE][+-]?\d+)?|\d*\s?[¼-¾⅐-⅞])"
+_NUMBER = (
+    rf"[+-]?(?:\d+[ -]\d+\s*/\s*\d+|{_BLANKED}(?![\d/])|\d+\s*/\s*\d+|"
+    rf"[\d.,][\d.,_{_SPACES}]*(?:[eE][+-]?\d+)?|\d*\s?[¼-¾⅐-⅞])"
+)
 _WORD = r"[A-Za-z°]+\.?(?:[ /_][A-Za-z]+){0,2}"
-_UNIT_AFTER = re.compile(rf"({_NUMBER})\s*({_WORD}|[\"%\u2033]|'')", re.ASCII)
+_INCHES = r"[\"\u2033]|''"
+_FOOT = r"'(?!')|\u2032"
+_UNIT_AFTER = re.compile(rf"({_NUMBER})\s*((?:{_INCHES})\s*{_WORD}|{_WORD}|{_INCHES}|{_FOOT}|%)", re.ASCII)
+# A sign apart from its number, the ending of a fraction, brackets round a last word say nothing: + 2, 1/16th, 3 (low).
+_APART = re.compile(r"([+-])[ \u00a0](?=[\d.,¼-¾⅐-⅞])")
+_ENDING = re.compile(r"(?<=\d)(?:ths?|nds?)\b", re.IGNORECASE)
+_BRACKETS = re.compile(r"[ \u00a0]*\(([A-Za-z ]+)\)", re.ASCII)
 _SIDE_BEFORE = re.compile(r"([A-Za-z]+)\.?\s*([+-]?[\d.,¼-¾⅐-⅞].*)", re.ASCII | re.DOTALL)
 _FRACTIONS = (2, 4, 8, 16, 32, 64)
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1,2}", re.ASCII)
@@ -34,7 +46,9 @@ _DAY = re.compile(r"\d{4}-\d{2}-\d{2}|\d{1,2}[-/][A-Za-z]{3}|[A-Za-z]{3}[-/]\d{1
 WITHIN_RULE = "within what was allowed, the number not told"
 _WITHIN = frozenset({
     "ok", "okay", "o.k.", "fine", "good", "pass", "passed", "yes", "y", "tick", "✓", "✔", "☑", "✅", "level", "plumb",
-    "square", "straight", "within", "in tolerance", "within tolerance",
+    "square", "straight", "within", "in tolerance", "within tolerance", "within limits", "in limits", "within spec",
+    "in spec", "dead level", "dead plumb", "spot on", "bang on", "all ok", "all good", "level ok", "plumb ok",
+    "acceptable", "satisfactory", "a ok", "no issues", "no issue", "within tol", "in tol",
 })  # fmt: skip
 _NOT_TAKEN = frozenset({"-", "--", "n/a", "na", "none", "?", "??", "not taken", "not measured", "tbc", "tba"})
 
@@ -59,12 +73,20 @@ def read_number(text: str, mark: Mark = POINT) -> tuple[Number | None, str | Non
 
     mark  what a comma or point means in the text's column where the text alone does not say it
     """
-    written = text.replace("\u2212", "-")
+    written = _tidied(text)
     number, problem = _alone(written, mark)
     if number or problem:
         return number, problem
     number, problem = _with_words(written, mark)
     return number, problem if number or problem else _why_not(text)
+
+
+def _tidied(text: str) -> str:
+    """A text without what adds nothing to its number: a blank behind the sign, brackets round its last word."""
+    written = _APART.sub(r"\1", text.replace("\u2212", "-"), count=1) if text[:1] in "+-\u2212" else text
+    if "/" in written:
+        written = _ENDING.sub("", written)
+    return _BRACKETS.sub(r" \1", written, count=1) if written.endswith(")") else written
 
 
 def says_within(text: str) -> bool:
@@ -92,7 +114,7 @@ def judge_whole(text: str, mark: Mark = POINT) -> tuple[int | None, str | None]:
 
 def digits_of(text: str) -> str:
     """The digits and marks of a number without its sign, unit and side; empty where the text holds no such number."""
-    written = text.replace("\u2212", "-")
+    written = _tidied(text)
     before = _SIDE_BEFORE.fullmatch(written)
     rest = before[2] if before else written
     after = _UNIT_AFTER.fullmatch(rest)
@@ -134,8 +156,8 @@ def _alone(text: str, mark: Mark) -> tuple[Number | None, str | None]:
 def _valued(body: str, mark: Mark) -> tuple[float | None, str | None]:
     """(value, rule) of unsigned digits and marks; (None, None) where it is no such number."""
     doubt = doubtful_mark(body)
-    if _SPACED.fullmatch(body):
-        return float(re.sub(f"[{_SPACES}]", "", body).replace(",", ".")), "spaces between thousands"
+    if _SPACED.fullmatch(body) or _THOUSANDS.fullmatch(body):
+        return float(re.sub(f"[ {_SPACES}]", "", body).replace(",", ".")), "spaces between thousands"
     if _PROGRAM.fullmatch(body) and not (doubt and mark.decimal == COMMA):
         return float(body), None
     return _marked(body, mark.decimal if doubt else None) if _MARKED.fullmatch(body) else (None, None)
@@ -194,8 +216,14 @@ def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
     number, problem = _alone(after[1] if after else rest, mark)
     if number is None:
         return None, problem
-    unit = after[2].removesuffix(".").replace("\u2033", "in").replace("''", "in") if after else None
+    unit = _unit_of(after[2]) if after else None
     return replace(number, unit=unit, side=before[1] if before else None), None
+
+
+def _unit_of(written: str) -> str:
+    """A unit as units.toml writes it, with the words behind it."""
+    unit = written.removesuffix(".").replace("\u2033", '"').replace("''", '"')
+    return "ft" if unit in ("'", "\u2032") else unit
 
 
 def _why_not(text: str) -> str:

@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.catalogue import Catalogue, Measure
 from pipeline.ingest.cell_units import UNIT_SAID, CellUnits
 from pipeline.ingest.cells import problem_of, rule_of, unit_in
+from pipeline.ingest.manners import Manners
 from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem
 from pipeline.ingest.records import WITHIN
 from pipeline.ingest.units import Conversion, Units, slope_per_length
@@ -19,17 +20,19 @@ _TOO_STEEP = "this is not plausible; expected a lean of at most 200 mm/m, which 
 _NO_LENGTH = "a lean needs the length it was read over; write it in position_mm, above zero"
 
 
-def convert_values(frame: pl.DataFrame, units: Units, catalogue: Catalogue, heading: str | None = None) -> pl.DataFrame:
+def convert_values(
+    frame: pl.DataFrame, units: Units, catalogue: Catalogue, manners: Manners | None = None
+) -> pl.DataFrame:
     """The judged readings with `value` and `unit` canonical, written_value and written_unit beside them.
 
-    heading  the unit that the heading of `value` gives
+    manners  how the columns of their sheet are written
 
     A lean without position_mm keeps a null value: the door's own height or width makes it millimetres later. So does a
     reading that only says that it was within what was allowed, for ever; its written_unit is WITHIN.
     A unit that the measure does not take, or a value outside the measure's bounds, becomes that cell's problem.
     """
     frame = _with_default_member(frame, catalogue)
-    frame = CellUnits(units, catalogue, heading).settle(frame)
+    frame = CellUnits(units, catalogue, manners or Manners()).settle(frame)
     frame = _with_conversions(frame, units)
     frame = frame.with_columns(pl.col("value").alias("written_value"))
     frame = _with_leans(frame)

@@ -264,7 +264,8 @@ def _is_plain(record_map: RecordMap) -> bool:
     lengths = [record_map.share_of] if record_map.share_of else []
     is_plain = all(replace(one, heading=None, always=None, above=None) == Source() for one in [*sources, *lengths])
     each_is_plain = all(
-        one.heading is not None and not (one.of or one.unit_heading or one.position_heading) for one in record_map.each
+        one.heading is not None and not (one.of or one.unit_heading or one.position_heading or one.is_turned)
+        for one in record_map.each
     )
     key = dict(record_map.columns).get("install_id")
     has_key = key is not None and key.heading is not None

@@ -46,6 +46,12 @@ class Layout:
         """A heading as the sheet writes it."""
         return self.cells.written(heading)
 
+    @property
+    def notes(self) -> list[str]:
+        """Texts of the sheet that stand over the header, or alone in a row under it."""
+        alone = [texts for texts in self.grid.texts[self.heads.body :] if sum(map(bool, texts)) == 1]
+        return [text for texts in (*self.grid.texts[: self.heads.row], *alone) for text in texts if text]
+
     def lowest(self, heading: str) -> str:
         """What a heading says itself, without those that stand over it."""
         return without_number(self.written(heading)).rpartition(JOINT)[2]

@@ -9,9 +9,9 @@ from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
-from pipeline.errors import UserError, did_you_mean
+from pipeline.ingest.matching.toml_values import as_flag, as_text, as_texts, or_keys, wrong
 from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, TRAINING, Record, record_named
-from pipeline.settings import SETTINGS_FILE, sheet_tables
+from pipeline.settings import sheet_tables
 
 TOTALS = (
     "total", "totals", "subtotal", "sub-total", "sub total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ",
@@ -27,6 +27,7 @@ _SHEET_KEYS = (
 )  # fmt: skip
 _SOURCE_KEYS = (
     "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after", "above",
+    "sign",
 )  # fmt: skip
 _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
@@ -34,7 +35,8 @@ _SPECIAL = {
     TRAINING.name: ("each",),
 }
 _TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
-_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column")
+_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign")
+_SIGNS = {"+": False, "-": True}
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,7 @@ class Source:
     words   the firm's words and what they are here
     part    of a cell that holds two numbers, such as 4000 x 2100: the first or the second; 0: the cell as it is
     marks   headings, and the word that a mark under each says
+    is_turned  its numbers have the other sign than their measure has here
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
     from_row  a number made of what the row says, the same for ever as long as it says so
     from_lines  lines of text between the rows, which hold for the rows under them; after: the label they begin with
@@ -66,6 +69,7 @@ class Source:
     marks: tuple[tuple[str, str], ...] = ()
     from_lines: bool = False
     after: str = ""
+    is_turned: bool = False
 
     @property
     def headings(self) -> tuple[str, ...]:
@@ -80,6 +84,7 @@ class Each:
     fixed   the record's columns that are the same for all of them
     share   where along the member, 0 to 1 of the length that stands in `of`, else in the record's `share_of`
     unit_heading, position_heading  columns that say the unit, or where along the member, row by row
+    is_turned  its numbers have the other sign than their measure has here
     """
 
     heading: str | None
@@ -89,6 +94,7 @@ class Each:
     of: Source | None = None
     unit_heading: str | None = None
     position_heading: str | None = None
+    is_turned: bool = False
 
 
 @dataclass(frozen=True)
@@ -187,27 +193,27 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
     where = f"[[sheet]] {number}" + (f" ({table['file']})" if isinstance(table.get("file"), str) else "")
     for key in table:
         if key not in _SHEET_KEYS and key not in names:
-            raise _wrong(where, f"'{key}' is not known{_or_keys(key, [*_SHEET_KEYS, *names])}")
+            raise wrong(where, f"'{key}' is not known{or_keys(key, [*_SHEET_KEYS, *names])}")
     if not isinstance(table.get("file"), str) or not table["file"].strip():
-        raise _wrong(where, 'file is missing; write file = "site sheets*.xlsx" or another name or pattern.')
+        raise wrong(where, 'file is missing; write file = "site sheets*.xlsx" or another name or pattern.')
     records = tuple(_record_map(f"{where}, {name}", record_named(name), table[name]) for name in names if name in table)
     if not records:
-        raise _wrong(where, f"it makes no record; add [sheet.installs], or one of {', '.join(names)}.")
+        raise wrong(where, f"it makes no record; add [sheet.installs], or one of {', '.join(names)}.")
     header_rows = table.get("header_rows", 1)
     if header_rows not in (1, 2, 3) or isinstance(header_rows, bool):
-        raise _wrong(where, f"header_rows = {header_rows} must be 1, 2 or 3.")
+        raise wrong(where, f"header_rows = {header_rows} must be 1, 2 or 3.")
     return SheetMap(
         file=table["file"],
         records=records,
-        sheet=_text(where, "sheet", table.get("sheet", "*")),
-        form=_flag(where, "form", table.get("form", False)),
-        across=_flag(where, "across", table.get("across", False)),
-        is_part=_flag(where, "several_tables", table.get("several_tables", False)),
+        sheet=as_text(where, "sheet", table.get("sheet", "*")),
+        form=as_flag(where, "form", table.get("form", False)),
+        across=as_flag(where, "across", table.get("across", False)),
+        is_part=as_flag(where, "several_tables", table.get("several_tables", False)),
         header_rows=header_rows,
-        fill_down=tuple(map(folded, _texts(where, "fill_down", table.get("fill_down", [])))),
-        skip=_texts(where, "skip", table.get("skip", list(TOTALS))),
+        fill_down=tuple(map(folded, as_texts(where, "fill_down", table.get("fill_down", [])))),
+        skip=as_texts(where, "skip", table.get("skip", list(TOTALS))),
         leave_out=_kinds(where, table.get("leave_out", {})),
-        ignore=tuple(map(folded, _texts(where, "ignore", table.get("ignore", [])))),
+        ignore=tuple(map(folded, as_texts(where, "ignore", table.get("ignore", [])))),
         spelt=tuple({folded(text): text for text in (*table.get("leave_out", ()), *_all_texts(table))}.items()),
     )
 
@@ -215,8 +221,8 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
 def _kinds(where: str, value: object) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings, and the cells under each whose rows are left out."""
     if not isinstance(value, dict):
-        raise _wrong(where, 'leave_out must be a table such as { "Type" = ["Sales enquiry"] }.')
-    return tuple((folded(name), tuple(map(folded, _texts(where, name, texts)))) for name, texts in value.items())
+        raise wrong(where, 'leave_out must be a table such as { "Type" = ["Sales enquiry"] }.')
+    return tuple((folded(name), tuple(map(folded, as_texts(where, name, texts)))) for name, texts in value.items())
 
 
 def folded(heading: str) -> str:
@@ -234,12 +240,12 @@ def _all_texts(value: object) -> Iterator[str]:
 
 def _record_map(where: str, record: Record, table: object) -> RecordMap:
     if not isinstance(table, dict):
-        raise _wrong(where, f"it must be a table of its own: [sheet.{record.name}].")
+        raise wrong(where, f"it must be a table of its own: [sheet.{record.name}].")
     known = [column.name for column in record.columns]
     special = _SPECIAL.get(record.name, ())
     for key in table:
         if key not in known and key not in special:
-            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
+            raise wrong(where, f"'{key}' is not a column of {record.name}{or_keys(key, [*known, *special])}")
     columns = tuple((name, _source(f"{where}, {name}", table[name])) for name in known if name in table)
     each = tuple(_each(where, record, row) for row in _rows(where, table.get("each", [])))
     items = _items(where, table["item"]) if "item" in table else ()
@@ -247,17 +253,17 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     _check_complete(where, record, columns, each, bool(items))
     named = [one.heading or one.item for one in each]
     if twice := next((name for name in named if named.count(name) > 1), None):
-        raise _wrong(where, f"'{twice}' stands twice in each; keep one.")
+        raise wrong(where, f"'{twice}' stands twice in each; keep one.")
     if share_of is None and any(one.share is not None and one.of is None for one in each):
-        raise _wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
+        raise wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
     return RecordMap(record.name, columns, each, items, share_of, _words(where, "words", table.get("words", {})))
 
 
 def _items(where: str, value: object) -> tuple[str, ...]:
     """The heading of the column of items, or of the columns that name an item together."""
-    names = _texts(where, "item", value) if isinstance(value, list) else (_text(where, "item", value),)
+    names = as_texts(where, "item", value) if isinstance(value, list) else (as_text(where, "item", value),)
     if not names:
-        raise _wrong(where, "item is empty; name the column of items.")
+        raise wrong(where, "item is empty; name the column of items.")
     return tuple(map(folded, names))
 
 
@@ -272,73 +278,84 @@ def _check_complete(
         missing = [name for name in record.required if name not in had]
         if missing and not (has_items and record.name in VALUE_COLUMNS):
             of = f" of '{one.heading}'" if one.heading else ""
-            raise _wrong(where, f"{missing[0]}{of} is missing; add {missing[0]} = 'its heading'.")
+            raise wrong(where, f"{missing[0]}{of} is missing; add {missing[0]} = 'its heading'.")
         if one.item is not None and not has_items:
-            raise _wrong(where, f"'{one.item}' is an item, and item = is missing; name the column of items.")
+            raise wrong(where, f"'{one.item}' is an item, and item = is missing; name the column of items.")
 
 
 def _source(where: str, value: object) -> Source:
     if isinstance(value, str):
         return Source(heading=folded(value))
     if not isinstance(value, dict):
-        raise _wrong(where, 'write the heading, such as "Door ref", or { always = "..." }.')
+        raise wrong(where, 'write the heading, such as "Door ref", or { always = "..." }.')
     for key in value:
         if key not in _SOURCE_KEYS:
-            raise _wrong(where, f"'{key}' is not known{_or_keys(key, list(_SOURCE_KEYS))}")
+            raise wrong(where, f"'{key}' is not known{or_keys(key, list(_SOURCE_KEYS))}")
     if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
-        raise _wrong(where, "write exactly one of column, join, marks, always, from and above.")
+        raise wrong(where, "write exactly one of column, join, marks, always, from and above.")
     if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER, LINES):
-        raise _wrong(
+        raise wrong(
             where,
             'from must be "sheet", the name of the sheet, "line", a line of text over the rows, or "row", a number '
             "made of what the row says.",
         )
     if "after" in value and value.get("from") != LINES:
-        raise _wrong(where, 'after goes with from = "line": the label that the lines begin with.')
+        raise wrong(where, 'after goes with from = "line": the label that the lines begin with.')
     if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
-        raise _wrong(where, 'only callback_id can be { from = "row" }.')
+        raise wrong(where, 'only callback_id can be { from = "row" }.')
     if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
-        raise _wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
-    joined = tuple(map(folded, _texts(where, "join", value["join"]))) if "join" in value else ()
+        raise wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
+    joined = tuple(map(folded, as_texts(where, "join", value["join"]))) if "join" in value else ()
     if "join" in value and len(joined) < 2:
-        raise _wrong(where, 'join needs at least two headings, such as ["First name", "Surname"].')
+        raise wrong(where, 'join needs at least two headings, such as ["First name", "Surname"].')
     return Source(
-        heading=folded(_text(where, "column", value["column"])) if "column" in value else next(iter(joined), None),
-        always=_text(where, "always", value["always"]) if "always" in value else None,
-        unit=_text(where, "unit", value["unit"]) if "unit" in value else None,
+        heading=folded(as_text(where, "column", value["column"])) if "column" in value else next(iter(joined), None),
+        always=as_text(where, "always", value["always"]) if "always" in value else None,
+        unit=as_text(where, "unit", value["unit"]) if "unit" in value else None,
         words=_words(where, "words", value.get("words", {})),
-        prefix=_text(where, "prefix", value.get("prefix", "")),
+        prefix=as_text(where, "prefix", value.get("prefix", "")),
         sheet_name=value.get("from") == SHEET_NAME,
-        above=folded(_text(where, "above", value["above"])) if "above" in value else None,
-        unit_heading=folded(_text(where, "unit_column", value["unit_column"])) if "unit_column" in value else None,
+        above=folded(as_text(where, "above", value["above"])) if "above" in value else None,
+        unit_heading=folded(as_text(where, "unit_column", value["unit_column"])) if "unit_column" in value else None,
         joined=joined[1:],
-        between=_text(where, "with", value.get("with", " ")),
+        between=as_text(where, "with", value.get("with", " ")),
         from_row=value.get("from") == ROW_NUMBER,
         from_lines=value.get("from") == LINES,
-        after=folded(_text(where, "after", value.get("after", ""))),
+        after=folded(as_text(where, "after", value.get("after", ""))),
         part=value.get("part", 0),
         marks=_words(where, "marks", value.get("marks", {})),
+        is_turned=_is_turned(where, value),
     )
+
+
+def _is_turned(where: str, table: dict[str, object]) -> bool:
+    """Whether plus is minus in a column of readings: sign = "-"."""
+    sign = table.get("sign", "+")
+    if sign not in _SIGNS:
+        raise wrong(where, f'sign = {sign!r} must be "+" or "-": "-" where the sheet counts the other way.')
+    if "sign" in table and f", {READINGS.name}" not in where:
+        raise wrong(where, "only the numbers of readings can have a sign = .")
+    return _SIGNS[str(sign)]
 
 
 def _words(where: str, key: str, value: object) -> tuple[tuple[str, str], ...]:
     """The firm's words, or the headings of marks, and what each means."""
     if not isinstance(value, dict):
-        raise _wrong(where, f"{key} must be a table such as {_TABLES[key]}.")
-    return tuple((folded(str(word)), _text(where, key, meant)) for word, meant in value.items())
+        raise wrong(where, f"{key} must be a table such as {_TABLES[key]}.")
+    return tuple((folded(str(word)), as_text(where, key, meant)) for word, meant in value.items())
 
 
 def _each(where: str, record: Record, row: object) -> Each:
     if not isinstance(row, dict) or ("column" in row) == ("item" in row):
-        raise _wrong(where, 'every line of each names one column (or one item), such as { column = "Sill L", ... }.')
+        raise wrong(where, 'every line of each names one column (or one item), such as { column = "Sill L", ... }.')
     known = [column.name for column in record.columns]
     special = _EACH_KEYS if record is READINGS else ("column", "item")
     for key in row:
         if key not in known and key not in special:
-            raise _wrong(where, f"'{key}' is not a column of {record.name}{_or_keys(key, [*known, *special])}")
+            raise wrong(where, f"'{key}' is not a column of {record.name}{or_keys(key, [*known, *special])}")
     share = row.get("share")
     if share is not None and (isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1):
-        raise _wrong(where, f"share = {share} must be a number from 0 to 1.")
+        raise wrong(where, f"share = {share} must be a number from 0 to 1.")
     fixed = tuple((name, str(row[name])) for name in known if name in row)
     return Each(
         heading=folded(str(row["column"])) if "column" in row else None,
@@ -348,36 +365,11 @@ def _each(where: str, record: Record, row: object) -> Each:
         of=_source(f"{where}, of", row["of"]) if "of" in row else None,
         unit_heading=folded(str(row["unit_column"])) if "unit_column" in row else None,
         position_heading=folded(str(row["position_column"])) if "position_column" in row else None,
+        is_turned=_is_turned(where, row),
     )
 
 
 def _rows(where: str, value: object) -> list[object]:
     if not isinstance(value, list):
-        raise _wrong(where, "each must be a list of lines in square brackets.")
+        raise wrong(where, "each must be a list of lines in square brackets.")
     return value
-
-
-def _text(where: str, key: str, value: object) -> str:
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        raise _wrong(where, f"{key} must be a text in quotes.")
-    return str(value)
-
-
-def _texts(where: str, key: str, value: object) -> tuple[str, ...]:
-    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-        raise _wrong(where, f'{key} must be a list of texts, such as ["Door ref"].')
-    return tuple(value)
-
-
-def _flag(where: str, key: str, value: object) -> bool:
-    if not isinstance(value, bool):
-        raise _wrong(where, f"{key} must be true or false.")
-    return value
-
-
-def _or_keys(word: str, known: list[str]) -> str:
-    return did_you_mean(word, known) or f"; known are {', '.join(known)}."
-
-
-def _wrong(where: str, what: str) -> UserError:
-    return UserError(f"{SETTINGS_FILE}, {where}: {what}")

@@ -6,7 +6,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
-from pipeline.ingest.matching.signs import contrary, without_sign
+from pipeline.ingest.matching.signs import DEPTHS, contrary, is_other_way, without_sign
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.money import currencies
 from pipeline.ingest.records import INSTALLS
@@ -70,6 +70,8 @@ class Meaning:
 
     rival  another measure or check that the heading names as well
     said   how many of its words say so
+    is_turned  the heading says that it counts the other way than the measure does here
+    dips   a word by which it may count the other way: how deep a sill dips
     """
 
     name: str
@@ -78,6 +80,8 @@ class Meaning:
     sure: float
     rival: str | None = None
     said: int = 0
+    is_turned: bool = False
+    dips: str = ""
 
 
 @lru_cache(maxsize=20_000)
@@ -175,10 +179,15 @@ def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None
 
 
 def _signed(one: Meaning, heading: str) -> Meaning:
-    """The meaning, in doubt where the heading counts the other way than the measure does here."""
-    word = contrary(one.name, split_unit(heading)[0], without_sign(heading)[1])
+    """The meaning, turned where the heading says that plus is the other way; in doubt where it only names that way."""
+    plain, plus = split_unit(heading)[0], without_sign(heading)[1]
+    word = contrary(one.name, plain, plus)
     if not word:
         return one
+    if is_other_way(one.name, plus):
+        return replace(one, is_turned=True)
+    if word in DEPTHS and one.sure >= SURE:
+        return replace(one, dips=word)
     left = tuple(dict.fromkeys((*one.place.left, word)))
     return replace(one, place=replace(one.place, left=left), sure=min(one.sure, UNDECIDED))
 

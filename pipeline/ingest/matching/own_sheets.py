@@ -77,9 +77,8 @@ class OwnSheets:
         notes = [*((*found.grid.notes, *found.notes, *found.cells.notes()) if is_first else ()), *made.notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
-        header = Header(
-            {name: place for place, name in enumerate(made.rows.columns) if name != "row"}, 0, (), made.units
-        )
+        places = {name: place for place, name in enumerate(made.rows.columns) if name != "row"}
+        header = Header(places, 0, (), made.units, turned=made.turned)
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if found.sheet_map.form and names else None
         return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings, days)

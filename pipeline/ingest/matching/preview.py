@@ -38,7 +38,7 @@ def preview(found: Found, catalogue: Catalogue) -> list[Preview]:
         judge = Judge(record, catalogue)
         evidence = judge.evidence()
         evidence.add(made.rows)
-        judged = judge(made.rows, evidence.manners(made.units))
+        judged = judge(made.rows, evidence.manners(made.units, made.turned))
         aside = judged.problems.filter(pl.col("scope") == "row")
         names = [column.name for column in record.columns if column.name in made.rows.columns]
         shown = _spread(judged.rows, names)

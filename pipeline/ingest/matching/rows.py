@@ -24,20 +24,23 @@ _UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
 class MappedRows:
     """rows: `row` (key of the cell) and text columns of the record. headings: (place, column, heading).
 
-    units  by column, the unit that the mapping says of it
+    units   by column, the unit that the mapping says of it
+    turned  keys of the rows whose number has the other sign
     """
 
     rows: pl.DataFrame
     headings: tuple[tuple[int, str, str], ...]
     notes: tuple[str, ...] = ()
     units: dict[str, str] = field(default_factory=dict)
+    turned: frozenset[int] = frozenset()
 
 
 def mapped_rows(found: Found, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
     """The rows of one record that a sheet gives."""
     record = record_named(record_map.record)
     maker = _Maker(found, record_map, record, catalogue)
-    return replace(maker.make(), units=maker.column_units())
+    made = maker.make()
+    return replace(made, units=maker.column_units(), turned=maker.turned(made.rows))
 
 
 @dataclass
@@ -233,6 +236,20 @@ class _Maker:
         """By column that has a unit of its own, another that the mapping says."""
         said = ((self.record.column(name), source.unit) for name, source in self.record_map.columns)
         return {column.name: _checked(column, unit) for column, unit in said if unit and own_unit(column) is not None}
+
+    def turned(self, rows: pl.DataFrame) -> frozenset[int]:
+        """Keys of the rows whose number has the other sign: by their column, by their item, or all of them."""
+        value = dict(self.record_map.columns).get(VALUE_COLUMNS.get(self.record.name, ""))
+        if self.record_map.items:
+            other = {one.item for one in self.record_map.each if one.is_turned}
+            is_other = value is not None and value.is_turned
+            # an item of the other sign in a column of the other sign counts as it does here
+            named = zip(self._key_rows(), map(folded, self._items()), strict=True)
+            return frozenset(row for row, item in named if (item in other) != is_other)
+        if value is not None and value.is_turned:
+            return frozenset(rows["row"].to_list())
+        turned = [one.heading for one in self.record_map.each if one.is_turned and one.heading]
+        return frozenset(row_key(row, self.cells.place(name)) for name in turned for row in self.cells.rows(name))
 
     def _lengths(self, source: Source | None) -> list[float | None]:
         """The whole length of each row in mm, over which shares are taken."""

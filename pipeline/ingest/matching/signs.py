@@ -1,30 +1,28 @@
-"""Which way is plus: a heading that counts dips of a sill, or a fall to the inside, as positive is left to a person.
+"""Which way is plus, as headings and notes of a sheet say it: + = low, dip at centre, all levels: minus is high.
 
-Here a sill height is positive upwards, a fall of the sill and an offset across a jamb to the outside, an offset in the
-plane of the door to the right. How headings say it is common practice, no source.
+Which way it is here stands in directions. How headings say it is common practice, no source.
 """
 
 import re
 from functools import lru_cache
 
-_WAYS = {
-    "up": ("high", "higher", "up", "above", "proud", "rise"),
-    "down": ("low", "lower", "down", "below", "dip", "dips", "drop", "under", "hollow", "sag", "packing", "pack"),
-    "out": ("out", "outside", "outward", "outwards", "outer", "front"),
-    "in": ("in", "inside", "inward", "inwards", "inner", "back"),
-    "right": ("right", "rh"),
-    "left": ("left", "lh"),
-}
-_WAY_OF = {word: way for way, words in _WAYS.items() for word in words}
-_OTHER_WAY = {"up": "down", "down": "up", "out": "in", "in": "out", "right": "left", "left": "right"}
-_PLUS_IS = {"sill_height": "up", "sill_tilt": "out", "jamb_face": "out", "sill_line": "out", "jamb_edge": "right"}
-_TO = r"(?:to\s+|towards?\s+)?(?:the\s+)?"
+from pipeline.ingest.directions import OTHER_WAY, PLUS_IS, WAYS
+
+# What a sill lacks is how far it is low: sill packing.
+_WAY_OF = {word: way for way, words in WAYS.items() for word in words} | {"packing": "down", "pack": "down"}
+# Words for how deep something lies: a number under them has no minus.
+DEPTHS = frozenset({"dip", "dips", "drop", "hollow", "sag"})
+_TO = r"(?:(?:lean|fall|bow)(?:s|ing|ed)?\s+)?(?:to\s+|towards?\s+)?(?:the\s+)?"
+_SPELT = (
+    (re.compile(r"\b(?:plus|positive)\b|\+\s*ve\b", re.IGNORECASE), "+"),
+    (re.compile(r"\b(?:minus|negative)\b", re.IGNORECASE), "-"),
+)
 # A bare plus may join two things: parts + labour.
 _PLUS = re.compile(
     rf"(?<![\w+])\+(?:\s*(?:ve\s*)?(?:=|:|is\b|means\b)\s*{_TO}([a-z]+)|\s*(?:ve\s+)?{_TO}({'|'.join(_WAY_OF)})\b)"
 )
 _MINUS = re.compile(rf"(?<!\w)[-−–](?:\s*ve)?\s*(?:=|:|is\b|means\b)\s*{_TO}([a-z]+)")
-_IS_PLUS = re.compile(r"\b([a-z]+)\s*(?:=|:|is)\s*\+")
+_IS_PLUS = re.compile(rf"\b([a-z]+)\s*(?:=|:|is)\s*\+|\b({'|'.join(_WAY_OF)})\s*\+(?=$|[\s)\],;])(?!\s*[a-z\d])")
 _IN_BRACKETS = re.compile(r"\s*[(\[]([^()\[\]]*)[)\]]")
 _UNIT_BEFORE = re.compile(r"\s*(mm|cm|in|inches)\b\s*[,;]?\s*")
 
@@ -32,15 +30,18 @@ _UNIT_BEFORE = re.compile(r"\s*(mm|cm|in|inches)\b\s*[,;]?\s*")
 @lru_cache(maxsize=50_000)
 def without_sign(heading: str) -> tuple[str, str]:
     """(the heading without what it says of plus and minus, the word for what plus is; empty where it says nothing)."""
+    as_written = heading
+    for spelt, sign in _SPELT:
+        heading = spelt.sub(sign, heading)
     text = heading.casefold()
     found = next((one for pattern in (_PLUS, _IS_PLUS) if (one := pattern.search(text))), None)
     other = None if found else _MINUS.search(text)
     if found is None and other is None:
-        return heading, ""
+        return as_written, ""
     at = found or other
     assert at is not None
     said = next(filter(None, at.groups()))
-    word = said if found else _OTHER_WAY.get(_WAY_OF.get(said, ""), said)
+    word = said if found else OTHER_WAY.get(_WAY_OF.get(said, ""), said)
     for bracket in _IN_BRACKETS.finditer(text):
         if bracket.start() <= at.start() < bracket.end():
             unit = _UNIT_BEFORE.match(bracket[1])
@@ -51,7 +52,7 @@ def without_sign(heading: str) -> tuple[str, str]:
 
 def contrary(measure: str, heading: str, plus: str) -> str:
     """The word by which a heading counts the other way than its measure does here; empty where it does not."""
-    way = _PLUS_IS.get(measure)
+    way = PLUS_IS.get(measure)
     if way is None:
         return ""
     if plus:
@@ -62,4 +63,31 @@ def contrary(measure: str, heading: str, plus: str) -> str:
     if any(_WAY_OF.get(word) == way for word in words):
         # both ways are named: in/out
         return ""
-    return next((word for word in words if _WAY_OF.get(word) == _OTHER_WAY[way] and word != "lower"), "")
+    return next((word for word in words if _WAY_OF.get(word) == OTHER_WAY[way] and word != "lower"), "")
+
+
+def is_other_way(measure: str, plus: str) -> bool:
+    """Whether a word for what plus is means the other way than the measure has here."""
+    way = PLUS_IS.get(measure)
+    return way is not None and _WAY_OF.get(plus) == OTHER_WAY[way]
+
+
+# Where notes speak of one thing only; of a measure that none of them names they speak where they name nothing.
+_OF = {
+    "sill_height": ("sill", "cill", "threshold", "level", "levels", "track"), "sill_tilt": ("fall", "tilt"),
+    "jamb_face": ("jamb", "jambs", "plumb", "lean"), "jamb_edge": ("jamb", "jambs", "plumb", "lean"),
+    "sill_line": ("string", "line"),
+}  # fmt: skip
+
+
+def turned_by_notes(notes: list[str]) -> dict[str, str]:
+    """By measure, the part of a note that says it counts the other way; none of which notes say two things."""
+    said: dict[str, dict[bool, str]] = {}
+    for part in (part for note in notes for part in re.split(r"[;.|\n]|,(?=[^,]*[=:])", note)):
+        plus = without_sign(part)[1]
+        words = set(re.findall(r"[a-z]+", part.casefold()))
+        named = {measure for measure, of in _OF.items() if words & set(of)}
+        for measure in PLUS_IS if plus else ():
+            if _WAY_OF.get(plus) in (PLUS_IS[measure], OTHER_WAY[PLUS_IS[measure]]) and measure in (named or PLUS_IS):
+                said.setdefault(measure, {})[is_other_way(measure, plus)] = " ".join(part.split())
+    return {measure: ways[True] for measure, ways in said.items() if set(ways) == {True}}

@@ -8,14 +8,13 @@ from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.layout import Layout, is_as_above
-from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import are_marks
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.places import LEAF_MEASURES
 from pipeline.ingest.matching.rows import item_name
 from pipeline.ingest.matching.vocabulary import meant_by, outcome_of, split_unit, trade_words
-from pipeline.ingest.matching.wide import Proposed, propose_one, spread_evenly
+from pipeline.ingest.matching.wide import Proposed, propose_one, signed_by_notes, spread_evenly
 from pipeline.ingest.records import CHECKS, READINGS
 from pipeline.ingest.words import MEMBERS, STATIONS, known_place
 
@@ -145,7 +144,7 @@ def _items(
             continue
         n_understood += len(cells)
         entries.append(_as_item(one, item))
-    entries = spread_evenly(entries)
+    entries = signed_by_notes(spread_evenly(entries), [*layout.notes, layout.written(value)])
     return entries, doubts, n_understood / max(1, sum(map(len, by_item.values())))
 
 
@@ -156,7 +155,7 @@ def _with_blanks_filled(layout: Layout, heading: str) -> list[str]:
 
 
 def _as_item(one: Proposed, item: str) -> Proposed:
-    return Proposed(one.record, Each(None, item, one.each.fixed, one.each.share), one.along, one.why, one.sure)
+    return replace(one, each=replace(one.each, heading=None, item=item), doubt="")
 
 
 def _without_unit(one: Proposed) -> Proposed:

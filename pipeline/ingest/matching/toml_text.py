@@ -136,6 +136,8 @@ def _entry(proposal: Proposal, one: Proposed) -> str:
         parts.append(f"unit_column = {_quoted(each.unit_heading)}")
     if each.position_heading is not None:
         parts.append(f"position_column = {_quoted(each.position_heading)}")
+    if each.is_turned:
+        parts.append('sign = "-"')
     if each.share is not None and one.along in proposal.lengths:
         parts.append(f"share = {each.share:g}" if each.share % 1 else f"share = {each.share:.1f}")
         if one.along != "width":
@@ -182,6 +184,7 @@ def _source(source: Source) -> str:
     parts += [f"unit = {_quoted(source.unit)}"] if source.unit else []
     parts += [f"unit_column = {_quoted(source.unit_heading)}"] if source.unit_heading else []
     parts += [f"prefix = {_quoted(source.prefix)}"] if source.prefix else []
+    parts += ['sign = "-"'] if source.is_turned else []
     parts += [f"words = {_words(source.words)}"] if source.words else []
     return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
 

@@ -10,6 +10,7 @@ from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
+from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import READINGS
 
@@ -46,7 +47,20 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
         if one is not None:
             found[heading] = one
     found = _in_one_unit(found, layout)
-    return dict(zip(found, spread_evenly(list(found.values())), strict=True))
+    entries = signed_by_notes(spread_evenly(list(found.values())), layout.notes)
+    return dict(zip(found, entries, strict=True))
+
+
+def signed_by_notes(entries: list[Proposed], notes: list[str]) -> list[Proposed]:
+    """The entries; those whose heading does not say which way is plus count as notes of the sheet say."""
+    turned = turned_by_notes(notes)
+    made = []
+    for one in entries:
+        note = turned.get(dict(one.each.fixed).get("measure", ""))
+        if note and not without_sign(one.each.heading or one.each.item or "")[1]:
+            one = replace(one, each=replace(one.each, is_turned=True), why=f"{one.why}; the sheet says '{note}'")
+        made.append(one)
+    return made
 
 
 def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
@@ -174,9 +188,12 @@ def _reading(
     fixed = tuple((name, text) for name, text in names.items() if text)
     if place.position_mm:
         fixed += (("position_mm", place.position_mm),)
-    each = Each(written, None, (*fixed, ("unit", unit)), place.share)
-    doubt = doubt or _not_understood(meaning)
+    has_minus = any(value < 0 for value in evidence.values) or not evidence.values
+    is_turned = meaning.is_turned or (bool(meaning.dips) and not has_minus and bool(place.station))
+    each = Each(written, None, (*fixed, ("unit", unit)), place.share, is_turned=is_turned)
+    doubt = doubt or _not_understood(meaning) or (f"'{meaning.dips}' in it" if meaning.dips and not is_turned else "")
     why = f"names {meaning.name.replace('_', ' ')}; {evidence.told}, {how}"
+    why += "; plus is the other way in it" if is_turned else ""
     if place.station in ("rising", "falling") and words_of(written)[-1] in ("1", "2"):
         why += f"; taken as the {place.station} one, their difference is what counts"
     return Proposed("readings", each, place.along, why, 0.0 if doubt else meaning.sure, doubt)

@@ -48,13 +48,8 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Fixing head 1 from right",
         "Sill level 60%",
         "Head level L",
-        "Sill level L (+ = low)",
         "Sill L low (mm)",
-        "Sill dip centre",
         "Sill fall in L",
-        "Sill tilt R (mm, + is in)",
-        "Left jamb face top (- = out)",
-        "Jamb L edge top (+ = to left)",
         "Jamb L out of plumb top",
         "Head fixing spacing",
         "No of fixings left jamb",
@@ -66,8 +61,27 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Sill cover gap L",
     ],
 )
-def test_what_is_counted_the_other_way_or_is_something_else_is_left_to_a_person(heading):
+def test_what_is_something_else_is_left_to_a_person(heading):
     assert reading_meaning(heading).sure < SURE
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Sill level L (+ = low)",
+        "Sill tilt R (mm, + is in)",
+        "Left jamb face top (- = out)",
+        "Jamb L edge top (+ = to left)",
+    ],
+)
+def test_what_is_counted_the_other_way_is_turned(heading):
+    meaning = reading_meaning(heading)
+    assert (meaning.sure >= SURE, meaning.is_turned) == (True, True)
+
+
+def test_how_deep_a_sill_dips_is_turned_by_its_numbers_alone():
+    meaning = reading_meaning("Sill dip centre")
+    assert (meaning.dips, meaning.is_turned) == ("dip", False)
 
 
 @pytest.mark.parametrize(
