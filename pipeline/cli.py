@@ -197,13 +197,17 @@ def sheets(
 @app.command(cls=Command, short_help="Draw one door as it was read; follow its numbers to their row.")
 def door(
     install_id: Annotated[str, typer.Argument(metavar="ID", help="The door's number.", show_default=False)],
+    with_people: Annotated[
+        bool, typer.Option("--with-people", help="Its customer, address and notes too: personal data.")
+    ] = False,
     out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="The results to look in.")] = None,
     as_json: Json = False,
 ) -> None:
     """Draw one door as it was read, and follow its numbers to the file, sheet and row they come from.
 
-    Prints the trail; the sheet and the drawing (.html, .svg, .png) land in doors/ in the folder of results. Without
-    --out it looks in the only *-fitback folder here.
+    Prints the trail; the sheet and the drawing (.html, .svg, .png) land in doors/ in the folder of results. Nobody is
+    named, unless with --with-people: then they land in doors_with_people/. Without --out it looks in the only *-fitback
+    folder here.
 
     Example: fitback door D-0042
     """
@@ -211,7 +215,7 @@ def door(
     def job() -> Summary:
         from pipeline.door.write import tell_door
 
-        return tell_door(install_id, out)
+        return tell_door(install_id, out, with_people)
 
     _print(_guarded(job, Path(tempfile.gettempdir())), as_json)
 

@@ -1,8 +1,10 @@
 """Where records are read and where results are left."""
 
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from hashlib import sha256
 from pathlib import Path
 
 from pipeline.errors import UserError
@@ -11,6 +13,11 @@ from pipeline.warehouse import locked
 
 RECORDS = "records.duckdb"  # what was taken in, beside the results
 DOORS = "doors"  # sheets of single doors, beside the results
+DOORS_WITH_PEOPLE = "doors_with_people"  # those that name customers, apart from them
+LONGEST = 60  # signs of a door's number in a file name
+PLAIN_NAME = re.compile(rf"[A-Z0-9][A-Z0-9_-]{{0,{LONGEST - 1}}}")
+# Names that one system or another keeps for itself.
+RESERVED = re.compile(r"CON|PRN|AUX|NUL|COM\d|LPT\d")
 
 
 def records_folder(folder: Path) -> Path:
@@ -94,3 +101,22 @@ def demo_output() -> Path:
 
     clone = clone_folder()
     return clone / "reports" if clone else Path("fitback-demo")
+
+
+def door_files(folder: Path, install_id: str) -> dict[str, Path]:
+    """Where the files of a door lie: page, svg, png."""
+    name = file_name(install_id)
+    return {kind: folder / f"{name}.{ending}" for kind, ending in (("page", "html"), ("svg", "svg"), ("png", "png"))}
+
+
+def file_name(install_id: str) -> str:
+    """A name that any system takes and no other door has, however its number is written.
+
+    A number of capitals and digits is its own name; any other keeps what is plain of it and is told apart by a digest,
+    since systems differ in what they take for one name.
+    """
+    if PLAIN_NAME.fullmatch(install_id) and not RESERVED.fullmatch(install_id):
+        return install_id
+    kept = re.sub(r"[^A-Za-z0-9_-]+", "-", install_id)[:LONGEST].strip("-")
+    digest = sha256(install_id.encode("utf-8", "surrogatepass")).hexdigest()[:8]
+    return f"{kept}-{digest}" if kept else digest

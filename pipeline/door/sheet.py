@@ -10,6 +10,7 @@ from pipeline.door.drawings.views import View, causes_view, fixings_view, frame_
 from pipeline.door.leaves import leaves_of
 from pipeline.door.life import Event, events_of
 from pipeline.door.limits import judged_of
+from pipeline.door.people import PERSONAL, People, notes_listing
 from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
 from pipeline.door.words import headline, lead, shown_id, standing_of, warning
@@ -64,15 +65,16 @@ class Views:
         return tuple(view for view in (self.frame, self.leaves, self.fixings, self.life) if view)
 
 
-def sheet_of(trail: DoorTrail) -> DoorSheet:
-    """Everything that stands on the page of a door."""
+def sheet_of(trail: DoorTrail, people: People | None = None) -> DoorSheet:
+    """Everything that stands on the page of a door. people: where its customer and notes are asked for as well."""
     facts, standing, events = trail.facts, standing_of(trail), events_of(trail)
     calls = captions.shares_of(trail, events)
     views = _views(trail, events, calls)
     return DoorSheet(
         shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
-        facts["run"] or "", headline(trail, standing, events), warning(trail), lead(trail, standing),
-        tuple(_blocks(trail, events, calls, views)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
+        facts["run"] or "", headline(trail, standing, events), warning(trail),
+        (*([people.whose, PERSONAL] if people else []), *lead(trail, standing)),
+        tuple(_blocks(trail, events, calls, views, people)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
     )  # fmt: skip
 
 
@@ -88,11 +90,13 @@ def _views(trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...
     )  # fmt: skip
 
 
-def _blocks(trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...], views: Views) -> list[Block]:
+def _blocks(
+    trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...], views: Views, people: People | None
+) -> list[Block]:
     found: list[Any] = [*_measured(trail, views)]
     if views.life:
         found.append(_figure(views.life, captions.life_says(trail, events), captions.LIFE_HOW))
-    found.append(tables.life_listing(trail, events))
+    found += [tables.life_listing(trail, events), notes_listing(events, people) if people else None]
     if views.causes:
         says, how = captions.causes_says(trail, calls), captions.causes_how(calls)
         found.append(_figure(views.causes, says, how, captions.causes_do(trail)))

@@ -157,12 +157,12 @@ def door_trail(install_id: str, folder: Path) -> DoorTrail:
         _INSTALL_ROWS, _DEVIATIONS, _LIMITS, _READINGS, _CHECKS, _CALLBACKS, _FAULTS, _CAUSES, _EFFECTS
     )  # fmt: skip
     with _opened(folder) as results:
-        facts, codes = _ask(results, _FACTS, install_id), published_codes(results, folder)
+        facts, codes = ask(results, _FACTS, install_id), published_codes(results, folder)
         coder = Coder(codes)
         if not facts:  # where it is set aside stands in a file that may bear a crew's name
             raise UserError(coder.loose(_unknown(results, install_id)) if codes else _unknown(results, install_id))
         shown = coder.rows if codes else list
-        return DoorTrail(shown(facts)[0], *(shown(_ask(results, query, install_id)) for query in queries))
+        return DoorTrail(shown(facts)[0], *(shown(ask(results, query, install_id)) for query in queries))
 
 
 @contextmanager
@@ -172,7 +172,8 @@ def _opened(folder: Path) -> Iterator["duckdb.DuckDBPyConnection"]:
         yield results
 
 
-def _ask(results: "duckdb.DuckDBPyConnection", query: str, install_id: str) -> list[Row]:
+def ask(results: "duckdb.DuckDBPyConnection", query: str, install_id: str) -> list[Row]:
+    """The rows of a query by the door's number, `$id`."""
     found = results.execute(query, {"id": install_id})
     names = [column[0] for column in found.description or []]
     return [dict(zip(names, row, strict=True)) for row in found.fetchall()]

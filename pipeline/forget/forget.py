@@ -4,6 +4,7 @@ The firm's own files are not touched; what they still hold is told by file, shee
 """
 
 import shutil
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 from pipeline.books import is_open_elsewhere
 from pipeline.errors import UserError
 from pipeline.fault_log import LOG
-from pipeline.folders import RECORDS, chosen_output
+from pipeline.folders import DOORS_WITH_PEOPLE, RECORDS, chosen_output
 from pipeline.forget.databases import clear_database, copy_afresh
+from pipeline.forget.door_sheets import sheets_that_tell
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
 from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
 from pipeline.forget.texts import Texts, clear_workbook
@@ -39,6 +41,7 @@ class Forgotten:
     """What was erased. sources: (file, sheet, rows) of the firm's files that still hold it.
 
     workbooks  those of the output that were written anew, of which there may be copies
+    sheets     files of sheets of single doors that may tell of the person and were taken away
     """
 
     doors: tuple[str, ...]
@@ -47,6 +50,7 @@ class Forgotten:
     other_names: int
     sources: tuple[tuple[str, str | None, tuple[int, ...]], ...]
     workbooks: tuple[str, ...]
+    sheets: tuple[str, ...]
 
     @property
     def sentences(self) -> list[str]:
@@ -60,6 +64,9 @@ class Forgotten:
             )
         if self.workbooks:
             lines.append(f"Written anew without it: {listed(self.workbooks)}; a copy kept elsewhere still holds it.")
+        if self.sheets:
+            sheets = dict.fromkeys(name.rsplit(".", 1)[0] for name in self.sheets)
+            lines.append(f"Sheets taken away, as they may tell of it: {listed(sheets)}; a copy kept elsewhere stays.")
         return lines
 
     def as_json(self) -> dict[str, Any]:
@@ -71,6 +78,7 @@ class Forgotten:
             "notes_of_other_doors": list(self.other_notes),
             "still_in": [{"file": file, "sheet": sheet, "rows": list(rows)} for file, sheet, rows in self.sources],
             "workbooks": list(self.workbooks),
+            "sheets": list(self.sheets),
         }
 
     def _erased(self) -> str:
@@ -114,8 +122,17 @@ def forget_customer(wanted: Wanted, out: Path | None) -> Forgotten:
             texts = _rewrite_records(out, change, persons, erased, notes, is_only)
             _rewrite_results(out, change, texts)
             workbooks = _rewrite_others(out, change, texts)
+            sheets = sheets_that_tell(out, _doors_told_of(persons, [*erased, *notes], doors_of), texts)
+            change.gone += sheets
         _clear_leavings(out)
-    return _forgotten(persons, erased, notes, sources, workbooks)
+    return _forgotten(persons, erased, notes, sources, workbooks, tuple(sheets))
+
+
+def _doors_told_of(persons: list[Person], rows: list[Row], doors_of: dict[str, str]) -> set[str]:
+    """The doors whose sheets may show one of the rows."""
+    return {door for one in persons for door in one.doors} | {
+        doors_of[row.key] for row in rows if row.record == "callbacks" and row.key in doors_of
+    }
 
 
 def _refuse_open_books(out: Path) -> None:
@@ -209,6 +226,8 @@ def _clear_leavings(out: Path) -> None:
         shutil.rmtree(out / name, ignore_errors=True)
     for name in (REVIEW_SHEET, BOOK):
         (out / f".{name}").unlink(missing_ok=True)
+    with suppress(OSError):  # there is none, or sheets of others lie in it
+        (out / DOORS_WITH_PEOPLE).rmdir()
 
 
 def _forgotten(
@@ -217,6 +236,7 @@ def _forgotten(
     notes: list[Row],
     sources: tuple[tuple[str, str | None, tuple[int, ...]], ...],
     workbooks: tuple[str, ...],
+    sheets: tuple[str, ...],
 ) -> Forgotten:
     theirs = {row.key for one in persons for row in one.rows if row.record == "callbacks"}
     others = {row.key for row in erased if row.record == "callbacks" and row.customer} - theirs
@@ -227,6 +247,7 @@ def _forgotten(
         len(others),
         sources,
         workbooks,
+        sheets,
     )
 
 

@@ -25,6 +25,7 @@ class RunChange:
     fault_words: str | None
     crew: str
     state: str | None
+    state_before: str | None
     value: float | None
     low: float | None
     high: float | None
@@ -42,9 +43,24 @@ class RunChange:
     @property
     def before(self) -> Interval | None:
         """The figure of the last run, where it had an interval."""
-        return interval(self.value_before, self.low_before, self.high_before)
+        return interval(self.value_before, self.low_before, self.high_before, None if self.kind == "rate" else 1.0)
+
+    @property
+    def side(self) -> int:
+        """Of a crew: 1 above, -1 below the firm, 0 not told apart. Funnel and fair interval must both say so."""
+        return _told_apart(self.state, self.now)
+
+    @property
+    def side_before(self) -> int:
+        """The same in the last run."""
+        return _told_apart(self.state_before, self.before)
 
     @property
     def more(self) -> int:
         """Of a count: how many more than then."""
         return round((self.value or 0.0) - (self.value_before or 0.0))
+
+
+def _told_apart(funnel: str | None, fair: Interval | None) -> int:
+    side = {"above": 1, "below": -1}.get(funnel or "", 0)
+    return side if fair is not None and fair.side == side else 0

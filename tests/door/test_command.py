@@ -13,7 +13,7 @@ from pipeline.door.geometry import far_apart
 from pipeline.door.leaves import leaves_of, lowest_leaf
 from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
-from pipeline.door.write import file_name
+from pipeline.folders import file_name
 from tests.door.agreement import made_of_places
 from tests.door.rows import HOSTILE
 from tests.door.test_numbers import unknown
@@ -48,6 +48,40 @@ def test_nothing_personal_is_shown(ask):
     for told in (ask("D1").stdout, ask("D1", "--json").stdout):
         assert "Invented Person" not in told
         assert "secret" not in told
+
+
+def test_whose_door_it_is_and_what_was_noted_is_told_where_asked_for(ask, firm):
+    told = ask("D1", "--with-people").stdout
+    assert "Customer: Invented Person, 12 Invented Road.\n" in told
+    assert "  C1: a secret note\n" in told
+    page = firm / "firm-fitback" / "doors_with_people" / "D1.html"
+    assert f"Sheet:   {page}\n" in told
+    said = page.read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert "Customer: Invented Person, 12 Invented Road." in said
+    assert "A 1 February 2025.</strong> a secret note</li>" in said
+    assert said.count("This sheet holds personal data") == 1
+    assert "personal data" not in Path(json.loads(ask("D1", "--json").stdout)["files"]["page"]).read_text("utf-8")
+
+
+def test_json_tells_people_only_where_asked_for(ask):
+    told = json.loads(ask("D1", "--with-people", "--json").stdout)
+    assert told["people"]["door"] == {"customer": "Invented Person", "address": "12 Invented Road", "postcode": None}
+    assert [call["note"] for call in told["people"]["calls"]] == ["a secret note"]
+    assert "people" not in json.loads(ask("D1", "--json").stdout)
+
+
+def test_a_door_of_nobody_on_record_says_so_and_a_hostile_name_is_text(ask, firm):
+    assert "Customer: not on record, or erased.\n" in ask("Seven", "--with-people").stdout
+    files = json.loads(ask(HOSTILE, "--with-people", "--json").stdout)["files"]
+    assert "<img" not in Path(files["page"]).read_text("utf-8")
+
+
+def test_results_without_people_are_one_sentence(ask, firm, tmp_path):
+    for name in ("results.duckdb", "records.duckdb"):
+        (tmp_path / name).symlink_to(firm / "firm-fitback" / name)
+    found = ask("D1", "--with-people", "--out", str(tmp_path))
+    assert found.exit_code == 2
+    assert found.stderr.endswith("holds no people.duckdb, so no customer is known; ask without --with-people.\n")
 
 
 def test_json_holds_the_same(ask):

@@ -8,7 +8,7 @@ from pipeline.report.words import changes
 from tests.report.invented_changes import run_changes
 
 BLANK = RunChange(
-    "rate", None, None, "all", None, 12.1, 10.9, 13.4, 11.4, 10.2, 12.7, "2026-06-01T080000-0a", date(2026, 5, 31)
+    "rate", None, None, "all", None, None, 12.1, 10.9, 13.4, 11.4, 10.2, 12.7, "2026-06-01T080000-0a", date(2026, 5, 31)
 )
 
 
@@ -37,10 +37,27 @@ def test_a_rate_has_changed_only_where_the_intervals_lie_apart():
 
 
 def test_what_is_gone_is_told_and_what_is_too_much_is_counted():
-    cause = replace(BLANK, kind="cause", words="sill bowed", fault_words="draught", state="none")
+    cause = replace(BLANK, kind="cause", words="sill bowed", fault_words="draught", state="none", state_before="strong")
     told = changes.says([cause] * 5)
     assert len(told) == 1
     assert told[0].startswith("Strong evidence then and no longer: “sill bowed” for draught, 12.1 (10.9 to 13.4) times")
     assert told[0].endswith("and 2 more.")
-    crew = replace(BLANK, kind="crew", crew="K4", state="inside")
+    crew = replace(BLANK, kind="crew", crew="K4", state="inside", state_before="above")
     assert changes.says([crew]) == ["Told apart from the firm then and no longer: crew K4."]
+
+
+def test_a_crew_is_told_apart_only_where_the_interval_is_clear_too():
+    crew = replace(BLANK, kind="crew", crew="K4", state="above", state_before="inside")
+    assert changes.says([replace(crew, value=1.3, low=0.9, high=1.9)]) == []
+    (told,) = changes.says([replace(crew, value=1.6, low=1.2, high=1.9)])
+    assert told == "Told apart from the firm now and not then, called back more often: crew K4."
+
+
+def test_the_methods_sheet_tells_what_changed_with_the_figures(pages, make_pages):
+    page = pages["methods"].replace("\N{NO-BREAK SPACE}", " ")
+    assert "What changed since the run of 1 June 2026" in page
+    assert "The table behind: 6 figures not as in the run of 1 June 2026" in page
+    assert "times as often" in page.rpartition("changes-table")[2]
+    same = make_pages(run_changes=run_changes().clear())["methods"]
+    assert "Nothing to tell of a run before this one" in same
+    assert "changes-table" not in same

@@ -1,13 +1,13 @@
 """Sheet 1, the letter to the firm: one page, the answers, what to do next, what is not known."""
 
-from pipeline.report.change_rows import RunChange
 from pipeline.report.charts.letter import steps_chart
 from pipeline.report.drawing import draw
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock, named
 from pipeline.report.sheets.answers import answers_of, led_to
-from pipeline.report.words import changes, letter
+from pipeline.report.sheets.changes import changed
+from pipeline.report.words import letter
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 NAME = SHEETS[0]
@@ -29,7 +29,7 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     acts = letter.next_acts(firm, effects, results.weak_steps(), results.crew_outs(), recorded)
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks: tuple[Block, ...] = (
-        *_changed(results.changes()),
+        *changed(results.changes()),
         Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(OFFERED))),
         Listing(
             "next",
@@ -43,12 +43,6 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     lead = (letter.what_the_records_hold(firm, all_rates),)
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates, linked), lead, blocks, cautions)
-
-
-def _changed(found: list[RunChange]) -> list[Listing]:
-    """What changed since the last run, where there was one and something did."""
-    told = changes.says(found)
-    return [Listing("changed", changes.headline(found), tuple(map(Item, told)))] if told else []
 
 
 def _steps(effects: list[Effect], recorded: list[RecordedShare]) -> Figure:

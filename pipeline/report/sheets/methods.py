@@ -10,6 +10,7 @@ from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.blur import blur_table
+from pipeline.report.sheets.changes import changed_or_not, changes_table
 from pipeline.report.sheets.claims import claims_passage, claims_table
 from pipeline.report.sheets.model_checks import check_blocks, check_table
 from pipeline.report.words import methods as words
@@ -39,17 +40,19 @@ COLUMNS = (
 
 def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the methods sheet."""
-    ways, checks, study = results.other_ways(), results.model_checks(), claims_study()
+    ways, checks, study, changes = results.other_ways(), results.model_checks(), claims_study(), results.changes()
     assumed = tuple(Item(text, lead) for lead, text in words.ASSUMED)
     blocks = (
         *_ways_figure(ways),
         Listing("assumed", "What the numbers take for granted", assumed),
         claims_passage(study),
         *check_blocks(checks),
+        changed_or_not(changes),
         *blur_table(results),
         *_ways_table(ways, results),
         *check_table(checks, results),
         claims_table(study),
+        *changes_table(changes),
     )
     lead = (who_was_counted(firm, results.rates()), words.unmeasured_says(ways))
     return Sheet(NAME, title_block, words.headline(ways), tuple(filter(None, lead)), blocks, (ASSOCIATION, DEFER))
