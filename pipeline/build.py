@@ -5,6 +5,8 @@ Takes the records, settings and catalogue; writes one file and nothing else. Nev
 
 import json
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import astuple, dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
@@ -21,7 +23,9 @@ from pipeline.graph import Graph, standard_graph
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
 from pipeline.run_changes import COMPARED, write_run_changes
-from pipeline.table_making import make_for_doors, make_table, quoted
+from pipeline.side_processes import Done, Job, SideProcesses
+from pipeline.table_making import build_frame, make_for_doors, make_table, place_frame, quoted, read_frames
+from pipeline.turns import Turns
 from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
 if TYPE_CHECKING:
@@ -89,10 +93,17 @@ class BuildReport:
         return f"Built {self.n_tables} tables, {len(anew)} of them anew."
 
 
-def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: Graph | None = None) -> BuildReport:
+def build_results(
+    inputs: BuildInputs,
+    target: Path,
+    progress: Progress,
+    graph: Graph | None = None,
+    sides: SideProcesses | None = None,
+) -> BuildReport:
     """Builds the tables of the graph into the new file `target`, with settings, catalogue, `build_log`, `runs` and,
     where all is there that it compares, `run_changes`.
 
+    sides  processes that make tables beside this one; the tables are the same without any
     Raises ModelError naming the model that failed, whatever the cause.
     """
     graph = graph or standard_graph()
@@ -100,12 +111,9 @@ def build_results(inputs: BuildInputs, target: Path, progress: Progress, graph: 
     try:
         for name, frame in inputs.sources.items():
             write_frame(connection, name, frame)
-        builder = _Builder(connection, graph, inputs)
+        builder = _Builder(connection, graph, inputs, sides or SideProcesses(0))
         order = _build_order(graph, inputs.only)
-        for number, name in enumerate(order):
-            progress.at(f"Building {name}", number, len(order))
-            builder.add(name)
-        report = BuildReport(tuple(builder.log))
+        report = BuildReport(tuple(builder.add_all(order, progress)))
         write_frame(connection, "build_log", _log_frame(report))
         write_frame(connection, "runs", _run_frame(inputs, builder.records_state))
         if set(order) >= COMPARED:
@@ -129,10 +137,14 @@ def write_frame(connection: "duckdb.DuckDBPyConnection", name: str, frame: "pl.D
 
 
 class _Builder:
-    """Makes or copies one table after another on one connection."""
+    """Makes or copies one table after another on one connection, and has others made beside."""
 
-    def __init__(self, connection: "duckdb.DuckDBPyConnection", graph: Graph, inputs: BuildInputs) -> None:
-        self.log: list[BuiltTable] = []
+    def __init__(
+        self, connection: "duckdb.DuckDBPyConnection", graph: Graph, inputs: BuildInputs, sides: SideProcesses
+    ) -> None:
+        self._log: dict[str, BuiltTable] = {}
+        self._begun: dict[str, float] = {}
+        self._sides = sides
         self._connection = connection
         self._graph = graph
         records = write_door_prints(connection, records_read(graph, inputs.sources))
@@ -143,7 +155,44 @@ class _Builder:
         self._changes = Changes(connection, graph, prints.models, before)
         self._changed_doors = ChangedDoors(connection, graph, self._changes)
 
-    def add(self, table: str) -> None:
+    def add_all(self, order: list[str], progress: Progress) -> list[BuiltTable]:
+        """Makes or copies each table once all that it reads is there; the log of them in the given order."""
+        turns = Turns(self._graph, order)
+        while turns.n_unmade:
+            beside = turns.for_side() if self._sides.has_free else None
+            table = beside or turns.for_first(spares_sides=bool(self._sides.jobs))
+            if table is not None:
+                progress.at(f"Building {table}", len(order) - turns.n_unmade, len(order))
+                turns.begin(table)
+                if not (beside and self._handed_over(table)):
+                    self._add(table)
+                    turns.end(table)
+            for done in self._sides.finished(can_wait=table is None):
+                self._take_back(done)
+                turns.end(done.job)
+        return [self._log[table] for table in order]
+
+    def _handed_over(self, table: str) -> bool:
+        """Has the table made beside; False where it is to be copied, which is quicker done than told."""
+        if not self._changes.must_rebuild(table):
+            return False
+        self._begun[table] = time.perf_counter()
+        model = self._graph.models[table]
+        frames = read_frames(self._connection, self._graph, model)
+        self._sides.begin(Job(table, build_frame, (model, frames)))
+        return True
+
+    def _take_back(self, done: Done) -> None:
+        """Places what was made beside; makes the table here where that failed, so that its error is told from here."""
+        table, started = done.job, self._begun.pop(done.job)
+        if done.has_failed:
+            self._add(table)
+            return
+        with self._naming(table):
+            place_frame(self._connection, self._graph, table, "results", done.value)
+        self._note(table, started, is_rebuilt=True)
+
+    def _add(self, table: str) -> None:
         """Makes the table, or copies it from the last results where that is what would be made."""
         started = time.perf_counter()
         is_view = self._graph.models[table].header.is_view
@@ -154,20 +203,32 @@ class _Builder:
         else:
             name = quoted(table)
             self._connection.execute(f"CREATE TABLE results.main.{name} AS FROM previous.main.{name}")
+        self._note(table, started, is_rebuilt, doors)
+
+    def _note(self, table: str, started: float, is_rebuilt: bool, doors: str | None = None) -> None:
+        """One line of the log. doors: table of those that the table was made anew for, where not for all."""
+        is_view = self._graph.models[table].header.is_view
         rows = None if is_view else _count(self._connection, f"results.main.{quoted(table)}")
         prints = self._changes.now[table]
         seconds = time.perf_counter() - started
         n_doors = None if doors is None else _count(self._connection, doors)
-        self.log.append(BuiltTable(table, prints.rules, prints.own, prints.whole, rows, seconds, is_rebuilt, n_doors))
+        made = BuiltTable(table, prints.rules, prints.own, prints.whole, rows, seconds, is_rebuilt, n_doors)
+        self._log[table] = made
 
     def _make(self, table: str, place: str, doors: str | None) -> None:
         """Makes the table; anew for some doors only where a table of those is named."""
         evaluate = Evaluator(self._connection, self._graph, VIEWS_AND_RESULTS, may_read=self._graph.upstream(table))
-        try:
+        with self._naming(table):
             if doors is not None:
                 make_for_doors(self._connection, self._graph, table, doors, SLICE_ROWS)
                 return
             make_table(self._connection, self._graph, table, place, evaluate, SLICE_ROWS)
+
+    @contextmanager
+    def _naming(self, table: str) -> Iterator[None]:
+        """Names the model in whatever fails within."""
+        try:
+            yield
         except (ModelError, UserError, OSError):
             raise
         except Exception as error:

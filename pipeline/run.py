@@ -16,9 +16,10 @@ from pipeline.folders import DOORS, RECORDS, demo_output, left_as_found, output_
 from pipeline.ingest.take import Intake, take_in
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
-from pipeline.report import write_pages
+from pipeline.report import page_parts, write_pages
 from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
+from pipeline.side_processes import Job, beside
 from pipeline.summary import RunSummary, counted, summarise
 from pipeline.warehouse import locked, open_results
 
@@ -40,19 +41,27 @@ def run_firm(folder: Path, out: Path | None, progress: Progress, has_codes: bool
         intake = take_in(folder, out, settings, catalogue, progress)
         sources = source_tables(settings, catalogue, intake)
         inputs = BuildInputs(out / RECORDS, sources, out / RESULTS, run_id)
-        report = build_results(inputs, aside / RESULTS, progress)
-        progress(report.sentence)
-        codes = crew_codes(aside / RESULTS, out / KEY_FILE) if settings.crew_codes else {}
-        progress.at("Writing tables")
-        export_tables(aside / RESULTS, aside / "tables", codes=codes)
-        progress.at("Drawing pages")
-        write_pages(aside / RESULTS, aside / "pages", codes)
-        progress.at("Writing the workbook")
-        write_book(aside / RESULTS, aside / BOOK, codes)
+        with beside(intake.accounts["installs"].taken_in) as sides:
+            report = build_results(inputs, aside / RESULTS, progress, sides=sides)
+            progress(report.sentence)
+            codes = crew_codes(aside / RESULTS, out / KEY_FILE) if settings.crew_codes else {}
+            progress.at("Drawing the pages")
+            sides.do_all(_writing(aside, codes, has_sides=sides.are_there))
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
         summary = summarise(results, out, _notes(intake, out, codes), tuple(intake.to_mend))
     return with_book(summary, book_in(out))
+
+
+def _writing(folder: Path, codes: Codes, has_sides: bool) -> list[Job]:
+    """What is written from the results in `folder`: pages, in parts where others draw some, workbook and tables."""
+    results, pages = folder / RESULTS, folder / "pages"
+    parts = [(part,) for part in page_parts()] if has_sides else [None]
+    return [
+        *(Job(f"pages {number}", write_pages, (results, pages, codes, part)) for number, part in enumerate(parts)),
+        Job("workbook", write_book, (results, folder / BOOK, codes)),
+        Job("tables", export_tables, (results, folder / "tables", None, codes)),
+    ]
 
 
 def _notes(intake: Intake, out: Path, codes: Codes) -> tuple[str, ...]:

@@ -42,12 +42,35 @@ def make_table(
         slices = _slices(connection, *_sliced(graph, model), slice_rows) if slice_rows and model.header.slices else [""]
         for number, part in enumerate(slices):
             _write(connection, model, place, f"({query}\n) {part}", is_first=number == 0)
+        if model.header.key:
+            _check_key(connection, model)
     else:
-        frame = _build(connection, graph, model, evaluate)
-        _check_columns(model, frame.columns)
-        connection.register("built_frame", frame)
-        _write(connection, model, place, "built_frame")
-        connection.unregister("built_frame")
+        frames = read_frames(connection, graph, model)
+        _give_memory_back(connection)
+        asked = {RESERVED_ARGUMENT: evaluate} if model.asks_evaluate else {}
+        place_frame(connection, graph, table, place, build_frame(model, frames, **asked))
+
+
+def read_frames(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model) -> "dict[str, pl.DataFrame]":
+    """Every table that the model reads, by name."""
+    return {name: read_frame(connection, graph, name) for name in model.reads}
+
+
+def build_frame(model: Model, frames: "dict[str, pl.DataFrame]", **asked: Any) -> "pl.DataFrame":
+    """What a model made in Python makes of the tables that it reads. asked: what it takes beside them."""
+    frame: pl.DataFrame = _module(model).build(**frames, **asked)
+    return frame
+
+
+def place_frame(
+    connection: "duckdb.DuckDBPyConnection", graph: Graph, table: str, place: str, frame: "pl.DataFrame"
+) -> None:
+    """Writes the frame as `table` in the catalogue `place`. Raises ModelError as `make_table` does."""
+    model = graph.models[table]
+    _check_columns(model, frame.columns)
+    connection.register("built_frame", frame)
+    _write(connection, model, place, "built_frame")
+    connection.unregister("built_frame")
     if model.header.key:
         _check_key(connection, model)
 
@@ -100,13 +123,6 @@ def row_order(graph: Graph, table: str) -> str:
     if table in graph.models and graph.models[table].header.key:
         return "ORDER BY " + ", ".join(map(quoted, graph.models[table].header.key))
     return "" if table == "settings" or table.startswith("catalogue_") else "ORDER BY ALL"
-
-
-def _build(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Model, evaluate: Any) -> "pl.DataFrame":
-    frames = {name: read_frame(connection, graph, name) for name in model.reads}
-    _give_memory_back(connection)
-    asked = {RESERVED_ARGUMENT: evaluate} if model.asks_evaluate else {}
-    return _module(model).build(**frames, **asked)
 
 
 def _give_memory_back(connection: "duckdb.DuckDBPyConnection") -> None:

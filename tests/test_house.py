@@ -19,7 +19,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "progress", "interrupts", "books", "terminal"},
+    {"errors", "stats", "progress", "interrupts", "books", "terminal", "side_processes"},
     {"catalogue"},
     {"settings"},
     {"sql_reading"},
@@ -29,7 +29,7 @@ TIERS = [
     {"table_making", "fingerprints", "warehouse", "publish"},
     {"crew_codes"},
     {"evaluation", "export", "summary", "changes", "door_prints", "fault_log", "run_changes"},
-    {"changed_doors"},
+    {"changed_doors", "turns"},
     {"build"},
     {"ingest"},
     {"validate", "dictionary"},

@@ -1,6 +1,6 @@
 """The sheets of one run: opens the results once and hands them to each sheet's module."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from pipeline.crew_codes import Codes
@@ -31,13 +31,20 @@ MAKERS = (
 )
 
 
-def pages_of(results: Path, codes: Codes | None = None) -> Iterator[tuple[str, str]]:
-    """Every page as its path from the folder of pages and its text: the sheets in their order, then the crews'."""
-    library()  # of the last sheet, put together while the others are drawn
+# What can be drawn by itself: each sheet, and at the end the crews' sheets together.
+N_PARTS = len(MAKERS) + 1
+
+
+def pages_of(results: Path, codes: Codes | None, parts: Sequence[int]) -> Iterator[tuple[str, str]]:
+    """Pages as their path from the folder of pages and their text. parts: numbers below N_PARTS, in their order."""
+    if len(parts) > 1:
+        library()  # of the linked sheet, put together while others are drawn
     with Results(results, codes) as opened:
         firm = opened.firm()
         title_block = TitleBlock(as_name(firm_name(firm)), day(firm.as_of), firm.run or "")
-        for make in MAKERS:
-            sheet = make(opened, firm, title_block)
-            yield sheet.name.file_name, render(sheet)
-        yield from rendered(crew_sheets(opened), title_block)
+        for part in parts:
+            if part == len(MAKERS):
+                yield from rendered(crew_sheets(opened), title_block)
+            else:
+                sheet = MAKERS[part](opened, firm, title_block)
+                yield sheet.name.file_name, render(sheet)

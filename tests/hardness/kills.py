@@ -105,7 +105,7 @@ def run_without_pages(firm: Path) -> None:
     import pipeline.run
     from pipeline.books import MAKER
 
-    def one_page(results: Path, folder: Path, codes: Any = None) -> None:
+    def one_page(results: Path, folder: Path, codes: Any = None, parts: Any = None) -> None:
         folder.mkdir()
         (folder / "index.html").touch()
 
