@@ -26,8 +26,8 @@ _SHEET_KEYS = (
     "file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore", "leave_out",
 )  # fmt: skip
 _SOURCE_KEYS = (
-    "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after", "above",
-    "sign",
+    "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after",
+    "above", "sign",
 )  # fmt: skip
 _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
