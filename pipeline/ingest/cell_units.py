@@ -107,6 +107,12 @@ class CellUnits:
     def _is_unit(self, measure: Measure | None, text: str) -> bool:
         return self.units.find(text) is not None or (measure is not None and plain(text) == plain(measure.unit))
 
+    def _fitting(self, measure: Measure, value: float) -> list[str]:
+        """The units in which a value is plausible; of lengths, zero is the same in each."""
+        own = self.units.find(measure.unit)
+        is_zero = value == 0 and own is not None and own.dimension == "length"
+        return [measure.unit] if is_zero else self.units.fitting(measure, value)
+
     def _with_only_unit(self, frame: pl.DataFrame) -> pl.DataFrame:
         """Gives a number without any unit the one in which it is plausible, where there is only one."""
         is_open = pl.col(UNIT_SAID).is_null() & pl.col("value").is_not_null() & pl.col("measure").is_not_null()
@@ -114,7 +120,7 @@ class CellUnits:
         if not cases.height:
             return frame.with_columns(pl.lit(None, pl.String).alias("unit hint"))
         measures = {measure.name: measure for measure in self.catalogue.measures}
-        fits = [self.units.fitting(measures[name], value) for name, value in cases.rows()]
+        fits = [self._fitting(measures[name], value) for name, value in cases.rows()]
         found = cases.with_columns(
             pl.Series("only unit", [one[0] if len(one) == 1 else None for one in fits], dtype=pl.String),
             pl.Series("unit hint", [_hint(one) for one in fits], dtype=pl.String),

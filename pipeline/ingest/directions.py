@@ -28,6 +28,11 @@ _SIGNS = {"plus": 1.0, "positive": 1.0, "minus": -1.0, "negative": -1.0}
 IN_OR_OUT = frozenset({"in", "out"})
 # Left and right are turned about for who looks from outside, so that a cell says neither.
 _NO_VIEW = frozenset({"up", "down", "in", "out"})
+_BESIDE = re.compile(
+    rf"(?P<before>.*[\d\"'¼-¾⅐-⅞]\s*(?:mm|cm|in)?)[\s(]+(?:{'|'.join([*_WAY_OF, *_SIGNS])})\)?"
+    rf"|(?:{'|'.join([*_WAY_OF, *_SIGNS])})\s+(?P<after>[\d¼-¾⅐-⅞.].*)",
+    re.IGNORECASE,
+)
 _ENDS = re.compile(r"[\d\s\"](in|out)\)?$", re.IGNORECASE)
 _INCHES_TOO = re.compile(r"\bin\.?\s+(?:in|out)\)?$", re.IGNORECASE)
 
@@ -51,6 +56,12 @@ class WayEvidence:
     def both(self) -> frozenset[str]:
         """Measures of which some cells say in and others out, so that both are ways."""
         return frozenset(measure for measure, ends in self._ends.items() if ends == {"in", "out"})
+
+
+def without_way(text: str) -> str:
+    """A text without the word of direction that stands beside its number."""
+    found = _BESIDE.fullmatch(text)
+    return (found["before"] or found["after"]).strip() if found else text
 
 
 @cache

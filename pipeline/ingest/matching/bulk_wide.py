@@ -19,12 +19,13 @@ from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.matching.body import DITTO, TableCells
+from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, head_of_csv
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, SheetMap, Source
 from pipeline.ingest.matching.own_sheets import find_map
-from pipeline.ingest.matching.rows import mapped_rows
+from pipeline.ingest.matching.rows import mapped_rows, nothing_notes
 from pipeline.ingest.records import READINGS, Record
 from pipeline.ingest.row_keys import key_sql, row_of
 from pipeline.ingest.segments import make_load_table
@@ -86,6 +87,7 @@ class BulkWide:
         keys = f'SELECT DISTINCT "row" FROM {table} WHERE {is_unsure} ORDER BY 1'
         self.unsure = [key for (key,) in connection.execute(keys, {"mended": list(mended)}).fetchall()]
         self._make_others(judge)
+        self.notes += nothing_notes(self._n_nothing(connection))
         manners = certain_manners(
             judge,
             self.parts(0),
@@ -218,6 +220,15 @@ class BulkWide:
         cells = ", ".join(self._cell(one) for one in self._map.each)
         return shown_point(connection, f"(SELECT unnest([{cells}]) AS t FROM {self._relation()} AS s)", "s.t")
 
+    def _n_nothing(self, connection: "duckdb.DuckDBPyConnection") -> int:
+        """Cells of readings that hold what people write for nothing."""
+        if self.record is not READINGS:
+            return 0
+        cells = ", ".join(self._cell(one) for one in self._map.each)
+        is_nothing = f"lower(trim(s.t)) IN ({', '.join(map(_text, sorted(NOTHING)))})"
+        source = f"(SELECT unnest([{cells}]) AS t FROM {self._relation()}) AS s"
+        return int(one_row(connection, f"SELECT count(*) FROM {source} WHERE {is_nothing}")[0])
+
     def _constant(self, source: Source) -> str:
         if source.above is not None:
             return self._cells.above(source.above)
@@ -264,7 +275,8 @@ def _is_plain(record_map: RecordMap) -> bool:
     lengths = [record_map.share_of] if record_map.share_of else []
     is_plain = all(replace(one, heading=None, always=None, above=None) == Source() for one in [*sources, *lengths])
     each_is_plain = all(
-        one.heading is not None and not (one.of or one.unit_heading or one.position_heading or one.is_turned)
+        one.heading is not None
+        and not (one.of or one.unit_heading or one.position_heading or one.is_turned or one.bare_unit)
         for one in record_map.each
     )
     key = dict(record_map.columns).get("install_id")
@@ -281,7 +293,8 @@ def _or_mark(typed: str, cell: str) -> str:
     """The typed cell; a mark that no record may hold where something stands in it that cannot be typed."""
     if typed == cell:
         return f"nullif(trim({cell}), '')"
-    return f"coalesce({typed}, CASE WHEN trim({cell}) <> '' THEN {NOT_A_NUMBER} END)"
+    nothing = ", ".join(map(_text, ["", *sorted(NOTHING)]))
+    return f"coalesce({typed}, CASE WHEN lower(trim({cell})) NOT IN ({nothing}) THEN {NOT_A_NUMBER} END)"
 
 
 def _text(text: str) -> str:

@@ -9,27 +9,35 @@ from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
+from pipeline.ingest.directions import without_way
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
+from pipeline.ingest.matching.vocabulary import outcome_of
 
 MOST_CELLS = 3000
 # From this share of its filled cells on, a column is taken for one of dates.
 _MOSTLY = 0.6
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°?c|deg(?:s|rees)?|l|r|h|hrs?|[£$€])?"""
-_NUMBER = re.compile(rf"[£$€]?\s?[+-]?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
-_FRACTION = re.compile(r"(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)\s*(?:\"|in)?", re.ASCII)
+_NUMBER = re.compile(rf"[£$€]?\s?[+-]?\s?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
+_FRACTION = re.compile(
+    r"[+-]?\s?(?:(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)(?:ths?|nds?)?|\d*\s?[¼-¾⅐-⅞])\s*(?:\"|''|″|in(?:s|ch|ches)?)?",
+    re.ASCII,
+)
 # 13' 9 1/2", 13'-9"
 _FEET = re.compile(r"\d+\s*'\s*-?\s*(?:\d+(?:[ -]\d+/\d+)?\s*(?:\"|''))?")
 # As evidence of size only: 4,200 is what it looks like where all numbers of the column are so large.
 _THOUSANDS = re.compile(r"\d{1,3}(?:[,.]\d{3})+")
-_PLAIN = re.compile(r"([+-]?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N)?", re.IGNORECASE)
+_PLAIN = re.compile(r"([+-]?\s?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N|\")?", re.IGNORECASE)
+# What people write into a cell of which they have nothing to say.
+NOTHING = frozenset({"-", "--", "---", "\u2013", "\u2014", "n/a", "na"})
+_NAMED = re.compile(r"""[+-]?\s?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*(mm|cm|m|in(?:s|ch|ches)?|"|''|″)\.?""", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
 _TICKS = frozenset({
     "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "n/a", "na",
     "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
-    "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done", "-",
+    "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done",
 })  # fmt: skip
 # What a folding door's sizes usually are, in mm: only for telling units apart, never for refusing a value.
 USUAL = {
@@ -54,6 +62,7 @@ class Evidence:
     texts  the different cells, in small letters
     units  units that most cells name themselves
     bare   of the numbers, those beside which no unit stands
+    named  every unit that a cell names, inches by a mark too
     """
 
     filled: int
@@ -72,6 +81,7 @@ class Evidence:
     wordy: float = 0.0
     texts: frozenset[str] = frozenset()
     bare: tuple[float, ...] = ()
+    named: frozenset[str] = frozenset()
 
     @property
     def are_days(self) -> bool:
@@ -99,20 +109,36 @@ def _is_day(text: str) -> bool:
 
 def is_tick(text: str) -> bool:
     """Whether a text is an answer to a check."""
-    return text.casefold() in _TICKS
+    folded = text.casefold()
+    return folded in _TICKS or folded in NOTHING or outcome_of(folded) is not None
+
+
+def _unit_named(text: str) -> str | None:
+    """The unit of length behind a number."""
+    found = _NAMED.fullmatch(text)
+    unit = found[1].casefold() if found else None
+    return None if unit is None else unit if unit in _MM else "in"
 
 
 def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
     texts = [typed_number(shown(cell)) for cell in cells]
-    own = [(cell, text) for cell, text in zip(cells, texts, strict=True) if text and text.casefold() not in DITTO]
+    own = [
+        (cell, without_way(text))
+        for cell, text in zip(cells, texts, strict=True)
+        if text and text.casefold() not in DITTO
+    ]
+    # a column that holds little but dashes is told by the rest of it
+    own = [one for one in own if one[1].casefold() not in NOTHING] or own
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
-    found = [(float(one[1].replace(",", ".")), one[2]) for _, text in own if (one := _PLAIN.fullmatch(text))]
+    found = [
+        (float(one[1].replace(",", ".").replace(" ", "")), one[2]) for _, text in own if (one := _PLAIN.fullmatch(text))
+    ]
     plain = [number for number, _ in found]
     plain = plain or [float(re.sub(r"\D", "", text)) for _, text in own if _THOUSANDS.fullmatch(text)]
-    named = [unit.casefold() for _, unit in found if unit]
+    named = [unit.casefold().replace('"', "in") for _, unit in found if unit]
 
     def share(is_one: Callable[[str], object]) -> float:
         return sum(bool(is_one(text)) for _, text in own) / n
@@ -121,7 +147,7 @@ def look_at(cells: list[Cell]) -> Evidence:
         filled=len(own),
         blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
         days=sum(isinstance(cell, date | datetime) or _is_day(text) for cell, text in own) / n,
-        numbers=share(lambda text: _NUMBER.fullmatch(text) or _FEET.fullmatch(text)),
+        numbers=share(lambda text: _NUMBER.fullmatch(text) or _FEET.fullmatch(text) or _FRACTION.fullmatch(text)),
         ticks=share(is_tick),
         fractions=share(lambda text: _FRACTION.fullmatch(text) or _FEET.fullmatch(text)),
         values=tuple(plain),
@@ -130,9 +156,10 @@ def look_at(cells: list[Cell]) -> Evidence:
         dittos=sum(text.casefold() in DITTO for text in texts),
         steps=sum(b - a == 1 for a, b in pairwise(plain)) / max(1, len(plain) - 1),
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
+        named=frozenset(unit for _, text in own if (unit := _unit_named(text))),
         longest=max((len(text) for _, text in own), default=0),
         wordy=share(lambda text: len(text.split()) >= 3),
-        texts=frozenset(text.casefold() for _, text in own),
+        texts=frozenset(text.casefold() for text in texts if text and text.casefold() not in DITTO),
         bare=tuple(number for number, unit in found if not unit),
     )
 

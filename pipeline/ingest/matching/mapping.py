@@ -35,7 +35,7 @@ _SPECIAL = {
     TRAINING.name: ("each",),
 }
 _TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
-_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign")
+_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign", "bare_unit")
 _SIGNS = {"+": False, "-": True}
 
 
@@ -85,6 +85,7 @@ class Each:
     share   where along the member, 0 to 1 of the length that stands in `of`, else in the record's `share_of`
     unit_heading, position_heading  columns that say the unit, or where along the member, row by row
     is_turned  its numbers have the other sign than their measure has here
+    bare_unit  of cells that name no unit, where others do; none: such cells are set aside
     """
 
     heading: str | None
@@ -95,6 +96,7 @@ class Each:
     unit_heading: str | None = None
     position_heading: str | None = None
     is_turned: bool = False
+    bare_unit: str | None = None
 
 
 @dataclass(frozen=True)
@@ -274,7 +276,7 @@ def _check_complete(
     given = {name for name, _ in columns}
     for one in each or (Each(None, None, ()),):
         had = given | {name for name, _ in one.fixed} | ({VALUE_COLUMNS[record.name]} if one.heading else set())
-        had |= {"unit"} if one.unit_heading else set()
+        had |= {"unit"} if one.unit_heading or one.bare_unit else set()
         missing = [name for name in record.required if name not in had]
         if missing and not (has_items and record.name in VALUE_COLUMNS):
             of = f" of '{one.heading}'" if one.heading else ""
@@ -366,6 +368,7 @@ def _each(where: str, record: Record, row: object) -> Each:
         unit_heading=folded(str(row["unit_column"])) if "unit_column" in row else None,
         position_heading=folded(str(row["position_column"])) if "position_column" in row else None,
         is_turned=_is_turned(where, row),
+        bare_unit=as_text(where, "bare_unit", row["bare_unit"]) if "bare_unit" in row else None,
     )
 
 

@@ -74,7 +74,7 @@ class OwnSheets:
             return None
         made = mapped_rows(found, record_map, self._catalogue)
         is_first = record_map is found.sheet_map.records[0]
-        notes = [*((*found.grid.notes, *found.notes, *found.cells.notes()) if is_first else ()), *made.notes]
+        notes = [*((*found.grid.notes, *found.notes, *found.cells.notes()) if is_first else ()), *made.all_notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
         places = {name: place for place, name in enumerate(made.rows.columns) if name != "row"}

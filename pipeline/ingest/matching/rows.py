@@ -7,16 +7,19 @@ import polars as pl
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
+from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.matching.two_in_one import part_of_cell
-from pipeline.ingest.own_units import factor, own_unit
+from pipeline.ingest.numbers import read_number
+from pipeline.ingest.own_units import factor, known_units, own_unit
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.row_keys import row_key
 from pipeline.ingest.sizes import sizes_of
 
+_NO_UNIT = "none"
 _UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
 
 
@@ -26,6 +29,7 @@ class MappedRows:
 
     units   by column, the unit that the mapping says of it
     turned  keys of the rows whose number has the other sign
+    n_nothing  cells of readings that hold what people write for nothing
     """
 
     rows: pl.DataFrame
@@ -33,6 +37,12 @@ class MappedRows:
     notes: tuple[str, ...] = ()
     units: dict[str, str] = field(default_factory=dict)
     turned: frozenset[int] = frozenset()
+    n_nothing: int = 0
+
+    @property
+    def all_notes(self) -> tuple[str, ...]:
+        """The notes, with what is to be told of cells that hold nothing."""
+        return (*self.notes, *nothing_notes(self.n_nothing))
 
 
 def mapped_rows(found: Found, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
@@ -84,12 +94,14 @@ class _Maker:
         base = self._frame(shared, [0] * self.cells.height)
         value_column = VALUE_COLUMNS[self.record.name]
         whole = self._lengths(self.record_map.share_of)
-        parts, notes = [], []
+        parts, notes, n_nothing = [], [], 0
         for one in self.record_map.each:
             assert one.heading is not None
             place = self.cells.place(one.heading)
             headings.append((place, value_column, self.cells.written(one.heading)))
             texts = self.cells.texts(one.heading, self._is_day(value_column))
+            texts, n_none = without_nothing(self.record, texts)
+            n_nothing += n_none
             lengths = self._lengths(one.of) if one.of else whole
             if one.share is not None and any(
                 text and length is None for text, length in zip(texts, lengths, strict=True)
@@ -97,7 +109,7 @@ class _Maker:
                 notes.append(f"'{self.cells.written(one.heading)}' has no place where the whole length is not known")
             parts.append(self._values(base, one, (texts, lengths)))
         rows = pl.concat(parts, how="diagonal") if parts else base
-        return MappedRows(rows, tuple(headings), tuple(notes))
+        return MappedRows(rows, tuple(headings), tuple(notes), n_nothing=n_nothing)
 
     def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[float | None]]) -> pl.DataFrame:
         texts, lengths = given
@@ -112,6 +124,9 @@ class _Maker:
         frame = base.with_columns(pl.Series("row", keys, dtype=pl.Int64), values).with_columns(fixed)
         if one.unit_heading is not None:
             frame = frame.with_columns(pl.Series("unit", self.cells.texts(one.unit_heading), dtype=pl.String))
+        if one.bare_unit is not None:
+            units = [_unit_beside(text, one.bare_unit) for text in texts]
+            frame = frame.with_columns(pl.Series("unit", units, dtype=pl.String))
         if one.position_heading is not None:
             frame = frame.with_columns(
                 pl.Series("position_mm", self.cells.texts(one.position_heading), dtype=pl.String)
@@ -135,6 +150,13 @@ class _Maker:
             columns[name] = [
                 fixed.get(folded(item), {}).get(name, other) or text
                 for item, other, text in zip(items, unknown, texts, strict=True)
+            ]
+        bare = {one.item: one.bare_unit for one in self.record_map.each if one.bare_unit is not None}
+        if bare:
+            units = columns.get("unit", [""] * len(items))
+            columns["unit"] = [
+                unit or _unit_beside(text, bare[folded(item)]) if folded(item) in bare else unit
+                for unit, text, item in zip(units, columns.get(value_column, units), items, strict=True)
             ]
         if positions := self._item_positions(items, columns.get("position_mm", [""] * len(items))):
             columns["position_mm"] = positions
@@ -259,6 +281,28 @@ class _Maker:
         unit = source.unit and _checked(column, source.unit)
         sizes = sizes_of(column, self._texts("position_mm", source), unit, self.catalogue.customs.decimals)
         return list(sizes)
+
+
+def without_nothing(record: Record, texts: list[str]) -> tuple[list[str], int]:
+    """(the cells of a column of readings, empty where they hold what people write for nothing; how many those are)."""
+    if record is not READINGS:
+        return texts, 0
+    is_nothing = [text.casefold() in NOTHING for text in texts]
+    return ["" if none else text for none, text in zip(is_nothing, texts, strict=True)], sum(is_nothing)
+
+
+def nothing_notes(n_cells: int) -> list[str]:
+    """What is told of cells of readings in which people wrote that they have none."""
+    hold = "cell holds" if n_cells == 1 else "cells hold"
+    return [f"{n_cells:,} {hold} a dash or n/a in place of a reading"] if n_cells else []
+
+
+def _unit_beside(text: str, bare_unit: str) -> str:
+    """The unit of a cell that names none: inches for a fraction, else the bare one."""
+    number, _ = read_number(text)
+    if number is not None and any(known_units().find(word) for word in (number.unit or "").split()):
+        return ""
+    return "in" if number is not None and number.is_fraction else "" if bare_unit == _NO_UNIT else bare_unit
 
 
 def item_name(parts: tuple[str, ...]) -> str:

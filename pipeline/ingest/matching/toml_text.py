@@ -136,6 +136,8 @@ def _entry(proposal: Proposal, one: Proposed) -> str:
         parts.append(f"unit_column = {_quoted(each.unit_heading)}")
     if each.position_heading is not None:
         parts.append(f"position_column = {_quoted(each.position_heading)}")
+    if each.bare_unit is not None:
+        parts.append(f"bare_unit = {_quoted(each.bare_unit)}")
     if each.is_turned:
         parts.append('sign = "-"')
     if each.share is not None and one.along in proposal.lengths:

@@ -17,6 +17,8 @@ from pipeline.ingest.records import READINGS
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
 _FEWEST_TO_POOL = 2
+# Of a column whose cells name units, no more than this share may be set aside as they name none.
+_MOST_BARE = 0.5
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
 _BY_SIZE, _FITS = "by their size", "its numbers fit"
 
@@ -183,6 +185,9 @@ def _reading(
     written: str, meaning: Meaning, evidence: Evidence, catalogue: Catalogue, leaves: float | None
 ) -> Proposed:
     unit, how, doubt = unit_of(meaning.name, meaning.unit, evidence, catalogue, leaves)
+    mixed = units_in_cells(meaning.name, evidence, leaves) if meaning.unit is None and unit in ("mm", "in") else None
+    if mixed is not None:
+        unit, how, doubt = mixed[0] or unit, mixed[1], ""
     place = meaning.place
     names = {"measure": meaning.name, "member": place.member, "station": place.station}
     fixed = tuple((name, text) for name, text in names.items() if text)
@@ -190,13 +195,35 @@ def _reading(
         fixed += (("position_mm", place.position_mm),)
     has_minus = any(value < 0 for value in evidence.values) or not evidence.values
     is_turned = meaning.is_turned or (bool(meaning.dips) and not has_minus and bool(place.station))
-    each = Each(written, None, (*fixed, ("unit", unit)), place.share, is_turned=is_turned)
+    is_mixed = mixed is not None and mixed[0] is None
+    fixed += () if is_mixed else (("unit", unit),)
+    bare = mixed[2] if mixed is not None and is_mixed else None
+    each = Each(written, None, fixed, place.share, is_turned=is_turned, bare_unit=bare)
     doubt = doubt or _not_understood(meaning) or (f"'{meaning.dips}' in it" if meaning.dips and not is_turned else "")
     why = f"names {meaning.name.replace('_', ' ')}; {evidence.told}, {how}"
     why += "; plus is the other way in it" if is_turned else ""
     if place.station in ("rising", "falling") and words_of(written)[-1] in ("1", "2"):
         why += f"; taken as the {place.station} one, their difference is what counts"
     return Proposed("readings", each, place.along, why, 0.0 if doubt else meaning.sure, doubt)
+
+
+def units_in_cells(name: str, evidence: Evidence, leaves: float | None) -> tuple[str | None, str, str] | None:
+    """(unit of all cells, how it was found, unit of those that name none) of a length whose cells name units.
+
+    None where none names one. The first is None where cells are in several; the last is "none" where two fit the rest.
+    """
+    named, bare = evidence.named, tuple(value for value in evidence.bare if value)
+    if not named or name in ("temperature", "running_force", "hinge_packers"):
+        return None
+    fitting = units_that_fit(name, replace(evidence, values=bare), leaves)
+    (first, *others) = sorted(named)
+    if not others and (not bare or first == "mm" or (first in fitting and "mm" not in fitting)):
+        return first, f"{first} by its cells", ""
+    if len(bare) > _MOST_BARE * evidence.filled and len(fitting) != 1:
+        return None
+    other = fitting[0] if len(fitting) == 1 else "none"
+    told = "cells that name none are set aside" if other == "none" and bare else f"{other} where they name none"
+    return None, f"units by its cells, {told}" if bare else "units by its cells", other
 
 
 def unit_of(
