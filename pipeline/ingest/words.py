@@ -17,6 +17,8 @@ _TWO_MEANINGS = {
     "false": "'{}' can be a failed check or a box that was left empty" + _SAY_WHICH,
     "0": "'{}' can be a failed check or none at all" + _SAY_WHICH,
     "1": "'{}' can be a tick or a count" + _SAY_WHICH,
+    "_": "'{}' can be a check that does not apply, that failed or that was not made" + _SAY_WHICH,
+    "☐": "'{}' can be a failed check or none at all" + _SAY_WHICH,
 }
 
 

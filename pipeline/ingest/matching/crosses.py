@@ -6,6 +6,7 @@ check sheets are filled in is common practice, no source.
 """
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.words import plain
 
 _X, _IN_MOST = "x", 0.5
@@ -17,7 +18,11 @@ def meaning_of_x(columns: list[list[str]], catalogue: Catalogue) -> tuple[str, s
     marks = set(filter(None, cells))
     if _X not in marks:
         return None
-    meant = {plain(text): word for text, word in catalogue.customs.words} | {"pass": "pass", "fail": "fail"}
+    meant = {plain(text): word for text, word in catalogue.customs.words} | {
+        "pass": "pass",
+        "fail": "fail",
+        "not_applicable": "not_applicable",
+    }
     if _X in meant:
         # the firm says it in its settings
         return None
@@ -28,5 +33,8 @@ def meaning_of_x(columns: list[list[str]], catalogue: Catalogue) -> tuple[str, s
         return "fail", "an X beside ticks is a cross"
     if "fail" in said:
         return "pass", "an X beside crosses is a tick"
+    if any(meant.get(plain(mark)) is None for mark in marks - {_X} - NOTHING):
+        # beside a mark that is not known it may mean either: O and X
+        return None
     share = cells.count(_X) / len(cells)
     return ("pass", f"an X is the only mark and stands in {share:.0%} of the boxes") if share >= _IN_MOST else None

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, assign
+from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.contents import are_members
-from pipeline.ingest.matching.crosses import meaning_of_x
 from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
@@ -47,8 +47,8 @@ def add_each(
         return
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
-    if record is CHECKS and (meant := meaning_of_x(_boxes(proposal), catalogue)):
-        proposal.words[record.name] = (("x", meant[0]),), meant[1]
+    if record is CHECKS and (meant := meanings(_boxes(proposal), catalogue, layout.notes)):
+        proposal.words[record.name] = meant
 
 
 def _leave_memberless(proposal: Proposal, record: Record) -> None:

@@ -12,6 +12,7 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.directions import without_way
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
+from pipeline.ingest.matching.mark_pairs import MARKS
 from pipeline.ingest.matching.vocabulary import outcome_of
 
 MOST_CELLS = 3000
@@ -35,7 +36,8 @@ _NAMED = re.compile(r"""[+-]?\s?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*(mm|cm|
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
 _TICKS = frozenset({
-    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "n/a", "na",
+    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "☑", "✅", "❌", "❎",
+    "n/a", "na",
     "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
     "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done",
 })  # fmt: skip
@@ -58,6 +60,7 @@ class Evidence:
     """Shares are of the filled cells. values: the numbers, without units; repeats: share of neighbours that are equal.
 
     steps  share of neighbours that count up by one
+    marks  share of ticks and of marks that mean something beside one another
     wordy  share of cells that are sentences of three words and more
     texts  the different cells, in small letters
     units  units that most cells name themselves
@@ -79,6 +82,7 @@ class Evidence:
     units: tuple[str, ...]
     longest: int
     wordy: float = 0.0
+    marks: float = 0.0
     texts: frozenset[str] = frozenset()
     bare: tuple[float, ...] = ()
     named: frozenset[str] = frozenset()
@@ -158,6 +162,7 @@ def look_at(cells: list[Cell]) -> Evidence:
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
         named=frozenset(unit for _, text in own if (unit := _unit_named(text))),
         longest=max((len(text) for _, text in own), default=0),
+        marks=share(lambda text: text.casefold() in MARKS or is_tick(text)),
         wordy=share(lambda text: len(text.split()) >= 3),
         texts=frozenset(text.casefold() for text in texts if text and text.casefold() not in DITTO),
         bare=tuple(number for number, unit in found if not unit),

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
+from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.each_column import add_each, apart
@@ -18,7 +19,7 @@ from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.sources import PEOPLE, is_group, source_of
-from pipeline.ingest.matching.tall import Tall, find_tall
+from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.vocabulary import split_unit
 from pipeline.ingest.matching.wide import Proposed, named_by_share, propose_each, unit_of
@@ -142,7 +143,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
             proposal.lengths[along] = length
     taken = _headings(facts) if "installs" in proposal.columns else frozenset({facts.placed["install_id"].heading})
     if (tall := find_tall(layout, catalogue, taken)) is not None:
-        _add_tall(proposal, tall, facts)
+        _add_tall(proposal, tall, facts, catalogue)
         _fill_lengths(proposal)
         _name_stations(proposal)
         return proposal
@@ -162,7 +163,7 @@ def _headings(facts: Assignment) -> frozenset[str]:
     return frozenset(one.heading for one in facts.placed.values() if one.column != "leaves")
 
 
-def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
+def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment, catalogue: Catalogue) -> None:
     """Readings and checks of a sheet with a row for each, named in a column of items."""
     written = proposal.layout.written
     for record, entries in tall.each.items():
@@ -175,7 +176,10 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment) -> None:
                     _take_back(proposal, "leaves", placed.heading)
                     columns[name] = replace(columns[name], prefix="leaf_")
         marks = tuple((written(name), word) for name, word in tall.marks)
-        columns[value] = Source(marks=marks) if marks else Source(heading=written(tall.value))
+        boxes = [outcomes_of(proposal.layout, tall)] if record == CHECKS.name and not marks else []
+        meant = meanings(boxes, catalogue, proposal.layout.notes)
+        words = meant[0] if meant else ()
+        columns[value] = Source(marks=marks) if marks else Source(heading=written(tall.value), words=words)
         proposal.columns[record] = columns
         proposal.each[record] = [one for one in entries if one.sure >= SURE]
         proposal.items[record] = tuple(map(written, tall.items))

@@ -8,6 +8,7 @@ from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.layout import Layout, is_as_above
+from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import are_marks
 from pipeline.ingest.matching.own_words import own_words
@@ -73,6 +74,15 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     }
     items = (item.heading, *places)
     return Tall(items, value, further, each, tuple(doubts), marks, _filled_down(layout, items, further, each))
+
+
+def outcomes_of(layout: Layout, tall: Tall) -> list[str]:
+    """The cells of what checks came to."""
+    columns = [_with_blanks_filled(layout, heading) for heading in tall.items]
+    names = [folded(item_name(parts)) for parts in zip(*columns, strict=True)]
+    seen = {folded(str(one.each.item)) for one in tall.each.get(CHECKS.name, [])}
+    texts = layout.cells.texts(tall.value)
+    return [text for name, text in zip(names, texts, strict=True) if name in seen]
 
 
 def _filled_down(

@@ -122,6 +122,8 @@ def propose_one(
     text = without_number(written)
     reading, check = reading_meaning(text), check_meaning(text)
     is_ticked = evidence.ticks >= _TICKS and evidence.ticks > evidence.numbers
+    # single letters and strokes are marks where the heading names a check, and nothing else stands there
+    is_ticked = is_ticked or (check is not None and evidence.marks == 1.0 and evidence.numbers < _TICKS)
     if check is not None and is_ticked:
         check = of_ticks(check)
     if check is not None and (is_ticked or (not evidence.filled and (reading is None or check.sure > reading.sure))):
