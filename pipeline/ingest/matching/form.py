@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from pipeline.ingest.matching.body import beside
-from pipeline.ingest.matching.evidence import is_tick
+from pipeline.ingest.matching.evidence import Evidence, is_tick, look_at
+from pipeline.ingest.matching.form_heads import is_number_over_cells
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.layout import said
+from pipeline.ingest.matching.layout import said, said_in_form
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
@@ -119,10 +120,19 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
         for column in range(len(grid.rows[row])):
             paths = [path for path in _paths_to(grid, row, column) if cells.at(folded(path)) == (row, column)]
             if paths and (row, column) not in of_runs:
-                # of the ways to name a cell the one that says most; of those the fullest
-                best = max(paths, key=lambda path: (round(said(path), 2), path.count(JOINT)))
+                best = _best(paths, look_at([_value(grid, cells, paths[0])]))
                 found[best] = _value(grid, cells, best)
     return found
+
+
+def _best(paths: list[str], value: Evidence) -> str:
+    """The path that says most of what it leads to; of those the fullest."""
+    is_day, is_number = value.are_days, bool(value.values)
+
+    def merit(path: str) -> tuple[float, int]:
+        return round(said_in_form(path, is_day=is_day, is_number=is_number), 2), path.count(JOINT)
+
+    return max(paths, key=merit)
 
 
 def _has(grid: Grid, place: Place) -> bool:
@@ -172,7 +182,7 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
     label_at = _label_left(grid, row, column)
     heading_at = _heading_above(grid, row, column)
     if heading_at is not None:
-        heading = _label(grid.text(heading_at, column))
+        heading = _label_at(grid, heading_at, column)
         corner = _corner(grid, heading_at, column)
         row_label = _label_at(grid, row, label_at) if label_at is not None else ""
         if row_label and row_label != corner:
@@ -214,7 +224,7 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
     cells = grid.rows[row]
     cell = cells[column] if column < len(cells) else ""
     text = shown(cell)
-    if _is_leaf_number(grid, row, column):
+    if _is_leaf_number(grid, row, column) or is_number_over_cells(grid, row, column):
         return True
     if is_tick(text) and _heads_outcomes(grid, row, column):
         return True
@@ -241,7 +251,8 @@ def _label(text: str) -> str:
 def _label_at(grid: Grid, row: int, column: int) -> str:
     """The label in a cell; a bare number under "Leaf" is the label of its row: Leaf 2."""
     text = grid.text(row, column)
-    return f"Leaf {int(float(text))}" if _LEAF_NUMBER.fullmatch(text) else _label(text)
+    is_leaf = _LEAF_NUMBER.fullmatch(text) and not is_number_over_cells(grid, row, column)
+    return f"Leaf {int(float(text))}" if is_leaf else _label(text)
 
 
 def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
@@ -326,5 +337,5 @@ def _is_of_one_table(grid: Grid, place: Place, head: Place) -> bool:
 
 def _head_of(grid: Grid, row: int, column: int, heading: str) -> Place:
     above = range(row - 1, -1, -1)
-    top = next((at for at in above if folded(_label(grid.text(at, column))) == heading), row)
+    top = next((at for at in above if folded(_label_at(grid, at, column)) == heading), row)
     return top, column

@@ -19,7 +19,9 @@ from pipeline.ingest.records import READINGS
 
 _SAYS_WHERE, _FEWEST = 0.9, 2
 _DISTANCE = re.compile(r"\d+(?:\.\d+)?(?:e0)?(?:\s*mm)?", re.ASCII)
-_LATER = re.compile(r" \[(?!1\])\d+\]$")
+# Left alone may be a jamb, and what stands beside it its fixings.
+_OF_DISTANCES = re.compile(r"\b(?:from|along|at|mm|dist|pos|stat|chain|offset|where|place|loc)", re.IGNORECASE)
+_LATER = re.compile(r" \[(?!1\])\d+\]$| / (?!1$)\d{1,2}$")
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ def runs_of(grid: Grid) -> dict[str, InRun]:
 
 
 def is_later_in_run(heading: str) -> bool:
-    """Whether a path is of a second or later reading of a row: a narrow door has fewer."""
+    """Whether a path is of a second or later reading of a row, or under a later number: a narrow door has fewer."""
     return bool(_LATER.search(heading))
 
 
@@ -64,7 +66,9 @@ def _run(grid: Grid, row: int) -> list[InRun]:
 def _distances(grid: Grid, row: int, label_at: int) -> list[int]:
     """The columns of a row's distances in mm, in their order; none where its label does not say that it holds them."""
     label = grid.text(row, label_at).partition(":")[0]
-    if split_unit(label)[1] not in (None, "mm") or column_likeness(READINGS.name, "position_mm", label) < _SAYS_WHERE:
+    if not _OF_DISTANCES.search(label) or split_unit(label)[1] not in (None, "mm"):
+        return []
+    if column_likeness(READINGS.name, "position_mm", label) < _SAYS_WHERE:
         return []
     columns = [at for at in range(label_at + 1, grid.width) if _DISTANCE.fullmatch(grid.text(row, at))]
     numbers = [float(re.split(r"\s*mm|e0", grid.text(row, at))[0]) for at in columns]

@@ -1,6 +1,7 @@
 """Finds how a sheet is laid out: where its header is and how many rows it has, and which blanks mean "as above"."""
 
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby
@@ -13,12 +14,17 @@ from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import check_meaning, likeness_under, reading_meaning
 from pipeline.ingest.matching.vocabulary import unit_named, ways
+from pipeline.ingest.records import CALLBACKS, CHECKS, DAY, INSTALLS, READINGS, record_named
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500
 # Blanks this frequent under a heading, where no text is ever written twice, mean "as above".
 _BLANKS_AS_ABOVE, _REPEATS_AT_MOST, _REPEATS_WHERE_NEEDED = 0.15, 0.05, 0.2
 # As sure as this a text under a merged heading is a heading itself.
 _IS_HEADING = 0.6
+# Of a form's readings and checks labels say these; what was read or seen, and where, is said by its small tables.
+_IN_FORMS = {READINGS.name: ("read_on", "read_by", "instrument"), CHECKS.name: ("checked_on",)}
+_NO_NUMBERS = ("read_by", "customer", "address", "note")
+_RECORDS_OF_FORMS = (INSTALLS.name, CALLBACKS.name, READINGS.name, CHECKS.name)
 # What else stands in a row of units.
 _BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a"})
 # What a heading weighs that stands a second time, as headings.py tells them apart.
@@ -103,9 +109,11 @@ def is_as_above(layout: Layout, heading: str, *, is_day: bool = False, is_needed
 
 def is_marked_as_above(layout: Layout, heading: str) -> bool:
     """Whether ditto marks or cells merged downwards say so."""
-    place, body = layout.heads.places[heading], layout.heads.body
+    place, top = layout.heads.places[heading], layout.grid.top + 1
+    # headings that stand again further down may be merged as well, and are no rows
+    rows = set(layout.cells.rows()) if layout.grid.merges else set()
     is_merged = any(
-        area[1] == place == area[3] and area[0] >= body and area[2] > area[0] for area in layout.grid.merges
+        area[1] == place == area[3] and area[2] > area[0] and area[0] + top in rows for area in layout.grid.merges
     )
     return is_merged or bool(layout.evidence[heading].dittos)
 
@@ -158,9 +166,32 @@ def _stands_over_headings(grid: Grid, heads: Heads) -> bool:
 @lru_cache(maxsize=50_000)
 def said(heading: str) -> float:
     """How sure it is that a text is the heading of something: 0 to 1."""
+    return _said(heading, ways())
+
+
+@lru_cache(maxsize=50_000)
+def said_in_form(path: str, *, is_day: bool, is_number: bool) -> float:
+    """The same of a path in a form, by what it leads to: a form has no columns of items and values."""
+    columns = {record: _IN_FORMS.get(record) or tuple(ways()[record]) for record in _RECORDS_OF_FORMS}
+    return _said(
+        path,
+        {
+            record: [name for name in named if _may_lead_to(record, name, is_day=is_day, is_number=is_number)]
+            for record, named in columns.items()
+        },
+    )
+
+
+def _may_lead_to(record: str, column: str, *, is_day: bool, is_number: bool) -> bool:
+    """Whether what a label stands beside, a day or a number or neither, may be a column's."""
+    is_of_days = record_named(record).column(column).kind == DAY
+    return is_day >= is_of_days and not (is_number and column in _NO_NUMBERS)
+
+
+def _said(heading: str, columns: Mapping[str, Iterable[str]]) -> float:
     if len(heading) > _LONGEST_HEADING or not any(char.isalpha() for char in heading):
         return 0.0
     text = without_number(heading)
     meanings = [one.sure for one in (reading_meaning(text), check_meaning(text)) if one is not None]
-    alike = [likeness_under(record, column, text) for record, columns in ways().items() for column in columns]
+    alike = [likeness_under(record, column, text) for record, named in columns.items() for column in named]
     return max([*meanings, *alike, 0.0])

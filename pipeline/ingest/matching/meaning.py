@@ -5,7 +5,7 @@ from difflib import SequenceMatcher
 from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.places import LEAF_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
+from pipeline.ingest.matching.places import LEAF_MEASURES, MEMBER_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
 from pipeline.ingest.matching.signs import DEPTHS, contrary, is_other_way, without_sign
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.money import currencies
@@ -58,7 +58,7 @@ _NOT_OF = {
     "sill_height": {"head"}, "aperture_width": {"clear"}, "frame_width": {"clear"},
 }  # fmt: skip
 # Ends that a distance is not counted from: canonical ones are counted from the left or the lower end.
-_FAR_ENDS = frozenset({"top", "right"})
+_FAR_ENDS = frozenset({"top", "right", "head"})
 
 # Words over readings of the frame that tell no reading from another: frame as set, door.
 _NEUTRAL = frozenset({"set", "built", "door", "doors", "doorset"})
@@ -195,6 +195,11 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     words = words_of(heading)
     left = tuple(word for word in words if word not in way and word not in _UNIT_LETTERS.get(name, ()))
+    if name in MEMBER_MEASURES and "jamb" in way:
+        left = (*left, "jamb")
+    if name == "sill_height":
+        # how high the sill is level with: Sill level / Height
+        left = tuple(word for word in left if word != "height")
     if name not in LEAF_MEASURES:
         left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left)

@@ -119,7 +119,8 @@ def _with_member(place: Place) -> Place:
         if word in words and not is_across:
             words.remove(word)
             return replace(place, member=member, left=tuple(words))
-    for member in _MEMBERS:
+    # a jamb's fixing counted from the sill is none of the sill
+    for member in () if "jamb" in place.left else _MEMBERS:
         if member in words:
             words.remove(member)
             return replace(place, member=member, left=tuple(words))

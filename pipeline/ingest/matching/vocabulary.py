@@ -22,6 +22,10 @@ _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 _FROM_AN_END = re.compile(
     r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
 )
+# The foot of a jamb, from which its fixings are counted: Jamb fixings, mm from sill.
+_FROM_THE_FOOT = re.compile(
+    r"(?<=fix)(\w*\b.*?)[,;(\[]?\s*\b(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|sill|cill|foot)\b\s*[)\]]?"
+)
 # Behind a length a bare m is its unit; behind another word it may be the middle.
 _METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
@@ -82,6 +86,8 @@ def split_unit(heading: str) -> tuple[str, str | None]:
         heading = text = far
     if found := _FROM_AN_END.search(text):
         return (heading[: found.start()] + " " + heading[found.end() :]).strip(), _UNITS[found[1]]
+    if "jamb" in text and (found := _FROM_THE_FOOT.search(text)):
+        return (heading[: found.end(1)] + " " + heading[found.end() :]).strip(), _UNITS[found[2]]
     for found in _IN_BRACKETS.finditer(text):
         if unit := _UNITS.get(found[1].strip(" .")):
             return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit

@@ -103,3 +103,16 @@ def test_a_label_goes_with_lines_only():
     columns = {"install_id": "Order", "crew": {"above": "Team", "after": "Team"}, "fitted_on": "Fitted"}
     with pytest.raises(UserError, match='after goes with from = "line"'):
         parse_mapping([{"file": "a.csv", "installs": columns}])
+
+
+def test_headings_merged_downwards_again_are_no_cells_that_go_on(empty_firm):
+    """A door without its number is not that of the door above for headings that stand again in merged cells."""
+    heads = [["Plot", "Team", "Fitted", "Frame", None], [None, None, None, "Width", "Height"]]
+    rows = [[f"P{n}", "Ash", day(n), 3000 + n, 2100] for n in range(1, 11)]
+    rows[4][0] = None
+    areas = [("A", f"{col}{row}:{col}{row + 1}") for col in "ABC" for row in (1, 6)] + [("A", "D1:E1"), ("A", "D6:E6")]
+    write_sheets(empty_firm.folder / "plots.xlsx", {"A": [*heads, *rows[:3], *heads, *rows[3:]]}, areas)
+    matched(empty_firm, "plots.xlsx")
+    empty_firm.take_in()
+    assert "fill_down" not in (empty_firm.folder / "fitback.toml").read_text("utf-8")
+    assert empty_firm.account("installs") == (10, 9, 1, 0)

@@ -1,0 +1,55 @@
+"""Headings in a form that are numbers or shares: 1 | 2 | 3 over the fixings of a jamb, Left | 1/4 | Centre over a sill.
+
+They stand in the first row of a small table, where nothing is right above them. How such forms look is common practice,
+no source.
+"""
+
+import re
+
+from pipeline.ingest.cells import typed_number
+from pipeline.ingest.matching.grid import Grid
+
+_COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
+_FEWEST = 2
+
+
+def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is a number, or a share of a length, that stands as a heading over cells."""
+    text = typed_number(grid.text(row, column))
+    if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)) or row + 1 >= len(grid.rows):
+        return False
+    first, last = _run(grid, row, column)
+    texts = [typed_number(grid.text(row, at)) for at in range(first, last + 1)]
+    # the text in the corner stands over the labels of the rows, the others over their values
+    has_corner = _is_text(texts[0]) and any(map(_is_text, grid.texts[row + 1][first : first + 1]))
+    first, texts = (first + 1, texts[1:]) if has_corner else (first, texts)
+    is_at_top = not any(grid.text(row - 1, at) for at in range(first, last + 1))
+    is_labelled = any(map(_is_text, grid.texts[row + 1][:first]))
+    return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
+
+
+def _run(grid: Grid, row: int, column: int) -> tuple[int, int]:
+    """The first and last of the filled cells without a gap around a cell."""
+    first = last = column
+    while first > 0 and grid.text(row, first - 1):
+        first -= 1
+    while grid.text(row, last + 1):
+        last += 1
+    return first, last
+
+
+def _is_text(text: str) -> bool:
+    return sum(map(str.isalpha, text)) > 1
+
+
+def _count_up(texts: list[str]) -> bool:
+    """Whether texts are 1, 2, 3 and so on."""
+    return len(texts) >= _FEWEST and texts == [str(number) for number in range(1, len(texts) + 1)]
+
+
+def _are_shares(texts: list[str]) -> bool:
+    """Whether texts are shares of a length, with words for the ends and the middle or 0 and 1 between them."""
+    shares = [text for text in texts if _SHARE.fullmatch(text)]
+    others = [text for text in texts if not _SHARE.fullmatch(text)]
+    is_said = any(map(_is_text, others)) or {"0", "1"} <= set(others)
+    return len(shares) > 0 and is_said and all(_is_text(text) or text in ("0", "1") for text in others)

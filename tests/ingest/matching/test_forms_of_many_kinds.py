@@ -1,0 +1,71 @@
+"""Forms, one door a sheet, as fitting firms print them, all invented: headings that are numbers or shares of a length.
+
+How such forms look is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.ingest.matching.meaning import reading_meaning
+from tests.ingest.matching.test_match import day, matched, write_sheets
+
+
+def facts(number):
+    who = ["Gang:", "Elm", None, "Overall width:", 3000]
+    return [["Plot:", f"P{number}", None, "Installed:", day(number)], who, []]
+
+
+def test_fixings_and_shares_of_the_sill_under_numbered_headings(empty_firm):
+    """A door whose jamb has fewer fixings has fewer headings, and no other form."""
+
+    def form(number, fixings):
+        return [
+            *facts(number),
+            ["A) FIXINGS OF JAMBS, mm from bottom", *range(1, len(fixings) + 1)],
+            ["Left hand", *fixings],
+            ["Right hand", *(one + 10 for one in fixings)],
+            [],
+            ["Cill level, mm", "Left", "1/4", "Middle", "3/4", "Right"],
+            ["As read", 0, 0.5, 1, 1.5, number],
+        ]
+
+    forms = {"P21": form(21, [200, 780, 1350, 1920]), "P22": form(22, [180, 1000, 1900])}
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    found = "SELECT value FROM readings WHERE install_id = '{}' AND member = '{}' ORDER BY position_mm, value"
+    assert empty_firm.ask(found.format("P21", "left_jamb")) == [(200,), (780,), (1350,), (1920,)]
+    assert empty_firm.ask(found.format("P22", "right_jamb")) == [(190,), (1010,), (1910,)]
+    assert empty_firm.ask(found.format("P22", "sill")) == [(0,), (0.5,), (1,), (1.5,), (22,)]
+    assert empty_firm.set_aside() == []
+
+
+def test_leaves_side_by_side_under_their_numbers(empty_firm):
+    def form(number, n_leaves):
+        rows = [["Leaf", *range(1, n_leaves + 1)], ["Top gap hinge side", *range(4, 4 + n_leaves)]]
+        return [*facts(number), *rows, ["Top gap lock side", *[5] * n_leaves], ["Toe and heel", *["yes"] * n_leaves]]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {"P1": form(1, 3), "P2": form(2, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, member, value FROM readings WHERE station = 'hinge' ORDER BY ALL") == [
+        ("P1", "leaf_1", 4), ("P1", "leaf_2", 5), ("P1", "leaf_3", 6), ("P2", "leaf_1", 4), ("P2", "leaf_2", 5),
+    ]  # fmt: skip
+    assert empty_firm.account("checks") == (5, 5, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("heading", "member"),
+    [
+        ("Jamb fixings, mm from sill / Left / 2", "left_jamb"),
+        ("Jamb fixings from sill / RH / 2", "right_jamb"),
+        ("Jamb fixings, mm from sill / 2", ""),
+        ("Sill fixings mm from left / 2", "sill"),
+    ],
+)
+def test_a_fixing_counted_from_the_sill_is_none_of_the_sill(heading, member):
+    found = reading_meaning(heading)
+    assert (found.name, found.place.member) == ("fixing", member)
+
+
+def test_a_fixing_counted_from_the_head_is_left_to_a_person():
+    assert reading_meaning("RH jamb fixings, mm from head / 2").sure < 0.6
