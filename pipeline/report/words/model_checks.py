@@ -75,7 +75,7 @@ def beside(checks: list[ModelCheck]) -> list[str]:
     learned = (
         f"Both learned from {counted(first.before, 'first callback')} up to {day(first.cut_on)} and were judged on "
         f"{count(first.came)} that came later, on {counted(first.doors, 'door')}. Of every hundred pairs of doors the "
-        f"trees ranked {gain_words(first.order_gain)} rightly than the plain model."
+        f"trees ranked {gain_words(first.order_gain)} rightly than the plain model{_perhaps(first.order_gain)}."
     )
     apart = (
         f"Doors differed {_words(first.apart_plain)} times as much as the plain model foretold, "
@@ -96,6 +96,10 @@ def gain_words(gain: Interval | None) -> str:
     if gain.estimate >= 0:
         return f"{gain.words(100)} more"
     return f"{Interval(-gain.estimate, -gain.high, -gain.low, gain.datum).words(100)} fewer"
+
+
+def _perhaps(gain: Interval | None) -> str:
+    return ", which could be chance" if gain is not None and not gain.side else ""
 
 
 def _words(interval: Interval | None, scale: float = 1.0) -> str:

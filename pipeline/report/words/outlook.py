@@ -142,7 +142,10 @@ def back_do(looks: list[LookBack]) -> str:
     """What follows from it."""
     ratios = [look.came / look.callbacks for look in looks if look.callbacks > 0]
     if any(not look.is_inside for look in looks):
-        return "Something changed that the records before did not show: ask what it was before planning on this."
+        return (
+            "One line in twenty misses by chance alone; where it was not chance, something changed that the records "
+            "before did not show: ask what it was before planning on this."
+        )
     if len(ratios) > 2 and (all(ratio < 0.95 for ratio in ratios) or all(ratio > 1.05 for ratio in ratios)):
         side, half = ("fewer", "lower") if ratios[0] < 1 else ("more", "upper")
         return f"Each time {side} came than the middle of the line: plan with the {half} half of the interval."

@@ -76,11 +76,13 @@ def _placed(sides: dict[int, list[CrewRate]]) -> str:
 
 def funnel_says(rates: list[CrewRate]) -> str:
     """Caption of the crews' rates."""
-    compared = crews(rates)
-    if len(compared) < 2:
+    if len(crews(rates)) < 2:
         return "One crew on record: its rate stands alone"
-    if not any(rate.fair for rate in compared):
+    compared = [rate for rate in crews(rates) if rate.fair]
+    if not compared:
         return capital(NOT_COMPARED)
+    if len(compared) == 1:
+        return "Only one crew can be compared with the firm"
     held = sum(rate.side == 0 for rate in compared)
     number = few_in_words(len(compared))
     everyone = "Both" if len(compared) == 2 else f"All {number}"

@@ -1,0 +1,284 @@
+"""What the letter and the causes sheet claim of causes, sentence by sentence, and what must be so."""
+
+import re
+
+from pipeline.report.example_rows import ExampleDoor
+from pipeline.report.first_cause_rows import FirstCause
+from pipeline.report.rows import Effect
+from tests.report.random_firm import RandomFirm
+from tests.report.told_claims import (
+    STEP,
+    Check,
+    D,
+    F,
+    Found,
+    N,
+    T,
+    causes,
+    is_told,
+    names_in,
+    number_of,
+    pair,
+    side_of,
+    tells_ratio,
+    tells_spared,
+)  # fmt: skip
+
+P = rf"(?P<d>{D}) → (?P<f>{F})"
+FIRST = rf"(?:(?P<n>\w+) causes stand out, first|One cause stands out:) “(?P<d>{D})”: "
+
+
+def _all(firm: RandomFirm, *evidence: str) -> list[Effect]:
+    """Causes with that evidence, wherever their interval lies."""
+    return [one for one in firm.of(Effect) if one.role == "cause" and one.evidence in (evidence or EVIDENCE)]
+
+
+EVIDENCE = ("strong", "suggestive", "none", "too_few")
+ANSWERED = EVIDENCE[:3]
+
+
+def _deviations(found: list[Effect]) -> set[str]:
+    return {one.words for one in found}
+
+
+def _n_first(firm: RandomFirm, found: Found) -> bool:
+    """As many causes stand out as are said to."""
+    return (number_of(found["n"]) if found["n"] else 1) == len(_deviations(causes(firm, "strong")))
+
+
+def _tried(firm: RandomFirm, found: Found) -> bool:
+    """Every pair is counted under what came of it."""
+    said = {words: number_of(number) for number, words in _counts(found["t"])}
+    names = {"strong": "show strong evidence", "suggestive": "a hint", "none": "nothing"}
+    real = {words: len(_all(firm, evidence)) for evidence, words in names.items()}
+    return said == {words: number for words, number in real.items() if number} and (
+        number_of(found["few"] or "no") == len(_all(firm, "too_few"))
+    )
+
+
+def _counts(text: str) -> list[tuple[str, str]]:
+    return re.findall(rf"({N}) (show strong evidence|a hint|nothing)", text)
+
+
+def _stand(firm: RandomFirm, found: Found) -> bool:
+    """What is said to stand or fall without the readings in doubt does."""
+    shown = _all(firm, "strong", "suggestive")
+    fallen = [
+        one for one in shown
+        if one.ratio_without_doubtful is None or one.contrast_ratio is None
+        or (one.ratio_without_doubtful >= 1) != (one.contrast_ratio >= 1)
+    ]  # fmt: skip
+    return len(fallen) == number_of(found.get("fallen") or "no") and number_of(found["all"] or "one") == len(shown)
+
+
+def _best(firm: RandomFirm) -> set[str]:
+    """Deviations that clearly spare something a firm would notice."""
+    return _deviations(
+        [one for one in causes(firm, "strong") if side_of(one.avoidable_low, one.avoidable_high, 0.0) > 0]
+    )
+
+
+def _hardly(one: Effect) -> bool:
+    return one.avoidable_high is not None and max(abs(one.avoidable_low or 0.0), one.avoidable_high) < 0.1
+
+
+def _flow(firm: RandomFirm, found: Found) -> bool:
+    strong, hints = causes(firm, "strong"), causes(firm, "suggestive")
+    faults = {one.fault for one in strong}
+    more = {one.fault for one in hints} - faults
+    seen = {one.fault for one in firm.of(Effect)}
+    return (
+        number_of(found["n"]) == len(faults)
+        and number_of(found["m"]) == len({one.step for one in strong})
+        and number_of(found["h"] or "no") == len(more)
+        and number_of(found["o"] or "no") == len(seen - faults - more)
+    )
+
+
+def _firsts(firm: RandomFirm) -> list[FirstCause]:
+    return [one for one in firm.of(FirstCause) if one.deviation != "unexplained"]
+
+
+def _first(firm: RandomFirm, found: Found) -> bool:
+    named = next(one for one in _firsts(firm) if one.words == found["d"].lower())
+    rest = sum(one.first for one in firm.of(FirstCause) if one.deviation == "unexplained")
+    return (
+        named.first == number_of(found["n"]) == max(one.first for one in _firsts(firm))
+        and number_of(found["all"]) == named.callbacks
+        and number_of(found["rest"]) == rest
+    )
+
+
+def _examples(firm: RandomFirm, found: Found) -> bool:
+    counts = {one.kind: one.doors_alike for one in firm.of(ExampleDoor) if one.pair == 1}
+    return (
+        pair(firm, found, "strong") is not None
+        and number_of(found["n"]) == sum(counts.values())
+        and number_of(found["k"]) == counts.get("came back", 0)
+    )
+
+
+CLAIMS: tuple[tuple[str, Check], ...] = (
+    (
+        rf"{FIRST}about (?P<i>{T}) callbacks a year for (?P<f>{F}) go with it",
+        lambda firm, m: _n_first(firm, m) and tells_spared(firm, m),
+    ),
+    (
+        rf"{FIRST}(?P<f>{F}) comes back (?P<i>{T}) as often with it",
+        lambda firm, m: _n_first(firm, m) and tells_ratio(firm, m, "strong"),
+    ),
+    (
+        rf"No cause is shown for certain yet; the records hint at (?P<n>\w+), first {P}, (?P<i>{T}) as often",
+        lambda firm, m: (
+            not causes(firm, "strong")
+            and number_of(m["n"]) == len(causes(firm, "suggestive"))
+            and tells_ratio(firm, m, "suggestive")
+        ),
+    ),
+    (
+        rf"Nothing measured can be tied to the callbacks: none of (?P<n>{N}) pairs? with enough records stands out",
+        lambda firm, m: not causes(firm, "strong", "suggestive") and number_of(m["n"]) == len(_all(firm, *ANSWERED)),
+    ),
+    (
+        r"The records cannot say yet what causes callbacks: no pair of a deviation and a fault has enough of them",
+        lambda firm, m: not _all(firm, *ANSWERED),
+    ),
+    (
+        r"No fault has been called back on a door with records, so nothing can be tied to a cause yet",
+        lambda firm, m: not firm.of(Effect),
+    ),
+    (
+        rf"Of {N} pairs? of a deviation and a fault (?P<t>{N} [^.;]+?)(?:; for (?P<few>{N}) the records are too few "
+        r"to tell)?\.",
+        _tried,
+    ),
+    (
+        rf"Of {N} pairs? of a deviation and a fault none can be told yet: the records are too few",
+        lambda firm, m: not _all(firm, *ANSWERED),
+    ),
+    (
+        rf"are in doubt \(sheet 5, Records\); with them left out (?:all (?P<all>{N}) findings stand|the one finding "
+        r"stands) in the same direction",
+        _stand,
+    ),
+    (
+        rf"are in doubt \(sheet 5, Records\); with them left out (?P<fallen>{N}) of (?P<all>{N}) findings? cannot "
+        rf"stand: (?:{D} → {F}|, | and |{N} more)+",
+        _stand,
+    ),
+    (r"are in doubt \(sheet 5, Records\); no cause is claimed", lambda firm, m: not _all(firm, "strong", "suggestive")),
+    (r"Most to gain from: (?P<t>[^.]+)", lambda firm, m: set(names_in(m["t"], D)) <= _best(firm) and "gizmo" in m["t"]),
+    (
+        r"Nothing clearly comes first yet",
+        lambda firm, m: (
+            not {
+                one.words
+                for one in causes(firm, "strong")
+                if side_of(one.avoidable_low, one.avoidable_high, 0.0) > 0 and not _hardly(one)
+            }
+        ),
+    ),
+    (
+        rf"which brought {N} callbacks for (?P<f>{F}) a year that crews answer for: about (?P<i>{T}) of them go with "
+        rf"“(?P<d>{D})”",
+        tells_spared,
+    ),
+    (
+        rf"A hint: (?P<f>{F}) comes back (?P<i>{T}) as often with “(?P<d>{D})”",
+        lambda firm, m: not causes(firm, "strong") and tells_ratio(firm, m, "suggestive"),
+    ),
+    (
+        rf"(?P<f>{F}) comes back (?P<r>{T}) as often with “(?P<d>{D})”; about (?P<i>{T}) callbacks a year could be "
+        "spared with every door at its limit",
+        lambda firm, m: tells_ratio(firm, m | {"i": m["r"]}, "strong") and tells_spared(firm, m),
+    ),
+    (
+        rf"(?P<f>{F}) comes back (?P<i>{T}) as often with “(?P<d>{D})”(?:; (?:hardly a callback a year is at stake, as "
+        rf"few doors pass the limit|how many callbacks that is a year (?:is not clear: {T}|cannot be told yet)))?",
+        lambda firm, m: tells_ratio(firm, m, "strong"),
+    ),
+    (
+        r"No fault comes back clearly more often with any deviation",
+        lambda firm, m: not causes(firm, "strong", "suggestive"),
+    ),
+    (
+        r"No fault is traced to a step of the work yet; there are hints for (?P<n>\w+)",
+        lambda firm, m: (
+            not causes(firm, "strong") and number_of(m["n"]) == len({one.fault for one in causes(firm, "suggestive")})
+        ),
+    ),
+    (
+        r"(?P<n>\w+) faults? (?:is|are) traced to (?P<m>\w+) steps? of the work(?:; a hint only for (?P<h>\w+) more)?"
+        r"(?:; no cause is shown for (?P<o>\w+) more)?",
+        _flow,
+    ),
+    (
+        rf"If these are causes, a (?P<s>{STEP}) step done better helps against \w+ faults: (?P<t>[^.]+)",
+        lambda firm, m: (
+            set(names_in(m["t"], F)) <= {one.fault_words for one in causes(firm, "strong") if one.step == m["s"]}
+        ),
+    ),
+    (
+        rf"Of (?P<n>{N}) doors? that show “(?P<d>{D})” the most, (?P<k>{N}) came back with (?P<f>{F}): "
+        r"(?:up to )?five of each kind to look at",
+        _examples,
+    ),
+    (
+        rf"First cause most often: (?P<d>{D}), in (?P<n>{N}) of (?P<all>{N}) callbacks?; in (?P<rest>{N}) no cause "
+        "accounts for a fifth",
+        _first,
+    ),
+    (
+        rf"In none of {N} callbacks? does a cause with evidence account for a fifth",
+        lambda firm, m: not any(one.first for one in _firsts(firm)),
+    ),
+    (
+        rf"Of all callbacks together (?P<i>{T}) go with no cause that has evidence",
+        lambda firm, m: any(
+            is_told(m["i"], (one.share, one.share_low, one.share_high), 100)
+            for one in firm.of(FirstCause)
+            if one.deviation == "unexplained"
+        ),
+    ),
+    (
+        rf"By cost (?P<d>{D}) comes first: [^,]+, {N} % of the known cost of {N} callbacks?",
+        lambda firm, m: max(_firsts(firm), key=lambda one: one.cost or 0.0).words == m["d"],
+    ),
+    (
+        rf"Begin with what stands high in this figure and in that of callbacks spared: “(?P<d>{D})”",
+        lambda firm, m: m["d"] in _best(firm) and any(one.words == m["d"] and one.first for one in _firsts(firm)),
+    ),
+    (
+        rf"Begin with “(?P<d>{D})”",
+        lambda firm, m: any(one.words == m["d"] and one.first for one in _firsts(firm)),
+    ),
+    (
+        rf"Begin here: mend (?P<d>{D})\. On every door, that could spare about (?P<i>{T}) callbacks a year",
+        tells_spared,
+    ),
+    (
+        rf"Begin here: mend (?P<d>{D})\. (?P<f>{F}) comes back (?P<i>{T}) as often without it",
+        lambda firm, m: tells_ratio(firm, m, "strong"),
+    ),
+    (
+        r"Callbacks are seen to begin in (?P<n>\w+) steps? of the work: (?P<t>[^.]+)",
+        lambda firm, m: (
+            set(names_in(m["t"], STEP)) == {one.step for one in causes(firm, "strong")}
+            and number_of(m["n"]) == len({one.step for one in causes(firm, "strong")})
+        ),
+    ),
+    (r"No step of the work is shown to bring callbacks yet", lambda firm, m: not causes(firm, "strong")),
+    (
+        r"Cost a year that could be spared with every door at its limit: (?P<t>[^.]*(?:\.\d[^.]*)*)\.",
+        lambda firm, m: set(names_in(m["t"], D)) <= _best(firm) and "gizmo" in m["t"],
+    ),
+    (
+        rf"{P}: (?P<i>{T}) as often, [^.]*(?:\.\d[^.]*)*\. Have the readings of a few of these doors checked",
+        lambda firm, m: any(
+            side_of(one.contrast_low, one.contrast_high) < 0
+            and is_told(m["i"], (one.contrast_ratio, one.contrast_low, one.contrast_high), datum=1.0)
+            for one in _all(firm, "suggestive")
+            if (one.words, one.fault_words) == (m["d"], m["f"])
+        ),
+    ),
+)
