@@ -20,11 +20,12 @@ from pipeline.errors import UserError
 from pipeline.evaluation import Evaluator
 from pipeline.fingerprints import Fingerprint, catalogue_hash, fingerprints, records_read
 from pipeline.graph import Graph, standard_graph
+from pipeline.made_beside import MadeBeside
 from pipeline.model_files import ModelError
 from pipeline.progress import Progress
 from pipeline.run_changes import COMPARED, write_run_changes
-from pipeline.side_processes import Done, Job, SideProcesses
-from pipeline.table_making import build_frame, make_for_doors, make_table, place_frame, quoted, read_frames
+from pipeline.side_processes import SideProcesses
+from pipeline.table_making import make_for_doors, make_table, place_frame, quoted, read_frames
 from pipeline.turns import Turns
 from pipeline.warehouse import VIEWS_AND_RESULTS, attach, open_for_build
 
@@ -144,7 +145,7 @@ class _Builder:
     ) -> None:
         self._log: dict[str, BuiltTable] = {}
         self._begun: dict[str, float] = {}
-        self._sides = sides
+        self._beside = MadeBeside(sides)
         self._connection = connection
         self._graph = graph
         records = write_door_prints(connection, records_read(graph, inputs.sources))
@@ -159,17 +160,17 @@ class _Builder:
         """Makes or copies each table once all that it reads is there; the log of them in the given order."""
         turns = Turns(self._graph, order)
         while turns.n_unmade:
-            beside = turns.for_side() if self._sides.has_free else None
-            table = beside or turns.for_first(spares_sides=bool(self._sides.jobs))
+            for_side = turns.for_side() if self._beside.has_free else None
+            table = for_side or turns.for_first(spares_sides=bool(self._beside.tables))
             if table is not None:
                 progress.at(f"Building {table}", len(order) - turns.n_unmade, len(order))
                 turns.begin(table)
-                if not (beside and self._handed_over(table)):
+                if not (for_side and self._handed_over(table)):
                     self._add(table)
                     turns.end(table)
-            for done in self._sides.finished(can_wait=table is None):
-                self._take_back(done)
-                turns.end(done.job)
+            for made, frame in self._beside.finished(can_wait=table is None).items():
+                self._take_back(made, frame)
+                turns.end(made)
         return [self._log[table] for table in order]
 
     def _handed_over(self, table: str) -> bool:
@@ -178,18 +179,17 @@ class _Builder:
             return False
         self._begun[table] = time.perf_counter()
         model = self._graph.models[table]
-        frames = read_frames(self._connection, self._graph, model)
-        self._sides.begin(Job(table, build_frame, (model, frames)))
+        self._beside.begin(model, read_frames(self._connection, self._graph, model))
         return True
 
-    def _take_back(self, done: Done) -> None:
+    def _take_back(self, table: str, frame: "pl.DataFrame | None") -> None:
         """Places what was made beside; makes the table here where that failed, so that its error is told from here."""
-        table, started = done.job, self._begun.pop(done.job)
-        if done.has_failed:
+        started = self._begun.pop(table)
+        if frame is None:
             self._add(table)
             return
         with self._naming(table):
-            place_frame(self._connection, self._graph, table, "results", done.value)
+            place_frame(self._connection, self._graph, table, "results", frame)
         self._note(table, started, is_rebuilt=True)
 
     def _add(self, table: str) -> None:

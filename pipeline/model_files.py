@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.sql_reading import tables_read
 
 LAYERS = ("staging", "deviations", "exposure", "model", "marts")
-RESERVED_ARGUMENT = "evaluate"
+EVALUATE, PART = "evaluate", "part"  # arguments of a model that name no table
 
 COLUMN_TYPES = {
     "text": "VARCHAR",
@@ -74,7 +74,11 @@ class Header:
 
 @dataclass(frozen=True)
 class Model:
-    """One file that makes one table. `text` is the whole file; `reads` the tables that it names."""
+    """One file that makes one table. `text` is the whole file; `reads` the tables that it names.
+
+    asks_evaluate  it asks for other tables, were its inputs otherwise
+    asks_part      it can make a part of its rows: (k, n) is the k-th of n parts, which together are the table
+    """
 
     name: str
     layer: str
@@ -83,6 +87,7 @@ class Model:
     header: Header
     reads: tuple[str, ...]
     asks_evaluate: bool = False
+    asks_part: bool = False
 
     @property
     def is_sql(self) -> bool:
@@ -141,8 +146,8 @@ def _read_python(path: Path, text: str) -> Model:
     if not builds:
         raise ModelError(f"{path.name}: define one function build(<the tables it reads>)")
     names = [argument.arg for argument in [*builds[0].args.args, *builds[0].args.kwonlyargs]]
-    reads = tuple(name for name in names if name != RESERVED_ARGUMENT)
-    return Model(path.stem, path.parent.name, path, text, header, reads, RESERVED_ARGUMENT in names)
+    reads = tuple(name for name in names if name not in (EVALUATE, PART))
+    return Model(path.stem, path.parent.name, path, text, header, reads, EVALUATE in names, PART in names)
 
 
 def read_header(name: str, lines: list[str]) -> Header:

@@ -77,6 +77,11 @@ class SideProcesses:
         return bool(self._sides)
 
     @property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self._sides)
+
+    @property
     def has_free(self) -> bool:
         """Whether a process waits for a job; one that still loads its libraries does not."""
         return any(side.is_ready and side.job is None for side in self._sides)

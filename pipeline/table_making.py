@@ -10,7 +10,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 from pipeline.graph import Graph
-from pipeline.model_files import PYTHON_FOLDER, RESERVED_ARGUMENT, Column, Model, ModelError
+from pipeline.model_files import EVALUATE, PART, PYTHON_FOLDER, Column, Model, ModelError
 
 if TYPE_CHECKING:
     import duckdb
@@ -47,7 +47,7 @@ def make_table(
     else:
         frames = read_frames(connection, graph, model)
         _give_memory_back(connection)
-        asked = {RESERVED_ARGUMENT: evaluate} if model.asks_evaluate else {}
+        asked = {EVALUATE: evaluate} if model.asks_evaluate else {}
         place_frame(connection, graph, table, place, build_frame(model, frames, **asked))
 
 
@@ -56,9 +56,16 @@ def read_frames(connection: "duckdb.DuckDBPyConnection", graph: Graph, model: Mo
     return {name: read_frame(connection, graph, name) for name in model.reads}
 
 
-def build_frame(model: Model, frames: "dict[str, pl.DataFrame]", **asked: Any) -> "pl.DataFrame":
-    """What a model made in Python makes of the tables that it reads. asked: what it takes beside them."""
-    frame: pl.DataFrame = _module(model).build(**frames, **asked)
+def build_frame(
+    model: Model, frames: "dict[str, pl.DataFrame]", part: tuple[int, int] = (0, 1), **asked: Any
+) -> "pl.DataFrame":
+    """What a model made in Python makes of the tables that it reads.
+
+    part   which part of its rows, where the model can make some; the whole otherwise
+    asked  what it takes beside them
+    """
+    parted = {PART: part} if model.asks_part else {}
+    frame: pl.DataFrame = _module(model).build(**frames, **parted, **asked)
     return frame
 
 

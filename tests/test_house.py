@@ -28,7 +28,7 @@ TIERS = [
     {"rewriting"},
     {"table_making", "fingerprints", "warehouse", "publish"},
     {"crew_codes"},
-    {"evaluation", "export", "summary", "changes", "door_prints", "fault_log", "run_changes"},
+    {"evaluation", "export", "summary", "changes", "made_beside", "door_prints", "fault_log", "run_changes"},
     {"changed_doors", "turns"},
     {"build"},
     {"ingest"},

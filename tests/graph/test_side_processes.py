@@ -93,6 +93,32 @@ def test_tables_made_beside_are_those_made_here(side, small_models, inputs, tmp_
             assert one.execute(query).fetchall() == other.execute(query).fetchall()
 
 
+PARTED = '''"""numbered: numbers from 0.
+grain: one row per number
+key: n
+columns:
+  n      integer  key
+  of     integer  parts that the table was made in
+"""
+
+import polars as pl
+
+
+def build(doors, part):
+    """Every number below ten that falls to the part."""
+    number, count = part
+    return pl.DataFrame({"n": range(number, 10, count)}).with_columns(of=pl.lit(count))
+'''
+
+
+def test_a_table_is_made_in_parts_that_together_are_the_whole(side, small_models, inputs, tmp_path):
+    (small_models / "marts/numbered.py").write_text(PARTED, encoding="utf-8")
+    for name, sides, count in (("here", None, 1), ("beside", side, 2)):
+        build_results(inputs, tmp_path / name, Silence(), graph_of(small_models), sides)
+        with open_results(tmp_path / name) as results:
+            assert results.execute("FROM numbered ORDER BY n").fetchall() == [(n, count) for n in range(10)]
+
+
 def test_a_model_that_fails_beside_is_named_as_here(side, small_models, inputs, tmp_path):
     path = next(small_models.rglob("crew_sizes.py"))
     path.write_text(path.read_text(encoding="utf-8").replace("    return ", "    1 / 0\n    return "), encoding="utf-8")

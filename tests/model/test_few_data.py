@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.catalogue import catalogue_tables, load_catalogue
-from pipeline.model.marts import callback_rates, effects, fault_bases, through_steps, weak_steps
+from pipeline.model.marts import callback_rates, effect_fits, effects, fault_bases, through_steps, weak_steps
 
 TABLES = catalogue_tables(load_catalogue())
 ORDINALS = dict(TABLES["catalogue_deviations"].select("name", "ordinal").iter_rows())
@@ -76,8 +76,11 @@ WEAK_STEPS_READ = ("door_time", "door_values", "door_limits", "episodes", "setti
 
 def effects_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:
     catalogue: dict[str, Any] = {name: TABLES[name] for name in ("catalogue_deviations", "catalogue_pairs")}
-    read = {name: tables[name] for name in BASES}
-    return effects.build(**tables, **catalogue, fault_bases=fault_bases.build(**read, **catalogue))
+    read = {name: tables[name] for name in BASES} | catalogue
+    bases = fault_bases.build(**read)
+    fits = effect_fits.build(**read, coded_callbacks=tables["coded_callbacks"], fault_bases=bases, part=(0, 1))
+    graded = {name: table for name, table in tables.items() if name != "coded_callbacks"}
+    return effects.build(fits, **graded, **catalogue)
 
 
 def rates_of(tables: dict[str, pl.DataFrame]) -> pl.DataFrame:

@@ -44,29 +44,23 @@ columns:
 Source of the method: design notes in DEVELOPERS.md, "What the numbers mean".
 """
 
-import math
-import os
-from concurrent.futures import ThreadPoolExecutor
-from typing import Any
-
 import numpy as np
 import polars as pl
-from scipy import special
+from numpy.typing import NDArray
 
-from pipeline.model.adjusters import Place
-from pipeline.model.bases import Bases, fitted_bases, read_bases
-from pipeline.model.evidence import SUGGESTIVE_P, DesignRoom, grade, times_needed, too_few
-from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
-from pipeline.model.pair_fit import FaultBase, PairEstimate, fit_pair
-from pipeline.model.risk import FirstFaults, first_faults, watched_doors
-from pipeline.model.spared import spared_share
+from pipeline.model.bases import fitted_bases
+from pipeline.model.evidence import SUGGESTIVE_P, grade
+from pipeline.model.pair_rows import SCHEMA as FIT_SCHEMA
+from pipeline.model.pair_rows import pair_rows
+from pipeline.model.risk import first_faults, watched_doors
 from pipeline.model.study import Study, study_of
 from pipeline.model.without_doubtful import doubted_doors, held_to, without_readings
 from pipeline.model.yearly import first_day, yearly_faults
 from pipeline.stats.blas import one_blas_thread
-from pipeline.stats.intervals import Z95, Floats, ratio_interval
+from pipeline.stats.intervals import Z95
 from pipeline.stats.multiplicity import q_values
 
+PAIR = ["fault", "deviation"]
 SCHEMA = {
     "fault": pl.String, "deviation": pl.String, "step": pl.String, "role": pl.String, "family": pl.String,
     "per": pl.Float64, "unit": pl.String, "hazard_ratio": pl.Float64, "hr_low": pl.Float64, "hr_high": pl.Float64,
@@ -81,140 +75,45 @@ SCHEMA = {
 
 
 def build(
+    effect_fits: pl.DataFrame,
     staged_installs: pl.DataFrame,
     door_time: pl.DataFrame,
     door_values: pl.DataFrame,
     door_limits: pl.DataFrame,
     episodes: pl.DataFrame,
-    coded_callbacks: pl.DataFrame,
     staged_callbacks: pl.DataFrame,
-    fault_bases: pl.DataFrame,
     record_credibility: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per fault and deviation, graded."""
-    watched = watched_doors(door_time)
-    if watched.install_ids.is_empty():
+    if effect_fits.is_empty():
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)
-    study = study_of(watched, staged_installs, door_values, door_limits, catalogue, settings)
-    faults = {name: first_faults(study.watched, episodes, name) for name in sorted(coded_callbacks["fault"].unique())}
+    study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
     doubted = doubted_doors(study, staged_installs, record_credibility)
-    with one_blas_thread():
-        rows = _rows(study, faults, read_bases(fault_bases, faults))
-        if not rows:
-            return pl.DataFrame(schema=SCHEMA)
-        _add_ratios_without(rows, without_readings(study, doubted), faults, int(doubted.sum()))
-    graded = _graded(pl.DataFrame(rows, schema_overrides=SCHEMA, infer_schema_length=None))
+    fits = effect_fits.with_columns(doubted_doors=pl.lit(int(doubted.sum())))
+    graded = _graded(
+        fits.join(_ratios_without(fits, study, doubted, episodes), on=PAIR, how="left", maintain_order="left")
+    )
     yearly = yearly_faults(episodes, staged_callbacks, settings["as_of"][0], first_day(door_time))
     return _priced(graded, yearly).select(list(SCHEMA))
 
 
-Pair = tuple[str, str]  # fault and deviation
-
-
-def _add_ratios_without(
-    rows: list[dict[str, Any]], study: Study, faults: dict[str, FirstFaults], n_doubted: int
-) -> None:
-    """Fits again what was found, on the study without doubtful records, and writes its ratio into the rows."""
-    tested = [row for row in rows if n_doubted and row["p_value"] is not None]
-    found = {_pair_of(row) for row in tested if row["p_value"] <= SUGGESTIVE_P}
-    asked = {name: first for name, first in faults.items() if name in {fault for fault, _ in found}}
-    refitted = _rows(study, asked, fitted_bases(study, asked), found) if found else []
-    again = {_pair_of(row): row["contrast_ratio"] for row in refitted}
-    for row in rows:
-        row["doubted_doors"] = n_doubted
-        row["ratio_without_doubtful"] = again.get(_pair_of(row))
-
-
-def _pair_of(row: dict[str, Any]) -> Pair:
-    return row["fault"], row["deviation"]
-
-
-def _rows(
-    study: Study, faults: dict[str, FirstFaults], bases: Bases, only: set[Pair] | None = None
-) -> list[dict[str, Any]]:
-    """One row a pair, not graded yet; of the pairs named, or of all."""
-    adjusters = adjuster_columns(study.firm)
-    recorded = set(np.flatnonzero((~np.isnan(study.firm.values)).sum(axis=0)))
-    studied = [p for p in study.firm.places.values() if p.role in ("cause", "variant") and p.ordinal in recorded]
-    if only is not None:
-        studied = [place for place in studied if place.name in {deviation for _, deviation in only}]
-
-    def of_place(place: Place) -> list[dict[str, Any]]:
-        design = pair_design(study.firm, place, adjusters)
-        room = DesignRoom(design, _weights(study, design)) if design else None
-        asked = [name for name in faults if only is None or (name, place.name) in only]
-        return [_pair(study, place, (design, room), (name, faults[name], bases[name])) for name in asked]
-
-    # numpy lets go of the interpreter while it computes, so that threads share the work
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return [row for rows in pool.map(of_place, studied) for row in rows]
-
-
-def _weights(study: Study, design: PairDesign) -> Floats:
-    return (study.watched.leave - study.watched.entry)[design.rows]
-
-
-def _pair(
-    study: Study,
-    place: Place,
-    studied: tuple[PairDesign | None, DesignRoom | None],
-    fault: tuple[str, FirstFaults, FaultBase | None],
-) -> dict[str, Any]:
-    (design, room), (name, first, base) = studied, fault
-    recorded = np.isfinite(study.firm.values[:, place.ordinal])
-    row: dict[str, Any] = dict.fromkeys(SCHEMA)
-    row |= {
-        "fault": name, "deviation": place.name, "step": place.step, "role": place.role, "family": place.family,
-        "per": place.per, "unit": place.unit, "is_expected": (place.name, name) in study.expected_pairs,
-        "doors": int(recorded.sum()), "events": int(first.events[recorded].sum()),
-        "recorded_share": float(recorded.mean()), "evidence": "too_few",
-    }  # fmt: skip
-    if design is None or room is None:
-        return row | {"note": "the same on every door where it is recorded"}
-    reason = too_few(room, row["events"], row["recorded_share"])
-    if reason or base is None:
-        times = times_needed(room, row["events"], row["recorded_share"])
-        needed = None if times is None else math.ceil(times * row["doors"])
-        return row | {"note": reason or "too few first callbacks", "doors_needed": needed}
-    estimate = fit_pair(design, base)
-    return row | _ratios(design, estimate) | _shares(study, design, estimate)
-
-
-def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
-    per_unit, error = estimate.log_ratio / design.spread, estimate.error / design.spread
-    low, high = design.contrast
-    better, worse = (high, low) if design.place.is_lower_worse else (low, high)
-    names = (("hazard_ratio", "hr_low", "hr_high"), ("contrast_ratio", "contrast_low", "contrast_high"))
-    ratio, contrast = (
-        dict(zip(ends, ratio_interval(per_unit, error, by), strict=True))
-        for ends, by in zip(names, (design.place.per, worse - better), strict=True)
-    )
-    return (
-        ratio
-        | contrast
-        | {
-            "between_ratio": float(np.exp(estimate.between / design.spread * design.place.per)),
-            "contrast_from": better,
-            "contrast_to": worse,
-            "p_value": float(2 * special.ndtr(-abs(estimate.log_ratio) / estimate.error)),
-            "evidence": "none",
-            "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
-        }
-    )
-
-
-def _shares(study: Study, design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
-    if design.place.role != "cause":
-        return {}
-    rng = np.random.default_rng([study.seed, design.place.ordinal])
-    spared = spared_share(design, estimate, study.limits[design.rows, design.place.ordinal], rng)
-    if spared is None:
-        return {}
-    return {"attributable_share": spared.share, "attributable_low": spared.low, "attributable_high": spared.high}
+def _ratios_without(
+    fits: pl.DataFrame, study: Study, doubted: NDArray[np.bool_], episodes: pl.DataFrame
+) -> pl.DataFrame:
+    """What was found, fitted again on the study without doubtful records: the ratio by pair, where there is one."""
+    found = set(fits.filter(pl.col("p_value") <= SUGGESTIVE_P).select(PAIR).iter_rows()) if doubted.any() else set()
+    faults = {name: first_faults(study.watched, episodes, name) for name in sorted({fault for fault, _ in found})}
+    rows = []
+    if found:
+        study = without_readings(study, doubted)
+        with one_blas_thread():
+            rows = pair_rows(study, faults, fitted_bases(study, faults), found)
+    again = pl.DataFrame(rows, schema=FIT_SCHEMA)
+    return again.select(*PAIR, ratio_without_doubtful="contrast_ratio")
 
 
 def _graded(frame: pl.DataFrame) -> pl.DataFrame:
