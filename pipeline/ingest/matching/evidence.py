@@ -36,9 +36,8 @@ _NAMED = re.compile(r"""[+-]?\s?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*(mm|cm|
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
 _TICKS = frozenset({
-    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "☑", "✅", "❌", "❎",
-    "n/a", "na",
-    "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
+    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "☑", "✅", "❌",
+    "❎", "n/a", "na", "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
     "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done",
 })  # fmt: skip
 # What a folding door's sizes usually are, in mm: only for telling units apart, never for refusing a value.
