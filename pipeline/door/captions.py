@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from pipeline.door.drawings.causes import Share, Shares
 from pipeline.door.life import Event, counts_of
 from pipeline.door.trail import DoorTrail, Row
-from pipeline.door.words import UNEXPLAINED, held, is_sure
+from pipeline.door.words import SHOWN, UNEXPLAINED, held, is_sure
 from pipeline.report.numbers import as_name, counted, day, listed
 from pipeline.report.words.common import sentence
 from pipeline.sheets.cautions import CAUTIONS
@@ -75,7 +75,8 @@ LIFE_HOW = (
 CAUSES_HOW = (
     "For each call that opened a fault, the part of it that each deviation accounts for, with its 95 % interval; the "
     "parts of one call sum to 100 %. A broken line: not recorded on this door, judged by others called back for the "
-    "same. Grey: what nothing recorded explains. An association, not proof."
+    "same. Expected only: the trade expects it, these records do not show it; it counts as much as such causes have "
+    "shown at this firm. Grey: what nothing explains. An association, not proof."
 )
 
 
@@ -115,7 +116,8 @@ def cause_words(row: Row) -> str:
     """A cause as a reader names it."""
     if row["deviation"] == UNEXPLAINED:
         return "not explained"
-    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not read here")
+    expected = "" if row["evidence"] in SHOWN else ", expected only"
+    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not read here") + expected
 
 
 def causes_says(trail: DoorTrail, calls: tuple[Shares, ...]) -> str:

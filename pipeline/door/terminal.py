@@ -1,7 +1,10 @@
 """A door's trail as lines for a terminal: every number followed to file, sheet, row and column."""
 
 from pipeline.door.trail import DoorTrail, Row
+from pipeline.door.words import SHOWN
 from pipeline.report.words.common import crew_name
+
+EXPECTED = "as the trade expects, not shown by these records"
 
 
 def lines_of(trail: DoorTrail) -> list[str]:
@@ -81,11 +84,14 @@ def _cause(row: Row) -> str:
     """What accounts for a part of a callback, with its 95 % interval."""
     share = f"{_percent(row['share'])} ({_percent(row['low'])} to {_percent(row['high'])})"
     if row["deviation"] != "unexplained" and not row["is_recorded"]:
-        return f"may go with {row['words']}, not recorded here: {share} of it, going by others called back for the same"
+        said = f"may go with {row['words']}, not recorded here: {share} of it, going by others called back for the same"
+        return said if row["evidence"] in SHOWN else f"{said}, {EXPECTED}"
     if row["deviation"] != "unexplained":
         # a check that failed says so in its words
         is_check = row["unit"] == "share"
         shown = "" if is_check else f" {_short(row['value'])}, a good door {_short(row['good_value'])} {row['unit']}"
+        if row["evidence"] not in SHOWN:
+            return f"may go with {row['words']}{shown}: {share} of it, {EXPECTED}"
         return f"goes with {row['words']}{shown}: {share} of it"
     n = row["unrecorded"]
     hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""

@@ -92,12 +92,12 @@ _FAULTS = f"""
     FROM episodes AS e LEFT JOIN catalogue_faults AS fault_kind ON fault_kind.name = e.fault
     WHERE e.install_id = $id ORDER BY e.reported_on, e.callback_id, e.fault
 """
-# what accounts for most first, what nothing accounts for last
+# what accounts for most first, what nothing accounts for last; of what is expected only, no crumbs
 _CAUSES = f"""
     SELECT a.callback_id, a.deviation, a.share, a.low, a.high, a.faults, a.value, a.good_value, a.unit, a.unrecorded,
-        a.is_recorded, d."do", {WORDS.format(table="d", name="a.deviation")} AS words
+        a.is_recorded, a.evidence, d."do", {WORDS.format(table="d", name="a.deviation")} AS words
     FROM callback_causes AS a LEFT JOIN catalogue_deviations AS d ON d.name = a.deviation
-    WHERE a.install_id = $id
+    WHERE a.install_id = $id AND (a.share >= 0.01 OR a.evidence IS NULL OR a.evidence IN ('strong', 'suggestive'))
     ORDER BY a.callback_id, a.deviation = 'unexplained', a.share DESC, a.deviation
 """
 # What the firm's doors together say of each cause and fault that a share rests on.

@@ -10,6 +10,7 @@ from pipeline.report.words.common import crew_name, with_unit
 
 LONGEST_NAME = 60  # signs of a door's number that a headline bears
 UNEXPLAINED = "unexplained"
+SHOWN = ("strong", "suggestive")  # grades of evidence
 LEAST_PART = 0.01  # what is less shows as 0 %
 # Faults after which nobody should move the door before it is looked at.
 UNSAFE = ("roller_damage", "hinge_fault", "broken_glass")
@@ -108,8 +109,8 @@ def most_of(trail: DoorTrail) -> Row | None:
 
 
 def is_sure(row: Row) -> bool:
-    """A cause recorded on the door that accounts for a part even at the lower end of its interval."""
-    return row["deviation"] != UNEXPLAINED and bool(row["is_recorded"]) and row["low"] >= LEAST_PART
+    """A cause with evidence, recorded on the door, that accounts for a part even at the lower end of its interval."""
+    return bool(row["evidence"] in SHOWN and row["is_recorded"] and row["low"] >= LEAST_PART)
 
 
 def share_words(row: Row) -> str:

@@ -1,19 +1,23 @@
-"""The causes that enter: those with evidence, in the worse direction, with how a door is set against a good one.
+"""The causes that enter, in the worse direction, with how a door is set against a good one.
 
-What explains a callback and what is to be rechecked stand on the same pairs.
+What is to be rechecked stands on the pairs with evidence; what explains a callback on these too, and on what the trade
+expects of a fault as far as this firm's records bear the trade out.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import polars as pl
 
 from pipeline.model.adjusters import Place, adjusters_of
-from pipeline.model.pair_design import Firm
+from pipeline.model.pair_design import Firm, contrast_of
 from pipeline.stats.credit import passing_on
 from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.two_groups import TwoGroups, two_groups
 
 MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
+LEAST_PAIRS = 10  # that can be told, to say what the trade's expectation is worth at this firm
 
 
 @dataclass(frozen=True)
@@ -23,6 +27,7 @@ class Entered:
     references (K,)       a good door's values: the better end of what the doors show, a check passed
     coefficients (K,)     log hazard ratio for one unit worse, above 0; errors (K,) their standard errors
     passed_on (K, K)      units of a later cause for one unit of an earlier one
+    evidence (K,)         what effects says of each and this fault
     """
 
     fault: str
@@ -31,6 +36,7 @@ class Entered:
     coefficients: Floats
     errors: Floats
     passed_on: Floats
+    evidence: tuple[str, ...]
 
     @property
     def columns(self) -> list[int]:
@@ -48,29 +54,96 @@ def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> 
     return np.maximum((values - references) * signs, 0.0)
 
 
+@dataclass(frozen=True)
+class _Cause:
+    """One cause of a fault: reference in its unit, log hazard ratio for one unit worse and its standard error."""
+
+    place: Place
+    reference: float
+    coefficient: float
+    error: float
+    evidence: str
+
+
 def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
     """The causes that enter, by fault; only faults with one at least.
 
     effects  the table; a pair enters with strong evidence, or suggestive where the trade expects it, if the fault is
              then the more frequent the worse the deviation
     """
+    return _by_fault(_shown(effects, firm), firm)
+
+
+def causes_to_credit(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
+    """The causes that enter, and those that the trade expects of a fault though the records do not show them.
+
+    Each of these counts as much as is to be expected of it: from its own estimate seen against all pairs that the trade
+    expects, or from these alone where too few of its doors came back. None enters where fewer than `LEAST_PAIRS` of
+    them can be told, nor what more doors would not tell either (see doors_needed of effects).
+    """
+    shown = _shown(effects, firm)
+    rows = effects.filter((pl.col("role") == "cause") & pl.col("is_expected"))
+    told = rows.filter(pl.col("contrast_ratio").is_not_null())
+    if told.height < LEAST_PAIRS:
+        return _by_fault(shown, firm)
+    errors = (told["contrast_high"] / told["contrast_low"]).log() / (2 * Z95)
+    family = two_groups(told["contrast_ratio"].log(), errors)
+    told = told.with_columns(error=errors).filter((pl.col("evidence") == "none") | (pl.col("contrast_ratio") <= 1))
+    untold = rows.filter((pl.col("evidence") == "too_few") & pl.col("doors_needed").is_not_null())
+    expected = [
+        *((fault, _as_seen(family, row, firm)) for fault, row in _rows(told)),
+        *((fault, _unseen(family, row, firm)) for fault, row in _rows(untold) if firm.is_told(_place(row, firm))),
+    ]
+    return _by_fault([*shown, *((fault, cause) for fault, cause in expected if cause.coefficient > 0)], firm)
+
+
+def _rows(effects: pl.DataFrame) -> list[tuple[str, dict[str, Any]]]:
+    return [(row["fault"], row) for row in effects.sort("fault", "deviation").iter_rows(named=True)]
+
+
+def _place(row: dict[str, Any], firm: Firm) -> Place:
+    return firm.places[row["deviation"]]
+
+
+def _shown(effects: pl.DataFrame, firm: Firm) -> list[tuple[str, _Cause]]:
     is_found = (pl.col("evidence") == "strong") | ((pl.col("evidence") == "suggestive") & pl.col("is_expected"))
     rows = effects.filter((pl.col("role") == "cause") & is_found & (pl.col("contrast_ratio") > 1))
-    found: dict[str, list[dict[str, object]]] = {}
-    for row in rows.sort("fault", "deviation").iter_rows(named=True):
-        found.setdefault(row["fault"], []).append(row)
+    return [(fault, _as_found(row, firm)) for fault, row in _rows(rows)]
+
+
+def _as_found(row: dict[str, Any], firm: Firm) -> _Cause:
+    place = _place(row, firm)
+    low, middle, high = (np.log(row[name]) / row["per"] for name in ("hr_low", "hazard_ratio", "hr_high"))
+    return _Cause(place, row["contrast_from"], middle * place.sign, (high - low) / (2 * Z95), row["evidence"])
+
+
+def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
+    mean, spread = family.seen(float(np.log(row["contrast_ratio"])), row["error"])
+    wide = abs(row["contrast_to"] - row["contrast_from"])
+    return _Cause(_place(row, firm), row["contrast_from"], mean / wide, spread / wide, row["evidence"])
+
+
+def _unseen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
+    place = _place(row, firm)
+    values = firm.values[:, place.ordinal]
+    ends = contrast_of(values[np.isfinite(values)], place)
+    (mean, spread), wide = family.unseen(), ends[1] - ends[0]
+    return _Cause(place, ends[1] if place.is_lower_worse else ends[0], mean / wide, spread / wide, row["evidence"])
+
+
+def _by_fault(causes: list[tuple[str, _Cause]], firm: Firm) -> dict[str, Entered]:
+    found: dict[str, list[_Cause]] = {}
+    for fault, cause in causes:
+        found.setdefault(fault, []).append(cause)
     return {
-        fault: _entered(fault, sorted(pairs, key=lambda row: firm.places[str(row["deviation"])].in_order), firm)
-        for fault, pairs in found.items()
+        fault: _entered(fault, sorted(found[fault], key=lambda cause: cause.place.in_order), firm)
+        for fault in sorted(found)
     }
 
 
-def _entered(fault: str, pairs: list[dict[str, object]], firm: Firm) -> Entered:
-    places = tuple(firm.places[str(pair["deviation"])] for pair in pairs)
-    numbers = pl.DataFrame(pairs, infer_schema_length=None)
-    per = numbers["per"].to_numpy()
+def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
+    places = tuple(cause.place for cause in causes)
     signs = np.array([place.sign for place in places])
-    logs = {name: np.log(numbers[name].to_numpy()) / per for name in ("hazard_ratio", "hr_low", "hr_high")}
     held = [set(adjusters_of(place, firm.places)) for place in places]
     # of two geometries of one step each is adjusted for the other, and neither comes before
     earlier = np.array(
@@ -82,8 +155,9 @@ def _entered(fault: str, pairs: list[dict[str, object]], firm: Firm) -> Entered:
     return Entered(
         fault=fault,
         places=places,
-        references=numbers["contrast_from"].to_numpy(),
-        coefficients=logs["hazard_ratio"] * signs,
-        errors=(logs["hr_high"] - logs["hr_low"]) / (2 * Z95),
+        references=np.array([cause.reference for cause in causes]),
+        coefficients=np.array([cause.coefficient for cause in causes]),
+        errors=np.array([cause.error for cause in causes]),
         passed_on=passing_on(values, earlier, firm.groups[::step]) * np.outer(signs, signs),
+        evidence=tuple(cause.evidence for cause in causes),
     )

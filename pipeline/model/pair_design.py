@@ -103,7 +103,7 @@ def pair_design(firm: Firm, place: Place, adjusters: dict[str, Columns]) -> Pair
         crews=crews,
         values=values[rows],
         spread=spread,
-        contrast=_contrast(values[rows], place),
+        contrast=contrast_of(values[rows], place),
         words={name: other.words for name, other in firm.places.items()},
     )
 
@@ -145,7 +145,8 @@ def _distinct(matrix: Floats) -> NDArray[np.int64]:
     return np.array(kept, dtype=np.int64)
 
 
-def _contrast(values: Floats, place: Place) -> tuple[float, float]:
+def contrast_of(values: Floats, place: Place) -> tuple[float, float]:
+    """(low, high) of the values recorded (m,), which are not all the same: what evidence is judged on."""
     if place.is_check:
         # a check of each leaf fails on one leaf of four, hardly ever on all: that would lie far outside the data
         failed = values[values > 0]

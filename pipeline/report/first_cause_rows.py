@@ -38,6 +38,7 @@ class FirstCause:
     share: float
     share_low: float
     share_high: float
+    shown: float
     cost: float | None
     cost_known: int
 
@@ -45,6 +46,11 @@ class FirstCause:
     def is_cause(self) -> bool:
         """Not what none explains."""
         return self.deviation != UNEXPLAINED
+
+    @property
+    def is_shown(self) -> bool:
+        """A cause that mostly stands on evidence, not on what the trade expects alone."""
+        return self.is_cause and self.shown >= self.share / 2
 
     @property
     def firsts(self) -> Interval | None:

@@ -6,8 +6,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from pipeline.door.captions import cause_words
 from pipeline.door.paper import drawing_svg, wrapped
 from pipeline.door.sheet import DoorSheet, render, sheet_of
+from pipeline.door.terminal import lines_of
 from pipeline.report.lettering import width
 from tests.door.rows import HOSTILE, call, cause, deviation, limit, line, reading, trail
 
@@ -70,6 +72,15 @@ def test_no_cause_is_claimed_whose_interval_reaches_nothing(low: float, is_claim
     assert ("Nothing that was read of it surely accounts" in sheet.headline) != is_claimed
     says = next(block.says for block in sheet.blocks if block.key == "causes")
     assert ("nothing that was read surely accounts" in says) != is_claimed
+
+
+def test_a_cause_that_only_the_trade_expects_is_marked_and_never_claimed() -> None:
+    calls = called(call("C1", date(2024, 3, 1), ("stiff_running", "episode")))
+    causes = [cause("C1", "sill_level_error", 0.6, 0.3, 0.9, evidence="too_few")]
+    told = trail(**OUT, **calls, causes=causes)
+    assert "Nothing that was read of it surely accounts" in sheet_of(told).headline
+    assert cause_words(causes[0]) == "sill level error, expected only"
+    assert any("may go with sill level error" in line and "as the trade expects" in line for line in lines_of(told))
 
 
 def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:

@@ -89,3 +89,11 @@ def test_the_error_of_an_effect_does_not_average_out_over_callbacks():
     rows = [(f"C{n:04}", "jamb_twist", 0.4) for n in range(2000)]
     row = built(causes(*rows, error=0.1)).row(0, named=True)
     assert row["share_high"] - row["share_low"] > 0.2
+
+
+def test_what_stands_on_the_trades_expectation_alone_is_told_apart():
+    grades = pl.when(pl.col("callback_id") == "C1").then(pl.lit("strong")).otherwise(pl.lit("too_few"))
+    found = built(FOUR.with_columns(evidence=grades))
+    shown = dict(found.select("deviation", "shown").iter_rows())
+    assert shown["track_clean"] == pytest.approx(0.5 / 4)
+    assert shown["jamb_twist"] == pytest.approx(0.3 / 4)

@@ -6,7 +6,8 @@ left out: callbacks that open no episode a crew answers for, and those of no kno
           nothing of the callback
 columns:
   callback_id  text     part of the key
-  deviation    text     part of the key: a cause with evidence for a fault of the callback, or `unexplained`
+  deviation    text     part of the key: a cause with evidence for a fault of the callback, or one that the trade
+                        expects of it, or `unexplained`
   share        double   part of the callback, 0 to 1; the rows of a callback sum to 1
   low          double   lower end of its 95 % interval, from the errors of the effects
   high         double   upper end
@@ -19,33 +20,41 @@ columns:
   unrecorded   integer  for `unexplained`: causes with evidence for these faults that are not recorded on the door
   is_recorded  boolean  the deviation is recorded on the door; false: its share is what to expect of it, from the doors
                         called back for the same fault on which it is recorded; empty for `unexplained`
+  evidence     text     what effects says of it and these faults, the best of them: strong, suggestive, none or too_few;
+                        with the last two it stands on what the trade expects; empty for `unexplained`
 
-Against a door that is as good as the firm's better doors in every cause with evidence. Credit goes in the order of the
-work: what an earlier deviation passed on to a later one is the earlier one's. A callback with several faults is the
-mean of them. Not recorded is not zero: what is missing is drawn from doors with the same fault, many times over, and
-the shares are the mean; too few of them to draw from, and it accounts for nothing. Source of the method:
-pipeline/stats/credit.py; design notes in DEVELOPERS.md, "What the numbers mean".
+Against a door that is as good as the firm's better doors in every cause. Credit goes in the order of the work: what an
+earlier deviation passed on to a later one is the earlier one's. A callback with several faults is the mean of them. A
+cause that the trade expects and the records do not show counts as much as such causes have shown at this firm. Not
+recorded is not zero: what is missing is drawn from doors with the same fault, those more often whose value fits what is
+recorded of the door and its crew, many times over, and the shares are the mean; too few of them to draw from, and it
+accounts for nothing. Source of the method: pipeline/stats/credit.py, two_groups.py, likeness.py; design notes in
+DEVELOPERS.md, "What the numbers mean".
 """
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.entered import Entered, entered_causes
+from pipeline.model.entered import MOST_ROWS, Entered, causes_to_credit
+from pipeline.model.pair_design import Firm
 from pipeline.model.risk import answered_episodes, watched_doors
 from pipeline.model.study import study_of
 from pipeline.stats.credit import credit_errors, credit_shares, own_parts, share_interval
 from pipeline.stats.intervals import Floats
+from pipeline.stats.likeness import Foretold, Likeness, drawn_rows
 
 UNEXPLAINED = "unexplained"
 LEAST_SHARE = 1e-12  # what is less is rounding
-LEAST_DOORS = 10  # called back for the fault with the deviation recorded, to draw from
+LEAST_DOORS, MOST_DOORS = 10, 200  # called back for the fault with the deviation recorded, to draw from
 DRAWS = 20
+SHOWN = ("strong", "suggestive")
+GRADES = (*SHOWN, "none", "too_few")  # the best first
 
 SCHEMA = {
     "callback_id": pl.String, "deviation": pl.String, "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,
     "install_id": pl.String, "step": pl.String, "faults": pl.String, "value": pl.Float64, "good_value": pl.Float64,
-    "unit": pl.String, "unrecorded": pl.Int64, "is_recorded": pl.Boolean,
+    "unit": pl.String, "unrecorded": pl.Int64, "is_recorded": pl.Boolean, "evidence": pl.String,
 }  # fmt: skip
 
 
@@ -66,22 +75,37 @@ def build(
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)
     study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
-    entered = entered_causes(effects, study.firm)
+    entered = causes_to_credit(effects, study.firm)
     doors = pl.DataFrame({"install_id": study.watched.install_ids}).with_row_index("door")
     calls = counted.join(doors, on="install_id").sort("fault", "callback_id")
-    rng = np.random.default_rng([study.seed, 6])
+    rng, likeness = np.random.default_rng([study.seed, 6]), _likeness(study.firm)
     by_fault = calls.group_by("fault", maintain_order=True)
-    parts = [_of_fault(entered.get(str(fault)), rows, study.firm.values, rng) for (fault,), rows in by_fault]
+    parts = [_of_fault(entered.get(str(fault)), rows, (study.firm, likeness), rng) for (fault,), rows in by_fault]
     return _combined(pl.concat(parts))
 
 
-def _of_fault(entered: Entered | None, calls: pl.DataFrame, values: Floats, rng: np.random.Generator) -> pl.DataFrame:
+def _likeness(firm: Firm) -> Likeness:
+    """How deviations go together, from so many doors as are enough to tell."""
+    step = max(1, len(firm.values) // MOST_ROWS)
+    return Likeness(firm.values[::step], firm.groups[::step], int(firm.groups.max()) + 1)
+
+
+def _of_fault(
+    entered: Entered | None, calls: pl.DataFrame, known: tuple[Firm, Likeness], rng: np.random.Generator
+) -> pl.DataFrame:
     """The callbacks of one fault: a row for each cause that accounts for a part, and one for what none does."""
     calls = calls.select("callback_id", "install_id", "fault", "door")
     if entered is None:
         return _unexplained(calls, np.ones(calls.height), np.zeros(calls.height), np.zeros(calls.height, np.int64))
-    seen = values[calls["door"].to_numpy()][:, entered.columns]
-    (shares, errors), (left, left_errors) = _shares(entered, seen, rng)
+    firm, likeness = known
+    door = calls["door"].to_numpy()
+    values, groups = firm.values[door], firm.groups[door]
+    seen = values[:, entered.columns]
+    foretold = [
+        likeness.foretell(values, groups, column) if is_missing else None
+        for column, is_missing in zip(entered.columns, np.isnan(seen).any(axis=0), strict=True)
+    ]
+    (shares, errors), (left, left_errors) = _shares(entered, _drawn(entered.excess(seen), foretold, rng))
     parts = [
         calls.select(
             "callback_id", "install_id", "fault",
@@ -89,17 +113,16 @@ def _of_fault(entered: Entered | None, calls: pl.DataFrame, values: Floats, rng:
             error=pl.Series(errors[:, k]), value=pl.Series(seen[:, k]).fill_nan(None),
             good_value=pl.lit(entered.references[k]), unit=pl.lit(place.unit),
             unrecorded=pl.lit(None, dtype=pl.Int64), is_recorded=pl.Series(np.isfinite(seen[:, k])),
+            evidence=pl.lit(entered.evidence[k]),
         ).filter(pl.col("share") > LEAST_SHARE)
         for k, place in enumerate(entered.places)
     ]  # fmt: skip
-    return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen).sum(axis=1))])
+    is_shown = [grade in SHOWN for grade in entered.evidence]
+    return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen[:, is_shown]).sum(axis=1))])
 
 
-def _shares(
-    entered: Entered, seen: Floats, rng: np.random.Generator
-) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+def _shares(entered: Entered, drawn: list[Floats]) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
     """Shares (n, K) with their standard errors, and (n,) what none explains with its own, over draws of the missing."""
-    drawn = _drawn(entered.excess(seen), rng)
     shares, lefts, variances, left_variances = [], [], [], []
     for excess in drawn:
         parts = own_parts(excess, entered.passed_on)
@@ -117,15 +140,22 @@ def _mean_and_error(drawn: list[Floats], variances: list[Floats]) -> tuple[Float
     return np.mean(drawn, axis=0), np.sqrt(np.mean(variances, axis=0) + np.var(drawn, axis=0))
 
 
-def _drawn(excess: Floats, rng: np.random.Generator) -> list[Floats]:
-    """Copies of excess (n, K) with what is missing drawn from the doors where it is recorded; one where nothing is."""
+def _drawn(excess: Floats, foretold: list[Foretold | None], rng: np.random.Generator) -> list[Floats]:
+    """Copies of excess (n, K) with what is missing drawn from the doors where it is recorded; one where nothing is.
+
+    foretold  (K,) of each cause that is missing anywhere: what else is known of these doors foretells of it
+    """
     is_missing = np.isnan(excess)
     copies = [np.nan_to_num(excess) for _ in range(DRAWS if is_missing.any() else 1)]
-    for k, missing in enumerate(is_missing.T):
-        known = excess[~missing, k]
-        if missing.any() and len(known) >= LEAST_DOORS:
-            for copy in copies:
-                copy[missing, k] = rng.choice(known, int(missing.sum()))
+    for k, (of_cause, missing) in enumerate(zip(foretold, is_missing.T, strict=True)):
+        having = np.flatnonzero(~missing)
+        if of_cause is None or len(having) < LEAST_DOORS:
+            continue
+        if len(having) > MOST_DOORS:
+            having = np.sort(rng.choice(having, MOST_DOORS, replace=False))
+        rows = np.flatnonzero(missing)
+        for copy, drawn in zip(copies, drawn_rows(of_cause, rows, having, len(copies), rng), strict=True):
+            copy[rows, k] = excess[drawn, k]
     return copies
 
 
@@ -136,6 +166,7 @@ def _unexplained(calls: pl.DataFrame, share: Floats, error: Floats, unrecorded: 
         deviation=pl.lit(UNEXPLAINED), step=pl.lit(None, dtype=pl.String), share=pl.Series(share),
         error=pl.Series(error), value=nothing, good_value=nothing, unit=pl.lit(None, dtype=pl.String),
         unrecorded=pl.Series(unrecorded).cast(pl.Int64), is_recorded=pl.lit(None, dtype=pl.Boolean),
+        evidence=pl.lit(None, dtype=pl.String),
     )  # fmt: skip
 
 
@@ -151,6 +182,7 @@ def _combined(parts: pl.DataFrame) -> pl.DataFrame:
         # the faults may have been compared with doors that are a little different
         pl.col("good_value").mean(),
         pl.col("unrecorded").sum(),
+        pl.col("evidence").sort_by(pl.col("evidence").replace_strict(GRADES, range(4), return_dtype=pl.Int8)).first(),
     )
     low, high = share_interval(rows["share"].to_numpy(), rows["error"].to_numpy())
     return rows.with_columns(

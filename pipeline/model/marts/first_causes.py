@@ -3,7 +3,7 @@
 grain: one row per deviation that accounts for a part of any callback, and one row `unexplained`
 key: deviation
 columns:
-  deviation    text     key; `unexplained` is what no cause with evidence accounts for
+  deviation    text     key; `unexplained` is what no cause accounts for
   step         text     step of the work; empty for `unexplained`
   faults       text     faults of the callbacks that it accounts for, the most first, joined by "; "
   callbacks    integer  callbacks looked at, the same in all rows
@@ -15,6 +15,8 @@ columns:
   share        double   part of all callbacks that it accounts for, 0 to 1; the rows sum to 1
   share_low    double   lower end of its 95 % interval, from the same draws
   share_high   double   upper end
+  shown        double   of share, the part for faults of which the cause has evidence; the rest stands on what the trade
+                        expects, weighed by what such causes have shown at this firm
   cost         double   known cost of that part, in the firm's currency; empty where no cost is known
   cost_known   integer  callbacks looked at whose cost is known, the same in all rows
 """
@@ -25,7 +27,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.marts.callback_causes import UNEXPLAINED
+from pipeline.model.marts.callback_causes import SHOWN, UNEXPLAINED
 from pipeline.stats.intervals import Z95, Floats
 
 A_FIFTH = 0.2  # less is no first cause of a callback: a judgement, no source
@@ -35,7 +37,7 @@ MOST_CALLBACKS = 20_000  # drawn from; the intervals of more are as wide as thei
 SCHEMA = {
     "deviation": pl.String, "step": pl.String, "faults": pl.String, "callbacks": pl.Int64, "first": pl.Int64,
     "first_share": pl.Float64, "first_low": pl.Float64, "first_high": pl.Float64, "share": pl.Float64,
-    "share_low": pl.Float64, "share_high": pl.Float64, "cost": pl.Float64, "cost_known": pl.Int64,
+    "share_low": pl.Float64, "share_high": pl.Float64, "shown": pl.Float64, "cost": pl.Float64, "cost_known": pl.Int64,
 }  # fmt: skip
 
 
@@ -64,8 +66,13 @@ def build(callback_causes: pl.DataFrame, staged_callbacks: pl.DataFrame, setting
             "share_high": high[1],
         }
     )  # fmt: skip
-    rows = told.join(_faults(callback_causes), on="deviation").join(
-        _cost(callback_causes, staged_callbacks), on="deviation"
+    shown = callback_causes.group_by("deviation").agg(
+        shown=pl.col("share").filter(pl.col("evidence").is_in(SHOWN)).sum() / n
+    )
+    rows = (
+        told.join(_faults(callback_causes), on="deviation")
+        .join(shown, on="deviation")
+        .join(_cost(callback_causes, staged_callbacks), on="deviation")
     )
     return rows.select(pl.col(name).cast(kind) for name, kind in SCHEMA.items()).sort(
         pl.col("deviation") == UNEXPLAINED, -pl.col("share"), "deviation"

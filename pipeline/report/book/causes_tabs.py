@@ -49,7 +49,8 @@ FIRST = Tab(
     "First causes",
     "first_causes",
     "A row for each cause: how many of the callbacks it stands first in, and how much of all of them it accounts for.",
-    "Shares add up to one with the row 'unexplained', which is what no cause with evidence accounts for.",
+    "Shares add up to one with the row 'unexplained', which is what no cause accounts for. What of a share is not "
+    "shown by the records is what the trade expects.",
     f"({FIRST_CAUSES})",
     (
         Column("cause", "words", LONG),
@@ -59,6 +60,7 @@ FIRST = Tab(
         Column("of callbacks", "callbacks", WHOLE),
         *with_interval("share of callbacks it stands first in", "first_share", "first_low", "first_high", SHARE),
         *with_interval("share of callbacks it accounts for", "share", "share_low", "share_high", SHARE),
+        Column("of it shown by the records", "shown", SHARE),
         Column("known cost of that part", "cost", MONEY),
         Column("deviation, as in the tables", "deviation"),
     ),

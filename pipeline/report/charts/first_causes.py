@@ -8,6 +8,7 @@ from pipeline.report.lettering import fitted
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.numbers import as_name, count, one_precision
 from pipeline.report.pencils import GREY, INK
+from pipeline.report.words.first_causes import marked
 
 TITLE = "% of the callbacks that crews answer for"
 
@@ -21,7 +22,7 @@ def first_causes_chart(found: list[FirstCause], is_narrow: bool) -> alt.LayerCha
     board = layout.board(*linear_reach([interval for _, interval in drawn]), TITLE)
     digits = one_precision([interval for _, interval in drawn])
     lines = [
-        interval_line(interval, y, digits, _pencil(row), is_filled=row.is_cause)
+        interval_line(interval, y, digits, _pencil(row), is_filled=row.is_shown)
         for (row, interval), y in zip(drawn, layout.lines, strict=True)
     ]
     return board.chart([*chain_line(board, 0, "none"), *dimension_lines(board, lines), *layout.words(board)])
@@ -31,7 +32,7 @@ def _label(row: FirstCause) -> Label:
     counts = f"{count(row.first)} of {count(row.callbacks)}"
     if not row.is_cause:
         return Label("no cause accounts for a fifth", "", counts, _pencil(row))
-    return Label(as_name(row.words), "", f"→ {fitted(as_name(row.fault_words), 150)} · {counts}", _pencil(row))
+    return Label(marked(row), "", f"→ {fitted(as_name(row.fault_words), 150)} · {counts}", _pencil(row))
 
 
 def _pencil(row: FirstCause) -> str:

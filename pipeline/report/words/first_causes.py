@@ -8,8 +8,9 @@ from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviatio
 COMPARED = 3  # first causes that the two orders are compared by
 IN_BOTH = 5  # what is among so many stands high
 HOW = (
-    "Every callback that crews answer for is split among the causes with evidence for its fault and what none "
-    "explains, against a door as good as the firm's better ones, earlier steps first. A cause stands first where it "
+    "Every callback that crews answer for is split among the causes of its fault and what none explains, against a "
+    "door as good as the firm's better ones, earlier steps first. Expected only: the trade expects the cause, these "
+    "records do not show it; it counts as much as such causes have shown at this firm. A cause stands first where it "
     "accounts for more than any other, and for a fifth or more. Lines are 95 % intervals; those that overlap stand in "
     "no sure order."
 )
@@ -24,9 +25,9 @@ def says(found: list[FirstCause]) -> str:
     causes = [row for row in found if row.is_cause and row.first]
     total = found[0].callbacks
     if not causes:
-        return f"In none of {counted(total, 'callback')} does a cause with evidence account for a fifth"
+        return f"In none of {counted(total, 'callback')} does a cause account for a fifth"
     first = causes[0]
-    most = f"First cause most often: {as_name(first.words)}, in {count(first.first)} of {counted(total, 'callback')}"
+    most = f"First cause most often: {marked(first)}, in {count(first.first)} of {counted(total, 'callback')}"
     left = next((row.first for row in found if not row.is_cause), 0)
     return f"{most}; in {count(left)} no cause accounts for a fifth"
 
@@ -37,8 +38,8 @@ def unexplained(found: list[FirstCause]) -> str:
     if rest is None or rest.part is None:
         return ""
     return (
-        f"Of all callbacks together {rest.part.words(100, ' %')} go with no cause that has evidence: not recorded, too "
-        "rare to say, or what happens on good doors too."
+        f"Of all callbacks together {rest.part.words(100, ' %')} go with no cause that has evidence or that the "
+        "trade expects: too rare to say, or what happens on good doors too."
     )
 
 
@@ -51,7 +52,7 @@ def by_cost(found: list[FirstCause], currency: str | None) -> str:
     dearest = max(causes, key=lambda row: row.cost or 0.0)
     share = percent((dearest.cost or 0.0) / total)
     known = f"of the known cost of {counted(dearest.cost_known, 'callback')}"
-    return f"By cost {as_name(dearest.words)} comes first: {money(dearest.cost, currency)}, {share} {known}."
+    return f"By cost {marked(dearest)} comes first: {money(dearest.cost, currency)}, {share} {known}."
 
 
 def why_orders_differ(found: list[FirstCause], effects: list[Effect]) -> str:
@@ -78,7 +79,7 @@ def do(found: list[FirstCause], effects: list[Effect]) -> str:
 
 
 def _named_here(found: list[FirstCause]) -> list[str]:
-    return [row.deviation for row in found if row.is_cause and row.first]
+    return [row.deviation for row in found if row.is_shown and row.first]
 
 
 def _named_there(effects: list[Effect]) -> list[str]:
@@ -90,4 +91,9 @@ def _named_there(effects: list[Effect]) -> list[str]:
 
 def name(row: FirstCause) -> str:
     """The cause in words, or that there is none."""
-    return capital(as_name(row.words)) if row.is_cause else "No cause accounts for a fifth"
+    return capital(marked(row)) if row.is_cause else "No cause accounts for a fifth"
+
+
+def marked(row: FirstCause) -> str:
+    """A cause in words; where it stands on what the trade expects, that it does."""
+    return as_name(row.words) + ("" if row.is_shown else " (expected only)")

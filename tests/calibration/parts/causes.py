@@ -11,7 +11,8 @@ Tables = dict[str, pl.DataFrame]
 def causes(firm: Firm, tables: Tables) -> pl.DataFrame:
     """One row per callback: mean absolute error of its shares, its true first cause with its share, and the one told.
 
-    The mean is over the causes that are true or told, `unexplained` included.
+    The mean is over the causes that are true or told, `unexplained` included; `misplaced` is the part of the callback
+    that is credited wrongly, however many causes are told.
     """
     told = tables["callback_causes"].select("callback_id", "deviation", "share")
     both = true_shares(firm).join(told, on=["callback_id", "deviation"], how="full", coalesce=True)
@@ -25,6 +26,7 @@ def causes(firm: Firm, tables: Tables) -> pl.DataFrame:
 
     return both.sort("callback_id", "deviation").group_by("callback_id", maintain_order=True).agg(
         error=(pl.col("share") - pl.col("true_share")).abs().mean(),
+        misplaced=(pl.col("share") - pl.col("true_share")).abs().sum() / 2,
         true_first=first("true_share"),
         first=first("share"),
         first_share=pl.col("true_share").filter(is_cause).max(),
