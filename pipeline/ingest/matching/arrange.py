@@ -12,7 +12,6 @@ from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.known import Known
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at
-from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.propose import propose
 
 PLAIN, PART, ACROSS = "plain", "part", "across"
@@ -33,7 +32,7 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
     found = [(PLAIN, layout)] if layout is not None else []
     if len(grid.rows) <= _MOST_ROWS:
         parts = list(_tables(grid, catalogue, known))
-        kinds = {(headings_of(one), one.grid.left): _n_placed(one, catalogue, known) for one in parts}
+        kinds = {(one.named, one.grid.left): _n_placed(one, catalogue, known) for one in parts}
         if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
             return [(PART, one) for one in parts]
     if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
@@ -75,11 +74,6 @@ def left_over(grid: Grid, parts: list[Layout]) -> list[tuple[str, str]]:
         for top, left, _, right in blocks_of(grid)
         if (top + grid.top, left + grid.left) not in used
     ]
-
-
-def headings_of(layout: Layout) -> tuple[str, ...]:
-    """What makes two layouts one: their headings."""
-    return tuple(sorted(folded(text) for text in layout.heads.written if text))
 
 
 def _tables(grid: Grid, catalogue: Catalogue, known: Known) -> Iterator[Layout]:

@@ -8,11 +8,15 @@ _ARE_KNOWN = 0.8
 
 @dataclass(frozen=True)
 class Known:
-    """Door and job numbers, and crews, in small letters, of every sheet that is matched together."""
+    """Door and job numbers, and crews, in small letters, of every sheet that is matched together.
+
+    restarted  the headings of logs whose own numbers begin anew in every sheet
+    """
 
     doors: frozenset[str] = frozenset()
     jobs: frozenset[str] = frozenset()
     crews: frozenset[str] = frozenset()
+    restarted: frozenset[tuple[str, ...]] = frozenset()
 
     def are_doors(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors."""

@@ -58,6 +58,11 @@ class Layout:
         alone = [texts for texts in self.grid.texts[self.heads.body :] if sum(map(bool, texts)) == 1]
         return [text for texts in (*self.grid.texts[: self.heads.row], *alone) for text in texts if text]
 
+    @property
+    def named(self) -> tuple[str, ...]:
+        """What makes two layouts one: their headings."""
+        return tuple(sorted(folded(text) for text in self.heads.written if text))
+
     def lowest(self, heading: str) -> str:
         """What a heading says itself, without those that stand over it."""
         return without_number(self.written(heading)).rpartition(JOINT)[2]

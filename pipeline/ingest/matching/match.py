@@ -15,7 +15,7 @@ from pipeline.errors import UserError
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
-from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, headings_of, left_over
+from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
 from pipeline.ingest.matching.grid import Grid, read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout
@@ -25,6 +25,7 @@ from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_form
+from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
@@ -142,6 +143,7 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     jobs: set[str] = set()
     named: set[str] = set()
     crews: set[str] = set()
+    logs: list[tuple[Proposal, list[Layout]]] = []
     is_listed = False
     for path, grids in [*_lists_beside(files), *((path, _grids_of(path)) for path in files)]:
         if _has_columns_of(path, grids):
@@ -152,7 +154,8 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
                 crews |= _texts_under(grids, "crew")
             continue
         listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
-        for proposal, _ in _groups(grids, catalogue, Matched(path.name, path.name), listed):
+        for proposal, layouts in _groups(grids, catalogue, Matched(path.name, path.name), listed):
+            logs.append((proposal, layouts))
             columns = proposal.columns.get(INSTALLS.name, {})
             doors |= _texts_of(proposal, columns.get("install_id"))
             jobs |= _texts_of(proposal, columns.get("job_no"))
@@ -160,7 +163,8 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
             for record in (INSTALLS, CREWS, TRAINING):
                 crews |= _texts_of(proposal, proposal.columns.get(record.name, {}).get("crew"))
     # where no list of doors is understood, the readings may tell which of its columns numbers them
-    return Known(frozenset((doors or named) - {""}), frozenset(jobs - {""}), frozenset(crews - {""}))
+    doors, jobs, crews = (texts - {""} for texts in (doors or named, jobs, crews))
+    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs))
 
 
 def _lists_beside(files: list[Path]) -> list[tuple[Path, list[Grid]]]:
@@ -253,7 +257,7 @@ def _groups(
         if any(how == PART for how, _ in arranged):
             result.notes += _beside_tables(grid, [layout for _, layout in arranged])
         for how, layout in arranged:
-            by_layout.setdefault((how, headings_of(layout)), []).append(layout)
+            by_layout.setdefault((how, layout.named), []).append(layout)
     for (how, _), layouts in by_layout.items():
         sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
         fullest = max(layouts, key=lambda one: one.cells.height)

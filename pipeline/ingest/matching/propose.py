@@ -50,7 +50,20 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
     ]
     tries = [one for one in tries if _says_enough(one)] or tries[:1]
     tries = [one for one in tries if not _is_of_calls(one, tries)]
-    return max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
+    best = max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
+    if layout.named in layout.known.restarted and CALLBACKS.name in best.columns:
+        _leave_numbers(best)
+    return best
+
+
+def _leave_numbers(proposal: Proposal) -> None:
+    """Numbers calls by what they say, where the log's own numbers begin anew in every sheet."""
+    columns = proposal.columns[CALLBACKS.name]
+    number = columns[CALLBACKS.key[0]]
+    if number.heading is not None:
+        why = "it begins anew in every sheet, so calls are numbered by what they say"
+        proposal.doubts.append((number.heading, why))
+        proposal.columns[CALLBACKS.name] = {**columns, CALLBACKS.key[0]: Source(from_row=True)}
 
 
 def _plain(layout: Layout, record: Record) -> Proposal:
