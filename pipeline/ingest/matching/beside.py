@@ -1,5 +1,7 @@
 """What is written over several columns: a name or an address in parts, a number and its unit."""
 
+from pipeline.ingest.matching.evidence import Evidence
+from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.vocabulary import parts_of, unit_named, words_of
 
@@ -26,16 +28,30 @@ def _headings_of(layout: Layout, ways: tuple[tuple[str, ...], ...]) -> list[str]
 
 
 def units_beside(layout: Layout) -> dict[str, str]:
-    """By heading (folded) of a column of numbers, that of the column of units that follows it or several of them."""
+    """By heading (folded) of a column of numbers, that of the column of units of it.
+
+    Under one name (Size / W, Size / H, Size / Unit) a unit is of all numbers there; else it follows its numbers.
+    """
     found: dict[str, str] = {}
     waiting: list[str] = []
-    for heading, evidence in layout.evidence.items():
+    measured = [heading for heading, evidence in layout.evidence.items() if _are_measured(evidence)]
+    for heading in layout.evidence:
         if _is_of_units(layout, heading):
-            found |= dict.fromkeys(waiting, heading)
-            waiting = []
-        elif evidence.numbers >= _MEASURED and evidence.days < _MEASURED:
+            named = [one for one in measured if JOINT in heading and _path(heading) in (one, _path(one))]
+            found |= dict.fromkeys(named or waiting, heading)
+            waiting = [one for one in waiting if one not in named] if named else []
+        elif heading in measured:
             waiting.append(heading)
     return found
+
+
+def _are_measured(evidence: Evidence) -> bool:
+    return evidence.numbers >= _MEASURED and evidence.days < _MEASURED
+
+
+def _path(heading: str) -> str:
+    """What stands over the lowest part of a heading."""
+    return heading.rpartition(JOINT)[0]
 
 
 def _is_of_units(layout: Layout, heading: str) -> bool:

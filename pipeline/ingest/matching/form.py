@@ -14,6 +14,7 @@ from pipeline.ingest.matching.body import beside
 from pipeline.ingest.matching.evidence import Evidence, is_tick, look_at
 from pipeline.ingest.matching.form_heads import is_number_over_cells
 from pipeline.ingest.matching.form_runs import runs_of
+from pipeline.ingest.matching.form_units import UNIT, is_unit, unit_of_value, value_after
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said, said_in_form
@@ -122,6 +123,9 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
             if paths and (row, column) not in of_runs:
                 best = _best(paths, look_at([_value(grid, cells, paths[0])]))
                 found[best] = _value(grid, cells, best)
+                unit = JOINT.join((best, UNIT))
+                if JOINT not in best and (place := cells.at(folded(unit))) is not None:
+                    found[unit] = grid.rows[place[0]][place[1]]
     return found
 
 
@@ -182,7 +186,7 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
     label_at = _label_left(grid, row, column)
     heading_at = _heading_above(grid, row, column)
     if heading_at is not None:
-        heading = _label_at(grid, heading_at, column)
+        heading = _label(grid.text(heading_at, column))
         corner = _corner(grid, heading_at, column)
         row_label = _label_at(grid, row, label_at) if label_at is not None else ""
         if row_label and row_label != corner:
@@ -191,7 +195,7 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
         elif corner:
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
-    if label_at is not None and not is_marked and grid.column_after(row, label_at) == column:
+    if label_at is not None and not is_marked and value_after(grid, row, label_at) == column:
         yield _label_at(grid, row, label_at)
 
 
@@ -224,13 +228,24 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
     cells = grid.rows[row]
     cell = cells[column] if column < len(cells) else ""
     text = shown(cell)
+    if is_unit(grid, row, column):
+        return False
     if _is_leaf_number(grid, row, column) or is_number_over_cells(grid, row, column):
         return True
     if is_tick(text) and _heads_outcomes(grid, row, column):
         return True
-    if not text or len(text) > _LONGEST_LABEL or is_tick(text) or isinstance(cell, date | datetime | int | float):
+    if not text or len(text) > _LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
+        return False
+    if is_tick(text) and not _stands_before_a_day(grid, row, column):
         return False
     return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
+
+
+def _stands_before_a_day(grid: Grid, row: int, column: int) -> bool:
+    """Whether a day follows, so that a text is its label: Fitted, which may say of a cover that it is."""
+    after = grid.column_after(row, column)
+    cells = grid.rows[row]
+    return after < len(cells) and look_at([cells[after]]).are_days
 
 
 def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
@@ -290,6 +305,8 @@ def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | Non
     if len(parts) == 1:
         return _beside_label(grid, index.get(path, []))
     *corner, row_label, heading = parts
+    if heading == UNIT and not corner and (value := _beside_label(grid, index.get(row_label, []))):
+        return unit_of_value(grid, *value)
     found = {
         (row, column)
         for row, column in _crossings(index, row_label, heading)
@@ -313,7 +330,7 @@ def _beside_label(grid: Grid, places: list[Place]) -> Place | None:
     row, column = places[0]
     if _after_colon(grid.text(row, column)):
         return row, column
-    after = grid.column_after(row, column)
+    after = value_after(grid, row, column)
     return None if _is_heading_row(grid, row, after) else (row, after)
 
 
@@ -337,5 +354,5 @@ def _is_of_one_table(grid: Grid, place: Place, head: Place) -> bool:
 
 def _head_of(grid: Grid, row: int, column: int, heading: str) -> Place:
     above = range(row - 1, -1, -1)
-    top = next((at for at in above if folded(_label_at(grid, at, column)) == heading), row)
+    top = next((at for at in above if folded(_label(grid.text(at, column))) == heading), row)
     return top, column

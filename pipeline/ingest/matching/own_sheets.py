@@ -13,9 +13,10 @@ from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.form import FormCells, is_form_sized
 from pipeline.ingest.matching.form_runs import is_later_in_run
+from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Area, Grid, read_grids
-from pipeline.ingest.matching.headings import Heads, changed, find_heads
+from pipeline.ingest.matching.headings import JOINT, Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.records import DAY, RECORDS, Record
@@ -187,7 +188,7 @@ def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
     cells = FormCells(grid)
     missing = [name for name in sheet_map.headings if cells.at(name) is None]
     optional = {one.heading for each in sheet_map.records for one in each.each if _LATER_LEAF.match(_member(one))}
-    optional |= {name for name in sheet_map.headings if is_later_in_run(name)}
+    optional |= {name for name in sheet_map.headings if is_later_in_run(name) or name.endswith(JOINT + UNIT)}
     wanted = [name for name in missing if name not in optional]
     # a door of few leaves lacks most of the labels of one with many, and its form is no other sheet for that
     if len(wanted) > MOST_MISSING * sum(name not in optional for name in sheet_map.headings):

@@ -13,6 +13,7 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.vocabulary import unit_named
 
 # A form must place so many labels more than the same sheet read as a table does.
 _FORM_LEAD = 2
@@ -70,7 +71,9 @@ def _unplaced(proposal: Proposal) -> list[str]:
 def _is_value(cell: Cell) -> bool:
     """Whether a cell holds something that is no heading itself."""
     text = shown(cell)
-    return is_tick(text) or (bool(text) and said(text.partition(":")[0].strip()) < _IS_HEADING)
+    if is_tick(text) or unit_named(text) is not None:
+        return True
+    return bool(text) and said(text.partition(":")[0].strip()) < _IS_HEADING
 
 
 def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:

@@ -39,7 +39,10 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     """By folded heading, what every column that names a reading or a check is, sure or not."""
     found = {}
     units = units_beside(layout)
+    of_units = set(units.values())
     for heading, evidence in layout.evidence.items():
+        if heading in of_units:
+            continue
         beside = units.get(heading)
         one = propose_one(layout.written(heading), evidence, catalogue, leaves, "mm" if beside else None)
         if one is not None and beside and one.record == READINGS.name:

@@ -69,3 +69,41 @@ def test_a_fixing_counted_from_the_sill_is_none_of_the_sill(heading, member):
 
 def test_a_fixing_counted_from_the_head_is_left_to_a_person():
     assert reading_meaning("RH jamb fixings, mm from head / 2").sure < 0.6
+
+
+def test_pairs_side_by_side_with_their_units_behind_them(empty_firm):
+    """Each value has the unit that stands beside it: one form writes its diagonals in cm."""
+
+    def form(number, unit, factor):
+        rows = [["Job card"], ["Plot", f"P{number}", None, None, "Gang", "Elm"], ["Fitted", day(number)], []]
+        rows += [["Frame diagonal A-C", 4305 / factor, unit, None, "Top gap leaf 1 hinge side", 4, "mm"]]
+        return [*rows, ["Frame diagonal B-D", 4302 / factor, unit, None, "Rollers seated", "Y"]]
+
+    write_sheets(empty_firm.folder / "cards.xlsx", {"P1": form(1, "mm", 1), "P2": form(2, "cm", 10)})
+    matched(empty_firm, "cards.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY 1") == [("P1", "Elm"), ("P2", "Elm")]
+    assert empty_firm.ask("SELECT install_id, measure, value FROM readings ORDER BY ALL") == [
+        ("P1", "frame_diagonal", 4302), ("P1", "frame_diagonal", 4305), ("P1", "head_gap", 4),
+        ("P2", "frame_diagonal", 4302), ("P2", "frame_diagonal", 4305), ("P2", "head_gap", 4),
+    ]  # fmt: skip
+    assert empty_firm.account("checks") == (2, 2, 0, 0)
+
+
+def test_a_unit_between_what_was_read_and_its_value(empty_firm):
+    def form(number):
+        rows = [["Door ref", f"D{number}"], ["Crew", "Ash"], ["Fitted on", day(number)], []]
+        rows += [["Item", "Unit", "Reading"]]
+        rows += [["Sill level left", "cm", 0.05], ["Sill level right", "cm", number / 10]]
+        return [*rows, ["Sliding force leaf 2", "N", 40 + number]]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"D{n}": form(n) for n in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, station, value FROM readings WHERE unit = 'mm' ORDER BY ALL") == [
+        ("D1", "left", 0.5), ("D1", "right", 1.0), ("D2", "left", 0.5), ("D2", "right", 2.0)
+    ]  # fmt: skip
+    assert empty_firm.ask("SELECT member, value FROM readings WHERE measure = 'running_force' ORDER BY 2") == [
+        ("leaf_2", 41.0),
+        ("leaf_2", 42.0),
+    ]
