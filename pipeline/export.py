@@ -53,6 +53,7 @@ PUBLISHED = (
     "expectation_checks",
     "intake_account",
     "callback_months",
+    "year_change",
     "explore_time",
     "explore_faults",
     "explore_steps",

@@ -63,6 +63,7 @@ from pipeline.report.watch_rows import (
     UsualSide,
     WatchedThing,
 )
+from pipeline.report.year_rows import YEAR_CHANGE, YearChange
 from pipeline.warehouse import open_results
 
 Row = TypeVar("Row")
@@ -272,6 +273,10 @@ class Results:
     def outlook(self) -> list[MonthAhead]:
         """The months to come, then all twelve; no row where no door is out."""
         return self._typed(MonthAhead, OUTLOOK)
+
+    def year_change(self) -> YearChange | None:
+        """The last twelve months against the twelve before; None where the log does not cover both."""
+        return next(iter(self._typed(YearChange, YEAR_CHANGE)), None)
 
     def late_paper(self) -> list[PaperMonth]:
         """The months seen, oldest first, with the paper on its way."""

@@ -146,6 +146,7 @@ class TitleBlock:
 class Sheet:
     """One page. headline: the answer in a sentence; lead: who was counted, what cannot be told yet.
 
+    do       what its reader does first, in a sentence or two; empty where that is not known
     scripts  what the page runs; all but the linked sheet run nothing
     """
 
@@ -156,6 +157,7 @@ class Sheet:
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...] = field(default=())
     scripts: tuple[Script, ...] = field(default=())
+    do: str = ""
 
 
 def render(sheet: Sheet) -> str:

@@ -5,16 +5,19 @@ from pipeline.report.rows import CrewOut, CrewRate, WeakStep
 from pipeline.report.training_rows import TrainingEffect
 from pipeline.report.watch_rows import UsualSide, WatchedThing
 from pipeline.report.watching import side_words
+from pipeline.report.year_rows import YearChange
 from tests.report.random_firm import RandomFirm
 from tests.report.random_rows import STEPS
 from tests.report.told_claims import (
     STEP,
     Check,
+    D,
     F,
     Found,
     K,
     N,
     T,
+    causes,
     crew,
     crew_hint,
     crew_side,
@@ -162,6 +165,13 @@ def _rate_as_told(firm: RandomFirm, found: Found) -> bool:
     return is_told(found["i"], (whole.rate, whole.rate_low, whole.rate_high))
 
 
+def _year(firm: RandomFirm, found: Found) -> bool:
+    one = firm.of(YearChange)[0]
+    side = 1 if "more" in found["w"] else -1 if "less" in found["w"] else 0
+    told = is_told(found["i"], (one.ratio, one.ratio_low, one.ratio_high), datum=1.0)
+    return told and side == side_of(one.ratio_low, one.ratio_high)
+
+
 CLAIMS: tuple[tuple[str, Check], ...] = (
     (
         rf"Practice is needed most in the {S} step, with {KK}: (?P<i>{T}) of its {N} doors have something out, against "
@@ -285,6 +295,17 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         rf"{KK} is (?P<n>\d+)(?:st|nd|rd|th) of \d+",
         lambda firm, m: crew(firm, m["k"]).place_low == crew(firm, m["k"]).place_high == int(m["n"]),
     ),
+    (
+        r"(?P<w>Callbacks come (?:more|less) often than a year ago|Neither better nor worse than a year ago, as far as "
+        rf"can be told): {N} callbacks? in the twelve months to \w+ \d+, (?P<i>{T}) as often as in the twelve before",
+        _year,
+    ),
+    (
+        r"Whether it gets better cannot be told",
+        lambda firm, m: all(one.ratio is None for one in firm.of(YearChange)),
+    ),
+    (rf"Which way: (?P<w>[^,]+(?:, its top[^,]+)?), (?P<i>{T}) on average", _usual_side),
+    (rf"Do first: mend (?P<d>{D})\.", lambda firm, m: any(one.words == m["d"] for one in causes(firm, "strong"))),
     (rf"With {KK} (?P<w>.+?): (?P<i>{T}) on average", _usual_side),
     (
         r"no usual side that is an error is shown in",

@@ -6,7 +6,7 @@ import polars as pl
 
 
 def outlook_tables() -> dict[str, pl.DataFrame]:
-    """outlook, outlook_backtest, late_paper, development and door_spans."""
+    """outlook, outlook_backtest, late_paper, development, year_change and door_spans."""
     months = [f"{2026 + (6 + at) // 12}-{(6 + at) % 12 + 1:02d}" for at in range(12)]
     rows = [_ahead(month, 30.0 + at, 9.0) for at, month in enumerate(months)]
     rows.append(_ahead("total", sum(row["callbacks"] for row in rows), 62.0))
@@ -23,8 +23,17 @@ def outlook_tables() -> dict[str, pl.DataFrame]:
             ]
             + [{"cohort": "total"} | _cohort(1200, 212.0, 290.0)]
         ),
+        "year_change": pl.DataFrame([year_change()]),
         "door_spans": pl.DataFrame({"removed_on": [date(9999, 12, 31)], "doors": [1500]}),
     }
+
+
+def year_change() -> dict[str, object]:
+    """A year in which fewer came, on doors of the same age, than in the one before."""
+    return {
+        "last_month": "2026-06", "callbacks": 170, "callbacks_before": 158, "door_years": 1840.0,
+        "door_years_before": 1310.0, "ratio": 0.76, "ratio_low": 0.61, "ratio_high": 0.95, "is_corrected": True,
+    }  # fmt: skip
 
 
 def _ahead(month: str, callbacks: float, half: float) -> dict[str, object]:

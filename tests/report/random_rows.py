@@ -25,6 +25,7 @@ from pipeline.report.signal_rows import Watched
 from pipeline.report.training_rows import TrainingEffect
 from pipeline.report.watch_rows import UsualSide, WatchedThing
 from pipeline.report.watching import side_words
+from pipeline.report.year_rows import YearChange
 from tests.report.samples import crew_out, crew_rate, effect, limit_count, month_of, open_pair, recorded, weak_step
 
 STEPS = ("survey", "sill", "frame", "hanging", "glazing", "adjustment")
@@ -285,12 +286,12 @@ def _sides(rng: Rng, firm: RandomRows) -> Iterator[Any]:
             mean = about(rng, 0.0, side, 2.0)
             told = {"above": 1, "below": -1}.get(side, 0) if rng.random() < 0.8 else None
             measure, _, member = place.partition(" ")
-            yield UsualSide(name, "sill_level_error", measure, member, 40, 22, 18, *mean, told, "mm")
+            yield UsualSide(name, "gadget_1", measure, member, 40, 22, 18, *mean, told, "mm")
         for place, step in enumerate(("sill", "frame", "hanging"), 1):
             fault = "woe 1" if rng.random() < 0.5 else None
             evidence = str(rng.choice(["strong", "suggestive"])) if fault else None
             yield WatchedThing(
-                name, place, "sill_level_error", "sill out of level", "level it", step, "chosen", fault, evidence,
+                name, place, "gadget_1", "sill out of level", "level it", step, "chosen", fault, evidence,
                 40, 9, 2, 4.0, "mm", False,
             )  # fmt: skip
 
@@ -327,6 +328,9 @@ def _changes(rng: Rng, firm: RandomRows) -> Iterator[Any]:
 def _times(rng: Rng, firm: RandomRows) -> Iterator[Any]:
     for number in range(int(rng.integers(0, 6))):
         yield month_of(f"2026-0{number + 1}", is_complete=number < 3)
+    if rng.random() < 0.8:
+        told = ratio(rng, any_side(rng)) if rng.random() < 0.8 else (None, None, None)
+        yield YearChange("2026-06", int(rng.integers(0, 300)), 90, *told, bool(rng.random() < 0.5))
     known, cost = rng.random() < 0.8, rng.random() < 0.8
     for name in (*(f"2026-{month:02}" for month in range(7, 13)), "total") if rng.random() < 0.9 else ():
         told = about(rng, 40.0, "over", 10.0) if known else (None, None, None)

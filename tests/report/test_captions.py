@@ -44,7 +44,7 @@ COUNTS = re.compile(
 
 def texts_of(sheet: Sheet) -> Iterator[str]:
     """All that a page says in sentences."""
-    yield from (sheet.headline, *sheet.lead, *sheet.cautions)
+    yield from (sheet.headline, sheet.do, *sheet.lead, *sheet.cautions)
     for block in sheet.blocks:
         for name in ("says", "how", "do"):
             yield getattr(block, name, "")

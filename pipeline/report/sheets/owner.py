@@ -16,6 +16,7 @@ from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.sheets.signals import signal_blocks
 from pipeline.report.words import causes as cause_words
 from pipeline.report.words import rates as words
+from pipeline.report.words import years
 from pipeline.report.words.common import is_watched_enough, who_was_counted, whole_firm
 
 NAME = SHEETS[3]
@@ -73,7 +74,8 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *months_table(months, firm, results),
         *outlook_tables(results, firm),
     )
-    lead = (who_was_counted(firm, rates), _what_counts(firm))
+    cost = f"{words.cost_says(rates, firm)}."
+    lead = (years.says(results.year_change()), cost, who_was_counted(firm, rates), _what_counts(firm))
     return Sheet(NAME, title_block, words.headline(rates), lead, blocks, CAUTIONS)
 
 

@@ -70,7 +70,8 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *([_pairs_table(effects, results.table("effects"))] if effects else []),
     )
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
-    return Sheet(NAME, title_block, words.headline(effects), tuple(filter(None, lead)), blocks, cautions)
+    says, said = words.headline(effects), tuple(filter(None, lead))
+    return Sheet(NAME, title_block, says, said, blocks, cautions, do=words.first_act(effects))
 
 
 def _effect_figures(causes: list[Effect]) -> list[Block]:

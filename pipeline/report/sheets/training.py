@@ -11,7 +11,9 @@ from pipeline.report.sheets.crew_steps import steps_of_crews, steps_table
 from pipeline.report.sheets.practice import practice_list
 from pipeline.report.sheets.sides import crew_sheet_links, side_blocks
 from pipeline.report.sheets.training_effects import training_blocks
+from pipeline.report.watch_rows import UsualSide
 from pipeline.report.words import practice as practice_words
+from pipeline.report.words import sides as side_words
 from pipeline.report.words import steps as words
 from pipeline.report.words.common import DEFER, SITE_WORK, who_was_counted
 
@@ -37,7 +39,7 @@ TOLD = {1: "more often out", -1: "less often out", 0: "cannot be told"}
 def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the weak-steps sheet."""
     weak_steps, outs, crew_steps = results.weak_steps(), results.crew_outs(), results.crew_steps()
-    steps = words.by_step(weak_steps)
+    steps, sides = words.by_step(weak_steps), results.usual_sides()
     lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
     blocks = (
         *([_overview(steps)] if steps else []),
@@ -45,14 +47,24 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
         *crew_sheet_links(results),
         *steps_of_crews(crew_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
-        *side_blocks(results.usual_sides(), results),
+        *side_blocks(sides, results),
         *training_blocks(results),
         *_not_recorded(results.recorded(), set(steps)),
         *([_table(weak_steps, results)] if weak_steps else []),
         *steps_table(crew_steps, results),
     )
     cautions = (NO_RANKING, DEFER, SITE_WORK)
-    return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions)
+    do = _first(steps, outs, sides)
+    return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions, do=do)
+
+
+def _first(steps: words.Steps, outs: list[CrewOut], sides: list[UsualSide]) -> str:
+    """What to practise first with whom, and which way they err there; nothing where no crew stands apart."""
+    for weak in words.weakest(steps)[:1]:
+        deviations = {out.deviation for out in outs if out.step == weak.step}
+        way = side_words.which_way(sides, weak.crew, deviations)
+        return f"{words.practise(weak.step, steps[weak.step], outs)} {way}".strip()
+    return ""
 
 
 def _overview(steps: words.Steps) -> Figure:

@@ -197,6 +197,16 @@ def one_a_deviation(effects: list[Effect]) -> list[Effect]:
     return list(first.values())
 
 
+def first_act(effects: list[Effect]) -> str:
+    """What to do first, and how sure that is: of the first cause of the headline; empty where none is shown."""
+    strong = claimed(effects, "strong")
+    if not strong:
+        return ""
+    act = as_name(strong[0].do) or as_name(strong[0].words)
+    fault = as_name(strong[0].fault_words)
+    return f"Do first: {act}. Strong evidence: {fault} comes back {times(strong[0])} as often with {quoted(strong[0])}."
+
+
 def ranked_do(effects: list[Effect]) -> str:
     """What follows: the act of the first cause, else what would make an answer possible."""
     strong = one_a_deviation(claimed(effects, "strong"))

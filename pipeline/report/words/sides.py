@@ -50,6 +50,17 @@ def says(sides: list[UsualSide]) -> str:
     return f"With {crew_name(first.crew)} {where}: {size} on average over {counted(first.doors, 'door')}{more}"
 
 
+def which_way(sides: list[UsualSide], crew: str, deviations: set[str]) -> str:
+    """Which way a crew usually errs in these deviations, by its largest usual side; else that none is shown."""
+    told = [side for side in shown(sides) if side.crew == crew and side.deviation in deviations]
+    judged = [side for side in sides if side.crew == crew and side.deviation in deviations and side.side is not None]
+    if not told or told[0].size is None:
+        return "No way that it usually errs there is shown." if judged else ""
+    first, where = told[0], side_words()[told[0].place].of(told[0].side or 0)
+    size = told[0].size.words(unit=f" {first.unit}")
+    return f"Which way: {where}, {size} on average over {counted(first.doors, 'door')}."
+
+
 def by_crew(sides: list[UsualSide]) -> dict[str, dict[str, UsualSide]]:
     """The parts of the drop and their difference, of crews that have all."""
     found: dict[str, dict[str, UsualSide]] = {}
