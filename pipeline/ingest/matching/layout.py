@@ -25,6 +25,8 @@ _IS_HEADING = 0.6
 _IN_FORMS = {READINGS.name: ("read_on", "read_by", "instrument"), CHECKS.name: ("checked_on",)}
 _NO_NUMBERS = ("read_by", "customer", "address", "note")
 _RECORDS_OF_FORMS = (INSTALLS.name, CALLBACKS.name, READINGS.name, CHECKS.name)
+# Letters of a word such as centre.
+_LONGEST_OF_A_PLACE = 8
 # What else stands in a row of units.
 _BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a"})
 # What a heading weighs that stands a second time, as headings.py tells them apart.
@@ -78,13 +80,30 @@ def find_layout(grid: Grid) -> Layout | None:
             score = _score(grid, heads_at(grid, row, n_rows))
             if score > best_score + 0.01:
                 best, best_score = (row, n_rows), score
-    if best and _says_units(grid, sum(best)) and best[1] < _MOST_HEADER_ROWS:
-        best = best[0], best[1] + 1
+    for goes_on in (_tells_apart, _says_units):
+        if best and best[1] < _MOST_HEADER_ROWS and goes_on(grid, *best):
+            best = best[0], best[1] + 1
     return layout_at(grid, *best) if best else None
 
 
-def _says_units(grid: Grid, row: int) -> bool:
+def _tells_apart(grid: Grid, row: int, n_rows: int) -> bool:
+    """Whether the row under a header has nothing but words that tell headings apart which stand several times."""
+    below = row + n_rows
+    if below + 1 >= len(grid.rows):
+        return False
+    heads = heads_at(grid, row, n_rows).written
+    plain = [folded(without_number(text)) for text in heads]
+    told = {place: text for place, text in enumerate(grid.texts[below]) if text}
+    groups = {place: plain[place] if place < len(plain) else "" for place in told}
+    are_several = len(told) > 1 and all(not name or plain.count(name) > 1 for name in groups.values())
+    are_words = all(text.isalpha() and len(text) <= _LONGEST_OF_A_PLACE for text in told.values())
+    is_first = bool(plain) and bool(plain[0]) and 0 not in told
+    return are_several and are_words and is_first and len(set(told.values())) * 2 >= len(told)
+
+
+def _says_units(grid: Grid, row: int, n_rows: int) -> bool:
     """Whether a row under the headings says units and nothing else: mm, kg, no."""
+    row += n_rows
     texts = [text.casefold().strip("()[] .") for text in grid.texts[row]] if row < len(grid.rows) else []
     units = [text for text in texts if text and unit_named(text)]
     return len(units) > 1 and all(text in _BESIDE_UNITS or unit_named(text) for text in texts if text)

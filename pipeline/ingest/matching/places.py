@@ -36,7 +36,7 @@ _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
 ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
 _ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
 # Words for a leaf that do not number it.
-_ONE_LEAF = frozenset({"leaf", "traffic", "door", "master", "lead", "access"})
+_ONE_LEAF = frozenset({"all", "each", "every", "leaf", "traffic", "door", "master", "lead", "access"})
 # Read at several places of a leaf, which are numbered: packers of hinge 2.
 _NUMBERED = frozenset({"hinge_packers"})
 # Of these a deviation is made that asks where along the member they stand.

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.bare_levels import sills_level
 from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, units_that_fit
 from pipeline.ingest.matching.headings import without_number
@@ -39,12 +40,16 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     """By folded heading, what every column that names a reading or a check is, sure or not."""
     found = {}
     units = units_beside(layout)
-    of_units = set(units.values())
+    of_units, levels = set(units.values()), sills_level(layout)
     for heading, evidence in layout.evidence.items():
         if heading in of_units:
             continue
         beside = units.get(heading)
-        one = propose_one(layout.written(heading), evidence, catalogue, leaves, "mm" if beside else None)
+        text = levels.get(heading, layout.written(heading))
+        one = propose_one(text, evidence, catalogue, leaves, "mm" if beside else None)
+        if one is not None and heading in levels:
+            why = f"{one.why}; no member said, and the sill is spoken of beside or over it"
+            one = replace(one, each=replace(one.each, heading=layout.written(heading)), why=why)
         if one is not None and beside and one.record == READINGS.name:
             one = _with_units_beside(one, layout.written(beside))
         if one is not None and (at := layout.positions.get(heading)):
