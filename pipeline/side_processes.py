@@ -62,7 +62,9 @@ class SideProcesses:
 
     def __init__(self, count: int) -> None:
         self._heard: SimpleQueue[tuple[_Side, Any]] = SimpleQueue()
-        self._sides = [_Side(_begun()) for _ in range(count)]
+        self._sides: list[_Side] = []
+        with suppress(OSError):  # what cannot be begun is not there: the first process then does all
+            self._sides += [_Side(_begun()) for _ in range(count)]
         for side in self._sides:
             threading.Thread(target=self._listen, args=(side,), daemon=True).start()
 

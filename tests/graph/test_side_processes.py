@@ -82,6 +82,14 @@ def test_few_doors_and_very_many_are_not_worth_other_processes():
             assert not sides.are_there
 
 
+def test_where_no_process_can_be_begun_the_first_does_all(monkeypatch, tmp_path):
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "no python"))
+    with beside(1000) as sides:
+        assert not sides.are_there
+        sides.do_all([Job("made", os.mkdir, (tmp_path / "made",))])
+    assert (tmp_path / "made").is_dir()
+
+
 def test_tables_made_beside_are_those_made_here(side, small_models, inputs, tmp_path):
     graph = graph_of(small_models)
     for name, sides in (("here", None), ("beside", side)):
