@@ -14,7 +14,7 @@ from pipeline.ingest.day_orders import OrderEvidence
 from pipeline.ingest.directions import WayEvidence
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import POINT, MarkEvidence
-from pipeline.ingest.money import MONEY, currencies
+from pipeline.ingest.money import MONEY, PLUS, currencies_in_cells
 from pipeline.ingest.numbers import digits_of
 from pipeline.ingest.records import DAY, NUMBER, READINGS, WHOLE, Record
 
@@ -42,10 +42,10 @@ class Evidence:
         """Takes in text columns named as the record's; others, and missing ones, do not count."""
         for name, marks in self._marks.items():
             if name in frame.columns:
-                _add_numbers(marks, _texts(frame, name))
+                _add_numbers(marks, _amounts(frame, name) if name in MONEY else _texts(frame, name))
         for name, signs in self._currencies.items():
             if name in frame.columns:
-                signs |= currencies(_texts(frame, name))
+                signs |= currencies_in_cells(_texts(frame, name))
         for name, orders in self._orders.items():
             if name in frame.columns:
                 texts = _texts(frame, name)
@@ -99,6 +99,14 @@ class Evidence:
 def _texts(frame: pl.DataFrame, name: str) -> pl.Series:
     """The distinct texts of a column; each is cleaned once, however many rows hold it."""
     return frame.select(pl.col(name).unique()).select(cleaned(name))[name].drop_nulls()
+
+
+def _amounts(frame: pl.DataFrame, name: str) -> pl.Series:
+    """The same of a column of money, where a cell may hold several that make a sum."""
+    texts = _texts(frame, name)
+    has_sum = texts.str.slice(1).str.contains(PLUS, literal=True)
+    parts = texts.filter(has_sum).str.split(PLUS).explode().str.strip_chars()
+    return pl.concat([texts.filter(~has_sum), parts.drop_nulls()])
 
 
 def _add_numbers(marks: MarkEvidence, texts: pl.Series) -> None:

@@ -1,14 +1,25 @@
-"""Amounts of money as people write them: £85.00, 85 €; the sign is read where its column writes no other one."""
+"""Amounts of money as people write them: £85.00, 85 €, A$ 85, R1 250,00; read where a column writes one currency."""
 
+import re
 import unicodedata
 from collections.abc import Iterable
 
 # Columns that hold amounts in the firm's currency.
 MONEY = ("cost",)
+# Between the amounts of a sum in one cell.
+PLUS = "+"
+# Codes of ISO 4217, letters before a dollar's sign, and the rand, which is written R.
+_CODES = "GBP|EUR|USD|AUD|NZD|CAD|ZAR|CHF|SEK|NOK|DKK|PLN"
+_BEFORE = re.compile(rf"([+-]?)\s*({_CODES}|(?:US|AU|A|NZ|CA|C)\$|R(?=\s?\d))\s*(.*)", re.ASCII | re.DOTALL)
+_AFTER = re.compile(rf"(.*\d)\s*({_CODES})", re.ASCII | re.DOTALL)
 
 
 def split_currency(text: str) -> tuple[str, str]:
     """(the sign of currency at one end of a text, the amount without it); an empty sign where there is none."""
+    if before := _BEFORE.fullmatch(text):
+        return before[2], before[1] + before[3]
+    if after := _AFTER.fullmatch(text):
+        return after[2], after[1]
     signs = [mark for mark in text if unicodedata.category(mark) == "Sc"]
     minus, body = ("-", text[1:].lstrip()) if text[:1] == "-" else ("", text)
     if len(signs) != 1 or signs[0] not in (body[0], body[-1]):
@@ -19,6 +30,14 @@ def split_currency(text: str) -> tuple[str, str]:
 def currencies(texts: Iterable[str]) -> set[str]:
     """The signs of currency that texts have."""
     return {mark for text in texts for mark in text if unicodedata.category(mark) == "Sc"}
+
+
+def currencies_in_cells(texts: Iterable[str]) -> set[str]:
+    """The same of cells, where letters beside an amount say a currency as well."""
+    amounts = [part.strip() for text in texts for part in text.split(PLUS) if part.strip()]
+    return {sign for text in amounts if (sign := split_currency(text)[0])} | currencies(
+        text for text in amounts if not split_currency(text)[0]
+    )
 
 
 def two_currencies(signs: frozenset[str]) -> str:

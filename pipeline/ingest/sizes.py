@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
-from pipeline.ingest.money import split_currency, two_currencies
+from pipeline.ingest.money import MONEY, PLUS, split_currency, two_currencies
 from pipeline.ingest.numbers import Number, bounds_problem, digits_of, read_number
 from pipeline.ingest.own_units import factor, fitting, known_units, own_unit
 from pipeline.ingest.records import Column
@@ -29,11 +29,24 @@ class SizeJudge:
 
     def judge(self, text: str) -> Verdict:
         """The number in the column's own unit. What its column leaves in doubt may be plausible in one reading only."""
+        if self._column.name in MONEY and PLUS in text[1:]:
+            return self._sum(text)
         if self._currencies:
             sign, amount = split_currency(text)
             if sign:
                 return self._amount(sign, amount)
         return self._number(text)
+
+    def _sum(self, text: str) -> Verdict:
+        """Amounts with a plus between them: 120 + 45.50."""
+        verdicts = [self.judge(part.strip()) for part in text.split(PLUS)]
+        wrong = next((one.problem for one in verdicts if one.value is None), None)
+        if wrong:
+            return Verdict(None, wrong)
+        total = float(sum(Decimal(repr(one.value)) for one in verdicts))
+        rules = dict.fromkeys(one.rule for one in verdicts if one.rule)
+        problem = bounds_problem(total, self._column.low, self._column.high)
+        return Verdict(None, problem) if problem else Verdict(total, None, ", ".join(["the sum of it", *rules]))
 
     def _amount(self, sign: str, text: str) -> Verdict:
         """An amount beside a sign of currency, which is the firm's where the column writes no other."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, is_by_contents
+from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents
 from pipeline.ingest.matching.elimination import (
     ORDERED,
     by_elimination,
@@ -190,6 +190,11 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
+    kind = as_kind_of_fault(text, evidence.texts) if (record.name, column.name) == (CALLBACKS.name, "fault") else None
+    if kind is not None and not evidence.are_days:
+        why = f"reads as {column.name}; {told}, kinds of fault"
+        sure = max(likeness, kind) if kind else 0.0
+        return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
     if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):
         likeness *= _COUNTED
     why = f"reads as {column.name.replace('_', ' ')}; {told}"

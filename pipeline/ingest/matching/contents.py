@@ -18,6 +18,12 @@ _MEMBERS = {
 _PLAINLY = frozenset({"jamb", "head", "sill", "threshold"})
 _SAYS_ITSELF = (("installs", "material"), ("installs", "work"))
 _SHORTEST = 3
+# Words for a kind of something, and those that say that it is one of faults.
+_KINDS = frozenset(
+    {"type", "category", "reason", "class", "subject", "group", "nature", "classification", "kind", "code"}
+)
+_FAULTS = frozenset({"fault", "faults", "defect", "failure", "diagnosis", "problem", "symptom", "found"})
+_MOST_FAULTS = 0.6
 _WORDED = {("training", "step"): "step", ("callbacks", "fault"): "fault", ("readings", "station"): "station"}
 
 
@@ -33,6 +39,18 @@ def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
         return all(map(is_leaf, texts)) or are_members(texts)
     list_name = _WORDED.get((record, column))
     return list_name is not None and all(meant_by(text, trade_words(list_name)) for text in texts)
+
+
+def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
+    """How sure a heading of kinds, such as contact reason, is one of faults by its different cells; None for others."""
+    words = set(words_of(heading))
+    if not words & _KINDS or len(texts) < 2:
+        return None
+    share = sum(meant_by(text, trade_words("fault")) is not None for text in texts) / len(texts)
+    if share >= _MOST_FAULTS:
+        return BY_CONTENTS
+    # who calls a column so without a word for faults, and writes none in it, means something else by it
+    return 0.0 if share == 0 and not words & _FAULTS else None
 
 
 def is_leaf(text: str) -> bool:

@@ -1,5 +1,6 @@
 """What a heading of a column of readings or ticks means, by its words alone, and how sure that is."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from functools import cache, lru_cache
@@ -36,7 +37,11 @@ _CONTRARY = (_TURNED - {"left", "still", "replaced"}) | {
     "blocked", "dirty", "stiff", "snag", "snags", "issue", "issues", "problem", "problems", "off", "fault", "faults",
     "damages", "wrong", "incorrect", "incomplete", "poor", "bad", "scratched", "scratches", "unsealed", "untested",
 }  # fmt: skip
-_UNIT_LETTERS = {"temperature": ("c", "degc", "°c"), "running_force": ("n",)}
+# Words that a heading of a measure may have beside it and that say no more: a level is one above some datum.
+_SAID_WITH = {
+    "temperature": ("c", "degc", "°c"), "running_force": ("n",),
+    "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
+}  # fmt: skip
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({
     "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
@@ -104,7 +109,7 @@ def column_likeness(record: str, column: str, heading: str) -> float:
         # an amount of money, whatever of: Contract £
         return 0.0
     mine = frozenset(words)
-    alike = max((_likeness(words, mine, way, its) for way, its in _ways_of(record, column)), default=0.0)
+    alike = max((_likeness(words, mine, way, its) for way, its in _ways_like(record, column, words)), default=0.0)
     return max(alike, _COMPOSED if _is_composed(column, words) else 0.0)
 
 
@@ -113,10 +118,28 @@ def _names_money(heading: str) -> bool:
     return bool(currencies([heading]))
 
 
+_Way = tuple[tuple[str, ...], frozenset[str]]
+
+
+def _ways_like(record: str, column: str, words: tuple[str, ...]) -> Iterable[_Way]:
+    """The ways to write a column that have a word of a heading, or begin as it does; all others are unlike it."""
+    by_word, by_letter = _ways_of(record, column)
+    found = dict(one for word in words for one in by_word.get(word, ()))
+    return (found | dict(by_letter.get(words[0][0], ())) if words and words[0] else found).items()
+
+
 @cache
-def _ways_of(record: str, column: str) -> tuple[tuple[tuple[str, ...], frozenset[str]], ...]:
-    """The ways to write a column: the words in their order, and as a set."""
-    return tuple((way, frozenset(way)) for way in ways()[record].get(column, ()))
+def _ways_of(record: str, column: str) -> tuple[dict[str, list[_Way]], dict[str, list[_Way]]]:
+    """The ways to write a column, the words in their order and as a set: by each of their words, by first letter."""
+    by_word: dict[str, list[_Way]] = {}
+    by_letter: dict[str, list[_Way]] = {}
+    for way in ways()[record].get(column, ()):
+        one = way, frozenset(way)
+        for word in one[1]:
+            by_word.setdefault(word, []).append(one)
+        if way and way[0]:
+            by_letter.setdefault(way[0][0], []).append(one)
+    return by_word, by_letter
 
 
 def _is_composed(column: str, words: tuple[str, ...]) -> bool:
@@ -171,11 +194,30 @@ def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | 
 
 
 def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None:
-    meanings = [_meaning(kind, name, said, heading) for name, way, said in phrases(kind) if way <= set(words)]
+    meanings = [_meaning(kind, name, said, heading) for name, way, said in _phrases_in(kind, words)]
     meanings.sort(key=lambda one: -one.sure)
     if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
         return replace(meanings[0], sure=min(meanings[0].sure, UNDECIDED), rival=meanings[1].name)
     return _signed(meanings[0], heading) if meanings else None
+
+
+_Phrase = tuple[str, frozenset[str], frozenset[str]]
+
+
+def _phrases_in(kind: str, words: tuple[str, ...]) -> list[_Phrase]:
+    """The phrases all of whose words a heading has, in their order."""
+    mine, by_word = frozenset(words), _phrases_by_word(kind)
+    found = [one for word in mine for one in by_word.get(word, ()) if one[1][1] <= mine]
+    return [phrase for _, phrase in sorted(found, key=lambda one: one[0])]
+
+
+@cache
+def _phrases_by_word(kind: str) -> dict[str, list[tuple[int, _Phrase]]]:
+    """Every phrase with its place in their order, by one of its words."""
+    found: dict[str, list[tuple[int, _Phrase]]] = {}
+    for at, phrase in enumerate(phrases(kind)):
+        found.setdefault(min(phrase[1], default=""), []).append((at, phrase))
+    return found
 
 
 def _signed(one: Meaning, heading: str) -> Meaning:
@@ -194,12 +236,9 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     words = words_of(heading)
-    left = tuple(word for word in words if word not in way and word not in _UNIT_LETTERS.get(name, ()))
+    left = tuple(word for word in words if word not in way and word not in _SAID_WITH.get(name, ()))
     if name in MEMBER_MEASURES and "jamb" in way:
         left = (*left, "jamb")
-    if name == "sill_height":
-        # how high the sill is level with: Sill level / Height
-        left = tuple(word for word in left if word != "height")
     if name not in LEAF_MEASURES:
         left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left)

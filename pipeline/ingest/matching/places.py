@@ -3,12 +3,17 @@
 from dataclasses import dataclass, field, replace
 
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
-_RISING = ({"a", "c"}, {"c", "a"}, {"bl", "tr"}, {"rising"}, {"up"}, {"bottom", "left", "up"}, {"1"}, {"a"})
-_FALLING = ({"b", "d"}, {"d", "b"}, {"tl", "br"}, {"falling"}, {"down"}, {"top", "left", "down"}, {"2"}, {"b"})
+_RISING = ({"a", "c"}, {"ac"}, {"ca"}, {"bl", "tr"}, {"rising"}, {"up"}, {"bottom", "left", "up"}, {"1"}, {"a"})
+_FALLING = ({"b", "d"}, {"bd"}, {"db"}, {"tl", "br"}, {"falling"}, {"down"}, {"top", "left", "down"}, {"2"}, {"b"})
 # From corner to corner in words, whichever end is named first: bottom left to top right.
 _CORNERS: dict[tuple[str, ...], str] = {
     ("bottom", "left", "top", "right"): "rising", ("top", "right", "bottom", "left"): "rising",
     ("top", "left", "bottom", "right"): "falling", ("bottom", "right", "top", "left"): "falling",
+}  # fmt: skip
+_CORNER_LETTERS = {
+    "bl": ("bottom", "left"), "br": ("bottom", "right"), "tl": ("top", "left"), "tr": ("top", "right"),
+    "ll": ("bottom", "left"), "lr": ("bottom", "right"), "ul": ("top", "left"), "ur": ("top", "right"),
+    "l": ("left",), "r": ("right",), "b": ("bottom",), "t": ("top",),
 }  # fmt: skip
 _QUARTERS = {"quarter": 0.25, "threequarter": 0.75}
 _SIDES = {
@@ -78,6 +83,9 @@ def find_place(measure: str, words: tuple[str, ...]) -> Place:
         return _with_station(place, {"top": "top", "t": "top", "bottom": "bottom", "b": "bottom", **_plain("centre")})
     if measure in ALONG_SILL or (measure == "perimeter_gap" and place.member in ("head", "sill")):
         return _with_share(place, _SIDES, "width")
+    if measure in _ALONG_HEIGHT:
+        # the width at the sill is that at the bottom
+        place = replace(place, left=tuple({"sill": "bottom", "head": "top"}.get(word, word) for word in place.left))
     if measure in _ALONG_HEIGHT or (measure in ("jamb_face", "jamb_edge", "perimeter_gap") and place.member):
         return _with_share(place, _HEIGHTS, "height")
     return _with_ordinal(place)
@@ -129,7 +137,8 @@ def _with_member(place: Place) -> Place:
 
 def _with_diagonal(place: Place) -> Place:
     words = set(place.left)
-    if station := _CORNERS.get(place.left):
+    spelt = tuple(part for word in place.left for part in _CORNER_LETTERS.get(word, (word,)))
+    if station := _CORNERS.get(spelt):
         return replace(place, station=station, left=())
     for station, ways in (("rising", _RISING), ("falling", _FALLING)):
         for way in ways:

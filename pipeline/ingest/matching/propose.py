@@ -6,6 +6,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
 from pipeline.ingest.matching.box_marks import meanings
+from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.each_column import add_each, apart
@@ -298,9 +299,24 @@ def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
             columns[column.name] = source_of(proposal, placed, may_fill=column.name not in unknown)
         if column.name in BETWEEN:
             _add_parts(proposal, columns, column.name)
+    if record is CALLBACKS:
+        _add_cost_in_parts(proposal, columns)
     if HOURS in columns:
         _settle_hours(proposal, columns)
     proposal.doubts += _faint(proposal, assigned)
+
+
+def _add_cost_in_parts(proposal: Proposal, columns: dict[str, Source]) -> None:
+    """The cost as the sum of labour and parts, where nothing says it whole."""
+    had, hours = columns.get(COST), columns.get(HOURS)
+    if hours is not None and hours.heading and says_money(proposal.layout, folded(hours.heading)):
+        # labour in amounts of money is no time
+        del columns[HOURS]
+    others = {folded(text) for name, source in columns.items() if name != COST for text in source.headings}
+    source = cost_in_parts(proposal.layout, folded(had.heading) if had and had.heading else None, others)
+    if source is not None:
+        columns[COST] = source
+        proposal.why[folded(str(source.heading))] = "the sum of these amounts, as no total stands beside them"
 
 
 def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 import polars as pl
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.cells import typed_number
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
 from pipeline.ingest.matching.evidence import NOTHING
@@ -230,7 +231,8 @@ class _Maker:
                 units = self.cells.texts(source.unit_heading)
                 texts = [f"{text} {unit}".strip() if text else "" for text, unit in zip(texts, units, strict=True)]
             if further:
-                texts = [source.between.join(filter(None, parts)) for parts in zip(texts, *further, strict=True)]
+                joined = zip(texts, *further, strict=True)
+                texts = [source.between.join(map(typed_number, filter(None, parts))) for parts in joined]
             return self._worded(name, source, texts)
         if source.marks:
             columns = [(self.cells.texts(heading), word) for heading, word in source.marks]

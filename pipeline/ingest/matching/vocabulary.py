@@ -29,7 +29,8 @@ _FROM_THE_FOOT = re.compile(
 # Behind a length a bare m is its unit; behind another word it may be the middle.
 _METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
-_MONEY = ("£", "$", "€")
+# Headings that are a sign alone.
+_SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick", "±": "tolerance", "+/-": "tolerance"}
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
@@ -56,24 +57,32 @@ _ALONE = (
     (re.compile(r"\b[rm]o\b(?=\s+(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
     (re.compile(r"\bs/o\b"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
+    (re.compile(r"\blhj\b"), "left jamb"),
+    (re.compile(r"\brhj\b"), "right jamb"),
+    # what is numbered: fixing no. 2, door no 1
+    (re.compile(r"\b(?:no|nr|num|number)\b\.?\s*(?=\d)"), ""),
 )
 # A stroke at the end draws the diagonal: Diag /, Diag \.
 _STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
 _JOINED = (
     ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
-    ("hinge side", "hinge"), ("lock side", "lock"), ("closing side", "lock"), ("left side", "left"),
-    ("right side", "right"), ("rec'd", "received"), ("left hand", "left"), ("right hand", "right"),
-    ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"), ("¾", "threequarter"),
-    ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
+    ("hinge side", "hinge"), ("hanging side", "hinge"), ("hung side", "hinge"), ("lock side", "lock"),
+    ("closing side", "lock"), ("handle side", "lock"), ("latch side", "lock"), ("strike side", "lock"),
+    ("keep side", "lock"), ("shut side", "lock"), ("shutting side", "lock"), ("opening side", "lock"),
+    ("left side", "left"), ("right side", "right"), ("rec'd", "received"), ("left hand", "left"),
+    ("right hand", "right"), ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"),
+    ("¾", "threequarter"), ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
+    ("l/h", "left"), ("r/h", "right"), ("l.h.", "left "), ("r.h.", "right "), ("half way", "centre"),
+    ("mid point", "centre"), ("mid-point", "centre"), ("mid span", "centre"), ("mid-span", "centre"),
+    ("c/l", "centre"), ("outer frame", "frame"), ("o/frame", "frame"), ("o/f ", "frame "), ("sub-sill", "sill"),
+    ("sub-cill", "sill"), ("sub cill", "sill"), ("sub sill", "sill"), ("nº", "no"), ("n°", "no"), ("№", "no"),
     ("out of plumb", "plumb"), ("out-of-plumb", "plumb"), ("out of level", "level"), ("out-of-level", "level"),
-    ("track to track", "clear height"), ("top track", "head track"),
-    ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
-    ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
-    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"),
-    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"),
-    ("call-back", "callback"), ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"),
-    ("'", ""), ("’", ""),
+    ("track to track", "clear height"), ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"),
+    ("m.o.", "aperture"), ("rough opening", "aperture"), ("structural opening", "aperture"),
+    ("brick opening", "aperture"), ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"),
+    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"),
+    ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
 )  # fmt: skip
 
 
@@ -109,8 +118,8 @@ def _mm(found: re.Match[str]) -> str:
 @lru_cache(maxsize=50_000)
 def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
-    if heading.strip() in _MONEY:
-        return ("cost",)
+    if heading.strip() in _SIGNS:
+        return (_SIGNS[heading.strip()],)
     heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)

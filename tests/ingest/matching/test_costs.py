@@ -1,0 +1,64 @@
+"""What callbacks cost and what they were for, where invented service logs say it in parts or in kinds."""
+
+import pytest
+
+from pipeline.ingest.matching.contents import as_kind_of_fault
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
+
+HEADS = ["Ticket", "Date reported", "Job", "Details", "Contact reason"]
+
+
+def log(firm, heads, *rows):
+    """A service log with further columns, matched and taken in."""
+    add_doors(firm, [f"K{n}" for n in range(len(rows))])
+    texts = [("door drags on the sill", "Sticking"), ("rain comes in", "Leaking"), ("rubber hangs", "Gasket loose")]
+    own = [[f"S{n}", day(n), f"K{n}", *texts[n % 3], *row] for n, row in enumerate(rows)]
+    write_sheets(firm.folder / "service.xlsx", {"Calls": [[*HEADS, *heads], *own]})
+    matched(firm, "service.xlsx")
+    firm.take_in()
+
+
+def costs(firm):
+    return [cost for (cost,) in firm.ask("SELECT cost FROM callbacks ORDER BY callback_id")]
+
+
+def test_labour_and_parts_make_the_cost_where_no_total_stands_beside_them(empty_firm):
+    log(empty_firm, ["Labour $", "Materials $"], ["$1,120.00", 45.5], [80, None], [None, "12"])
+    assert costs(empty_firm) == [1165.5, 80.0, 12.0]
+    (raw,) = empty_firm.ask("SELECT raw FROM callbacks_history ORDER BY callback_id")[0]
+    assert '"cost":"$1,120.00 + 45.5"' in raw
+    assert "the sum of it" in raw
+
+
+def test_cells_alone_may_say_that_labour_is_money(empty_firm):
+    log(empty_firm, ["Labour", "Parts"], ["R1 120,00", "R45,50"], ["R80,00", None], ["R60,00", "R5,00"])
+    assert costs(empty_firm) == [1165.5, 80.0, 65.0]
+
+
+@pytest.mark.parametrize(
+    ("heads", "rows", "meant"),
+    [
+        (["Labour £", "Parts £", "Total £"], [[10, 5, 15], [20, 5, 25], [7, 0, 7]], [15.0, 25.0, 7.0]),
+        (["Labour", "Parts £"], [[1.5, 5], [2, 5], [1, 0]], [None, None, None]),
+        (["Labour cost", "Parts & labour cost"], [[10, 15], [20, 25], [7, 9]], [15.0, 25.0, 9.0]),
+    ],
+)
+def test_no_sum_is_made_beside_a_total_or_of_hours(empty_firm, heads, rows, meant):
+    log(empty_firm, heads, *rows)
+    assert costs(empty_firm) == meant
+
+
+def test_kinds_of_contact_that_say_faults_are_faults(empty_firm):
+    log(empty_firm, [], [], [], [])
+    found = empty_firm.ask("SELECT fault FROM callbacks ORDER BY callback_id")
+    assert found == [("binding",), ("water_ingress",), ("seal_fault",)]
+
+
+@pytest.mark.parametrize(
+    ("heading", "texts", "sure"),
+    [("Call type", {"warranty", "chargeable"}, 0.0), ("Fault type", {"f1", "f2"}, None),
+     ("Details", {"leak", "draft"}, None),
+     ("Query category", {"misted unit", "draughty", "other", "stiff"}, 0.8), ("Group", {"leak", "a", "b"}, None)],
+)  # fmt: skip
+def test_how_sure_a_column_of_kinds_is_one_of_faults(heading, texts, sure):
+    assert as_kind_of_fault(heading, frozenset(texts)) == sure
