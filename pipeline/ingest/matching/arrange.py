@@ -48,7 +48,8 @@ def _on_its_side(grid: Grid) -> list[Layout]:
     one = find_layout(grid.turned())
     if one is None:
         return []
-    is_deeper = one.heads.n_rows < _MOST_HEADINGS and one.heads.body + 1 < len(one.grid.rows)
+    n_named = int(one.grid.top < grid.top)
+    is_deeper = one.heads.n_rows < _MOST_HEADINGS + n_named and one.heads.body + 1 < len(one.grid.rows)
     if is_deeper and not _is_of_a_record(one.grid, one.heads.body):
         return [layout_at(one.grid, one.heads.row, one.heads.n_rows + 1), one]
     return [one]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from pipeline.ingest.matching.body import beside
+from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import Evidence, is_tick, look_at
 from pipeline.ingest.matching.form_heads import is_number_over_cells
 from pipeline.ingest.matching.form_runs import runs_of
@@ -56,6 +57,10 @@ class FormCells:
         if heading not in self._found:
             self._found[heading] = _locate(self.grid, self._index, heading)
         return self._found[heading]
+
+    def places(self, label: str) -> list[Place]:
+        """Where a label (folded) stands."""
+        return self._index.get(label, [])
 
     def texts(self, heading: str, is_day: bool = False) -> list[str]:
         """The value of a path."""
@@ -119,14 +124,23 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     of_runs = {one.place for one in runs}
     for row in range(len(grid.rows)):
         for column in range(len(grid.rows[row])):
-            paths = [path for path in _paths_to(grid, row, column) if cells.at(folded(path)) == (row, column)]
-            if paths and (row, column) not in of_runs:
+            paths = [path for path in _paths_to(grid, row, column, cells) if cells.at(folded(path)) == (row, column)]
+            if paths and (row, column) not in of_runs and not _has_its_own_value(grid, row, column):
                 best = _best(paths, look_at([_value(grid, cells, paths[0])]))
                 found[best] = _value(grid, cells, best)
                 unit = JOINT.join((best, UNIT))
                 if JOINT not in best and (place := cells.at(folded(unit))) is not None:
                     found[unit] = grid.rows[place[0]][place[1]]
     return found
+
+
+def _has_its_own_value(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is the label of what stands beside it, and no value itself."""
+    if not _is_label(grid, row, column) or _after_colon(grid.text(row, column)):
+        return False
+    beside = value_after(grid, row, column)
+    has_value = bool(grid.text(row, beside)) and not _is_label(grid, row, beside)
+    return has_value and said(_label(grid.text(row, column))) >= _IS_KEY
 
 
 def _best(paths: list[str], value: Evidence) -> str:
@@ -177,7 +191,7 @@ def _value(grid: Grid, cells: FormCells, path: str) -> Cell:
     return _after_colon(grid.text(row, column)) if path == _label(grid.text(row, column)) else grid.rows[row][column]
 
 
-def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
+def _paths_to(grid: Grid, row: int, column: int, cells: "FormCells") -> Iterator[str]:
     """The paths by which a cell can be named, the fullest first."""
     text = grid.text(row, column)
     if _after_colon(text):
@@ -196,7 +210,27 @@ def _paths_to(grid: Grid, row: int, column: int) -> Iterator[str]:
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
     if label_at is not None and not is_marked and value_after(grid, row, label_at) == column:
-        yield _label_at(grid, row, label_at)
+        label = _label_at(grid, row, label_at)
+        is_again = len(cells.places(folded(label))) > 1
+        title = _title_over(grid, row, label_at) if is_again else ""
+        yield JOINT.join((title, label)) if title else label
+
+
+def _title_over(grid: Grid, row: int, column: int) -> str:
+    """The nearest label above in the same column that has nothing beside it: Leaf 2, over those of its readings."""
+    for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
+        if _is_label(grid, at, column) and _is_title(grid, at, column):
+            return _label_at(grid, at, column)
+    return ""
+
+
+def _is_title(grid: Grid, row: int, column: int) -> bool:
+    """Whether a label without a value names what follows it; one among labels with values may only be left blank."""
+    beside = value_after(grid, row, column)
+    if grid.text(row, beside) and not _is_label(grid, row, beside):
+        return False
+    label = _label_at(grid, row, column)
+    return not grid.text(row - 1, column) or is_leaf(label) or member_named(label) is not None
 
 
 def _label_left(grid: Grid, row: int, column: int) -> int | None:
@@ -314,6 +348,9 @@ def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | Non
     }
     if len(found) > 1:
         found = {place for place in found if _is_of_one_table(grid, place, _head_of(grid, *place, heading))}
+    under = [] if corner or found else _under_title(grid, index.get(heading, []), row_label)
+    if under and not _are_all_labels(grid, under[0][0]):
+        return _beside_label(grid, under)
     if not corner and not found:
         found = {
             (row + 1, column)
@@ -321,6 +358,17 @@ def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | Non
             if folded(_corner(grid, row, column)) == row_label and row + 1 < len(grid.rows)
         }
     return found.pop() if len(found) == 1 else None
+
+
+def _are_all_labels(grid: Grid, row: int) -> bool:
+    """Whether a row has several texts and all of them are labels: the headings of a small table."""
+    filled = [at for at in range(grid.width) if grid.text(row, at)]
+    return len(filled) > 1 and all(_is_label(grid, row, at) for at in filled)
+
+
+def _under_title(grid: Grid, places: list[Place], title: str) -> list[Place]:
+    """Of the places of a label that stands several times, those under a title."""
+    return [one for one in places if folded(_title_over(grid, *one)) == title] if len(places) > 1 else []
 
 
 def _beside_label(grid: Grid, places: list[Place]) -> Place | None:

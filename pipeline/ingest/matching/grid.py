@@ -52,10 +52,39 @@ class Grid:
         return replace(self, rows=rows, merges=merges, top=self.top + top, left=self.left + left)
 
     def turned(self) -> "Grid":
-        """The sheet with its columns as rows."""
+        """The sheet with its columns as rows; names of groups of its rows become a row over the headings."""
         rows = [list(cells) for cells in zip_longest(*self.rows, fillvalue="")]
-        merges = [(left, top, right, bottom) for top, left, bottom, right in self.merges]
-        return replace(self, rows=rows, merges=merges)
+        names = self._names_of_groups()
+        if not any(names):
+            merges = [(left, top, right, bottom) for top, left, bottom, right in self.merges]
+            return replace(self, rows=rows, merges=merges)
+        for row in range(len(names)):
+            if self._is_name(row):
+                for cells in rows:
+                    cells[row] = ""
+        return replace(self, rows=[list(names), *rows], merges=[], top=self.top - 1)
+
+    def _names_of_groups(self) -> list[str]:
+        """For each row the text alone in a row over it, down to the next or to a blank row; none for the title."""
+        names, name = [], ""
+        is_title = True
+        for row in range(len(self.rows)):
+            if self._is_name(row):
+                name = "" if is_title else next(filter(None, self.texts[row]))
+                names.append("")
+                continue
+            name = "" if self.is_blank(row) else name
+            is_title = is_title and self.is_blank(row)
+            names.append(name)
+        return names
+
+    def _is_name(self, row: int) -> bool:
+        """Whether a row is one text in the first column, with a row of several cells below it."""
+        filled = [place for place, text in enumerate(self.texts[row]) if text]
+        if filled != [0] or row + 1 >= len(self.rows) or not any(map(str.isalpha, self.texts[row][0])):
+            return False
+        below = self.texts[row + 1]
+        return bool(below[:1] and below[0]) and sum(map(bool, below)) > 1
 
     def text(self, row: int, column: int) -> str:
         """A cell as text, from 0; empty beyond the row's end. Typed decimals are marked as such, see number_text."""

@@ -305,7 +305,13 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
     sheet_maps = parse_mapping(tomllib.loads(result.text)["sheet"])
     shown: set[tuple[str, ...]] = set()
     for grid in grids:
-        for found in find_maps(grid, sheet_maps):
+        try:
+            maps = find_maps(grid, sheet_maps)
+        except Unreadable as error:
+            # a form unlike its like; a run refuses the file for it, in the same words
+            result.unread.append((grid.name or result.file, str(error)))
+            continue
+        for found in maps:
             result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
             if found.sheet_map.headings not in shown:
                 shown.add(found.sheet_map.headings)

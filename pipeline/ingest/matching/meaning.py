@@ -241,7 +241,7 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         left = (*left, "jamb")
     if name not in LEAF_MEASURES:
         left = tuple(word for word in left if word not in _NEUTRAL)
-    place = find_place(name, left) if kind == "measures" else _check_place(name, left)
+    place = find_place(name, left) if kind == "measures" else _check_place(name, left, heading)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
     if kind == "checks" and _CONTRARY & set(place.left):
         sure = min(sure, UNDECIDED)
@@ -267,12 +267,15 @@ def _doubt(measure: str, place: Place) -> float:
     return 0.0
 
 
-def _check_place(name: str, left: tuple[str, ...]) -> Place:
+def _check_place(name: str, left: tuple[str, ...], heading: str) -> Place:
     number = next((word for word in left if word.isdecimal() and 1 <= int(word) <= MOST_LEAVES), None)
     rest = tuple(word for word in left if word not in (number, *_SAID_OVER_CHECKS))
     is_leaf = number is not None and (name in _LEAF_CHECKS or "leaf" in left)
     if number is not None and not is_leaf:
         rest = (*rest, number)
+    if is_leaf and name not in _LEAF_CHECKS and number not in words_of(heading.rpartition(JOINT)[2]):
+        # it stands under a leaf's readings, as the last of the door's
+        is_leaf = False
     return Place(member=f"leaf_{number}" if is_leaf else "", left=rest)
 
 

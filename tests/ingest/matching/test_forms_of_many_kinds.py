@@ -107,3 +107,56 @@ def test_a_unit_between_what_was_read_and_its_value(empty_firm):
         ("leaf_2", 41.0),
         ("leaf_2", 42.0),
     ]
+
+
+def test_labels_that_stand_again_under_titles_side_by_side_and_below(empty_firm):
+    """A value left blank under one title is never taken from elsewhere."""
+
+    def form(number, lock):
+        rows = [*facts(number), ["PANEL 1", None, None, "PANEL 2"]]
+        rows += [["Top gap, hinge end", number, None, "Top gap, hinge end", number + 10]]
+        rows += [
+            ["Top gap, lock end", lock, None, "Top gap, lock end", 7],
+            ["Heel and toe done", "ok", None, "Heel and toe done", "no"],
+        ]
+        for side, sign in (("LEFT", 1), ("RIGHT", -1)):
+            rows += [[], [f"{side} JAMB"], ["Plumb in plane at bottom", 0], ["Plumb in plane at top", sign * number]]
+        return rows
+
+    forms = {f"P{n}": form(n, lock) for n, lock in ((2, 3), (3, None), (4, 5))}
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    found = "SELECT member, station, value FROM readings WHERE install_id = 'P3' AND measure = '{}' ORDER BY ALL"
+    assert empty_firm.ask(found.format("head_gap")) == [
+        ("leaf_1", "hinge", 3), ("leaf_2", "hinge", 13), ("leaf_2", "lock", 7)
+    ]  # fmt: skip
+    assert empty_firm.ask(found.format("jamb_edge")) == [
+        ("left_jamb", "bottom", 0), ("left_jamb", "top", 3), ("right_jamb", "bottom", 0), ("right_jamb", "top", -3)
+    ]  # fmt: skip
+    assert empty_firm.ask("SELECT member, outcome FROM checks WHERE install_id = 'P2' ORDER BY 1") == [
+        ("leaf_1", "pass"),
+        ("leaf_2", "fail"),
+    ]
+
+
+def test_doors_across_with_names_of_groups_between_what_was_read(empty_firm):
+    """What stands last, under the readings of a leaf, is none of the leaf; blank columns of doors are no doors."""
+    rows = [
+        ["Readings, a column for every door"],
+        ["Door set", "A1", "A2", "A3", "A4"],
+        ["Gang", "Elm", "Ash", "Elm", "Ash"],
+    ]
+    rows += [["Installed", *map(day, range(4))], ["CILL"], ["Level left", 0, 1, 0, 1], ["Level right", 2, 1, 2, 3]]
+    for leaf in (1, 2):
+        rows += [[f"Leaf {leaf}"], ["Top gap hinge", leaf, 3, 3, 3], ["Top gap lock", 4, 4, 4, 4 + leaf]]
+    write_sheets(empty_firm.folder / "across.xlsx", {"Sheet1": [*rows, ["Locks operate", "Y", "Y", "N", "Y"]]})
+    matched(empty_firm, "across.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.account("installs") == (4, 4, 0, 0)
+    found = "SELECT measure, member, station, value FROM readings WHERE install_id = 'A4' ORDER BY ALL"
+    assert empty_firm.ask(found) == [
+        ("head_gap", "leaf_1", "hinge", 3), ("head_gap", "leaf_1", "lock", 5), ("head_gap", "leaf_2", "hinge", 3),
+        ("head_gap", "leaf_2", "lock", 6), ("sill_height", "sill", "left", 1), ("sill_height", "sill", "right", 3),
+    ]  # fmt: skip
+    assert empty_firm.ask('SELECT DISTINCT "check", member FROM checks') == [("locks_operate", None)]
