@@ -55,7 +55,7 @@ def which_way(sides: list[UsualSide], crew: str, deviations: set[str]) -> str:
     told = [side for side in shown(sides) if side.crew == crew and side.deviation in deviations]
     judged = [side for side in sides if side.crew == crew and side.deviation in deviations and side.side is not None]
     if not told or told[0].size is None:
-        return "No way that it usually errs there is shown." if judged else ""
+        return "Which way it errs there is not shown." if judged else ""
     first, where = told[0], side_words()[told[0].place].of(told[0].side or 0)
     size = told[0].size.words(unit=f" {first.unit}")
     return f"Which way: {where}, {size} on average over {counted(first.doors, 'door')}."
