@@ -106,7 +106,14 @@ def _first(firm: RandomFirm, found: Found) -> bool:
         named.first == number_of(found["n"]) == max(one.first for one in _firsts(firm))
         and number_of(found["all"]) == named.callbacks
         and number_of(found["rest"]) == rest
+        and _is_marked(firm, found)
     )
+
+
+def _is_marked(firm: RandomFirm, found: Found) -> bool:
+    """What the trade expects and the records do not show is said to be so, and nothing else is."""
+    named = next(one for one in _firsts(firm) if one.words == found["d"].lower())
+    return bool(found["e"]) == (named.shown < named.share / 2)
 
 
 def _examples(firm: RandomFirm, found: Found) -> bool:
@@ -224,12 +231,12 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         _examples,
     ),
     (
-        rf"First cause most often: (?P<d>{D}), in (?P<n>{N}) of (?P<all>{N}) callbacks?; in (?P<rest>{N}) no cause "
-        "accounts for a fifth",
+        rf"First cause most often: (?P<d>{D})(?P<e> \(expected only\))?, in (?P<n>{N}) of (?P<all>{N}) callbacks?; in "
+        rf"(?P<rest>{N}) no cause accounts for a fifth",
         _first,
     ),
     (
-        rf"In none of {N} callbacks? does a cause with evidence account for a fifth",
+        rf"In none of {N} callbacks? does a cause account for a fifth",
         lambda firm, m: not any(one.first for one in _firsts(firm)),
     ),
     (
@@ -241,8 +248,8 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         ),
     ),
     (
-        rf"By cost (?P<d>{D}) comes first: [^,]+, {N} % of the known cost of {N} callbacks?",
-        lambda firm, m: max(_firsts(firm), key=lambda one: one.cost or 0.0).words == m["d"],
+        rf"By cost (?P<d>{D})(?P<e> \(expected only\))? comes first: .+?, {N} % of the known cost of {N} callbacks?",
+        lambda firm, m: max(_firsts(firm), key=lambda one: one.cost or 0.0).words == m["d"] and _is_marked(firm, m),
     ),
     (
         rf"Begin with what stands high in this figure and in that of callbacks spared: “(?P<d>{D})”",

@@ -126,6 +126,11 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         lambda firm, m: all(one.verdict != "differs" for one in firm.of(EffectPart)),
     ),
     (rf"Stronger (?P<w>[^,]+), (?P<i>{T}) as often, against (?P<j>{T})", _differs),
+    (
+        rf"Differs between crews: for all (?:{T} as often|not known); spread (?:a factor of {N}|none seen)"
+        rf"(?:, at most {N})?\. See first that crews read it the same way, then what those do whom it spares",
+        lambda firm, m: any(one.verdict == "differs" and one.by == "crew" for one in firm.of(EffectPart)),
+    ),
     (rf"Differs between crews: for all [^;]+; most in {K}, (?P<i>{T}) as often, against (?P<j>{T})", _differs),
     (rf"Most often out is (?P<d>bound \d): {N} % of {N} doors? with readings", _most_out),
     (

@@ -32,6 +32,8 @@ STEPS = ("survey", "sill", "frame", "hanging", "glazing", "adjustment")
 DAY = date(2026, 6, 30)
 Rng = np.random.Generator
 Parts = tuple[float, float, float]
+# How often pairs show strong evidence, a hint, nothing, or are too few.
+MANNERS = ((0.0, 0.0, 0.4, 0.6), (0.0, 0.3, 0.4, 0.3), (0.2, 0.2, 0.3, 0.3), (0.4, 0.3, 0.2, 0.1))
 
 
 def about(rng: Rng, datum: float, side: str, scale: float) -> Parts:
@@ -66,9 +68,10 @@ class RandomRows:
         self.rows_by: dict[type, list[Any]] = {}
         self.tallies = {query: _tally(rng, names) for query, names in TALLIES.items()}
         self.is_calm = bool(rng.random() < 0.2)  # what is looked at again stays as it was found
+        self.is_new = bool(rng.random() < 0.12)  # nothing can be told yet
         self.crew_names = [f"K{number}" for number in range(1, int(rng.choice([1, 2, 2, 4, 9, 14])) + 1)]
-        for make in MAKERS:
-            for row in make(rng, self):
+        for number, make in enumerate(MAKERS):  # each draws by itself, so that none shifts the others
+            for row in make(np.random.default_rng([seed, number]), self):
                 self.rows_by.setdefault(type(row), []).append(row)
             self.of(Effect).sort(key=lambda one: (one.step_order, one.deviation, one.fault))
 
@@ -101,7 +104,8 @@ def _firm(rng: Rng, firm: RandomRows) -> Iterator[Any]:
 
 
 def _effects(rng: Rng, firm: RandomRows) -> Iterator[Effect]:
-    deviations, faults, usual = rng.integers(0, 8), rng.integers(1, 6), float(rng.choice([0.0, 0.3, 0.6]))
+    deviations, faults = rng.integers(0, 8), rng.integers(1, 6)
+    usual = MANNERS[int(rng.integers(len(MANNERS)))]
     for deviation in range(deviations):
         step = int(rng.integers(1, 6))
         names = {
@@ -111,12 +115,12 @@ def _effects(rng: Rng, firm: RandomRows) -> Iterator[Effect]:
         }  # fmt: skip
         for fault in range(faults):
             names |= {"fault": f"woe_{fault}", "fault_words": f"woe {fault}", "is_expected": bool(rng.random() < 0.5)}
-            yield _effect(rng, usual, names, firm.is_calm)
+            few = open_pair(**names, doors_needed=_maybe(rng, 2000))
+            yield few if firm.is_new else _effect(rng, usual, names, firm.is_calm)
 
 
-def _effect(rng: Rng, usual: float, names: dict[str, Any], is_calm: bool) -> Effect:
-    kinds = ["strong", "suggestive", "none", "too_few"]
-    evidence = str(rng.choice(kinds, p=[usual / 2, usual / 2, 0.4 * (1 - usual), 0.6 * (1 - usual)]))
+def _effect(rng: Rng, usual: tuple[float, ...], names: dict[str, Any], is_calm: bool) -> Effect:
+    evidence = str(rng.choice(["strong", "suggestive", "none", "too_few"], p=usual))
     if evidence == "too_few":
         return open_pair(**names, events=int(rng.integers(0, 30)), doors_needed=_maybe(rng, 2000))
     side = {"strong": "above", "suggestive": str(rng.choice(["above", "below"]))}.get(evidence, "over")
@@ -125,7 +129,7 @@ def _effect(rng: Rng, usual: float, names: dict[str, Any], is_calm: bool) -> Eff
     best, low, high = ratio(rng, side, 3.0 if rng.random() < 0.1 else 0.8)
     if evidence == "strong" and side == "above":
         best, low, high = 1.05 * best, 1.05 * low, 1.05 * high
-    spared = about(rng, 0.0, any_side(rng), float(rng.choice([0.05, 8.0])))
+    spared = about(rng, 0.0, "above" if rng.random() < 0.4 else any_side(rng), float(rng.choice([0.05, 8.0, 8.0])))
     values = dict(zip(("avoidable_per_year", "avoidable_low", "avoidable_high"), spared, strict=True))
     if rng.random() < 0.1:
         values = dict.fromkeys(values)
@@ -168,7 +172,8 @@ def _beside_effects(rng: Rng, firm: RandomRows) -> Iterator[Any]:
         share, part = about(rng, 0.4, "over", 0.1), about(rng, 0.4, "over", 0.1)
         cost = _maybe(rng, 9000.0)
         words = name.replace("_", " ")
-        yield FirstCause(name, words, "sill", "woe 0", callbacks, first, *share, *part, cost, 40 if cost else 0)
+        shown = part[0] * float(rng.choice([1.0, 0.2]))  # the rest is what the trade expects
+        yield FirstCause(name, words, "sill", "woe 0", callbacks, first, *share, *part, shown, cost, 40 if cost else 0)
     for one in (*strong, *hints):
         for what in ("as reported", "until the first visit", "without records in doubt"):
             verdict, way = (
@@ -197,7 +202,7 @@ def _parts(rng: Rng, one: Effect, is_calm: bool) -> Iterator[EffectPart]:
         verdict = "alike" if is_calm else str(rng.choice(["differs", "alike", "too_few"]))
         levels = {"crew": ["all"], "material": ["timber", "pvc-u"], "season": ["in winter", "in summer"]}[by]
         if by == "crew" and verdict == "differs":
-            levels += [name for name in ("K1", "K2", "K3") if rng.random() < 0.7]
+            levels += ["K1", "K2", "K3"][: int(rng.integers(0, 4))]
         q = None if verdict == "too_few" else 0.01 if verdict == "differs" else 0.4
         for level in levels:
             told = (None, None, None) if verdict == "too_few" else ratio(rng, any_side(rng))
@@ -250,7 +255,7 @@ def _steps(rng: Rng, firm: RandomRows) -> Iterator[Any]:
     few = rng.random() < 0.15
     for order, step in enumerate(STEPS):
         firm_share = float(rng.uniform(0.02, 0.5))
-        judged, outs = bool(rng.random() < 0.85), 0
+        judged, is_clean = bool(rng.random() < 0.85), rng.random() < 0.15
         for name in firm.crew_names if rng.random() < 0.85 else ():
             doors = int(rng.integers(0, 5 if few else 200))
             own, later = (about(rng, firm_share, any_side(rng), min(firm_share, 0.3)) for _ in range(2))
@@ -259,7 +264,7 @@ def _steps(rng: Rng, firm: RandomRows) -> Iterator[Any]:
             values |= dict(zip(("shrunk_share", "shrunk_low", "shrunk_high"), later, strict=True))
             values |= dict(zip(("priority", "priority_low", "priority_high"), gain, strict=True))
             yield weak_step(name, 0.0, 0.0, firm_share, step=step, step_order=order, doors=doors, doors_out=0, **values)
-            outs = int(rng.integers(0, doors + 1)) if judged else 0
+            outs = int(rng.integers(0, doors + 1)) if judged and not is_clean else 0
             yield crew_out(name, f"gadget_{order}", outs, step=step, doors=doors, is_step_judged=judged)
 
 
@@ -282,7 +287,7 @@ def _sides(rng: Rng, firm: RandomRows) -> Iterator[Any]:
     places = [*side_words(), "leaf_drop_rotation", "leaf_drop_racking", "racking_less_rotation"]
     for name in firm.crew_names:
         for place in places:
-            side = any_side(rng)
+            side = "over" if firm.is_new else any_side(rng)
             mean = about(rng, 0.0, side, 2.0)
             told = {"above": 1, "below": -1}.get(side, 0) if rng.random() < 0.8 else None
             measure, _, member = place.partition(" ")

@@ -37,7 +37,7 @@ COUNTS = re.compile(
     r"Your records hold|On record: [^.]+\.|and \d+ more\b|Record more\.|about [\d,]+ more doors? with it recorded|"
     r"watched for less than one door-year|on [\d ]+ % of [\d,]+ doors? or more|(?<![\d.])\d+ times as often|"
     r"fewer than \d+|in use on most doors|"
-    r"watched for [\d,]+ door-years|differently there|[\d.]+ times \([\d.]+ to [\d.]+\) as often; spread|"
+    r"watched for [\d,]+ door-years|differently there|"
     r"Record (?:“[^”]+”(?:, | and )?)+ ?[\d]* ?more|no cause with evidence separates a crew from the firm's better half"
 )
 
