@@ -31,9 +31,12 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
         return {}
     sources = {}
     for column, part in zip(("width_mm", "height_mm"), order, strict=True):
-        unit, _, doubt = unit_of(column, split_unit(written)[1], (first, second)[part - 1], catalogue, leaves)
-        if doubt:
+        # a cell that names its unit needs none of its column
+        bare = [pair[part - 1] for pair in found if pair[part - 1][-1].isdigit()]
+        unit, _, doubt = unit_of(column, split_unit(written)[1], look_at(bare), catalogue, leaves)
+        if doubt and bare:
             return {}
+        unit = unit if bare else "mm"
         sources[column] = Source(heading=written, part=part, unit=None if unit == "mm" else unit)
     return sources
 

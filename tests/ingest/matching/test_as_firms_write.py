@@ -39,9 +39,25 @@ def test_width_and_height_in_one_cell(empty_firm):
     ]
 
 
+def test_sizes_in_one_cell_each_in_its_own_unit(empty_firm):
+    sizes = ["2.95 x 2.08m", "5150 x 2110", "389cm x 212cm"]
+    rows = [f"D{n},{n + 14}/02/2025,Ash,{size}" for n, size in enumerate(sizes)]
+    empty_firm.write("fits.csv", "\n".join(["Door no,Fitted,Team,Size W x H", *rows]))
+    assert matched(empty_firm, "fits.csv").n_placed == 4
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT width_mm, height_mm FROM installs ORDER BY install_id")
+    assert found == [(2950, 2080), (5150, 2110), (3890, 2120)]
+
+
 @pytest.mark.parametrize(
     ("cell", "parts"),
-    [("4000 x 2100", ("4000", "2100")), ("4000w x 2100h x 70", ("4000", "2100")), ("4.2×2.1 m", ("4.2", "2.1 m"))],
+    [
+        ("4000 x 2100", ("4000", "2100")),
+        ("4000w x 2100h x 70", ("4000", "2100")),
+        ("4.2×2.1 m", ("4.2m", "2.1 m")),
+        ('126 x 83 1/2"', ('126"', '83 1/2"')),
+        ("3900mm*2050", ("3900mm", "2050")),
+    ],
 )
 def test_two_numbers_in_a_cell(cell, parts):
     assert (part_of_cell(cell, 1), part_of_cell(cell, 2)) == parts
