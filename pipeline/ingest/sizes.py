@@ -6,6 +6,7 @@ A unit in the cell goes before that of the heading, and that before the column's
 from dataclasses import replace
 from decimal import Decimal
 
+from pipeline.ingest.clock_hours import RULE, hours_of
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
 from pipeline.ingest.money import MONEY, PLUS, split_currency, two_currencies
@@ -29,6 +30,9 @@ class SizeJudge:
 
     def judge(self, text: str) -> Verdict:
         """The number in the column's own unit. What its column leaves in doubt may be plausible in one reading only."""
+        if self._own == "h" and self._heading == "h" and (hours := hours_of(text)) is not None:
+            problem = bounds_problem(hours, self._column.low, self._column.high)
+            return Verdict(None, problem) if problem else Verdict(hours, None, RULE)
         if self._column.name in MONEY and PLUS in text[1:]:
             return self._sum(text)
         if self._currencies:

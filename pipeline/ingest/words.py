@@ -22,6 +22,29 @@ _TWO_MEANINGS = {
 }
 
 
+# An answer with a remark behind it, or with somebody's initials: N - left jamb only; ✓ JB.
+_ANSWERS = r"y|n|yes|no|ok|okay|pass|passed|fail|failed|n/a|na|p|f|done|not done|not ok|✓|✔|✗|✘|☑|✅|❌"
+_REMARK = re.compile(
+    rf"({_ANSWERS})(?:\s+[-–—:;,(]\s*|[:;,(]\s*|\s+(?=(?-i:[A-Z]{{2,3}})$))(.*\w.*)", re.IGNORECASE | re.DOTALL
+)
+# A remark with one of these says otherwise, or that it was so for a part or a time.
+_OTHERWISE = frozenset({
+    "y", "n", "yes", "no", "not", "ok", "okay", "pass", "passed", "fail", "failed", "na", "x", "done", "pending", "tbc",
+    "later", "but", "except", "only", "part", "partly", "half", "loose", "missing", "blocked", "broken", "damaged",
+    "leak", "leaks", "stiff", "snag", "need", "needs", "redo", "redone", "adjust", "adjusted", "fixed", "rectified",
+    "sorted", "corrected", "now", "replaced", "retest", "recheck", "poor", "short", "wrong", "without", "slight", "slightly",
+})  # fmt: skip
+
+
+def answer_in(text: str) -> str | None:
+    """The answer that a remark follows; None where there is no remark, or it answers as well."""
+    found = _REMARK.fullmatch(text.strip())
+    says_more = found is not None and bool(
+        _OTHERWISE & set(re.findall(r"[a-z]+", found[2].replace("n/a", "na").casefold()))
+    )
+    return found[1] if found is not None and not says_more else None
+
+
 def plain(text: str) -> str:
     """A word without what does not count: case, blanks around it, blanks or hyphens for underscores."""
     return re.sub(r"[\s_-]+", "_", text.strip().casefold())
@@ -58,10 +81,14 @@ class WordList:
     def judge(self, text: str) -> tuple[str | None, str | None]:
         """(the list's own spelling, None), or (None, what is wrong with the nearest known words)."""
         word = self._by_plain.get(plain(text)) or self._spellings.get(plain(text))
+        if word is None and self.name == "outcomes" and (answer := answer_in(text)):
+            return self.judge(answer)
         return (word, None) if word else (None, self._unknown(text))
 
     def rule(self, text: str) -> str | None:
         """How a text was understood that is another spelling of a word; None where it is the word itself."""
+        if self.name == "outcomes" and plain(text) not in self._spellings and (answer := answer_in(text)):
+            return f"{answer} means {self.judge(answer)[0]}, with a remark"
         parts = [part.strip() for part in text.split(";")]
         meant = {part: self._spellings[plain(part)] for part in parts if plain(part) in self._spellings}
         return "; ".join(f"{part} means {word}" for part, word in meant.items()) or None

@@ -7,6 +7,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents
+from pipeline.ingest.matching.durations import HOURS
 from pipeline.ingest.matching.elimination import (
     ORDERED,
     by_elimination,
@@ -347,6 +348,8 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.name in NUMBERS_OF and counts_leaves(evidence):
         return 0.0
+    if column.name == HOURS and evidence.spelt_hours:
+        return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
     if evidence.are_days:

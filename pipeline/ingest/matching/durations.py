@@ -3,6 +3,7 @@
 import re
 from statistics import median
 
+from pipeline.ingest.clock_hours import hours_of
 from pipeline.ingest.matching.evidence import Evidence
 
 HOURS = "hours"
@@ -10,6 +11,16 @@ _MINUTES = re.compile(r"\b(?:mins?|minutes)\b", re.IGNORECASE)
 _HOURS = re.compile(r"\b(?:h|hrs?|hours?)\b", re.IGNORECASE)
 # A visit or a lesson that usually lasts longer than this was written in minutes; common practice, no source.
 _LONGEST = 15.0
+# A heading with one of these is of time spent; where none is, or it would usually be so long, it may be of the clock.
+_SPENT = re.compile(
+    r"\b(?:on site|spent|taken|worked|duration|length|labou?r|booked|total|used|how long)\b", re.IGNORECASE
+)
+_LONG = 5.0
+
+
+def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
+    hours = [found for text in evidence.texts if (found := hours_of(text)) is not None]
+    return not _SPENT.search(heading) or median(hours) >= _LONG
 
 
 def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | None, str]:
@@ -17,6 +28,8 @@ def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | Non
     in_minutes, in_hours = bool(_MINUTES.search(heading)), bool(_HOURS.search(heading))
     if in_minutes and not in_hours:
         return "min", ""
+    if evidence and evidence.clock and _may_be_times_of_day(heading, evidence) and not in_hours:
+        return None, "hours: cells such as 9:30 may be times of day"
     values = evidence.values if evidence else ()
     if values and not in_hours and median(values) > _LONGEST:
         return None, f"hours: numbers around {median(values):g} may be minutes; say unit ="

@@ -9,11 +9,13 @@ from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
+from pipeline.ingest.clock_hours import CLOCK, hours_of
 from pipeline.ingest.directions import without_way
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.mark_pairs import MARKS
 from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.words import answer_in
 
 MOST_CELLS = 3000
 # From this share of its filled cells on, a column is taken for one of dates.
@@ -59,6 +61,7 @@ class Evidence:
     """Shares are of the filled cells. values: the numbers, without units; repeats: share of neighbours that are equal.
 
     steps  share of neighbours that count up by one
+    clock  share of cells such as 1:30; spelt_hours: of those and of cells such as 1h30
     marks  share of ticks and of marks that mean something beside one another
     wordy  share of cells that are sentences of three words and more
     texts  the different cells, in small letters
@@ -82,6 +85,8 @@ class Evidence:
     longest: int
     wordy: float = 0.0
     marks: float = 0.0
+    clock: float = 0.0
+    spelt_hours: float = 0.0
     texts: frozenset[str] = frozenset()
     bare: tuple[float, ...] = ()
     named: frozenset[str] = frozenset()
@@ -112,7 +117,7 @@ def _is_day(text: str) -> bool:
 
 def is_tick(text: str) -> bool:
     """Whether a text is an answer to a check."""
-    folded = text.casefold()
+    folded = (answer_in(text) or text).casefold()
     return folded in _TICKS or folded in NOTHING or outcome_of(folded) is not None
 
 
@@ -161,6 +166,8 @@ def look_at(cells: list[Cell]) -> Evidence:
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
         named=frozenset(unit for _, text in own if (unit := _unit_named(text))),
         longest=max((len(text) for _, text in own), default=0),
+        clock=share(CLOCK.fullmatch),
+        spelt_hours=share(lambda text: hours_of(text) is not None),
         marks=share(lambda text: text.casefold() in MARKS or is_tick(text)),
         wordy=share(lambda text: len(text.split()) >= 3),
         texts=frozenset(text.casefold() for text in texts if text and text.casefold() not in DITTO),

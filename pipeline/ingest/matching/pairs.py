@@ -2,6 +2,7 @@
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import Evidence, look_at, units_that_fit
+from pipeline.ingest.matching.grid import Cell
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Source
@@ -32,7 +33,7 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
     sources = {}
     for column, part in zip(("width_mm", "height_mm"), order, strict=True):
         # a cell that names its unit needs none of its column
-        bare = [pair[part - 1] for pair in found if pair[part - 1][-1].isdigit()]
+        bare: list[Cell] = [pair[part - 1] for pair in found if pair[part - 1][-1].isdigit()]
         unit, _, doubt = unit_of(column, split_unit(written)[1], look_at(bare), catalogue, leaves)
         if doubt and bare:
             return {}

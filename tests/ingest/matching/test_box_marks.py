@@ -5,6 +5,7 @@ import pytest
 from pipeline.catalogue import load_catalogue
 from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.evidence import look_at
+from pipeline.ingest.words import outcome_words
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
 HEADS = ["Door", "End dams sealed", "Handles smooth", "Air temp"]
@@ -98,3 +99,31 @@ def test_cells_that_name_their_own_units(empty_firm):
     assert right == [(0.0,), (0.0,), (2.0,), (3.175,)]
     # a bare 1 beside inches and millimetres may be either
     assert [row[3] for row in empty_firm.set_aside()] == [None]
+
+
+@pytest.mark.parametrize(
+    ("cell", "outcome"),
+    [
+        ("Y - two coats", P),
+        ("No, LH jamb", F),
+        ("✓ MB", P),
+        ("Fail: end cap left", F),
+        ("OK (see photo 3)", P),
+        ("Not done - rain", F),
+        ("OK - not checked", None),
+        ("Y - one leaf loose", None),
+        ("N - fixed on site", None),
+        ("P - pending", None),
+        ("Y/N", None),
+        ("no go", None),
+    ],
+)
+def test_an_answer_with_a_remark_behind_it(cell, outcome):
+    words = outcome_words(load_catalogue())
+    assert words.judge(cell)[0] == outcome
+    if outcome:
+        assert words.rule(cell).endswith(f"means {outcome}, with a remark")
+
+
+def test_answers_with_remarks_make_a_column_of_checks(empty_firm):
+    assert outcomes(empty_firm, "Y - AB", "N (left end)", "Y", "Y, twice") == [P, F, P, P]

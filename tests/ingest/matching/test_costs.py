@@ -1,5 +1,7 @@
 """What callbacks cost and what they were for, where invented service logs say it in parts or in kinds."""
 
+from datetime import time
+
 import pytest
 
 from pipeline.ingest.matching.contents import as_kind_of_fault
@@ -46,6 +48,20 @@ def test_cells_alone_may_say_that_labour_is_money(empty_firm):
 def test_no_sum_is_made_beside_a_total_or_of_hours(empty_firm, heads, rows, meant):
     log(empty_firm, heads, *rows)
     assert costs(empty_firm) == meant
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "meant"),
+    [
+        ("Time on site", [time(1, 45), "0:30", "2:00"], [1.75, 0.5, 2.0]),
+        ("Labour (hrs)", ["2h15", "1 hr 30 mins", "45 min"], [2.25, 1.5, 0.75]),
+        ("Time", ["09:15", "14:40", "16:05"], [None, None, None]),
+        ("Time on site", ["09:15", "14:40", "16:05"], [None, None, None]),
+    ],
+)
+def test_hours_and_minutes_are_hours_where_they_are_no_times_of_day(empty_firm, heading, cells, meant):
+    log(empty_firm, [heading], *([cell] for cell in cells))
+    assert [hours for (hours,) in empty_firm.ask("SELECT hours FROM callbacks ORDER BY callback_id")] == meant
 
 
 def test_kinds_of_contact_that_say_faults_are_faults(empty_firm):
