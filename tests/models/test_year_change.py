@@ -1,8 +1,10 @@
 """Whether it gets better: doors of the same age in two years, and what is said where there is too little."""
 
+import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.model.marts.year_change import _told
 from tests.models.test_outlook import CALLS, INSTALLS, LAST, calls, doors, settings
 
 
@@ -47,3 +49,17 @@ def test_too_few_and_too_short_are_told_apart(run_model):
     late = INSTALLS.filter(pl.col("fitted_on") > pl.lit("2024-01-01").str.to_date())
     assert change(run_model, callbacks=CALLS.clear(), installs=late) is None
     assert (LAST.year, doors().height) == (2025, 400)
+
+
+def test_the_interval_holds_where_months_differ_and_doors_call_in_clumps():
+    rng, clumping, true = np.random.default_rng(3), 1.4, 0.8
+    held = []
+    for _ in range(400):
+        time = rng.uniform(2, 8, (2, 6, 12)) * np.array([0.7, 1.0])[:, None, None]
+        season = np.exp(0.25 * np.sin(np.arange(12) * np.pi / 6) + rng.normal(0, 0.15, (2, 1, 12)))
+        rate = np.geomspace(0.7, 0.1, 6)[:, None] * season * np.array([1.0, true])[:, None, None]
+        came = rng.negative_binomial(time * rate / (clumping - 1), 1 / clumping)
+        if told := _told(came.astype(float), time, clumping):
+            held.append(told[1] <= true <= told[2])
+    assert len(held) > 350
+    assert 0.92 < np.mean(held) < 0.99

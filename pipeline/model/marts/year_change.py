@@ -24,6 +24,7 @@ Source of the method: pipeline/stats/stratified_ratio.py.
 
 import numpy as np
 import polars as pl
+from scipy import stats
 
 from pipeline.model.standing import Standing, planned_doors, standing_on
 from pipeline.stats.intervals import Floats
@@ -31,6 +32,7 @@ from pipeline.stats.stratified_ratio import null_error, stratified_ratio
 
 YEAR = 12
 MOST_ERROR = 0.5  # of the log ratio were there no change: as for the effects
+STUDENT = float(stats.t.ppf(0.975, YEAR - 1) / stats.norm.ppf(0.975)) ** 2
 SCHEMA = {
     "last_month": pl.String, "callbacks": pl.Int64, "callbacks_before": pl.Int64, "door_years": pl.Float64,
     "door_years_before": pl.Float64, "ratio": pl.Float64, "ratio_low": pl.Float64, "ratio_high": pl.Float64,
@@ -70,7 +72,9 @@ def _told(events: Floats, exposure: Floats, clumping: float) -> tuple[float, flo
 
     events, exposure  (2, K, 12) of the year before and the last one, by age and month
     """
-    dispersion = max(clumping, _between_months(events, exposure))
+    between = _between_months(events, exposure)
+    # what is estimated from eleven differences is itself not sure: Student's quantile in place of the normal one
+    dispersion = max(clumping, between * STUDENT if between > 1 else 1.0)
     by_age = events.sum(axis=2), exposure.sum(axis=2)
     if null_error(*by_age, dispersion) > MOST_ERROR:
         return None
