@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
+from pipeline.ingest.matching.by_a_word import by_a_word
 from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents
 from pipeline.ingest.matching.durations import HOURS
 from pipeline.ingest.matching.elimination import (
@@ -227,6 +228,9 @@ def with_stand_ins(
     left = by_elimination(record, layout, own, {*taken, *own.values()})
     for name in (one for one in _DAYS_OF.get(record.name, {}) if one not in placed and one not in left):
         placed |= _likely_day(record, name, layout, (own, found.faint))
+    if record is INSTALLS:
+        worded = by_a_word(layout, own, {*taken, *(one.heading for one in placed.values()), *own.values()})
+        left = {name: one for name, one in worded.items() if name not in placed} | left
     if record is INSTALLS and not {"install_id", "job_no"} & {*placed, *left} and len(own) >= _FACTS:
         placed |= _likely_number(layout, found.faint)
     for name, (heading, why) in left.items():

@@ -63,3 +63,37 @@ def test_a_reading_under_the_name_of_another_takes_no_place_from_it() -> None:
     meaning = reading_meaning("Bottom gap P4 / Running force")
     assert meaning is not None
     assert (meaning.name, meaning.place.member, meaning.place.station) == ("running_force", "", "")
+
+
+@pytest.mark.parametrize("who", ["Fitter initials", "Installer on the day", "Fitting outfit"])
+@pytest.mark.parametrize("day", ["Fixing day planned", "Wk hung", "Install slot"])
+def test_crew_and_day_are_found_by_a_word_of_a_heading_not_understood(empty_firm: Firm, who: str, day: str) -> None:
+    rows = [[*row[:1], ["DK", "Bo & Al"][number % 2], *row[2:], "2025-06-30"] for number, row in enumerate(ROWS)]
+    matched(empty_firm, ["Door no", who, day, *HEAD[3:6], "Handed over", "Legal day"], rows)
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT install_id, crew, fitted_on::TEXT FROM installs ORDER BY 1")
+    assert found == [(row[0], row[1], row[2]) for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("who", "cells"),
+    [
+        pytest.param("Fitter's signature seen", ["Y", "N"], id="answers"),
+        pytest.param("Fitter pay band", ["a1", "b2"], id="pay"),
+        pytest.param("Crew strength", ["2", "3"], id="amounts"),
+        pytest.param("Fitter thoughts", [f"went well, door {n} stiff" for n in range(5)], id="sentences"),
+    ],
+)
+def test_a_heading_with_a_word_for_the_crew_that_is_not_who_is_left(
+    empty_firm: Firm, who: str, cells: list[str]
+) -> None:
+    rows = [[row[0], f'"{cells[number % len(cells)]}"', *row[2:]] for number, row in enumerate(ROWS)]
+    said = matched(empty_firm, ["Door no", who, "Fitted", *HEAD[3:]], rows)
+    assert any("no column is crew" in line for line in said)
+
+
+def test_of_two_columns_with_a_word_for_the_crew_none_is_taken(empty_firm: Firm) -> None:
+    rows = [[*row, ["Eve", "Ada"][number % 2]] for number, row in enumerate(ROWS)]
+    rows = [[row[0], ["DK", "BA"][number % 2], *row[2:]] for number, row in enumerate(rows)]
+    said = matched(empty_firm, ["Door no", "Fitter light", "Fitted", *HEAD[3:], "Fitter shadow"], rows)
+    assert any("no column is crew" in line for line in said)
