@@ -32,7 +32,8 @@ _OTHERWISE = frozenset({
     "y", "n", "yes", "no", "not", "ok", "okay", "pass", "passed", "fail", "failed", "na", "x", "done", "pending", "tbc",
     "later", "but", "except", "only", "part", "partly", "half", "loose", "missing", "blocked", "broken", "damaged",
     "leak", "leaks", "stiff", "snag", "need", "needs", "redo", "redone", "adjust", "adjusted", "fixed", "rectified",
-    "sorted", "corrected", "now", "replaced", "retest", "recheck", "poor", "short", "wrong", "without", "slight", "slightly",
+    "sorted", "corrected", "now", "replaced", "retest", "recheck", "poor", "short", "wrong", "without", "slight",
+    "slightly",
 })  # fmt: skip
 
 

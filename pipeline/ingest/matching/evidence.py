@@ -132,13 +132,7 @@ def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
     texts = [typed_number(shown(cell)) for cell in cells]
-    own = [
-        (cell, without_way(text))
-        for cell, text in zip(cells, texts, strict=True)
-        if text and text.casefold() not in DITTO
-    ]
-    # a column that holds little but dashes is told by the rest of it
-    own = [one for one in own if one[1].casefold() not in NOTHING] or own
+    own = _own(cells, texts)
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
     found = [
@@ -173,6 +167,17 @@ def look_at(cells: list[Cell]) -> Evidence:
         texts=frozenset(text.casefold() for text in texts if text and text.casefold() not in DITTO),
         bare=tuple(number for number, unit in found if not unit),
     )
+
+
+def _own(cells: list[Cell], texts: list[str]) -> list[tuple[Cell, str]]:
+    """The cells that say something themselves, with what they say."""
+    own = [
+        (cell, without_way(text))
+        for cell, text in zip(cells, texts, strict=True)
+        if text and text.casefold() not in DITTO
+    ]
+    # a column that holds little but dashes is told by the rest of it
+    return [one for one in own if one[1].casefold() not in NOTHING] or own
 
 
 def units_that_fit(name: str, evidence: Evidence, leaves: float | None = None) -> list[str]:

@@ -290,23 +290,7 @@ def _source(where: str, value: object) -> Source:
         return Source(heading=folded(value))
     if not isinstance(value, dict):
         raise wrong(where, 'write the heading, such as "Door ref", or { always = "..." }.')
-    for key in value:
-        if key not in _SOURCE_KEYS:
-            raise wrong(where, f"'{key}' is not known{or_keys(key, list(_SOURCE_KEYS))}")
-    if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
-        raise wrong(where, "write exactly one of column, join, marks, always, from and above.")
-    if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER, LINES):
-        raise wrong(
-            where,
-            'from must be "sheet", the name of the sheet, "line", a line of text over the rows, or "row", a number '
-            "made of what the row says.",
-        )
-    if "after" in value and value.get("from") != LINES:
-        raise wrong(where, 'after goes with from = "line": the label that the lines begin with.')
-    if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
-        raise wrong(where, 'only callback_id can be { from = "row" }.')
-    if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
-        raise wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
+    _check_source(where, value)
     joined = tuple(map(folded, as_texts(where, "join", value["join"]))) if "join" in value else ()
     if "join" in value and len(joined) < 2:
         raise wrong(where, 'join needs at least two headings, such as ["First name", "Surname"].')
@@ -328,6 +312,27 @@ def _source(where: str, value: object) -> Source:
         marks=_words(where, "marks", value.get("marks", {})),
         is_turned=_is_turned(where, value),
     )
+
+
+def _check_source(where: str, value: dict[str, object]) -> None:
+    """Raises UserError where a table that says what a column is read from has keys or words that it cannot have."""
+    for key in value:
+        if key not in _SOURCE_KEYS:
+            raise wrong(where, f"'{key}' is not known{or_keys(key, list(_SOURCE_KEYS))}")
+    if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
+        raise wrong(where, "write exactly one of column, join, marks, always, from and above.")
+    if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER, LINES):
+        raise wrong(
+            where,
+            'from must be "sheet", the name of the sheet, "line", a line of text over the rows, or "row", a number '
+            "made of what the row says.",
+        )
+    if "after" in value and value.get("from") != LINES:
+        raise wrong(where, 'after goes with from = "line": the label that the lines begin with.')
+    if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
+        raise wrong(where, 'only callback_id can be { from = "row" }.')
+    if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
+        raise wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
 
 
 def _is_turned(where: str, table: dict[str, object]) -> bool:
