@@ -301,6 +301,11 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         _year,
     ),
     (
+        r"(?P<w>Callbacks come (?:more|less) often than a year ago|Neither better nor worse than a year ago, as far as "
+        rf"can be told): (?P<i>{T}) as often, on doors of the same age",
+        _year,
+    ),
+    (
         r"Whether it gets better cannot be told",
         lambda firm, m: all(one.ratio is None for one in firm.of(YearChange)),
     ),

@@ -3,7 +3,7 @@
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm
 from pipeline.report.sheet import Item, named
-from pipeline.report.words import causes, intake, methods, rates, steps
+from pipeline.report.words import causes, intake, methods, rates, steps, years
 
 
 def answers_of(results: Results, firm: Firm) -> tuple[Item, ...]:
@@ -30,4 +30,5 @@ def _rates(results: Results, firm: Firm, effects: list[Effect]) -> str:
         return rates.NO_LOG
     found = results.rates()
     worth = causes.worth_money(effects, firm.currency)
-    return " ".join(filter(None, (rates.headline(found), f"{rates.cost_says(found, firm)}.", worth)))
+    year = years.in_short(results.year_change())
+    return " ".join(filter(None, (rates.headline(found), year, f"{rates.cost_says(found, firm)}.", worth)))

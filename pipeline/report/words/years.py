@@ -20,6 +20,13 @@ def says(found: YearChange | None) -> str:
     return f"{_verdict(found.times.side)}: {counts}, {often}.{late}"
 
 
+def in_short(found: YearChange | None) -> str:
+    """The answer where there is one, for the letter."""
+    if found is None or found.times is None:
+        return ""
+    return f"{_verdict(found.times.side)}: {found.times.words(unit=' times')} as often, on doors of the same age."
+
+
 def _verdict(side: int) -> str:
     verdicts = {1: "Callbacks come more often than a year ago", -1: "Callbacks come less often than a year ago"}
     return verdicts.get(side, "Neither better nor worse than a year ago, as far as can be told")
