@@ -25,7 +25,7 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
-from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.matching.vocabulary import unit_named, words_of
 from pipeline.ingest.records import (
     CALLBACKS,
     DAY,
@@ -352,6 +352,11 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.name in NUMBERS_OF and counts_leaves(evidence):
         return 0.0
+    if column.name in ("unit", INSTALLS.key[0]):
+        # a unit is one of measure, or that of a building: mm, or B-204
+        are_units = any(map(unit_named, evidence.texts))
+        if are_units != (column.name == "unit"):
+            return 0.0
     if column.name == HOURS and evidence.spelt_hours:
         return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
     if column.kind in (NUMBER, WHOLE):

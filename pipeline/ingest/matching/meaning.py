@@ -42,12 +42,17 @@ _SAID_WITH = {
     "temperature": ("c", "degc", "°c"), "running_force": ("n",),
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
 }  # fmt: skip
+# One word for a check says less beside one of these than what they are: sill anchors caulked.
+_THINGS = frozenset({
+    "sill", "fixing", "hinge", "glass", "bead", "joint", "joints", "corner", "corners", "screws", "drain", "packers",
+    "threshold", "pan", "ends", "dams", "dam",
+})  # fmt: skip
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({
     "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
     "adjustment", "sealing", "handover", "surveyed", "adjust", "adj", "item", "point", "hang", "hung", "glaze",
     "finished", "fully", "properly", "correctly", "good", "well", "working",
-    "easily", "throughout", "correct", "okay", "satisfactory",
+    "doors", "door", "leaves", "bifold", "bifolds", "easily", "throughout", "correct", "okay", "satisfactory",
 })  # fmt: skip
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
@@ -243,7 +248,7 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left, heading)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
-    if kind == "checks" and _CONTRARY & set(place.left):
+    if kind == "checks" and (_CONTRARY & set(place.left) or (len(way) == 1 and _THINGS & set(left))):
         sure = min(sure, UNDECIDED)
     if kind == "measures":
         sure -= _doubt(name, place)

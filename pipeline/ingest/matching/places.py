@@ -4,7 +4,19 @@ from dataclasses import dataclass, field, replace
 
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
 _RISING = ({"a", "c"}, {"ac"}, {"ca"}, {"bl", "tr"}, {"rising"}, {"up"}, {"bottom", "left", "up"}, {"1"}, {"a"})
-_FALLING = ({"b", "d"}, {"bd"}, {"db"}, {"tl", "br"}, {"falling"}, {"down"}, {"top", "left", "down"}, {"2"}, {"b"})
+_FALLING = (
+    {"b", "d"},
+    {"bd"},
+    {"db"},
+    {"tl", "br"},
+    {"falling"},
+    {"down"},
+    {"dn"},
+    {"dwn"},
+    {"top", "left", "down"},
+    {"2"},
+    {"b"},
+)
 # From corner to corner in words, whichever end is named first: bottom left to top right.
 _CORNERS: dict[tuple[str, ...], str] = {
     ("bottom", "left", "top", "right"): "rising", ("top", "right", "bottom", "left"): "rising",

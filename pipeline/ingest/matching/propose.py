@@ -126,7 +126,8 @@ def _is_log(layout: Layout, assigned: Assignment) -> bool:
     placed = assigned.placed
     facts = assign(INSTALLS, layout).placed
     is_of_doors = sum(name in facts for name in _SAID_OF_DOORS) >= _FACTS_OF_A_DOOR
-    says_what = "note" in placed or "fault" in placed
+    # a column of remarks that nobody wrote says nothing
+    says_what = any(name in placed and layout.evidence[placed[name].heading].filled for name in ("note", "fault"))
     says_whose = any(name in placed for name in ("install_id", "job_no", "customer", "address", "postcode"))
     return says_what and says_whose and not is_of_doors
 

@@ -30,7 +30,8 @@ _FROM_THE_FOOT = re.compile(
 _METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 # Headings that are a sign alone.
-_SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick", "±": "tolerance", "+/-": "tolerance"}
+_SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
+_PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.IGNORECASE)
 # dateFitted, DateFitted
 _TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
@@ -56,6 +57,7 @@ _NUMBERED = re.compile(
 _ALONE = (
     (re.compile(r"\b[rm]o\b(?=\s+(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
     (re.compile(r"\bs/o\b"), "aperture"),
+    (re.compile(r"\bop\b\.?(?=\s*(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
     (re.compile(r"\blhj\b"), "left jamb"),
     (re.compile(r"\brhj\b"), "right jamb"),
@@ -73,16 +75,17 @@ _JOINED = (
     ("left side", "left"), ("right side", "right"), ("rec'd", "received"), ("left hand", "left"),
     ("right hand", "right"), ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"),
     ("¾", "threequarter"), ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
-    ("l/h", "left"), ("r/h", "right"), ("l.h.", "left "), ("r.h.", "right "), ("half way", "centre"),
-    ("mid point", "centre"), ("mid-point", "centre"), ("mid span", "centre"), ("mid-span", "centre"),
-    ("c/l", "centre"), ("outer frame", "frame"), ("o/frame", "frame"), ("o/f ", "frame "), ("sub-sill", "sill"),
-    ("sub-cill", "sill"), ("sub cill", "sill"), ("sub sill", "sill"), ("nº", "no"), ("n°", "no"), ("№", "no"),
-    ("out of plumb", "plumb"), ("out-of-plumb", "plumb"), ("out of level", "level"), ("out-of-level", "level"),
-    ("track to track", "clear height"), ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"),
-    ("m.o.", "aperture"), ("rough opening", "aperture"), ("structural opening", "aperture"),
-    ("brick opening", "aperture"), ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"),
-    ("gap to wall", "wall gap"), ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"),
-    ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
+    ("l/h", "left"), ("r/h", "right"), ("l.h.", "left "), ("r.h.", "right "), ("colour in", "colour inside"),
+    ("color in", "color inside"), ("half way", "centre"), ("mid point", "centre"), ("mid-point", "centre"),
+    ("mid span", "centre"), ("mid-span", "centre"), ("c/l", "centre"), ("outer frame", "frame"), ("o/frame", "frame"),
+    ("o/f ", "frame "), ("sub-sill", "sill"), ("sub-cill", "sill"), ("sub cill", "sill"), ("sub sill", "sill"),
+    ("nº", "no"), ("n°", "no"), ("№", "no"), ("out of plumb", "plumb"), ("out-of-plumb", "plumb"),
+    ("out of level", "level"), ("out-of-level", "level"), ("track to track", "clear height"),
+    ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
+    ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
+    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("gap to wall", "wall gap"),
+    ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"), ("call back", "callback"),
+    ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
 )  # fmt: skip
 
 
@@ -118,6 +121,8 @@ def _mm(found: re.Match[str]) -> str:
 @lru_cache(maxsize=50_000)
 def words_of(heading: str) -> tuple[str, ...]:
     """The words of a heading in one spelling each, without its unit and without words that add nothing."""
+    if _PLUS_MINUS.fullmatch(heading):
+        return ("tolerance",)
     if heading.strip() in _SIGNS:
         return (_SIGNS[heading.strip()],)
     heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))

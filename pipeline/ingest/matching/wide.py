@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.bare_levels import sills_level
 from pipeline.ingest.matching.beside import units_beside
-from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, units_that_fit
+from pipeline.ingest.matching.evidence import NOTHING, USUAL, Evidence, is_plausible, units_that_fit
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
@@ -13,6 +13,7 @@ from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ti
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.numbers import says_within
 from pipeline.ingest.records import READINGS
 
 # A column counts as one of ticks, or of numbers, from these shares on.
@@ -129,6 +130,9 @@ def propose_one(
     """
     text = without_number(written)
     reading, check = reading_meaning(text), check_meaning(text)
+    if reading is not None and check is not None and SURE <= reading.sure > check.sure and reading.place.station:
+        # a tick at the lock's end of a leaf says that this gap was well
+        check = None
     is_ticked = evidence.ticks >= _TICKS and evidence.ticks > evidence.numbers
     # single letters and strokes are marks where the heading names a check, and nothing else stands there
     is_ticked = is_ticked or (check is not None and evidence.marks == 1.0 and evidence.numbers < _TICKS)
@@ -250,6 +254,8 @@ def unit_of(
     bare = replace(evidence, values=evidence.bare)
     if 0 < len(bare.values) < len(evidence.values) and units_that_fit(name, bare) == [own]:
         return own, f"{own} where its cells name no other", ""
+    if evidence.filled and all(says_within(text) or text in NOTHING for text in evidence.texts):
+        return own, f"{own}, as its cells only say that all was well", ""
     if len(evidence.units) > 1 or (
         evidence.filled and not evidence.values and not evidence.fractions and name in USUAL
     ):

@@ -300,3 +300,38 @@ def test_cells_that_name_their_unit_beside_others_in_mm(empty_firm):
     empty_firm.take_in()
     widths = empty_firm.ask("SELECT width_mm FROM installs ORDER BY install_id")
     assert widths == [(4200,), (4500,), (3900,), (3800,)]
+
+
+def test_a_unit_is_one_of_a_building_where_no_measure_has_it(empty_firm):
+    add_doors(empty_firm, ["B-204", "B-205", "B-206"])
+    items = ["Weep slots clear", "Mastic complete", "Hinge caps fitted"]
+    rows = [
+        f"{door},{item},{'Reject' if door[-1] == '5' else 'Accept'},RT,"
+        for door in ("B-204", "B-205")
+        for item in items
+    ]
+    empty_firm.write("punch.csv", "\n".join(["Unit,Inspection item,Result,Inspector,Comments", *rows]))
+    matched(empty_firm, "punch.csv")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, outcome, count(*) FROM checks GROUP BY ALL ORDER BY 1") == [
+        ("B-204", "pass", 3),
+        ("B-205", "fail", 3),
+    ]
+
+
+def test_the_colour_outside_is_the_door_s(empty_firm):
+    rows = [f"Z{n},{n + 13}/05/2025,Oak,cream,black" for n in range(1, 5)]
+    empty_firm.write("doors.csv", "\n".join(["Door no,Fitted,Team,Colour in,Colour out", *rows]))
+    matched(empty_firm, "doors.csv")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT colour FROM installs") == [("dark",)]
+
+
+def test_a_column_that_only_says_all_was_well_needs_no_unit(empty_firm):
+    add_doors(empty_firm, ["Z1", "Z2"])
+    rows = [["Z1", 3, "ok"], ["Z2", 4, "OK"]]
+    heads = ["Door", "Head gap leaf 1 hinge", "Head gap leaf 1 lock"]
+    write_sheets(empty_firm.folder / "gaps.xlsx", {"G": [heads, *rows]})
+    assert matched(empty_firm, "gaps.xlsx").n_placed == 3
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*), count(value) FROM readings") == [(4, 2)]

@@ -102,6 +102,7 @@ def test_a_heading_of_a_column(column, heading):
 @pytest.mark.parametrize(
     "heading",
     ["Any leaks", "Blocked drains", "Snags outstanding", "Handle missing", "Glass scratched", "Site tidy", "Pan sealed",
+     "Sill anchors caulked",
      "Track broken", "Drain holes blocked", "Locks not working", "Beads missing", "Protective tape removed"],
 )  # fmt: skip
 def test_what_names_no_check_or_its_contrary_is_left_to_a_person(heading):
