@@ -85,7 +85,7 @@ def test_columns_the_record_does_not_have_are_named(firm):
 
 BAD_READINGS = [
     ("D1,frame_width,3,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),
-    ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN or kgf"),
+    ("D1,running_force,3,mm,", "unit", "running_force is not measured in mm; write N, kN, kgf or lbf"),
     ("D1,frame_widht,3000,mm,", "measure", "'frame_widht' is not one of the known measures; write frame_width"),
     ("D9,frame_width,3000,mm,", "install_id", "no door D9 in installs; add the door or correct the install_id"),
     ("D1,frame_width,ok,furlong,", "unit", "'furlong' is not a unit we know; write mm, cm, m, in or ft"),

@@ -11,7 +11,7 @@ from pipeline.ingest.money import currencies, currencies_in_cells
 COST = "cost"
 SUM = " + "
 _WORK = frozenset({"labour", "labor", "lab"})
-_GOODS = frozenset({"parts", "part", "material", "goods", "spares", "hardware"})
+_GOODS = frozenset({"parts", "part", "material", "mat", "mats", "matl", "goods", "spares", "hardware"})
 _BESIDE = frozenset({"travel", "mileage", "callback", "subcontractor", "sundries", "plant", "hire"})
 _MONEY = frozenset(
     {"cost", "costs", "charge", "charges", "price", "amount", "value", "gbp", "eur", "usd", "aud", "zar"}

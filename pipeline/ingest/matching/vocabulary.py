@@ -12,11 +12,13 @@ _UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
     "ins": "in", "ft": "ft",
     "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
+    "f": "°F", "degf": "°F", "deg f": "°F", "fahrenheit": "°F", "celsius": "°C", "lb": "lb", "lbs": "lb",
+    "pounds": "lb", "lbf": "lbf", "%": "%",
     "deg": "deg", "mm/m": "mm/m", "turns": "quarter_turn", "quarter turns": "quarter_turn", "1/4 turns": "quarter_turn",
     "hrs": "h", "hours": "h", "h": "h", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
 # Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
-_BARE_UNITS = ("mm", "cm", "inches", "kg")
+_BARE_UNITS = ("mm", "cm", "inches", "kg", "lbs", "lb")
 _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 # Where distances are counted from is no place of its own: fixings (mm from bottom).
 _FROM_AN_END = re.compile(
@@ -28,6 +30,12 @@ _FROM_THE_FOOT = re.compile(
 )
 # Behind a length a bare m is its unit; behind another word it may be the middle.
 _METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
+# A share that is read, not one of a length along which is read: fall %.
+_PARTS = re.compile(r"(?<!\d)\s(%)\s*$")
+# Letters that are a unit of temperature only, and else the centre or what failed: Sill (C).
+_LETTERS, _IS_TEMPERATURE = ("c", "f"), re.compile(r"\b(?:temp|temps|temperature|ambient|air|weather)\b")
+# Behind a temperature a bare letter is its unit.
+_DEGREES = re.compile(r"\btemp(?:erature)?s?\b.*?[\s,_-](?:deg(?:rees)?\.?\s*)?(f|c|°f|°c|fahrenheit|celsius)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 # Headings that are a sign alone.
 _SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
@@ -101,9 +109,10 @@ def split_unit(heading: str) -> tuple[str, str | None]:
     if "jamb" in text and (found := _FROM_THE_FOOT.search(text)):
         return (heading[: found.end(1)] + " " + heading[found.end() :]).strip(), _UNITS[found[2]]
     for found in _IN_BRACKETS.finditer(text):
-        if unit := _UNITS.get(found[1].strip(" .")):
+        word = found[1].strip(" .")
+        if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
             return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
-    bare = _AT_END.search(text) or _METRES.search(text)
+    bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
     return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
 
 

@@ -1,6 +1,8 @@
 """Proposes what each column of readings or ticks is: one entry of `each` for every heading that means one."""
 
+import re
 from dataclasses import dataclass, replace
+from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.bare_levels import sills_level
@@ -21,8 +23,15 @@ _TICKS, _NUMBERS = 0.5, 0.3
 _FEWEST_TO_POOL = 2
 # Of a column whose cells name units, no more than this share may be set aside as they name none.
 _MOST_BARE = 0.5
+# What a spring balance shows of a force; and in °C no door was fitted in such heat.
+_AS_FORCE = {"kg": "kgf", "lb": "lbf"}
+_HOTTEST = 45.0
+# Headings of numbers that count parts of an inch.
+_PARTS_OF_AN_INCH = re.compile(
+    r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
+)
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
-_BY_SIZE, _FITS = "by their size", "its numbers fit"
+_BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 
 @dataclass(frozen=True)
@@ -56,7 +65,7 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
         if one is not None and (at := layout.positions.get(heading)):
             one = replace(one, each=replace(one.each, position_heading=at), why=f"{one.why}; its distance over it")
         if one is not None:
-            found[heading] = one
+            found[heading] = _in_doubt_if_bare(one, layout.lowest(heading))
     found = _in_one_unit(found, layout)
     entries = signed_by_notes(spread_evenly(list(found.values())), layout.notes)
     return dict(zip(found, entries, strict=True))
@@ -74,13 +83,23 @@ def signed_by_notes(entries: list[Proposed], notes: list[str]) -> list[Proposed]
     return made
 
 
+def _in_doubt_if_bare(one: Proposed, heading: str) -> Proposed:
+    """The entry; a bare Sill or Threshold without a place may as well be a gap there."""
+    fixed = dict(one.each.fixed)
+    has_place = (
+        bool(fixed.keys() & {"station", "position_mm"}) or one.each.share is not None or one.each.position_heading
+    )
+    is_bare = fixed.get("measure") == "sill_height" and len(words_of(heading)) == 1 and not has_place
+    return replace(one, sure=0.0, doubt="it does not say what was read there, nor where") if is_bare else one
+
+
 def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
     """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
     groups: dict[str, list[str]] = {}
     for heading, one in found.items():
         if one.why.endswith(_BY_SIZE) or one.doubt.startswith(_FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
-    made = dict(found)
+    made = _as_their_like(found, layout)
     for measure, headings in groups.items():
         if len(headings) < _FEWEST_TO_POOL:
             continue
@@ -91,6 +110,21 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
         for heading in headings if is_doubtful else ():
             told = " and ".join(fitting) or "no unit"
             made[heading] = replace(found[heading], sure=0.0, doubt=f"{_FITS} {told}, those of its like together")
+    return made
+
+
+def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
+    """The entries; bare numbers taken for mm are in doubt where columns of their measure beside them are in inches."""
+    in_inches = {
+        dict(one.each.fixed)["measure"]
+        for one in found.values()
+        if dict(one.each.fixed).get("unit") == "in" and one.sure >= SURE
+    }
+    made = dict(found)
+    for heading, one in found.items():
+        is_taken = one.why.endswith(_TAKEN) and dict(one.each.fixed).get("measure") in in_inches
+        if is_taken and any(layout.evidence[heading].values):
+            made[heading] = replace(one, sure=0.0, doubt="columns of its like are in inches; say unit =")
     return made
 
 
@@ -207,6 +241,8 @@ def _reading(
     fixed = tuple((name, text) for name, text in names.items() if text)
     if place.position_mm:
         fixed += (("position_mm", place.position_mm),)
+    if _PARTS_OF_AN_INCH.search(written) and not evidence.fractions:
+        doubt = "its numbers may count parts of an inch"
     has_minus = any(value < 0 for value in evidence.values) or not evidence.values
     is_turned = meaning.is_turned or (bool(meaning.dips) and not has_minus and bool(place.station))
     is_mixed = mixed is not None and mixed[0] is None
@@ -245,8 +281,12 @@ def unit_of(
 ) -> tuple[str, str, str]:
     """(unit, how it was found, why it is not sure) of a column of readings or sizes."""
     own = next((row.unit for row in catalogue.measures if row.name == name), "kg" if name.endswith("_kg") else "mm")
-    if written == "kg" and own == "N":
-        return "kgf", "kg by its heading, as a spring balance shows a force", ""
+    if written in _AS_FORCE and own == "N":
+        return _AS_FORCE[written], f"{written} by its heading, as a spring balance shows a force", ""
+    if written == "%":
+        return own, "", "percent is no unit that is read"
+    if name == "temperature" and written is None and evidence.values and median(evidence.values) > _HOTTEST:
+        return "°F", "°F by their size", ""
     if written is not None:
         return written, f"{written} by its heading", ""
     if len(evidence.units) == 1 and evidence.units[0] in ("mm", "cm", "m", "in", "kg"):

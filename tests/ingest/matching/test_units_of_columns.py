@@ -1,0 +1,61 @@
+"""Units of whole columns as headings and their like say them: pounds and Fahrenheit are never taken as metric."""
+
+import pytest
+
+from pipeline.ingest.matching.vocabulary import split_unit
+from tests.ingest.matching.test_match import add_doors, matched, write_sheets
+
+
+def taken(firm, heads, *rows):
+    """(measure, value) of the readings of a sheet, matched and taken in."""
+    doors = [f"U{n}" for n in range(len(rows))]
+    add_doors(firm, doors)
+    write_sheets(
+        firm.folder / "r.xlsx",
+        {"R": [["Door", *heads], *([door, *row] for door, row in zip(doors, rows, strict=True))]},
+    )
+    matched(firm, "r.xlsx")
+    firm.take_in()
+    return firm.ask("SELECT measure, round(value, 2) FROM readings ORDER BY ALL")
+
+
+def test_pounds_and_fahrenheit(empty_firm):
+    found = taken(empty_firm, ["Pull test (lb)", "Temp F", "Head gap leaf 1 hinge"], [10, 68, 3], [20, 50, 4])
+    # 10 lbf = 44.48 N, 68 degF = 20 degC: NIST SP 811, appendix B.8
+    assert found == [
+        ("head_gap", 3.0), ("head_gap", 4.0), ("running_force", 44.48), ("running_force", 88.96), ("temperature", 10.0),
+        ("temperature", 20.0),
+    ]  # fmt: skip
+
+
+def test_so_hot_a_day_was_in_fahrenheit(empty_firm):
+    assert taken(empty_firm, ["Air temperature", "Sill L"], [75.2, 0], [59, 1])[2:] == [
+        ("temperature", 15.0),
+        ("temperature", 24.0),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("heads", "rows"),
+    [
+        (["Sill fall left %", "Temp"], [[1, 12], [2, 12]]),
+        (["Head gap leaf 1 hinge (1/16)", "Temp"], [[2, 12], [3, 12]]),
+        (["Threshold", "Temp"], [[5, 12], [6, 12]]),
+    ],
+)
+def test_what_may_be_another_unit_or_thing_is_left_to_a_person(empty_firm, heads, rows):
+    assert {measure for measure, _ in taken(empty_firm, heads, *rows)} == {"temperature"}
+
+
+def test_bare_numbers_beside_columns_of_inches_are_left_to_a_person(empty_firm):
+    found = taken(empty_firm, ["Sill left", "Sill centre", "Sill right"], ['1/16"', 0, 0], ['1/8"', 1, 0], ["0", 2, 0])
+    assert len(found) == 6
+    assert {round(value, 1) for _, value in found} == {0.0, 1.6, 3.2}
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit"),
+    [("Sill (C)", None), ("Temp (C)", "°C"), ("Weight lbs", "lb"), ("Air temp deg F", "°F"), ("Leaf kg", "kg")],
+)
+def test_letters_that_are_units_of_some_things_only(heading, unit):
+    assert split_unit(heading)[1] == unit
