@@ -17,6 +17,8 @@ from pipeline.ingest.matching.propose import propose
 PLAIN, PART, ACROSS = "plain", "part", "across"
 # So many headings more must find a place in a way of arranging that is rarer.
 _LEAD = 2
+# A sheet that finds places for so many headings as it lies, and for this share of them, is not on its side.
+_PLAINLY, _MOSTLY_PLACED = 6, 0.6
 # Columns that say what each line of a sheet on its side is, at most.
 _MOST_HEADINGS = 2
 # Of headings in a sheet on its side, at least this share differs; small tables in it may repeat some.
@@ -35,7 +37,8 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
         kinds = {(one.named, one.grid.left): _n_placed(one, catalogue, known) for one in parts}
         if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
             return [(PART, one) for one in parts]
-    if max(len(grid.rows), grid.width) <= _MOST_ACROSS:
+    is_plain = layout is not None and best >= max(_PLAINLY, _MOSTLY_PLACED * len(layout.evidence))
+    if max(len(grid.rows), grid.width) <= _MOST_ACROSS and not is_plain:
         turned = [(_n_placed(one, catalogue, known), one) for one in _on_its_side(grid)]
         n_placed, across = max(turned, key=lambda one: one[0], default=(0, None))
         if across is not None and n_placed >= best + _LEAD and not _is_a_list(across):

@@ -16,7 +16,9 @@ _FEWEST = 2
 def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell is a number, or a share of a length, that stands as a heading over cells."""
     text = typed_number(grid.text(row, column))
-    if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)) or row + 1 >= len(grid.rows):
+    if not text or row + 1 >= len(grid.rows) or (row and grid.text(row - 1, column)):
+        return False
+    if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)):
         return False
     first, last = _run(grid, row, column)
     texts = [typed_number(grid.text(row, at)) for at in range(first, last + 1)]

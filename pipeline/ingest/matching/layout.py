@@ -29,6 +29,8 @@ _RECORDS_OF_FORMS = (INSTALLS.name, CALLBACKS.name, READINGS.name, CHECKS.name)
 _LONGEST_OF_A_PLACE = 8
 # What else stands in a row of units.
 _BESIDE_UNITS = frozenset({"no", "nr", "qty", "-", "pcs", "date", "text", "y/n", "n/a"})
+# A heading weighs a little over 1 at most, as the longer of two ways to read it is the surer one.
+_MOST_SAID = 1.1
 # What a heading weighs that stands a second time, as headings.py tells them apart.
 _AGAIN, _SAID_AGAIN = re.compile(r" \[\d+\]$"), 0.6
 
@@ -77,7 +79,8 @@ def find_layout(grid: Grid) -> Layout | None:
         if grid.is_blank(row):
             continue
         for n_rows in range(1, min(_MOST_HEADER_ROWS, len(grid.rows) - row - 1) + 1):
-            score = _score(grid, heads_at(grid, row, n_rows))
+            heads = heads_at(grid, row, n_rows)
+            score = _score(grid, heads) if _may_say(heads) > best_score else 0.0
             if score > best_score + 0.01:
                 best, best_score = (row, n_rows), score
     for goes_on in (_tells_apart, _says_units):
@@ -163,6 +166,11 @@ def _are_groups(texts: list[str]) -> bool:
 def _column(grid: Grid, cells: TableCells, place: int) -> list[object]:
     rows = [grid.rows[row - 1 - grid.top] for row in cells.rows()]
     return [row[place] if place < len(row) else "" for row in rows]
+
+
+def _may_say(heads: Heads) -> float:
+    """More than the headings can say: of rows of numbers and days nothing needs to be looked up."""
+    return _MOST_SAID * sum(any(map(str.isalpha, text)) for text in heads.written)
 
 
 def _score(grid: Grid, heads: Heads) -> float:
