@@ -11,7 +11,7 @@ from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
-MAPPED_FORMS = (".csv", ".xlsx")
+MAPPED_FORMS = (".csv", ".xlsx", ".jsonl")
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
 _HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)

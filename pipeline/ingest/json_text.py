@@ -53,6 +53,15 @@ def read_json(record: Record, path: Path) -> list[Sheet]:
     return [Sheet(None, header, parts_of(record, header, rows_of(record, header, keys, _lines(path))))]
 
 
+def objects_of(path: Path) -> Iterator[tuple[int, Fields]]:
+    """(number, object) of every line that is not blank, objects in it as pairs; for one that is none, what is wrong.
+
+    Raises Unreadable, as check_json.
+    """
+    check_json(path)
+    return _fields(_lines(path))
+
+
 def find_keys(lines: Iterator[Fields]) -> list[str]:
     """Every key, by name. Raises Unreadable where no line is an object, or keys are no end."""
     keys: set[str] = set()

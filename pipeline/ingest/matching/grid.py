@@ -127,14 +127,6 @@ def shown(cell: Cell) -> str:
     return (cell if isinstance(cell, str) else cell_text(cell)).strip(BLANKS)
 
 
-def read_grids(path: Path, most: int = -1) -> list[Grid]:
-    """The visible sheets of a workbook, or the one grid of a CSV file. Raises Unreadable where it cannot be read.
-
-    most  characters of a CSV file to read; -1: all
-    """
-    return _workbook_grids(path) if path.suffix.lower() == ".xlsx" else [_csv_grid(path, most)]
-
-
 def head_of_csv(path: Path) -> tuple[Grid, str]:
     """The first rows of a CSV file in UTF-8, and its separator."""
     with path.open(encoding="utf-8-sig", newline="") as file:
@@ -144,7 +136,8 @@ def head_of_csv(path: Path) -> tuple[Grid, str]:
     return Grid(None, [list(cells) for cells in split_rows("\n".join(lines), separator)], ""), separator
 
 
-def _csv_grid(path: Path, most: int) -> Grid:
+def csv_grid(path: Path, most: int) -> Grid:
+    """The one grid of a CSV file. most: characters to read; -1: all."""
     text, note = decoded_text(path, most)
     rows: list[list[Cell]] = [list(cells) for cells in split_rows(text, _separator(text.split("\n")))]
     notes = [note] if note else []
@@ -164,7 +157,8 @@ def _merit(lines: list[str], mark: str) -> float:
     return sum(wide) * max((wide.count(count) for count in wide), default=0) / max(1, len(counts))
 
 
-def _workbook_grids(path: Path) -> list[Grid]:
+def workbook_grids(path: Path) -> list[Grid]:
+    """The visible sheets of a workbook."""
     with opened_workbook(path) as (workbook, names, epoch):
         sheets = [(name, workbook.get_sheet_by_name(name)) for name in names]
         return [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]

@@ -16,7 +16,8 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
-from pipeline.ingest.matching.grid import Grid, read_grids
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
@@ -127,7 +128,7 @@ def _folder(files: list[Path]) -> Path:
         if not path.is_file():
             raise UserError(f"{path} is not a file; give the spreadsheets to be matched.")
         if path.suffix.lower() not in MAPPED_FORMS:
-            raise UserError(f"{path.name} cannot be matched; save it as .xlsx or .csv.")
+            raise UserError(f"{path.name} cannot be matched; save it as .xlsx, .csv or .jsonl.")
     folders = {path.resolve().parent for path in files}
     if len(folders) > 1:
         raise UserError(

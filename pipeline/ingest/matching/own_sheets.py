@@ -15,7 +15,8 @@ from pipeline.ingest.matching.form import FormCells, is_form_sized
 from pipeline.ingest.matching.form_runs import is_later_in_run
 from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found
-from pipeline.ingest.matching.grid import Area, Grid, read_grids
+from pipeline.ingest.matching.grid import Area, Grid
+from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.headings import JOINT, Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
