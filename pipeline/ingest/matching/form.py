@@ -14,22 +14,19 @@ from pipeline.ingest.matching.body import beside
 from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import Evidence, is_tick, look_at
 from pipeline.ingest.matching.form_heads import is_number_over_cells
+from pipeline.ingest.matching.form_or_list import label_of
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.form_units import UNIT, is_unit, unit_of_value, value_after
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said, said_in_form
 from pipeline.ingest.matching.mapping import folded
-from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
-from pipeline.ingest.records import INSTALLS, Column
+from pipeline.ingest.records import Column
 
 Place = tuple[int, int]
-# A form is a page, not a list.
-MOST_ROWS, MOST_COLUMNS = 200, 60
 _LONGEST_LABEL, _FURTHEST_UP = 60, 30
-# What names a door stands this sure and this high up where a sheet is a list; so many names are enough to see it.
-_IS_KEY, _DEEPEST_NAME, _ENOUGH_NAMES, _IS_LABEL = 0.9, 20, 3, 0.35
+_IS_KEY = 0.9
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
 
@@ -140,7 +137,7 @@ def _has_its_own_value(grid: Grid, row: int, column: int) -> bool:
         return False
     beside = value_after(grid, row, column)
     has_value = bool(grid.text(row, beside)) and not _is_label(grid, row, beside)
-    return has_value and said(_label(grid.text(row, column))) >= _IS_KEY
+    return has_value and said(label_of(grid.text(row, column))) >= _IS_KEY
 
 
 def _best(paths: list[str], value: Evidence) -> str:
@@ -157,50 +154,21 @@ def _has(grid: Grid, place: Place) -> bool:
     return place[1] < len(grid.rows[place[0]])
 
 
-def is_form_sized(grid: Grid) -> bool:
-    """Whether a sheet is small enough for a form."""
-    return 1 < len(grid.rows) <= MOST_ROWS and 1 < grid.width <= MOST_COLUMNS
-
-
-def is_list(grid: Grid) -> bool:
-    """Whether a sheet is a list of doors: under or beside what names a door stand several names, no labels."""
-    return any(
-        len(names) > 1 and len({shown(name) for name in names}) > 1
-        for row in range(min(len(grid.rows), _DEEPEST_NAME))
-        for column in range(len(grid.rows[row]))
-        if column_likeness(INSTALLS.name, INSTALLS.key[0], _label(grid.text(row, column))) >= _IS_KEY
-        for names in (_names(grid, row, column, (1, 0)), _names(grid, row, column, (0, 1)))
-    )
-
-
-def _names(grid: Grid, row: int, column: int, step: tuple[int, int]) -> list[Cell]:
-    """The cells that follow a label downwards or to the right, up to the first that is empty or itself a label."""
-    found: list[Cell] = []
-    down, right = step
-    while len(found) < _ENOUGH_NAMES:
-        row, column = row + down, column + right
-        text = grid.text(row, column)
-        if not text or ":" in text or said(text) >= _IS_LABEL:
-            break
-        found.append(grid.rows[row][column])
-    return found
-
-
 def _value(grid: Grid, cells: FormCells, path: str) -> Cell:
     row, column = cells.at(folded(path)) or (0, 0)
-    return _after_colon(grid.text(row, column)) if path == _label(grid.text(row, column)) else grid.rows[row][column]
+    return _after_colon(grid.text(row, column)) if path == label_of(grid.text(row, column)) else grid.rows[row][column]
 
 
 def _paths_to(grid: Grid, row: int, column: int, cells: "FormCells") -> Iterator[str]:
     """The paths by which a cell can be named, the fullest first."""
     text = grid.text(row, column)
     if _after_colon(text):
-        yield _label(text)
+        yield label_of(text)
         return
     label_at = _label_left(grid, row, column)
     heading_at = _heading_above(grid, row, column)
     if heading_at is not None:
-        heading = _label(grid.text(heading_at, column))
+        heading = label_of(grid.text(heading_at, column))
         corner = _corner(grid, heading_at, column)
         row_label = _label_at(grid, row, label_at) if label_at is not None else ""
         if row_label and row_label != corner:
@@ -253,9 +221,9 @@ def _corner(grid: Grid, row: int, column: int) -> str:
     first = next((at for at in range(column) if grid.text(row, at)), None)
     labels = next((at for at in range(column) if grid.text(row + 1, at)), 0)
     if first is not None and first <= labels:
-        return _label(grid.text(row, first)) if _is_label(grid, row, first) else ""
+        return label_of(grid.text(row, first)) if _is_label(grid, row, first) else ""
     filled = [at for at in range(grid.width) if row and grid.text(row - 1, at)]
-    return _label(grid.text(row - 1, filled[0])) if len(filled) == 1 and _is_label(grid, row - 1, filled[0]) else ""
+    return label_of(grid.text(row - 1, filled[0])) if len(filled) == 1 and _is_label(grid, row - 1, filled[0]) else ""
 
 
 def _is_label(grid: Grid, row: int, column: int) -> bool:
@@ -293,15 +261,11 @@ def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
     return {"pass", "fail"} <= {outcome_of(text) for text in cells[first : last + 1]}
 
 
-def _label(text: str) -> str:
-    return " ".join(text.partition(":")[0].split())
-
-
 def _label_at(grid: Grid, row: int, column: int) -> str:
     """The label in a cell; a bare number under "Leaf" is the label of its row: Leaf 2."""
     text = grid.text(row, column)
     is_leaf = _LEAF_NUMBER.fullmatch(text) and not is_number_over_cells(grid, row, column)
-    return f"Leaf {int(float(text))}" if is_leaf else _label(text)
+    return f"Leaf {int(float(text))}" if is_leaf else label_of(text)
 
 
 def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
@@ -311,7 +275,7 @@ def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
     for above in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
         text = grid.text(above, column)
         if not _LEAF_NUMBER.fullmatch(text):
-            return bool(text) and words_of(_label(text)) in (("leaf",), ("leaf", "number")) and not _after_colon(text)
+            return bool(text) and words_of(label_of(text)) in (("leaf",), ("leaf", "number")) and not _after_colon(text)
     return False
 
 
@@ -320,7 +284,7 @@ def _after_colon(text: str) -> str:
 
 
 def _is_label_of(text: str, path: str) -> bool:
-    return ":" in text and folded(_label(text)) == path
+    return ":" in text and folded(label_of(text)) == path
 
 
 def _index(grid: Grid) -> dict[str, list[Place]]:
@@ -402,5 +366,5 @@ def _is_of_one_table(grid: Grid, place: Place, head: Place) -> bool:
 
 def _head_of(grid: Grid, row: int, column: int, heading: str) -> Place:
     above = range(row - 1, -1, -1)
-    top = next((at for at in above if folded(_label(grid.text(at, column))) == heading), row)
+    top = next((at for at in above if folded(label_of(grid.text(at, column))) == heading), row)
     return top, column

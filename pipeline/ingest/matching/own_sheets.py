@@ -11,7 +11,8 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.body import TableCells
-from pipeline.ingest.matching.form import FormCells, is_form_sized
+from pipeline.ingest.matching.form import FormCells
+from pipeline.ingest.matching.form_or_list import is_form_sized
 from pipeline.ingest.matching.form_runs import is_later_in_run
 from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found

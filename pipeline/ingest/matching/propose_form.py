@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import is_tick
-from pipeline.ingest.matching.form import is_form_sized, is_list, paths_of
+from pipeline.ingest.matching.form import paths_of
+from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT

@@ -145,6 +145,8 @@ class _Maker:
         items = self._items()
         fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
         columns = dict(shared)
+        if (words := dict(self.record_map.words)) and value_column in columns:
+            columns[value_column] = [words.get(folded(text), text) for text in columns[value_column]]
         for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
             texts = shared.get(name, [""] * len(items))
             unknown = items if name == what else texts

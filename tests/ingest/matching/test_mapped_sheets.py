@@ -46,6 +46,30 @@ ROWS = [
 ]
 
 
+def test_words_of_checks_hold_for_a_list_of_items_as_for_columns(empty_firm):
+    """Before, they were passed over beside `item`, and the firm's marks were set aside."""
+    empty_firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Ash,2025-01-10\n")
+    empty_firm.write("list.csv", "Door,What,Seen\nD1,Track,in order\nD1,Covers,to do\n")
+    empty_firm.write(
+        "fitback.toml",
+        """
+[[sheet]]
+file = "list.csv"
+[sheet.checks]
+install_id = "Door"
+outcome = "Seen"
+item = "What"
+words = { "in order" = "pass", "to do" = "fail" }
+each = [{ item = "Track", check = "track_clean" }, { item = "Covers", check = "covers_replaced" }]
+""",
+    )
+    empty_firm.take_in()
+    assert empty_firm.ask('SELECT "check", outcome FROM checks ORDER BY 1') == [
+        ("covers_replaced", "fail"),
+        ("track_clean", "pass"),
+    ]
+
+
 def write_sheet(path, rows, title="Jan"):
     workbook = openpyxl.Workbook()
     sheet = workbook.active

@@ -1,0 +1,46 @@
+"""Whether a sheet can be a form, one door a sheet, or is a list of doors."""
+
+from pipeline.ingest.matching.grid import Cell, Grid, shown
+from pipeline.ingest.matching.layout import said
+from pipeline.ingest.matching.meaning import column_likeness
+from pipeline.ingest.matching.vocabulary import unit_named
+from pipeline.ingest.records import INSTALLS
+
+# A form is a page, not a list.
+MOST_ROWS, MOST_COLUMNS = 200, 60
+# What names a door stands this sure and this high up where a sheet is a list; so many names are enough to see it.
+_IS_KEY, _DEEPEST_NAME, _ENOUGH_NAMES, _IS_LABEL = 0.9, 20, 3, 0.35
+
+
+def label_of(text: str) -> str:
+    """A text as a label: what stands before a colon."""
+    return " ".join(text.partition(":")[0].split())
+
+
+def is_form_sized(grid: Grid) -> bool:
+    """Whether a sheet is small enough for a form."""
+    return 1 < len(grid.rows) <= MOST_ROWS and 1 < grid.width <= MOST_COLUMNS
+
+
+def is_list(grid: Grid) -> bool:
+    """Whether a sheet is a list of doors: under or beside what names a door stand several names, no labels."""
+    return any(
+        len(names) > 1 and len({shown(name) for name in names}) > 1
+        for row in range(min(len(grid.rows), _DEEPEST_NAME))
+        for column in range(len(grid.rows[row]))
+        if column_likeness(INSTALLS.name, INSTALLS.key[0], label_of(grid.text(row, column))) >= _IS_KEY
+        for names in (_names(grid, row, column, (1, 0)), _names(grid, row, column, (0, 1)))
+    )
+
+
+def _names(grid: Grid, row: int, column: int, step: tuple[int, int]) -> list[Cell]:
+    """The cells that follow a label downwards or to the right, up to the first that is empty, a label or a unit."""
+    found: list[Cell] = []
+    down, right = step
+    while len(found) < _ENOUGH_NAMES:
+        row, column = row + down, column + right
+        text = grid.text(row, column)
+        if not text or ":" in text or unit_named(text) or said(text) >= _IS_LABEL:
+            break
+        found.append(grid.rows[row][column])
+    return found
