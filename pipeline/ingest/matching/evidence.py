@@ -1,7 +1,7 @@
 """What stands in a column: days, numbers, ticks, ids that repeat; the unit its numbers can be in."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
@@ -35,6 +35,8 @@ _PLAIN = re.compile(r"([+-]?\s?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N|\")
 # What people write into a cell of which they have nothing to say.
 NOTHING = frozenset({"-", "--", "---", "\u2013", "\u2014", "n/a", "na"})
 _NAMED = re.compile(r"""[+-]?\s?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*(mm|cm|m|in(?:s|ch|ches)?|"|''|″)\.?""", re.IGNORECASE)
+_IN_INCHES = re.compile(r"[(\[](?:in|ins|inches|ft|feet)[)\]]|\binches\b", re.IGNORECASE)
+_INCH_MARK = re.compile(r"[\d¼-¾⅐-⅞]\s*(?:\"|'|″|in\b)", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
 _TICKS = frozenset({
@@ -178,6 +180,14 @@ def _own(cells: list[Cell], texts: list[str]) -> list[tuple[Cell, str]]:
     ]
     # a column that holds little but dashes is told by the rest of it
     return [one for one in own if one[1].casefold() not in NOTHING] or own
+
+
+def has_inches(columns: Mapping[str, Evidence]) -> bool:
+    """Whether a sheet has a column of inches or feet, by its heading or by a mark behind most of its numbers."""
+    said = any(_IN_INCHES.search(heading) for heading in columns)
+    return said or any(
+        sum(bool(_INCH_MARK.search(text)) for text in one.texts) > len(one.texts) / 2 for one in columns.values()
+    )
 
 
 def units_that_fit(name: str, evidence: Evidence, leaves: float | None = None) -> list[str]:

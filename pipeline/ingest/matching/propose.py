@@ -10,6 +10,7 @@ from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.each_column import add_each, apart
+from pipeline.ingest.matching.evidence import has_inches
 from pipeline.ingest.matching.kinds import kinds_left_out
 from pipeline.ingest.matching.layout import Layout, is_as_above, is_open_beside
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
@@ -23,7 +24,7 @@ from pipeline.ingest.matching.sources import PEOPLE, is_group, source_of
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, named_by_share, propose_each, unit_of
+from pipeline.ingest.matching.wide import BY_SIZE, Proposed, named_by_share, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
@@ -281,6 +282,9 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
         return
     evidence = layout.evidence[source.heading.casefold()]
     unit, how, doubt = unit_of(name, split_unit(source.heading)[1], evidence, *given)
+    if how.endswith(BY_SIZE) and name == "leaf_weight_kg" and has_inches(layout.evidence):
+        # who writes sizes in inches may write masses in pounds
+        doubt = "beside sizes in inches its numbers may be pounds; say unit ="
     if doubt:
         del proposal.columns["installs"][name]
         proposal.doubts.append((source.heading, f"{name}: {doubt}"))

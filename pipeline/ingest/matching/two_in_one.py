@@ -5,7 +5,9 @@ import re
 _BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 _SIDE = re.compile(r"\s*(?:wide|high|w|h)\.?$", re.IGNORECASE)
 _UNIT = re.compile(r"(?:mm|cm|m|in|\"|''|')$", re.IGNORECASE)
-_NUMBER = re.compile(r"\d[\d.,]*(?:[ -]\d+/\d+)?\s*(?:mm|cm|m|in|\"|''|')?", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"\d+\s*'\s*-?\s*\d+(?:[ -]\d+/\d+)?\s*(?:\"|'')|\d[\d.,]*(?:[ -]\d+/\d+)?\s*(?:mm|cm|m|in|\"|''|')?", re.IGNORECASE
+)
 
 
 def parts_of_cell(text: str) -> tuple[str, str] | None:

@@ -31,7 +31,7 @@ _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
-_BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
+BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
     """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
     groups: dict[str, list[str]] = {}
     for heading, one in found.items():
-        if one.why.endswith(_BY_SIZE) or one.doubt.startswith(_FITS):
+        if one.why.endswith(BY_SIZE) or one.doubt.startswith(_FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
     made = _as_their_like(found, layout)
     for measure, headings in groups.items():
@@ -307,9 +307,9 @@ def unit_of(
         others = [unit for unit in fitting if unit != own]
         if others and name.endswith("_mm"):
             return own, "", f"{_FITS} {own} and {others[0]}; say unit ="
-        return own, f"{own} {_BY_SIZE}" if fitting else f"taken as {own}", ""
+        return own, f"{own} {BY_SIZE}" if fitting else f"taken as {own}", ""
     if len(fitting) == 1:
-        return fitting[0], f"{fitting[0]} {_BY_SIZE}", ""
+        return fitting[0], f"{fitting[0]} {BY_SIZE}", ""
     told = " and ".join(fitting) if fitting else f"no unit that {name} usually has"
     return own, "", f"{_FITS} {told}; say unit ="
 

@@ -35,6 +35,17 @@ def test_so_hot_a_day_was_in_fahrenheit(empty_firm):
     ]
 
 
+def test_sizes_in_feet_in_one_cell_and_masses_beside_them(empty_firm):
+    sizes = ["12' 6\" x 6'-8\"", "14'0\" x 7' 1 1/2\"", "150 x 82"]
+    rows = [[f"U{n}", f"{n + 15}/06/2025", "Elm", size, 4, 110] for n, size in enumerate(sizes)]
+    heads = ["Door no", "Installed", "Crew", "Size", "Panels", "Panel weight"]
+    write_sheets(empty_firm.folder / "s.xlsx", {"S": [heads, *rows]})
+    matched(empty_firm, "s.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT round(width_mm), round(height_mm), leaf_weight_kg FROM installs ORDER BY install_id")
+    assert found == [(3810, 2032, None), (4267, 2172, None), (3810, 2083, None)]
+
+
 @pytest.mark.parametrize(
     ("heads", "rows"),
     [
