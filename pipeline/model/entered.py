@@ -14,7 +14,7 @@ from pipeline.model.adjusters import Place, adjusters_of
 from pipeline.model.pair_design import Firm, contrast_of
 from pipeline.stats.credit import passing_on
 from pipeline.stats.intervals import Z95, Floats
-from pipeline.stats.two_groups import TwoGroups, two_groups
+from pipeline.stats.two_groups import Belief, TwoGroups, two_groups
 
 MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
 LEAST_PAIRS = 10  # that can be told, to say what the trade's expectation is worth at this firm
@@ -26,6 +26,7 @@ class Entered:
 
     references (K,)       a good door's values: the better end of what the doors show, a check passed
     coefficients (K,)     log hazard ratio for one unit worse, above 0; errors (K,) their standard errors
+    chances (K,)          that the effect is that at all, and not nothing: 1 with evidence
     passed_on (K, K)      units of a later cause for one unit of an earlier one
     evidence (K,)         what effects says of each and this fault
     """
@@ -35,6 +36,7 @@ class Entered:
     references: Floats
     coefficients: Floats
     errors: Floats
+    chances: Floats
     passed_on: Floats
     evidence: tuple[str, ...]
 
@@ -56,12 +58,16 @@ def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> 
 
 @dataclass(frozen=True)
 class _Cause:
-    """One cause of a fault: reference in its unit, log hazard ratio for one unit worse and its standard error."""
+    """One cause of a fault: reference in its unit, log hazard ratio for one unit worse and its standard error.
+
+    chance  that it is that, and not nothing
+    """
 
     place: Place
     reference: float
     coefficient: float
     error: float
+    chance: float
     evidence: str
 
 
@@ -114,21 +120,25 @@ def _shown(effects: pl.DataFrame, firm: Firm) -> list[tuple[str, _Cause]]:
 def _as_found(row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     low, middle, high = (np.log(row[name]) / row["per"] for name in ("hr_low", "hazard_ratio", "hr_high"))
-    return _Cause(place, row["contrast_from"], middle * place.sign, (high - low) / (2 * Z95), row["evidence"])
+    return _Cause(place, row["contrast_from"], middle * place.sign, (high - low) / (2 * Z95), 1.0, row["evidence"])
 
 
 def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
-    mean, spread = family.seen(float(np.log(row["contrast_ratio"])), row["error"])
-    wide = abs(row["contrast_to"] - row["contrast_from"])
-    return _Cause(_place(row, firm), row["contrast_from"], mean / wide, spread / wide, row["evidence"])
+    belief = family.seen(float(np.log(row["contrast_ratio"])), row["error"])
+    return _expected(row, belief, (row["contrast_from"], row["contrast_to"]), firm)
 
 
 def _unseen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     values = firm.values[:, place.ordinal]
     ends = contrast_of(values[np.isfinite(values)], place)
-    (mean, spread), wide = family.unseen(), ends[1] - ends[0]
-    return _Cause(place, ends[1] if place.is_lower_worse else ends[0], mean / wide, spread / wide, row["evidence"])
+    return _expected(row, family.unseen(), ends[::-1] if place.is_lower_worse else ends, firm)
+
+
+def _expected(row: dict[str, Any], belief: Belief, ends: tuple[float, float], firm: Firm) -> _Cause:
+    """ends  the better and the worse end of the contrast"""
+    wide = abs(ends[1] - ends[0])
+    return _Cause(_place(row, firm), ends[0], belief.mean / wide, belief.spread / wide, belief.chance, row["evidence"])
 
 
 def _by_fault(causes: list[tuple[str, _Cause]], firm: Firm) -> dict[str, Entered]:
@@ -158,6 +168,7 @@ def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
         references=np.array([cause.reference for cause in causes]),
         coefficients=np.array([cause.coefficient for cause in causes]),
         errors=np.array([cause.error for cause in causes]),
+        chances=np.array([cause.chance for cause in causes]),
         passed_on=passing_on(values, earlier, firm.groups[::step]) * np.outer(signs, signs),
         evidence=tuple(cause.evidence for cause in causes),
     )

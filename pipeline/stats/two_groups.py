@@ -23,6 +23,15 @@ ROUNDS = 500
 
 
 @dataclass(frozen=True)
+class Belief:
+    """Of one effect: the chance that it is something, and its mean and standard deviation if so."""
+
+    chance: float
+    mean: float
+    spread: float
+
+
+@dataclass(frozen=True)
 class TwoGroups:
     """nothing: share of effects that are nothing; mean, spread: of the others."""
 
@@ -30,19 +39,14 @@ class TwoGroups:
     mean: float
     spread: float
 
-    def unseen(self) -> tuple[float, float]:
-        """Mean and standard deviation of an effect of which nothing is known but its family."""
-        is_something = 1 - self.nothing
-        mean = is_something * self.mean
-        square = is_something * (self.mean**2 + self.spread**2) + self.nothing * NOTHING**2
-        return mean, float(np.sqrt(square - mean**2))
+    def unseen(self) -> Belief:
+        """Of an effect of which nothing is known but its family."""
+        return Belief(1 - self.nothing, self.mean, self.spread)
 
-    def seen(self, estimate: float, error: float) -> tuple[float, float]:
-        """Mean and standard deviation of an effect given its estimate and the estimate's standard error."""
+    def seen(self, estimate: float, error: float) -> Belief:
+        """Of an effect given its estimate and the estimate's standard error."""
         chance, mean, variance = (float(part[0]) for part in self._given(np.array([estimate]), np.array([error])))
-        middle = chance * mean
-        square = chance * (variance + mean**2) + (1 - chance) * NOTHING**2
-        return middle, float(np.sqrt(max(square - middle**2, 0.0)))
+        return Belief(chance, mean, float(np.sqrt(variance)))
 
     def _given(self, estimates: Floats, errors: Floats) -> tuple[Floats, Floats, Floats]:
         """(n,) each: chance that the effect is something, and its mean and variance if so."""

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from pipeline.stats.credit import credit_errors, credit_shares, own_parts, passing_on, share_interval
 
@@ -91,6 +92,23 @@ def test_an_interval_holds_its_share_and_stays_between_none_and_all() -> None:
     low, high = share_interval(share, np.full(5, 0.2))
     assert ((low >= 0) & (low <= share) & (share <= high) & (high <= 1)).all()
     assert (low[[0, 4]] == share[[0, 4]]).all()
+
+
+def test_the_interval_of_a_share_is_that_of_a_beta_distribution_with_its_mean_and_error() -> None:
+    share, error = np.array([0.3, 0.5, 0.02]), np.array([0.1, 0.01, 0.05])
+    low, high = share_interval(share, error)
+    for m, sd, ends in zip(share, error, zip(low, high, strict=True), strict=True):
+        size = m * (1 - m) / sd**2 - 1
+        law = stats.beta(m * size, (1 - m) * size)
+        assert (law.mean(), law.std()) == pytest.approx((m, sd))
+        assert ends == pytest.approx(law.ppf([0.025, 0.975]), abs=1e-6)
+
+
+def test_a_share_that_is_nothing_but_for_a_small_chance_does_not_reach_to_the_whole() -> None:
+    # one in fifty of 0.3
+    low, high = share_interval(np.array([0.006]), np.array([0.042]))
+    assert low[0] < 1e-6
+    assert high[0] < 0.2
 
 
 def test_what_was_passed_on_is_credited_to_the_earlier_cause() -> None:

@@ -35,28 +35,34 @@ def test_a_known_family_is_found_again() -> None:
     found = [two_groups(*drawn(seed, 200)) for seed in range(8)]
     assert np.mean([family.nothing for family in found]) == pytest.approx(0.5, abs=0.05)
     assert np.mean([family.mean for family in found]) == pytest.approx(1.2, abs=0.06)
-    assert np.mean([family.unseen()[0] for family in found]) == pytest.approx(0.6, abs=0.06)
+    assert np.mean([family.spread for family in found]) == pytest.approx(0.3, abs=0.06)
 
 
 def test_where_all_are_nothing_little_is_expected_of_another() -> None:
     rng = np.random.default_rng(2)
     errors = rng.uniform(0.1, 0.4, 60)
-    assert abs(two_groups(rng.normal(0, errors), errors).unseen()[0]) < 0.08
+    belief = two_groups(rng.normal(0, errors), errors).unseen()
+    assert belief.chance * abs(belief.mean) < 0.08
 
 
 def test_without_any_effect_nothing_is_expected() -> None:
-    assert two_groups([], []).unseen()[0] == pytest.approx(0, abs=1e-6)
+    assert two_groups([], []).unseen().mean == pytest.approx(0, abs=1e-6)
 
 
 def test_an_effect_known_well_is_its_estimate_and_one_not_known_is_its_family() -> None:
     family = TwoGroups(0.5, 1.2, 0.3)
-    assert family.seen(0.9, 1e-3) == pytest.approx((0.9, 1e-3), rel=0.02)
-    assert family.seen(0.9, 1e3) == pytest.approx(family.unseen(), rel=1e-3)
-    assert family.seen(0.0, 0.1)[0] < 0.05
-    # mean and spread of the mixture itself, by numbers
+    well, badly, small = family.seen(0.9, 1e-3), family.seen(0.9, 1e3), family.seen(0.0, 0.1)
+    assert (well.chance, well.mean, well.spread) == pytest.approx((1, 0.9, 1e-3), rel=1e-3)
+    assert (badly.chance, badly.mean, badly.spread) == pytest.approx((0.5, 1.2, 0.3), rel=1e-3)
+    assert small.chance < 0.01
+
+
+def test_a_belief_is_the_mixture_seen_through_the_estimate_worked_out_by_numbers() -> None:
     x = np.linspace(-2, 4, 200_001)
-    chance = 0.5 * stats.norm.pdf(x, 0, NOTHING) + 0.5 * stats.norm.pdf(x, 1.2, 0.3)
-    chance = chance * stats.norm.pdf(0.7, x, 0.25)
-    mean = (x * chance).sum() / chance.sum()
-    spread = np.sqrt(((x - mean) ** 2 * chance).sum() / chance.sum())
-    assert family.seen(0.7, 0.25) == pytest.approx((mean, spread), abs=2e-3)
+    seen = stats.norm.pdf(0.7, x, 0.25)
+    nothing, something = 0.4 * stats.norm.pdf(x, 0, NOTHING) * seen, 0.6 * stats.norm.pdf(x, 1.2, 0.3) * seen
+    mean = (x * something).sum() / something.sum()
+    spread = np.sqrt(((x - mean) ** 2 * something).sum() / something.sum())
+    found = TwoGroups(0.4, 1.2, 0.3).seen(0.7, 0.25)
+    assert found.chance == pytest.approx(something.sum() / (nothing + something).sum(), abs=1e-6)
+    assert (found.mean, found.spread) == pytest.approx((mean, spread), abs=1e-4)

@@ -32,6 +32,8 @@ accounts for nothing. Source of the method: pipeline/stats/credit.py, two_groups
 DEVELOPERS.md, "What the numbers mean".
 """
 
+from itertools import cycle
+
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
@@ -47,7 +49,7 @@ from pipeline.stats.likeness import Foretold, Likeness, drawn_rows
 UNEXPLAINED = "unexplained"
 LEAST_SHARE = 1e-12  # what is less is rounding
 LEAST_DOORS, MOST_DOORS = 10, 200  # called back for the fault with the deviation recorded, to draw from
-DRAWS = 20
+DRAWS, CHANCES = 20, 100  # of what is missing; of what is something or nothing
 SHOWN = ("strong", "suggestive")
 GRADES = (*SHOWN, "none", "too_few")  # the best first
 
@@ -105,7 +107,7 @@ def _of_fault(
         likeness.foretell(values, groups, column) if is_missing else None
         for column, is_missing in zip(entered.columns, np.isnan(seen).any(axis=0), strict=True)
     ]
-    (shares, errors), (left, left_errors) = _shares(entered, _drawn(entered.excess(seen), foretold, rng))
+    (shares, errors), (left, left_errors) = _shares(entered, _drawn(entered.excess(seen), foretold, rng), rng)
     parts = [
         calls.select(
             "callback_id", "install_id", "fault",
@@ -121,23 +123,39 @@ def _of_fault(
     return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen[:, is_shown]).sum(axis=1))])
 
 
-def _shares(entered: Entered, drawn: list[Floats]) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
-    """Shares (n, K) with their standard errors, and (n,) what none explains with its own, over draws of the missing."""
-    shares, lefts, variances, left_variances = [], [], [], []
-    for excess in drawn:
-        parts = own_parts(excess, entered.passed_on)
-        share, left = credit_shares(parts * entered.coefficients)
-        error, left_error = credit_errors(parts * entered.coefficients, parts * entered.errors)
-        shares.append(share)
-        lefts.append(left)
-        variances.append(error**2)
-        left_variances.append(left_error**2)
-    return _mean_and_error(shares, variances), _mean_and_error(lefts, left_variances)
+def _shares(
+    entered: Entered, drawn: list[Floats], rng: np.random.Generator
+) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Shares (n, K) with their standard errors, and (n,) what none explains with its own, over all draws.
+
+    drawn  copies of the excess (n, K) with what is missing drawn. Shares are the mean over these, with each effect as
+           large as is to be expected; how they differ where effects are drawn as something or nothing is their error.
+    """
+    own = [own_parts(excess, entered.passed_on) for excess in drawn]
+    expected = entered.chances * entered.coefficients
+    shares = np.mean([np.column_stack(credit_shares(parts * expected)) for parts in own], axis=0)
+    # of a stream of its own, so that shares do not hang on how their errors are drawn
+    errors = _errors(entered, own, rng.spawn(1)[0])
+    return (shares[:, :-1], errors[:, :-1]), (shares[:, -1], errors[:, -1])
 
 
-def _mean_and_error(drawn: list[Floats], variances: list[Floats]) -> tuple[Floats, Floats]:
-    """What one callback's share may be differs from draw to draw: that is part of its error."""
-    return np.mean(drawn, axis=0), np.sqrt(np.mean(variances, axis=0) + np.var(drawn, axis=0))
+def _errors(entered: Entered, own: list[Floats], rng: np.random.Generator) -> Floats:
+    """(n, K + 1) of the shares and, last, of what none explains: from draw to draw, and of the effects in each."""
+    n_draws = CHANCES if (entered.chances < 1).any() else len(own)
+    sums = np.zeros((3, len(own[0]), len(entered.places) + 1))
+    for copy, is_something in zip(cycle(own), _something(entered.chances, n_draws, rng), strict=False):
+        parts = copy * is_something
+        share = np.column_stack(credit_shares(parts * entered.coefficients))
+        error = np.column_stack(credit_errors(parts * entered.coefficients, parts * entered.errors))
+        sums += share, share**2, error**2
+    mean, square, variance = sums / n_draws
+    return np.asarray(np.sqrt(variance + np.maximum(square - mean**2, 0.0)))
+
+
+def _something(chances: Floats, draws: int, rng: np.random.Generator) -> NDArray[np.bool_]:
+    """(draws, K) in which draws each cause is something, as near to its chance as so many draws can be."""
+    places = np.column_stack([rng.permutation(draws) for _ in chances])
+    return np.asarray((places + rng.random(places.shape)) / draws < chances)
 
 
 def _drawn(excess: Floats, foretold: list[Foretold | None], rng: np.random.Generator) -> list[Floats]:
