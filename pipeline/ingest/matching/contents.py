@@ -44,7 +44,7 @@ def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
 def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
     """How sure a heading of kinds, such as contact reason, is one of faults by its different cells; None for others."""
     words = set(words_of(heading))
-    if not words & _KINDS or len(texts) < 2:
+    if not words & _KINDS or not texts:
         return None
     share = sum(meant_by(text, trade_words("fault")) is not None for text in texts) / len(texts)
     if share >= _MOST_FAULTS:

@@ -25,6 +25,7 @@ def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
 
 def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | None, str]:
     """(the unit, None for hours, what is in doubt) of a column by its heading, else by how large its numbers are."""
+    heading = heading.replace("_", " ")
     in_minutes, in_hours = bool(_MINUTES.search(heading)), bool(_HOURS.search(heading))
     if in_minutes and not in_hours:
         return "min", ""

@@ -45,7 +45,7 @@ _SAID_WITH = {
 # One word for a check says less beside one of these than what they are: sill anchors caulked.
 _THINGS = frozenset({
     "sill", "fixing", "hinge", "glass", "bead", "joint", "joints", "corner", "corners", "screws", "drain", "packers",
-    "threshold", "pan", "ends", "dams", "dam",
+    "threshold", "pan", "end", "ends", "dams", "dam",
 })  # fmt: skip
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({

@@ -67,6 +67,11 @@ _ALONE = (
     (re.compile(r"\bs/o\b"), "aperture"),
     (re.compile(r"\bop\b\.?(?=\s*(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
+    (re.compile(r"\bi/o\b"), "in out"),
+    (re.compile(r"\bs/s\b"), "side side"),
+    (re.compile(r"\bf/b\b"), "front back"),
+    (re.compile(r"\bw\s*[x×*/]\s*h(?:t|gt|eight)?\b"), "width height"),
+    (re.compile(r"\bh(?:t|gt|eight)?\s*[x×*/]\s*w(?:idth)?\b"), "height width"),
     (re.compile(r"\blhj\b"), "left jamb"),
     (re.compile(r"\brhj\b"), "right jamb"),
     # what is numbered: fixing no. 2, door no 1

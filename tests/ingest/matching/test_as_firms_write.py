@@ -41,12 +41,12 @@ def test_width_and_height_in_one_cell(empty_firm):
 
 def test_sizes_in_one_cell_each_in_its_own_unit(empty_firm):
     sizes = ["2.95 x 2.08m", "5150 x 2110", "389cm x 212cm"]
-    rows = [f"D{n},{n + 14}/02/2025,Ash,{size}" for n, size in enumerate(sizes)]
-    empty_firm.write("fits.csv", "\n".join(["Door no,Fitted,Team,Size W x H", *rows]))
+    rows = [f"D{n},{n + 14}/02/2025,Ash,{size}" for n, size in enumerate([*sizes, "1850x2105", "1.9 x 2.1m"])]
+    empty_firm.write("fits.csv", "\n".join(["Door no,Fitted,Team,WxH", *rows]))
     assert matched(empty_firm, "fits.csv").n_placed == 4
     empty_firm.take_in()
     found = empty_firm.ask("SELECT width_mm, height_mm FROM installs ORDER BY install_id")
-    assert found == [(2950, 2080), (5150, 2110), (3890, 2120)]
+    assert found == [(2950, 2080), (5150, 2110), (3890, 2120), (1850, 2105), (1900, 2100)]
 
 
 @pytest.mark.parametrize(

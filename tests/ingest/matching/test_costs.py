@@ -55,6 +55,7 @@ def test_no_sum_is_made_beside_a_total_or_of_hours(empty_firm, heads, rows, mean
     [
         ("Time on site", [time(1, 45), "0:30", "2:00"], [1.75, 0.5, 2.0]),
         ("Labour (hrs)", ["2h15", "1 hr 30 mins", "45 min"], [2.25, 1.5, 0.75]),
+        ("visit_minutes", [45, 90, 30], [0.75, 1.5, 0.5]),
         ("Time", ["09:15", "14:40", "16:05"], [None, None, None]),
         ("Time on site", ["09:15", "14:40", "16:05"], [None, None, None]),
     ],
@@ -74,7 +75,8 @@ def test_kinds_of_contact_that_say_faults_are_faults(empty_firm):
     ("heading", "texts", "sure"),
     [("Call type", {"warranty", "chargeable"}, 0.0), ("Fault type", {"f1", "f2"}, None),
      ("Details", {"leak", "draft"}, None),
-     ("Query category", {"misted unit", "draughty", "other", "stiff"}, 0.8), ("Group", {"leak", "a", "b"}, None)],
+     ("Query category", {"misted unit", "draughty", "other", "stiff"}, 0.8), ("Group", {"leak", "a", "b"}, None),
+     ("Category", {"after-sales"}, 0.0), ("sub_category", {"dropped sash", "misted unit"}, 0.8)],
 )  # fmt: skip
 def test_how_sure_a_column_of_kinds_is_one_of_faults(heading, texts, sure):
     assert as_kind_of_fault(heading, frozenset(texts)) == sure
