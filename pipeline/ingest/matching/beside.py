@@ -37,9 +37,11 @@ def units_beside(layout: Layout) -> dict[str, str]:
     measured = [heading for heading, evidence in layout.evidence.items() if _are_measured(evidence)]
     for heading in layout.evidence:
         if _is_of_units(layout, heading):
-            named = [one for one in measured if JOINT in heading and _path(heading) in (one, _path(one))]
-            found |= dict.fromkeys(named or waiting, heading)
-            waiting = [one for one in waiting if one not in named] if named else []
+            named = [one for one in measured if JOINT in heading and _of_what(heading) in (one, _of_what(one))]
+            # a form's units stand where they stand: what goes before is no number of theirs
+            is_alone = JOINT in heading and layout.heads.n_rows == 1
+            found |= dict.fromkeys(named if named or is_alone else waiting, heading)
+            waiting = [one for one in waiting if one not in named] if named or is_alone else []
         elif heading in measured:
             waiting.append(heading)
     return found
@@ -49,9 +51,9 @@ def _are_measured(evidence: Evidence) -> bool:
     return evidence.numbers >= _MEASURED and evidence.days < _MEASURED
 
 
-def _path(heading: str) -> str:
-    """What stands over the lowest part of a heading."""
-    return heading.rpartition(JOINT)[0]
+def _of_what(heading: str) -> str:
+    """What stands right over the lowest part of a heading; nothing where it has one part."""
+    return heading.split(JOINT)[-2] if JOINT in heading else ""
 
 
 def _is_of_units(layout: Layout, heading: str) -> bool:
