@@ -97,3 +97,25 @@ def test_of_two_columns_with_a_word_for_the_crew_none_is_taken(empty_firm: Firm)
     rows = [[row[0], ["DK", "BA"][number % 2], *row[2:]] for number, row in enumerate(rows)]
     said = matched(empty_firm, ["Door no", "Fitter light", "Fitted", *HEAD[3:], "Fitter shadow"], rows)
     assert any("no column is crew" in line for line in said)
+
+
+def test_the_day_of_the_contract_is_not_that_of_fitting(empty_firm):
+    rows = [f"N{n},1{n}/01/2025,2{n}/02/2025,1{n}/03/2025,2{n}/03/2025,Oak,3{n}00,2100" for n in range(1, 6)]
+    empty_firm.write("jobs.csv", "\n".join(["Door no,Contract date,Start,Finish,Walk-thru,Crew,W,H", *rows]))
+    match_files([empty_firm.folder / "jobs.csv"], is_terminal=False)
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT fitted_on::TEXT, handed_over_on::TEXT FROM installs WHERE install_id = 'N2'")
+    assert found == [("2025-03-12", "2025-03-22")]
+
+
+def test_sentences_under_fault_are_what_was_said_and_no_responsibility(empty_firm):
+    texts = ["door drags at the head", "rain runs in at the left", "key will not turn at all", "leaf hits the frame"]
+    rows = [f"1{n}/03/2025,N{n},Ms {n},{text},eased the leaf {n},1.5" for n, text in enumerate(texts)]
+    empty_firm.write(
+        "installs.csv", "install_id,crew,fitted_on\n" + "".join(f"N{n},Oak,2025-01-1{n}\n" for n in range(4))
+    )
+    empty_firm.write("calls.csv", "\n".join(["Date,Door,Customer,Fault,Action,Hrs", *rows]))
+    match_files([empty_firm.folder / "calls.csv"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT responsibility FROM callbacks") == [(None,)]
+    assert sorted(note for (note,) in empty_firm.people("SELECT note FROM callback_rows")) == sorted(texts)
