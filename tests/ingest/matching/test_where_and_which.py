@@ -51,6 +51,8 @@ def test_distances_and_ends_in_a_heading(heading, place):
         "Sill L low (mm)",
         "Sill fall in L",
         "Jamb L out of plumb top",
+        "Sill level L before",
+        "Initial head gap leaf 1 hinge",
         "Head fixing spacing",
         "No of fixings left jamb",
         "Glass diag",
@@ -62,7 +64,8 @@ def test_distances_and_ends_in_a_heading(heading, place):
     ],
 )
 def test_what_is_something_else_is_left_to_a_person(heading):
-    assert reading_meaning(heading).sure < SURE
+    meaning = reading_meaning(heading)
+    assert meaning is None or meaning.sure < SURE
 
 
 @pytest.mark.parametrize(
