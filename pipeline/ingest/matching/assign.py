@@ -64,6 +64,8 @@ _DAYS_OF = {
 }
 # What shows that a sheet lists doors; so many of it are enough.
 _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
+# What was read or seen may have a name of many words.
+_NAMED_AT_LENGTH = frozenset({"measure", "check"})
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # What a column that counts the lines weighs as a number of doors.
 _COUNTED = 0.75
@@ -365,7 +367,8 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.kind == WORD and evidence.numbers >= 0.6:
         return 0.3
-    if column.kind in (WORD, WORDS) and evidence.wordy >= MOSTLY and not _are_words(column.name, evidence):
+    is_closed = column.kind in (WORD, WORDS) and column.name not in _NAMED_AT_LENGTH
+    if is_closed and evidence.wordy >= MOSTLY and not _are_words(column.name, evidence):
         return 0.4
     if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
         return 0.7

@@ -218,13 +218,13 @@ class TableCells:
         if line is None or not line.is_name:
             return line
         place = next(place for place, text in enumerate(self.grid.texts[row]) if text)
-        return None if self._is_filled_down(place) or not self._stands_out(row, place) else line
+        return line if self._stands_out(row, place) else None
 
     def _stands_out(self, row: int, place: int) -> bool:
         """Whether a text alone in its row is unlike the cells of its column that stand beside others."""
         if place not in self._shapes:
-            cells = self.grid.texts[self.heads.body :]
-            beside = [cell[place] for cell in cells if place < len(cell) and sum(map(bool, cell)) > 1]
+            rows = [row for row in range(self.heads.body, len(self.grid.rows)) if line_at(self.grid, row) is None]
+            beside = [self.grid.text(row, place) for row in rows]
             self._shapes[place] = {_shape(text) for text in beside if text}
         shapes = self._shapes[place]
         is_headed = place < self.width and self.heads.written[place]

@@ -19,6 +19,7 @@ PERIOD = re.compile(
 _LONGEST_NAME, _LONGEST_LABEL, _FEWEST_LETTERS, _FEWEST_SIGNS = 40, 40, 3, 2
 # How many of something stand under a name: Team North (12 doors).
 _HOW_MANY = re.compile(r"\s*(?:[(\[]\s*\d+[^()\[\]]*[)\]]|[-–:]\s*\d+\s+[^\W\d_]+)\s*$")
+_COUNTED = re.compile(r"[(\[]?\d+\s+[^\W\d_]+[)\]]?")
 _BETWEEN = " \t:#.=-–—"
 
 
@@ -44,7 +45,7 @@ def line_at(grid: Grid, row: int) -> Line | None:
     """The line that a row is; None where it is none: a row of several cells that no labels name."""
     cells = grid.texts[row]
     places = [place for place, text in enumerate(cells) if text]
-    if len(places) == 1:
+    if len(places) == 1 or (len(places) == 2 and _COUNTED.fullmatch(cells[places[1]])):
         text = " ".join(cells[places[0]].split())
         is_text = sum(map(str.isalnum, text)) >= _FEWEST_SIGNS and len(text) <= _LONGEST_NAME
         return Line(row, ((text, None),)) if is_text else None

@@ -7,7 +7,7 @@ title (register by fitter), or that it is a crew in another sheet. How such list
 from itertools import takewhile
 
 from pipeline.ingest.matching.assign import LABEL_SURE, NO_CREW, Assignment, Placed, bears_out
-from pipeline.ingest.matching.contents import is_by_contents
+from pipeline.ingest.matching.contents import is_by_contents, is_leaf
 from pipeline.ingest.matching.elimination import NAMES_A_CREW
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.layout import Layout
@@ -15,7 +15,7 @@ from pipeline.ingest.matching.lines import after
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness
 from pipeline.ingest.matching.vocabulary import composed, words_of
-from pipeline.ingest.records import INSTALLS, Column
+from pipeline.ingest.records import INSTALLS, READINGS, Column
 
 _OVER = "stands in a line over the rows"
 # Of the rows, so many may have no line with a label over them.
@@ -40,6 +40,16 @@ def with_lines(layout: Layout, facts: Assignment) -> Assignment:
             one = placed["job_no"]
             placed["install_id"] = Placed(one.heading, one.record, "install_id", one.sure, one.why, is_line=True)
     return Assignment(placed, facts.faint)
+
+
+def leaf_over_rows(layout: Layout) -> Placed | None:
+    """The leaf of every row, where names alone in lines over the rows are those of leaves."""
+    if not layout.cells.height or not layout.cells.lines:
+        return None
+    evidence = look_at(list(layout.cells.over(None, READINGS.column("member"))))
+    if evidence.blank or not evidence.texts or not all(map(is_leaf, evidence.texts)):
+        return None
+    return Placed("", READINGS.name, "member", SURE, f"names a leaf; {_OVER}", is_line=True)
 
 
 def _if_borne_out(layout: Layout, column: Column, label: str) -> dict[str, Placed]:

@@ -11,6 +11,7 @@ from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import are_marks
+from pipeline.ingest.matching.over_rows import leaf_over_rows
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.places import LEAF_MEASURES
 from pipeline.ingest.matching.rows import item_name
@@ -73,6 +74,8 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
         name: placed for name, placed in {**seen, **found}.items() if name not in _OWN and placed.heading not in used
     }
     items = (item.heading, *places)
+    if "member" not in further and _measures(each) <= LEAF_MEASURES and (leaf := leaf_over_rows(layout)) is not None:
+        further["member"] = leaf
     return Tall(items, value, further, each, tuple(doubts), marks, _filled_down(layout, items, further, each))
 
 
@@ -85,13 +88,17 @@ def outcomes_of(layout: Layout, tall: Tall) -> list[str]:
     return [text for name, text in zip(names, texts, strict=True) if name in seen]
 
 
+def _measures(each: dict[str, list[Proposed]]) -> set[str | None]:
+    """What the items of a sheet are; None for a check."""
+    return {dict(one.each.fixed).get("measure") for entries in each.values() for one in entries}
+
+
 def _filled_down(
     layout: Layout, items: tuple[str, ...], further: dict[str, Placed], each: dict[str, list[Proposed]]
 ) -> tuple[str, ...]:
     """Headings that name what a row is, or its unit, once for several rows: no reading is without them."""
     needed = [*items, *(further[name].heading for name in ("unit",) if name in further)]
-    measures = {dict(one.each.fixed).get("measure") for entries in each.values() for one in entries}
-    if "member" in further and measures <= LEAF_MEASURES:
+    if "member" in further and further["member"].is_column and _measures(each) <= LEAF_MEASURES:
         # a sill level has no leaf, and would not have that of the row above
         needed.append(further["member"].heading)
     return tuple(heading for heading in needed if is_as_above(layout, heading, is_needed=True))

@@ -99,6 +99,36 @@ def test_the_number_of_each_door_over_a_list_of_what_was_read(empty_firm, line):
     assert empty_firm.account("readings") == (6, 6, 0, 0)
 
 
+def test_the_leaf_over_what_was_read_of_it(empty_firm):
+    """Without it the same gap of two leaves came in once, and different ones contradicted one another."""
+    add_doors(empty_firm, ["K-17", "K-18"])
+    rows = [["Door", "What", "Result", "Unit"]]
+    for number in (17, 18):
+        for leaf in (1, 2):
+            rows += [[None, f"Panel {leaf}"], [f"K-{number}", "Top gap hinge side", 2 + leaf, "mm"]]
+            rows.append([f"K-{number}", "Top gap lock side", 4, "mm"])
+    write_sheets(empty_firm.folder / "book.xlsx", {"Gaps": rows})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.account("readings") == (8, 8, 0, 0)
+    found = "SELECT member, station, value FROM readings WHERE install_id = 'K-18' ORDER BY ALL"
+    assert empty_firm.ask(found) == [
+        ("leaf_1", "hinge", 3),
+        ("leaf_1", "lock", 4),
+        ("leaf_2", "hinge", 4),
+        ("leaf_2", "lock", 4),
+    ]
+
+
+def test_a_line_may_say_how_many_doors_stand_under_it(empty_firm):
+    rows = [["Programme by fitting team"], [], HEADS, ["Ridge", None, None, None, None, "2 doors"], door(1), door(2)]
+    rows += [[], ["Vale", None, None, None, None, "1 door"], door(3)]
+    write_sheets(empty_firm.folder / "list.xlsx", {"All": rows})
+    matched(empty_firm, "list.xlsx")
+    empty_firm.take_in()
+    assert crews_of(empty_firm) == {"M-1": "Ridge", "M-2": "Ridge", "M-3": "Vale"}
+
+
 def test_a_label_goes_with_lines_only():
     columns = {"install_id": "Order", "crew": {"above": "Team", "after": "Team"}, "fitted_on": "Fitted"}
     with pytest.raises(UserError, match='after goes with from = "line"'):
