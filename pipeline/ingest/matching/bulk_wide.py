@@ -87,7 +87,7 @@ class BulkWide:
         keys = f'SELECT DISTINCT "row" FROM {table} WHERE {is_unsure} ORDER BY 1'
         self.unsure = [key for (key,) in connection.execute(keys, {"mended": list(mended)}).fetchall()]
         self._make_others(judge)
-        self.notes += nothing_notes(self._n_nothing(connection))
+        self.notes += nothing_notes(int(one_row(connection, "SELECT coalesce(sum(n_nothing), 0) FROM wide")[0]))
         manners = certain_manners(
             judge,
             self.parts(0),
@@ -117,7 +117,8 @@ class BulkWide:
         ]
         length = self._map.share_of
         lengths = [f"{_or_mark(_number(self._cell(length)), self._cell(length))} AS whole"] if length else []
-        return ", ".join([*shared, *values, *lengths, f"{self._is_alone()} AS is_alone"])
+        told = [f"{self._nothing()} AS n_nothing", f"{self._is_alone()} AS is_alone"]
+        return ", ".join([*shared, *values, *lengths, *told])
 
     def _is_alone(self) -> str:
         """SQL: the row has a door of its own, is no row of totals or headings, and needs nothing from above."""
@@ -220,14 +221,12 @@ class BulkWide:
         cells = ", ".join(self._cell(one) for one in self._map.each)
         return shown_point(connection, f"(SELECT unnest([{cells}]) AS t FROM {self._relation()} AS s)", "s.t")
 
-    def _n_nothing(self, connection: "duckdb.DuckDBPyConnection") -> int:
-        """Cells of readings that hold what people write for nothing."""
+    def _nothing(self) -> str:
+        """SQL of how many cells of a row of readings hold what people write for nothing."""
         if self.record is not READINGS:
-            return 0
-        cells = ", ".join(self._cell(one) for one in self._map.each)
-        is_nothing = f"lower(trim(s.t)) IN ({', '.join(map(_text, sorted(NOTHING)))})"
-        source = f"(SELECT unnest([{cells}]) AS t FROM {self._relation()}) AS s"
-        return int(one_row(connection, f"SELECT count(*) FROM {source} WHERE {is_nothing}")[0])
+            return "0"
+        marks = ", ".join(map(_text, sorted(NOTHING)))
+        return " + ".join(f"coalesce((lower(trim({self._cell(one)})) IN ({marks}))::INT, 0)" for one in self._map.each)
 
     def _constant(self, source: Source) -> str:
         if source.above is not None:

@@ -27,7 +27,7 @@ install_id = "Door"
 each = [{ column = "T&H", check = "toe_and_heel", member = "leaf_1" }, { column = "Track", check = "track_clean" }]
 """
 HEAD = "Door,Read on,Width,Sill L,Sill Q,Sill 900,Gap 1H,Gap 1L,T&H,Track,Remarks"
-ODD = ["3mm", "1/8", "lots", "-1", "1e400", "1.250", " 4 ", "ok", "", "0", "300"]
+ODD = ["3mm", "1/8", "lots", "-1", "1e400", "1.250", " 4 ", "ok", "", "0", "300", "-", " N/A", "2 low", "+ 3"]
 
 
 def lines(n_rows, seed):
