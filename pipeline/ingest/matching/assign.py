@@ -7,7 +7,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.matching.by_a_word import by_a_word
-from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents
+from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents, say_words
 from pipeline.ingest.matching.durations import HOURS
 from pipeline.ingest.matching.elimination import (
     ORDERED,
@@ -25,7 +25,7 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
-from pipeline.ingest.matching.vocabulary import meant_by, trade_words, unit_named, words_of
+from pipeline.ingest.matching.vocabulary import unit_named, words_of
 from pipeline.ingest.records import (
     CALLBACKS,
     DAY,
@@ -368,7 +368,7 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.kind == WORD and evidence.numbers >= 0.6:
         return 0.3
     is_closed = column.kind in (WORD, WORDS) and column.name not in _NAMED_AT_LENGTH
-    if is_closed and evidence.wordy >= MOSTLY and not _are_words(column.name, evidence):
+    if is_closed and evidence.wordy >= MOSTLY and not say_words(column.name, evidence.texts):
         return 0.4
     if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
         return 0.7
@@ -381,12 +381,6 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
     if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
         return 0.5
     return 1.0
-
-
-def _are_words(name: str, evidence: Evidence) -> bool:
-    """Whether most cells, long as they are, are ways to say a closed word: fair wear and tear."""
-    meant = sum(meant_by(text, trade_words(name)) is not None for text in evidence.texts)
-    return bool(trade_words(name)) and meant > len(evidence.texts) / 2
 
 
 def counts_leaves(evidence: Evidence) -> bool:

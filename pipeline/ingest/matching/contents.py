@@ -53,6 +53,11 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
     return 0.0 if share == 0 and not words & _FAULTS else None
 
 
+def say_words(column: str, texts: frozenset[str]) -> bool:
+    """Whether most different cells, long as they are, are ways to say a closed word: fair wear and tear."""
+    return 2 * sum(meant_by(text, trade_words(column)) is not None for text in texts) > len(texts)
+
+
 def is_leaf(text: str) -> bool:
     """Whether a cell names a leaf."""
     return bool(_LEAF.fullmatch(text.casefold()))
