@@ -19,7 +19,8 @@ PERIOD = re.compile(
 _LONGEST_NAME, _LONGEST_LABEL, _FEWEST_LETTERS, _FEWEST_SIGNS = 40, 40, 3, 2
 # How many of something stand under a name: Team North (12 doors).
 _HOW_MANY = re.compile(r"\s*(?:[(\[]\s*\d+[^()\[\]]*[)\]]|[-–:]\s*\d+\s+[^\W\d_]+)\s*$")
-_COUNTED = re.compile(r"[(\[]?\d+\s+[^\W\d_]+[)\]]?")
+# Beside it in a cell of its own; a number and a unit are what was read.
+_COUNTED = re.compile(r"[(\[]?\d+\s+(?:doors?|doorsets?|sets?|jobs?|plots?|orders?|calls?)[)\]]?", re.IGNORECASE)
 _BETWEEN = " \t:#.=-–—"
 
 
