@@ -154,6 +154,9 @@ def _bags(firm: Firm, meant: Meant, result: Measured) -> None:
     for known, measure, member, station, position, value in firm.ask(
         "SELECT install_id, measure, member, station, position_mm, value FROM readings"
     ):
+        if value is None:
+            # written "ok": kept as within what was allowed, and no number
+            continue
         if position is None and member in ("sill", "head") and width.get(known) is not None:
             share = {"left": 0.0, "centre": 0.5, "right": 1.0}.get(station or "")
             share = float(station[:-1]) / 100 if share is None and (station or "").endswith("%") else share
