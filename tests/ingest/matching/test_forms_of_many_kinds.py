@@ -160,3 +160,56 @@ def test_doors_across_with_names_of_groups_between_what_was_read(empty_firm):
         ("head_gap", "leaf_2", "lock", 6), ("sill_height", "sill", "left", 1), ("sill_height", "sill", "right", 3),
     ]  # fmt: skip
     assert empty_firm.ask('SELECT DISTINCT "check", member FROM checks') == [("locks_operate", None)]
+
+
+def boxed(number: int) -> list[list[object]]:
+    return [
+        ["FITTING RECORD"],
+        [],
+        ["Plot", "Gang", "Installed", "Handed over"],
+        [f"P{number}", "Elm", day(number), day(number + 1)],
+        [],
+        ["Overall width", "Overall height", "Leaves"],
+        [3000 + number, 2100, 3],
+        [],
+        ["Cill level, mm"],
+        ["Left", "Middle", "Right"],
+        [0.5, -number, 1],
+        [],
+        ["Leaf", "Top gap hinge side", "Top gap lock side"],
+        *([leaf, 4, 5] for leaf in (1, 2, 3)),
+    ]
+
+
+def test_boxes_with_the_label_over_what_it_asks_for(empty_firm):
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": boxed(number) for number in (3, 14, 15)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT install_id, crew, width_mm, leaves, fitted_on::TEXT FROM installs ORDER BY 1")
+    assert found == [(f"P{number}", "Elm", 3000 + number, 3, str(day(number))[:10]) for number in (14, 15, 3)]
+    sill = "SELECT value FROM readings WHERE install_id = 'P14' AND measure = 'sill_height' ORDER BY position_mm"
+    assert empty_firm.ask(sill) == [(0.5,), (-14,), (1,)]
+    assert empty_firm.account("readings") == (27, 27, 0, 0)
+    assert empty_firm.set_aside() == []
+
+
+def test_a_heading_of_leaves_is_not_what_the_text_beside_it_asks_for(empty_firm):
+    """The checks below are of the door, not of the leaf whose column begins further up."""
+
+    def form(number):
+        rows = [["Leaf sizes taken", "Leaf 1", "Leaf 2"], ["Top gap hinge side", 4, 5], ["Toe and heel", "yes", "yes"]]
+        return [
+            *facts(number),
+            *rows,
+            [],
+            ["Last look", "yes / no"],
+            ["Drain slots clear", "yes"],
+            ["Locks work", "no"],
+        ]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    of_doors = "SELECT \"check\", outcome FROM checks WHERE install_id = 'P1' AND member IS NULL ORDER BY 1"
+    assert empty_firm.ask(of_doors) == [("drainage_clear", "pass"), ("locks_operate", "fail")]
+    assert empty_firm.account("checks") == (8, 8, 0, 0)

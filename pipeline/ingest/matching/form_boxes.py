@@ -1,0 +1,49 @@
+"""Boxes of a form: a row of labels with what they ask for in the row below, each under its own.
+
+JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms look is common practice, no source.
+"""
+
+from collections import Counter
+from datetime import date, datetime
+
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.layout import said
+from pipeline.ingest.matching.mapping import folded
+
+Place = tuple[int, int]
+# How surely a label says a column of a record; of a row of labels at least half must.
+_SURE, _MOSTLY = 0.9, 0.5
+
+
+def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
+    """By folded label: the label, and the place of what stands under it; labels that stand twice are left out."""
+    found = [one for row in range(len(grid.rows) - 1) if _are_boxes(grid, row) for one in _boxes(grid, row)]
+    times = Counter(folded(label) for label, _ in found)
+    return {folded(label): (label, place) for label, place in found if times[folded(label)] == 1}
+
+
+def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:
+    return [(" ".join(grid.text(row, at).split()), (row + 1, at)) for at in _filled(grid, row)]
+
+
+def _are_boxes(grid: Grid, row: int) -> bool:
+    """Whether a row holds labels, and the one below what they ask for and nothing else; then the boxes end."""
+    labels, values = _filled(grid, row), _filled(grid, row + 1)
+    if not labels or not values or not set(values) <= set(labels):
+        return False
+    if row + 2 < len(grid.rows) and not grid.is_blank(row + 2) and not _are_boxes(grid, row + 2):
+        return False
+    known = sum(said(grid.text(row, at)) >= _SURE for at in labels)
+    are_labels = known >= max(1, _MOSTLY * len(labels)) and all(_is_text(grid, row, at) for at in labels)
+    return are_labels and not any(said(grid.text(row + 1, at)) >= _SURE for at in values)
+
+
+def _filled(grid: Grid, row: int) -> list[int]:
+    return [at for at in range(grid.width) if grid.text(row, at)]
+
+
+def _is_text(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is a label by its looks: words, and none that are answered in the same cell."""
+    text, cell = grid.text(row, column), grid.rows[row][column]
+    is_written = not isinstance(cell, date | datetime | int | float)
+    return is_written and not text.partition(":")[2].strip() and sum(map(str.isalpha, text)) > 1
