@@ -42,8 +42,15 @@ P, F = "pass", "fail"
         (["☑", "☐", "☑", "☒"], [P, None, P, None]),
     ],
 )
-def test_marks_are_read_by_all_of_them_together(empty_firm, marks, meant):
-    assert outcomes(empty_firm, *marks) == meant
+def test_marks_are_read_by_all_of_them_together(marks, meant):
+    catalogue = load_catalogue()
+    told = meanings([marks, marks], catalogue, [])
+    said, words = dict(told[0]) if told else {}, outcome_words(catalogue)
+    assert [words.judge(said.get(mark.casefold(), mark))[0] for mark in marks] == meant
+
+
+def test_a_column_of_marks_in_pairs_comes_in(empty_firm):
+    assert outcomes(empty_firm, "A", "R", "A", "N/A") == [P, F, P, "not_applicable"]
 
 
 def test_a_legend_of_the_sheet_says_what_its_marks_mean(empty_firm):
