@@ -19,6 +19,7 @@ from pipeline.ingest.own_units import factor, known_units, own_unit
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.row_keys import row_key
 from pipeline.ingest.sizes import sizes_of
+from pipeline.ingest.words import MEMBERS, known_place
 
 _NO_UNIT = "none"
 _UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
@@ -168,7 +169,8 @@ class _Maker:
             text != "" and folded(item) not in foreign
             for text, item in zip(columns.get(value_column, []), items, strict=True)
         ]
-        return self._frame(columns, self._key_rows()).filter(pl.Series(is_filled, dtype=pl.Boolean))
+        rows = self._frame(_members_apart(columns), self._key_rows())
+        return rows.filter(pl.Series(is_filled, dtype=pl.Boolean))
 
     def _items(self) -> list[str]:
         """What each row is, as the columns of items say it together."""
@@ -320,6 +322,22 @@ def _checked(column: Column, unit: str) -> str:
         known = _UNITS[own_unit(column) or "mm"]
         raise Unreadable(f"'{unit}' in its [[sheet]] table is not a unit of {column.name}; write {known}")
     return unit
+
+
+def _members_apart(columns: dict[str, list[str]]) -> dict[str, list[str]]:
+    """The columns with a member that stands among the stations, Left jamb, in its own where none is named there."""
+    if "station" not in columns:
+        return columns
+    stations = columns["station"]
+    members = columns.get("member", [""] * len(stations))
+    moved = [known_place(text) in MEMBERS and not member for text, member in zip(stations, members, strict=True)]
+    if not any(moved):
+        return columns
+    places = list(zip(moved, members, stations, strict=True))
+    members = [known_place(station) if is_moved else member for is_moved, member, station in places]
+    return columns | {
+        "member": members, "station": ["" if is_moved else station for is_moved, _, station in places]
+    }  # fmt: skip
 
 
 def _same_door(rows: pl.DataFrame) -> pl.DataFrame:

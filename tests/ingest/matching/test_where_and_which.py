@@ -205,3 +205,22 @@ def test_stations_from_an_end_come_in_at_their_distance(empty_firm: Firm) -> Non
     empty_firm.take_in()
     found = empty_firm.ask("SELECT position_mm, value FROM readings WHERE install_id = 'D1' ORDER BY 1")
     assert found == [(0.0, 0.0), (750.0, 1.0)]
+
+
+def test_a_member_among_ends_of_leaves_is_the_member(empty_firm):
+    """One column says where: the jamb of a gap to the wall, the end of a leaf's gap."""
+    add_doors(empty_firm, [f"B{number}" for number in range(1, 9)])
+    lines = ["Door ref;What;Where;Leaf;Result;Unit"]
+    for number in range(1, 9):
+        rows = ["Gap to wall;Left jamb;;6;mm", "Gap to wall;right jamb;;7;mm", "Head gap;hinge side;1;4;mm"]
+        rows += ["Head gap;lock side;1;5;mm", "Running force;;1;40;N"]
+        lines += [f"B{number};{row}" for row in rows]
+    empty_firm.write("pad.csv", "\n".join(lines))
+    matched(empty_firm, "pad.csv")
+    empty_firm.take_in()
+    found = "SELECT measure, member, station, value FROM readings WHERE install_id = 'B3' ORDER BY ALL"
+    assert empty_firm.ask(found) == [
+        ("head_gap", "leaf_1", "hinge", 4), ("head_gap", "leaf_1", "lock", 5),
+        ("perimeter_gap", "left_jamb", None, 6), ("perimeter_gap", "right_jamb", None, 7),
+        ("running_force", "leaf_1", None, 40),
+    ]  # fmt: skip
