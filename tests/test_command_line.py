@@ -43,7 +43,7 @@ def told_on_a_terminal(words: list[str], **environment: str) -> str:
         (("recheck", "doors"), "fitback recheck needs --doors FOLDER2; fitback recheck --help shows how."),
         (("--versoin",), "fitback has no option --versoin; did you mean --version?"),
         (("completion", "ksh"), "fitback completes in bash, zsh, fish, not in 'ksh'; name one of them."),
-        (("tables", "efects"), "No table is called efects; did you mean effects or effect_by?"),
+        (("tables", "efects"), "No table is called efects; did you mean effects or effect_fits?"),
         (("tables", "fair_ratio"), "No table is called fair_ratio; it is a column of callback_rates."),
     ],
 )

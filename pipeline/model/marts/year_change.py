@@ -6,7 +6,7 @@ answers for them; months whose paper is still on its way count by the part of it
 for doors that call several times and for months that differ beyond chance; the same months stand on both sides, so
 seasons do not enter.
 
-grain: one row; none where the log does not cover two whole years
+grain: one row per firm whose log covers two whole years
 key: last_month
 columns:
   last_month         text     YYYY-MM, the last of the twelve
