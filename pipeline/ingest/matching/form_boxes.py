@@ -29,7 +29,8 @@ def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:
 def _are_boxes(grid: Grid, row: int) -> bool:
     """Whether a row holds labels, and the one below what they ask for and nothing else; then the boxes end."""
     labels, values = _filled(grid, row), _filled(grid, row + 1)
-    if not labels or not values or not set(values) <= set(labels):
+    # a first label with nothing under it stands in the corner of a small table
+    if not labels or not values or values[0] != labels[0] or not set(values) <= set(labels):
         return False
     if row + 2 < len(grid.rows) and not grid.is_blank(row + 2) and not _are_boxes(grid, row + 2):
         return False
