@@ -1,6 +1,5 @@
 """Tables being made in other processes, whole or in parts, until their rows are back."""
 
-from collections import deque
 from typing import TYPE_CHECKING
 
 from pipeline.model_files import Model
@@ -19,14 +18,13 @@ class MadeBeside:
 
     def __init__(self, sides: SideProcesses) -> None:
         self._sides = sides
-        self._waiting: deque[Job] = deque()
         self._tables: dict[str, list[str]] = {}
         self._rows: dict[str, pl.DataFrame | None] = {}
 
     @property
     def has_free(self) -> bool:
         """Whether a process has nothing to do."""
-        return self._sides.has_free and not self._waiting
+        return self._sides.has_free
 
     @property
     def tables(self) -> set[str]:
@@ -34,31 +32,22 @@ class MadeBeside:
         return set(self._tables)
 
     def begin(self, model: Model, frames: "dict[str, pl.DataFrame]") -> None:
-        """Has the model's table made of the frames; a process must be free."""
+        """Has the model's table made of the frames."""
         n_parts = PARTS_EACH * self._sides.count if model.asks_part else 1
         parts = [(number, n_parts) for number in range(n_parts)]
         jobs = [Job(f"{model.name} {number}", build_frame, (model, frames, part)) for number, part in enumerate(parts)]
         self._tables[model.name] = [job.name for job in jobs]
-        self._waiting.extend(jobs)
-        self._hand_out()
+        for job in jobs:
+            self._sides.begin(job)
 
     def finished(self, can_wait: bool = False) -> "dict[str, pl.DataFrame | None]":
         """The tables whose rows are all back since the last call; None where a process failed.
 
         can_wait  wait for a job to end, or a newly free process, where a table is being made
         """
-        for done in self._sides.finished(can_wait):
-            self._rows[done.job] = None if done.has_failed else done.value
-        self._hand_out()
-        whole = [table for table, jobs in self._tables.items() if all(job in self._rows for job in jobs)]
+        self._rows |= {done.job: done.value for done in self._sides.finished(can_wait)}
+        whole = [table for table, jobs in self._tables.items() if self._rows.keys() >= set(jobs)]
         return {table: self._together([self._rows.pop(job) for job in self._tables.pop(table)]) for table in whole}
-
-    def _hand_out(self) -> None:
-        while self._waiting and self._sides.has_free:
-            self._sides.begin(self._waiting.popleft())
-        if self._waiting and not self._sides.jobs and not self._sides.are_there:  # all have died
-            self._rows.update(dict.fromkeys((job.name for job in self._waiting), None))
-            self._waiting.clear()
 
     @staticmethod
     def _together(parts: "list[pl.DataFrame | None]") -> "pl.DataFrame | None":

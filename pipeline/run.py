@@ -46,7 +46,7 @@ def run_firm(folder: Path, out: Path | None, progress: Progress, has_codes: bool
             progress(report.sentence)
             codes = crew_codes(aside / RESULTS, out / KEY_FILE) if settings.crew_codes else {}
             progress.at("Drawing the pages")
-            sides.do_all(_writing(aside, codes, has_sides=sides.are_there))
+            sides.do_all(_writing(aside, codes, has_sides=sides.count > 0))
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
         summary = summarise(results, out, _notes(intake, out, codes), tuple(intake.to_mend))

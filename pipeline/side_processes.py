@@ -56,12 +56,17 @@ class _Side:
     job: str | None = None
     is_ready: bool = False
 
+    @property
+    def is_free(self) -> bool:
+        return self.is_ready and self.job is None
+
 
 class SideProcesses:
-    """Hands jobs, each under a name, to free processes and collects what comes back."""
+    """Hands jobs, each under a name, to free processes, keeps what waits for one, and collects what comes back."""
 
     def __init__(self, count: int) -> None:
         self._heard: SimpleQueue[tuple[_Side, Any]] = SimpleQueue()
+        self._waiting: deque[Job] = deque()
         self._sides: list[_Side] = []
         with suppress(OSError):  # what cannot be begun is not there: the first process then does all
             self._sides += [_Side(_begun()) for _ in range(count)]
@@ -70,52 +75,48 @@ class SideProcesses:
 
     @property
     def jobs(self) -> set[str]:
-        """The jobs that are being done."""
-        return {side.job for side in self._sides if side.job is not None}
-
-    @property
-    def are_there(self) -> bool:
-        """Whether there is any process."""
-        return bool(self._sides)
+        """The jobs that are being done, or wait for a process."""
+        return {job.name for job in self._waiting} | {side.job for side in self._sides if side.job is not None}
 
     @property
     def count(self) -> int:
-        """How many there are."""
+        """How many processes there are."""
         return len(self._sides)
 
     @property
     def has_free(self) -> bool:
         """Whether a process waits for a job; one that still loads its libraries does not."""
-        return any(side.is_ready and side.job is None for side in self._sides)
+        return any(side.is_free for side in self._sides)
 
     def begin(self, job: Job) -> None:
-        """Hands the job to a free process; there must be one."""
-        side = next(side for side in self._sides if side.is_ready and side.job is None)
-        side.job = job.name
-        with suppress(OSError):  # it has died: `finished` tells so
-            _send(side.process.stdin, pickle.dumps(job, protocol=pickle.HIGHEST_PROTOCOL))
+        """Hands the job to a free process, or to the first that becomes free."""
+        self._waiting.append(job)
+        self._hand_out()
 
     def do_all(self, jobs: list[Job]) -> None:
-        """Does the jobs, which need nothing of one another, in the order given; here, where no process is free."""
-        left = deque(jobs)
+        """Does the jobs, which need nothing of one another: beside, begun in the order given; or here, one by one."""
         named = {job.name: job for job in jobs}
-        while left or self.jobs:
-            if left and self.has_free:
-                self.begin(left.popleft())
-            elif left and not self.jobs:
-                left.popleft().do()
-            for done in self.finished(can_wait=not (left and self.has_free)):
+        for job in jobs:
+            self.begin(job)
+        while self.jobs:
+            for done in self.finished(can_wait=True):
                 if done.has_failed:
                     named[done.job].do()
 
     def finished(self, can_wait: bool = False) -> list[Done]:
-        """The jobs that came to an end since the last call; waits for one, or a newly free process, if asked to."""
+        """The jobs that came to an end since the last call; waits for one, or a newly free process, if asked to.
+
+        Where no process is left, the jobs that wait for one have failed.
+        """
         found = []
         with suppress(Empty):
             while True:
-                side, message = self._heard.get(block=can_wait and bool(self.jobs))
+                side, message = self._heard.get(block=can_wait and bool(self._sides) and bool(self.jobs))
                 can_wait = False
                 found += self._done(side, message)
+                self._hand_out()
+        while self._waiting and not self._sides:
+            found.append(Done(self._waiting.popleft().name, None, has_failed=True))
         return found
 
     def end(self) -> None:
@@ -125,6 +126,14 @@ class SideProcesses:
         for side in self._sides:
             side.process.wait()
         self._sides = []
+
+    def _hand_out(self) -> None:
+        for side in self._sides:
+            if self._waiting and side.is_free:
+                job = self._waiting.popleft()
+                side.job = job.name
+                with suppress(OSError):  # it has died: `finished` tells so
+                    _send(side.process.stdin, pickle.dumps(job, protocol=pickle.HIGHEST_PROTOCOL))
 
     def _done(self, side: _Side, message: Any) -> list[Done]:
         if message == _READY:
@@ -137,7 +146,7 @@ class SideProcesses:
         return [Done(job, message[1], has_failed=message[0])] if job is not None else []
 
     def _listen(self, side: _Side) -> None:
-        with suppress(EOFError, OSError, pickle.UnpicklingError):
+        with suppress(Exception):  # it has died, or what it sends cannot be read
             while True:
                 self._heard.put((side, pickle.load(side.process.stdout)))  # type: ignore[arg-type]
         self._heard.put((side, _GONE))

@@ -79,13 +79,13 @@ def test_a_job_that_fails_beside_fails_here_with_its_own_error(side):
 def test_few_doors_and_very_many_are_not_worth_other_processes():
     for n_doors in (0, 499, 50_001):
         with beside(n_doors) as sides:
-            assert not sides.are_there
+            assert sides.count == 0
 
 
 def test_where_no_process_can_be_begun_the_first_does_all(monkeypatch, tmp_path):
     monkeypatch.setattr(sys, "executable", str(tmp_path / "no python"))
     with beside(1000) as sides:
-        assert not sides.are_there
+        assert sides.count == 0
         sides.do_all([Job("made", os.mkdir, (tmp_path / "made",))])
     assert (tmp_path / "made").is_dir()
 
@@ -141,7 +141,7 @@ def test_a_process_that_dies_leaves_its_job_to_the_first(tmp_path):
         sides.begin(Job("long", time.sleep, (60,)))
         os.kill(pid, signal.SIGKILL)
         assert sides.finished(can_wait=True) == [Done("long", None, has_failed=True)]
-        assert not sides.are_there
+        assert sides.count == 0
         sides.do_all([Job("made", os.mkdir, (tmp_path / "made",))])
         assert (tmp_path / "made").is_dir()
     finally:
