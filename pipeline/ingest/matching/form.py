@@ -16,12 +16,11 @@ from pipeline.ingest.matching.form_labels import (
     corner_of,
     heading_over,
     is_label,
-    is_label_of,
     label_in,
     label_left,
+    label_of,
     title_over,
 )
-from pipeline.ingest.matching.form_or_list import label_of
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.form_units import UNIT, unit_of_value, value_after
 from pipeline.ingest.matching.grid import Cell, Grid, shown
@@ -72,10 +71,10 @@ class FormCells:
         place = self.at(heading)
         if place is None:
             return [""]
-        after_colon = answer_in(self.grid.text(*place))
-        if is_label_of(self.grid.text(*place), heading) and after_colon:
-            return [after_colon]
-        return [self.grid.day(*place) if is_day else self.grid.text(*place)]
+        text = self.grid.text(*place)
+        if (answer := answer_in(text)) and folded(label_of(text)) == heading:
+            return [answer]
+        return [self.grid.day(*place) if is_day else text]
 
     def own(self, heading: str) -> list[bool]:
         """Whether the value is filled in."""

@@ -6,14 +6,22 @@ from datetime import date, datetime
 from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import is_tick, look_at
 from pipeline.ingest.matching.form_heads import is_number_over_cells
-from pipeline.ingest.matching.form_or_list import label_of
 from pipeline.ingest.matching.form_units import is_unit, value_after
 from pipeline.ingest.matching.grid import Grid, shown
-from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 
 _LONGEST_LABEL, _FURTHEST_UP = 60, 30
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
+
+
+def label_of(text: str) -> str:
+    """A text as a label: what stands before a colon."""
+    return " ".join(text.partition(":")[0].split())
+
+
+def answer_in(text: str) -> str:
+    """What stands behind the colon of a text."""
+    return text.partition(":")[2].strip()
 
 
 def title_over(grid: Grid, row: int, column: int) -> str:
@@ -116,13 +124,3 @@ def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
         if not _LEAF_NUMBER.fullmatch(text):
             return bool(text) and words_of(label_of(text)) in (("leaf",), ("leaf", "number")) and not answer_in(text)
     return False
-
-
-def answer_in(text: str) -> str:
-    """What stands behind the colon of a text."""
-    return text.partition(":")[2].strip()
-
-
-def is_label_of(text: str, path: str) -> bool:
-    """Whether a text with a colon is the label that a path (folded) names."""
-    return ":" in text and folded(label_of(text)) == path

@@ -1,5 +1,6 @@
 """Whether a sheet can be a form, one door a sheet, or is a list of doors."""
 
+from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.meaning import column_likeness
@@ -10,11 +11,6 @@ from pipeline.ingest.records import INSTALLS
 MOST_ROWS, MOST_COLUMNS = 200, 60
 # What names a door stands this sure and this high up where a sheet is a list; so many names are enough to see it.
 _IS_KEY, _DEEPEST_NAME, _ENOUGH_NAMES, _IS_LABEL = 0.9, 20, 3, 0.35
-
-
-def label_of(text: str) -> str:
-    """A text as a label: what stands before a colon."""
-    return " ".join(text.partition(":")[0].split())
 
 
 def is_form_sized(grid: Grid) -> bool:

@@ -9,6 +9,7 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 
+from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.mapping import folded
@@ -65,7 +66,7 @@ def _run(grid: Grid, row: int) -> list[InRun]:
 
 def _distances(grid: Grid, row: int, label_at: int) -> list[int]:
     """The columns of a row's distances in mm, in their order; none where its label does not say that it holds them."""
-    label = grid.text(row, label_at).partition(":")[0]
+    label = label_of(grid.text(row, label_at))
     if not _OF_DISTANCES.search(label) or split_unit(label)[1] not in (None, "mm"):
         return []
     if column_likeness(READINGS.name, "position_mm", label) < _SAYS_WHERE:
@@ -83,4 +84,4 @@ def _title(grid: Grid, row: int) -> str:
 
 
 def _path(title: str, label: str) -> str:
-    return JOINT.join(" ".join(text.partition(":")[0].split()) for text in (title, label) if text)
+    return JOINT.join(label_of(text) for text in (title, label) if text)

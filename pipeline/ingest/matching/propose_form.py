@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.form import paths_of
+from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
@@ -63,7 +64,7 @@ def _unplaced(proposal: Proposal) -> list[str]:
     used = labels | values
     others = []
     for path in written:
-        own = {folded(text.partition(":")[0]) for text in layout.cells.texts(folded(path)) if text}
+        own = {folded(label_of(text)) for text in layout.cells.texts(folded(path)) if text}
         if path not in placed and not own & used and not {folded(part) for part in path.split(JOINT)} & values:
             others.append(path)
     return others
@@ -74,7 +75,7 @@ def _is_value(cell: Cell) -> bool:
     text = shown(cell)
     if is_tick(text) or unit_named(text) is not None:
         return True
-    return bool(text) and said(text.partition(":")[0].strip()) < _IS_HEADING
+    return bool(text) and said(label_of(text)) < _IS_HEADING
 
 
 def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
