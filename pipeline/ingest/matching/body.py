@@ -192,11 +192,11 @@ class TableCells:
 
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""
-        cells = self.grid.texts[row]
-        places = [place for place, text in enumerate(cells) if text]
+        places = self.grid.filled(row)
         if len(places) != 1 or sum(map(bool, self.heads.written)) < _WIDE or not self.sheet_map.records:
             return False
-        text, place = cells[places[0]], places[0]
+        place = places[0]
+        text = self.grid.text(row, place)
         is_named = not any(map(str.isdecimal, text)) or PERIOD.match(text) is not None
         return is_named and sum(map(str.isalpha, text)) > 2 and not self._is_filled_down(place)
 
@@ -217,8 +217,7 @@ class TableCells:
         line = line_at(self.grid, row) if sum(map(bool, self.heads.written)) >= _WIDE else None
         if line is None or not line.is_name:
             return line
-        place = next(place for place, text in enumerate(self.grid.texts[row]) if text)
-        return line if self._stands_out(row, place) else None
+        return line if self._stands_out(row, self.grid.filled(row)[0]) else None
 
     def _stands_out(self, row: int, place: int) -> bool:
         """Whether a text alone in its row is unlike the cells of its column that stand beside others."""

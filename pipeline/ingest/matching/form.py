@@ -11,16 +11,7 @@ from dataclasses import dataclass
 from pipeline.ingest.matching.body import beside
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.form_boxes import boxes_of
-from pipeline.ingest.matching.form_labels import (
-    answer_in,
-    corner_of,
-    heading_over,
-    is_label,
-    label_in,
-    label_left,
-    label_of,
-    title_over,
-)
+from pipeline.ingest.matching.form_labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.form_units import UNIT, unit_of_value, value_after
 from pipeline.ingest.matching.grid import Cell, Grid, shown
@@ -30,7 +21,6 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.vocabulary import outcome_of
 from pipeline.ingest.records import Column
 
-Place = tuple[int, int]
 _IS_KEY = 0.9
 
 
@@ -41,7 +31,7 @@ class FormCells:
     grid: Grid
 
     def __post_init__(self) -> None:
-        self._index = _index(self.grid)
+        self.marked = Labels(self.grid)
         self.runs = runs_of(self.grid)
         self.boxes = boxes_of(self.grid)
         self._found: dict[str, Place | None] = {}
@@ -59,12 +49,8 @@ class FormCells:
         if heading in self.boxes:
             return self.boxes[heading][1]
         if heading not in self._found:
-            self._found[heading] = _locate(self.grid, self._index, heading)
+            self._found[heading] = _locate(self.marked, heading)
         return self._found[heading]
-
-    def places(self, label: str) -> list[Place]:
-        """Where a label (folded) stands."""
-        return self._index.get(label, [])
 
     def texts(self, heading: str, is_day: bool = False) -> list[str]:
         """The value of a path."""
@@ -96,17 +82,17 @@ class FormCells:
         return JOINT.join(self._written(part) for part in heading.split(JOINT))
 
     def _written(self, label: str) -> str:
-        places = self._index.get(label, [])
-        return label_in(self.grid, *places[0]) if places else label
+        places = self.marked.places.get(label, [])
+        return self.marked.texts[places[0]] if places else label
 
     @property
     def labels(self) -> list[str]:
         """Every label-like text, as written."""
-        return [self._written(label) for label in self._index]
+        return [self._written(label) for label in self.marked.places]
 
     def above(self, label: str, is_day: bool = False) -> str:
         """What stands beside a label anywhere in the form."""
-        places = self._index.get(label, [])
+        places = self.marked.places.get(label, [])
         return next((text for place in places if (text := beside(self.grid, place, label, is_day))), "")
 
     def over(self, label: str | None, column: Column) -> list[str]:
@@ -130,33 +116,31 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     in_rows |= {(row, at) for _, (below, at) in cells.boxes.values() for row in (below - 1, below)}
     for row in range(len(grid.rows)):
         for column in range(len(grid.rows[row])):
-            paths = [path for path in _paths_to(grid, row, column, cells) if cells.at(folded(path)) == (row, column)]
-            if _head_over(grid, (row, column)) in in_rows:
+            place = row, column
+            if place in in_rows or _head_over(cells, place) in in_rows or _has_its_own_value(cells, place):
                 continue
-            if paths and (row, column) not in in_rows and not _has_its_own_value(grid, row, column):
-                best = _best(paths, look_at([_value(grid, cells, paths[0])]))
-                found[best] = _value(grid, cells, best)
+            if paths := [path for path in _paths_to(cells, place) if cells.at(folded(path)) == place]:
+                best = _best(paths, look_at([_value(cells, paths[0])]))
+                found[best] = _value(cells, best)
                 unit = JOINT.join((best, UNIT))
-                if JOINT not in best and (place := cells.at(folded(unit))) is not None:
-                    found[unit] = grid.rows[place[0]][place[1]]
+                if JOINT not in best and (of_unit := cells.at(folded(unit))) is not None:
+                    found[unit] = grid.rows[of_unit[0]][of_unit[1]]
     filled = [path for path, cell in found.items() if JOINT in path and shown(cell)]
-    heads = {head for path in filled if (head := _head_over(grid, cells.at(folded(path))))}
+    heads = {head for path in filled if (head := _head_over(cells, cells.at(folded(path))))}
     return {path: cell for path, cell in found.items() if JOINT in path or cells.at(folded(path)) not in heads}
 
 
-def _head_over(grid: Grid, place: Place | None) -> Place | None:
+def _head_over(cells: FormCells, place: Place | None) -> Place | None:
     """Where the heading over a value stands."""
-    at = heading_over(grid, *place) if place is not None else None
+    at = cells.marked.over(*place) if place is not None else None
     return None if place is None or at is None else (at, place[1])
 
 
-def _has_its_own_value(grid: Grid, row: int, column: int) -> bool:
+def _has_its_own_value(cells: FormCells, place: Place) -> bool:
     """Whether a cell is the label of what stands beside it, and no value itself."""
-    if not is_label(grid, row, column) or answer_in(grid.text(row, column)):
-        return False
-    beside = value_after(grid, row, column)
-    has_value = bool(grid.text(row, beside)) and not is_label(grid, row, beside)
-    return has_value and said(label_of(grid.text(row, column))) >= _IS_KEY
+    text = cells.grid.text(*place)
+    is_asking = place in cells.marked.texts and not answer_in(text)
+    return is_asking and cells.marked.has_value(*place) and said(label_of(text)) >= _IS_KEY
 
 
 def _best(paths: list[str], value: Evidence) -> str:
@@ -173,23 +157,26 @@ def _has(grid: Grid, place: Place) -> bool:
     return place[1] < len(grid.rows[place[0]])
 
 
-def _value(grid: Grid, cells: FormCells, path: str) -> Cell:
+def _value(cells: FormCells, path: str) -> Cell:
     row, column = cells.at(folded(path)) or (0, 0)
-    return answer_in(grid.text(row, column)) if path == label_of(grid.text(row, column)) else grid.rows[row][column]
+    text = cells.grid.text(row, column)
+    return answer_in(text) if path == label_of(text) else cells.grid.rows[row][column]
 
 
-def _paths_to(grid: Grid, row: int, column: int, cells: "FormCells") -> Iterator[str]:
+def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
     """The paths by which a cell can be named, the fullest first."""
+    grid, labels = cells.grid, cells.marked
+    row, column = place
     text = grid.text(row, column)
     if answer_in(text):
         yield label_of(text)
         return
-    label_at = label_left(grid, row, column)
-    heading_at = heading_over(grid, row, column)
+    label_at = labels.left(row, column)
+    heading_at = labels.over(row, column)
     if heading_at is not None:
         heading = label_of(grid.text(heading_at, column))
-        corner = corner_of(grid, heading_at, column)
-        row_label = label_in(grid, row, label_at) if label_at is not None else ""
+        corner = labels.corner(heading_at, column)
+        row_label = labels.texts[row, label_at] if label_at is not None else ""
         if row_label and row_label != corner:
             yield from (JOINT.join((corner, row_label, heading)),) if corner else ()
             yield JOINT.join((row_label, heading))
@@ -197,58 +184,49 @@ def _paths_to(grid: Grid, row: int, column: int, cells: "FormCells") -> Iterator
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
     if label_at is not None and not is_marked and value_after(grid, row, label_at) == column:
-        label = label_in(grid, row, label_at)
-        is_again = len(cells.places(folded(label))) > 1
-        title = title_over(grid, row, label_at) if is_again else ""
+        label = labels.texts[row, label_at]
+        is_again = len(labels.places[folded(label)]) > 1
+        title = labels.title(row, label_at) if is_again else ""
         yield JOINT.join((title, label)) if title else label
 
 
-def _index(grid: Grid) -> dict[str, list[Place]]:
-    """Where each label stands."""
-    found: dict[str, list[Place]] = {}
-    for row in range(len(grid.rows)):
-        for column in range(len(grid.rows[row])):
-            if is_label(grid, row, column):
-                found.setdefault(folded(label_in(grid, row, column)), []).append((row, column))
-    return found
-
-
-def _locate(grid: Grid, index: dict[str, list[Place]], path: str) -> Place | None:
+def _locate(labels: Labels, path: str) -> Place | None:
     """The cell a path leads to: exactly one, or none."""
+    grid, places = labels.grid, labels.places
     parts = path.split(JOINT)
     if len(parts) == 1:
-        return _beside_label(grid, index.get(path, []))
+        return _beside_label(grid, places.get(path, []))
     *corner, row_label, heading = parts
-    if heading == UNIT and not corner and (value := _beside_label(grid, index.get(row_label, []))):
+    if heading == UNIT and not corner and (value := _beside_label(grid, places.get(row_label, []))):
         return unit_of_value(grid, *value)
     found = {
         (row, column)
-        for row, column in _crossings(index, row_label, heading)
-        if not corner or folded(corner_of(grid, *_head_of(grid, row, column, heading))) == corner[0]
+        for row, column in _crossings(places, row_label, heading)
+        if not corner or folded(labels.corner(*_head_of(grid, row, column, heading))) == corner[0]
     }
     if len(found) > 1:
         found = {place for place in found if _is_of_one_table(grid, place, _head_of(grid, *place, heading))}
-    under = [] if corner or found else _under_title(grid, index.get(heading, []), row_label)
-    if under and not _are_all_labels(grid, under[0][0]):
+    under = [] if corner or found else _under_title(labels, places.get(heading, []), row_label)
+    if under and not _are_all_labels(labels, under[0][0]):
         return _beside_label(grid, under)
     if not corner and not found:
         found = {
             (row + 1, column)
-            for row, column in index.get(heading, [])
-            if folded(corner_of(grid, row, column)) == row_label and row + 1 < len(grid.rows)
+            for row, column in places.get(heading, [])
+            if folded(labels.corner(row, column)) == row_label and row + 1 < len(grid.rows)
         }
     return found.pop() if len(found) == 1 else None
 
 
-def _are_all_labels(grid: Grid, row: int) -> bool:
+def _are_all_labels(labels: Labels, row: int) -> bool:
     """Whether a row has several texts and all of them are labels: the headings of a small table."""
-    filled = [at for at in range(grid.width) if grid.text(row, at)]
-    return len(filled) > 1 and all(is_label(grid, row, at) for at in filled)
+    filled = labels.grid.filled(row)
+    return len(filled) > 1 and all((row, at) in labels.texts for at in filled)
 
 
-def _under_title(grid: Grid, places: list[Place], title: str) -> list[Place]:
+def _under_title(labels: Labels, places: list[Place], title: str) -> list[Place]:
     """Of the places of a label that stands several times, those under a title."""
-    return [one for one in places if folded(title_over(grid, *one)) == title] if len(places) > 1 else []
+    return [one for one in places if folded(labels.title(*one)) == title] if len(places) > 1 else []
 
 
 def _beside_label(grid: Grid, places: list[Place]) -> Place | None:
@@ -268,10 +246,10 @@ def _is_heading_row(grid: Grid, row: int, column: int) -> bool:
     return bool(text) and text.endswith(":")
 
 
-def _crossings(index: dict[str, list[Place]], row_label: str, heading: str) -> Iterator[Place]:
+def _crossings(places: dict[str, list[Place]], row_label: str, heading: str) -> Iterator[Place]:
     """Cells in the row of a label and under a heading above it, once each."""
-    headings = index.get(heading, [])
-    for row, column in index.get(row_label, []):
+    headings = places.get(heading, [])
+    for row, column in places.get(row_label, []):
         yield from {(row, at) for top, at in headings if top < row and at > column}
 
 

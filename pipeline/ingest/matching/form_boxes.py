@@ -6,12 +6,11 @@ JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms l
 from collections import Counter
 from datetime import date, datetime
 
-from pipeline.ingest.matching.form_labels import answer_in
+from pipeline.ingest.matching.form_labels import Place, answer_in
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
 
-Place = tuple[int, int]
 # How surely a label says a column of a record; of a row of labels at least half must.
 _SURE, _MOSTLY = 0.9, 0.5
 
@@ -24,12 +23,12 @@ def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
 
 
 def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:
-    return [(" ".join(grid.text(row, at).split()), (row + 1, at)) for at in _filled(grid, row)]
+    return [(" ".join(grid.text(row, at).split()), (row + 1, at)) for at in grid.filled(row)]
 
 
 def _are_boxes(grid: Grid, row: int) -> bool:
     """Whether a row holds labels, and the one below what they ask for and nothing else; then the boxes end."""
-    labels, values = _filled(grid, row), _filled(grid, row + 1)
+    labels, values = grid.filled(row), grid.filled(row + 1)
     # a first label with nothing under it stands in the corner of a small table
     if not labels or not values or values[0] != labels[0] or not set(values) <= set(labels):
         return False
@@ -38,10 +37,6 @@ def _are_boxes(grid: Grid, row: int) -> bool:
     known = sum(said(grid.text(row, at)) >= _SURE for at in labels)
     are_labels = known >= max(1, _MOSTLY * len(labels)) and all(_is_text(grid, row, at) for at in labels)
     return are_labels and not any(said(grid.text(row + 1, at)) >= _SURE for at in values)
-
-
-def _filled(grid: Grid, row: int) -> list[int]:
-    return [at for at in range(grid.width) if grid.text(row, at)]
 
 
 def _is_text(grid: Grid, row: int, column: int) -> bool:

@@ -1,15 +1,19 @@
 """What is a label in a form, and which labels stand over and beside a cell."""
 
 import re
+from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cached_property
 
 from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import is_tick, look_at
 from pipeline.ingest.matching.form_heads import is_number_over_cells
 from pipeline.ingest.matching.form_units import is_unit, value_after
 from pipeline.ingest.matching.grid import Grid, shown
+from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 
+Place = tuple[int, int]
 _LONGEST_LABEL, _FURTHEST_UP = 60, 30
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
@@ -24,58 +28,80 @@ def answer_in(text: str) -> str:
     return text.partition(":")[2].strip()
 
 
-def title_over(grid: Grid, row: int, column: int) -> str:
-    """The nearest label above in the same column that has nothing beside it: Leaf 2, over those of its readings."""
-    for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
-        if is_label(grid, at, column) and _is_title(grid, at, column):
-            return label_in(grid, at, column)
-    return ""
+@dataclass
+class Labels:
+    """The labels of a form, looked for once, and which of them stand over and beside a cell."""
+
+    grid: Grid
+
+    @cached_property
+    def texts(self) -> dict[Place, str]:
+        """Every label by its place, a bare number under "Leaf" as the label of its row: Leaf 2."""
+        grid = self.grid
+        places = ((row, column) for row, cells in enumerate(grid.rows) for column in range(len(cells)))
+        return {place: _label_in(grid, *place) for place in places if _is_label(grid, *place)}
+
+    @cached_property
+    def places(self) -> dict[str, list[Place]]:
+        """Where each label (folded) stands."""
+        found: dict[str, list[Place]] = {}
+        for place, label in self.texts.items():
+            found.setdefault(folded(label), []).append(place)
+        return found
+
+    def left(self, row: int, column: int) -> int | None:
+        """The column of the nearest label to the left in a row."""
+        return next((at for at in range(column - 1, -1, -1) if (row, at) in self.texts), None)
+
+    def over(self, row: int, column: int) -> int | None:
+        """The row of the nearest label above in a column, beyond values but not beyond a blank row."""
+        for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
+            if self.grid.is_blank(at):
+                return None
+            if (at, column) in self.texts:
+                return at
+        return None
+
+    def title(self, row: int, column: int) -> str:
+        """The nearest label above in the same column that has nothing beside it: Leaf 2, over those of its readings."""
+        above = ((at, column) for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1))
+        return next((self.texts[at] for at in above if at in self.texts and self._is_title(*at)), "")
+
+    def has_value(self, row: int, column: int) -> bool:
+        """Whether something that is no label itself stands beside a label."""
+        beside = value_after(self.grid, row, column)
+        return bool(self.grid.text(row, beside)) and (row, beside) not in self.texts
+
+    def _is_title(self, row: int, column: int) -> bool:
+        """Whether a label without a value names what follows it; one among labels with values may be left blank."""
+        if self.has_value(row, column):
+            return False
+        label = self.texts[row, column]
+        return not self.grid.text(row - 1, column) or is_leaf(label) or member_named(label) is not None
+
+    def corner(self, row: int, column: int) -> str:
+        """The text that names a small table: the first of its header row, else a line of its own above it."""
+        first = next((at for at in self.grid.filled(row) if at < column), None)
+        labels = next((at for at in self.grid.filled(row + 1) if at < column), 0)
+        if first is not None and first <= labels and not self._is_over_a_strip(row, first):
+            return self._named(row, first)
+        above = self.grid.filled(row - 1)
+        return self._named(row - 1, above[0]) if len(above) == 1 else ""
+
+    def _named(self, row: int, column: int) -> str:
+        """The text of a label as it stands there; empty where there is none."""
+        return label_of(self.grid.text(row, column)) if (row, column) in self.texts else ""
+
+    def _is_over_a_strip(self, row: int, column: int) -> bool:
+        """Whether a heading stands over its own value in a single row of values, and so is no corner."""
+        grid = self.grid
+        is_single = row + 2 >= len(grid.rows) or grid.is_blank(row + 2)
+        return is_single and bool(grid.text(row + 1, column)) and (row + 1, column) not in self.texts
 
 
-def _is_title(grid: Grid, row: int, column: int) -> bool:
-    """Whether a label without a value names what follows it; one among labels with values may only be left blank."""
-    beside = value_after(grid, row, column)
-    if grid.text(row, beside) and not is_label(grid, row, beside):
-        return False
-    label = label_in(grid, row, column)
-    return not grid.text(row - 1, column) or is_leaf(label) or member_named(label) is not None
-
-
-def label_left(grid: Grid, row: int, column: int) -> int | None:
-    """The column of the nearest label to the left in a row."""
-    return next((at for at in range(column - 1, -1, -1) if is_label(grid, row, at)), None)
-
-
-def heading_over(grid: Grid, row: int, column: int) -> int | None:
-    """The row of the nearest label above in a column, beyond values but not beyond a blank row."""
-    for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
-        if grid.is_blank(at):
-            return None
-        if is_label(grid, at, column):
-            return at
-    return None
-
-
-def corner_of(grid: Grid, row: int, column: int) -> str:
-    """The text that names a small table: the first of its header row, else a line of its own above it."""
-    first = next((at for at in range(column) if grid.text(row, at)), None)
-    labels = next((at for at in range(column) if grid.text(row + 1, at)), 0)
-    if first is not None and first <= labels and not _is_over_a_strip(grid, row, first):
-        return label_of(grid.text(row, first)) if is_label(grid, row, first) else ""
-    filled = [at for at in range(grid.width) if row and grid.text(row - 1, at)]
-    return label_of(grid.text(row - 1, filled[0])) if len(filled) == 1 and is_label(grid, row - 1, filled[0]) else ""
-
-
-def _is_over_a_strip(grid: Grid, row: int, column: int) -> bool:
-    """Whether a heading stands over its own value in a single row of values, and so is no corner."""
-    is_single = row + 2 >= len(grid.rows) or grid.is_blank(row + 2)
-    return is_single and bool(grid.text(row + 1, column)) and not is_label(grid, row + 1, column)
-
-
-def is_label(grid: Grid, row: int, column: int) -> bool:
+def _is_label(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell names what stands beside or under it."""
-    cells = grid.rows[row]
-    cell = cells[column] if column < len(cells) else ""
+    cell = grid.rows[row][column]
     text = shown(cell)
     if is_unit(grid, row, column):
         return False
@@ -108,7 +134,7 @@ def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
     return {"pass", "fail"} <= {outcome_of(text) for text in cells[first : last + 1]}
 
 
-def label_in(grid: Grid, row: int, column: int) -> str:
+def _label_in(grid: Grid, row: int, column: int) -> str:
     """The label in a cell; a bare number under "Leaf" is the label of its row: Leaf 2."""
     text = grid.text(row, column)
     is_leaf = _LEAF_NUMBER.fullmatch(text) and not is_number_over_cells(grid, row, column)

@@ -48,7 +48,7 @@ def is_later_in_run(heading: str) -> bool:
 
 def _run(grid: Grid, row: int) -> list[InRun]:
     """The cells of the rows under a row of distances, and its own."""
-    label_at = next((at for at, text in enumerate(grid.texts[row]) if text), None)
+    label_at = next(iter(grid.filled(row)), None)
     if label_at is None or not (columns := _distances(grid, row, label_at)):
         return []
     title = _title(grid, row)
@@ -79,7 +79,7 @@ def _distances(grid: Grid, row: int, label_at: int) -> list[int]:
 
 def _title(grid: Grid, row: int) -> str:
     """The text that stands alone in the row above."""
-    above = [text for text in grid.texts[row - 1] if text] if row else []
+    above = [grid.text(row - 1, at) for at in grid.filled(row - 1)]
     return above[0] if len(above) == 1 and any(map(str.isalpha, above[0])) else ""
 
 

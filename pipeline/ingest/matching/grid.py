@@ -80,11 +80,10 @@ class Grid:
 
     def _is_name(self, row: int) -> bool:
         """Whether a row is one text in the first column, with a row of several cells below it."""
-        filled = [place for place, text in enumerate(self.texts[row]) if text]
-        if filled != [0] or row + 1 >= len(self.rows) or not any(map(str.isalpha, self.texts[row][0])):
+        if self.filled(row) != [0] or row + 1 >= len(self.rows) or not any(map(str.isalpha, self.texts[row][0])):
             return False
-        below = self.texts[row + 1]
-        return bool(below[:1] and below[0]) and sum(map(bool, below)) > 1
+        below = self.filled(row + 1)
+        return below[:1] == [0] and len(below) > 1
 
     def text(self, row: int, column: int) -> str:
         """A cell as text, from 0; empty beyond the row's end. Typed decimals are marked as such, see number_text."""
@@ -100,6 +99,10 @@ class Grid:
     def texts(self) -> list[list[str]]:
         """Every cell as text."""
         return [[_typed_text(cell) for cell in row] for row in self.rows]
+
+    def filled(self, row: int) -> list[int]:
+        """The columns of a row that hold something, from 0; none beyond the sheet's ends."""
+        return [at for at, text in enumerate(self.texts[row]) if text] if 0 <= row < len(self.rows) else []
 
     def column_after(self, row: int, column: int) -> int:
         """The column after a cell, or after the area it is merged over."""

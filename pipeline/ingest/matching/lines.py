@@ -45,7 +45,7 @@ class Line:
 def line_at(grid: Grid, row: int) -> Line | None:
     """The line that a row is; None where it is none: a row of several cells that no labels name."""
     cells = grid.texts[row]
-    places = [place for place, text in enumerate(cells) if text]
+    places = grid.filled(row)
     if len(places) == 1 or (len(places) == 2 and _COUNTED.fullmatch(cells[places[1]])):
         text = " ".join(cells[places[0]].split())
         is_text = sum(map(str.isalnum, text)) >= _FEWEST_SIGNS and len(text) <= _LONGEST_NAME
