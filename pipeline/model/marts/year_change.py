@@ -26,7 +26,7 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
-from pipeline.model.standing import Standing, planned_doors, standing_on
+from pipeline.model.standing import Standing, standing_on
 from pipeline.stats.intervals import Floats
 from pipeline.stats.stratified_ratio import null_error, stratified_ratio
 
@@ -42,26 +42,28 @@ SCHEMA = {
 
 def build(callback_days: pl.DataFrame, door_spans: pl.DataFrame, settings: pl.DataFrame) -> pl.DataFrame:
     """One row, or none."""
-    as_of = settings["as_of"][0]
-    standing = standing_on(as_of, callback_days, (door_spans, planned_doors(as_of, settings)), settings)
-    ends = None if standing is None else _ends_after(standing)
-    if standing is None or ends is None:
-        return pl.DataFrame(schema=SCHEMA)
+    standing = standing_on(settings["as_of"][0], callback_days, (door_spans, door_spans.clear()), settings)
+    return pl.DataFrame(_rows(standing) if standing else None, schema=SCHEMA, orient="row")
+
+
+def _rows(standing: Standing) -> list[tuple[object, ...]]:
+    ends = _ends_after(standing)
+    if ends is None:
+        return []
     years = (slice(ends - 2 * YEAR, ends - YEAR), slice(ends - YEAR, ends))
     events, exposure = (
         np.stack([part[:, year] for year in years]) for part in (standing.seen.events, standing.seen.exposure)
     )
     told = _told(events, exposure, standing.seen.clumping) or (None, None, None)
     came, time = events.sum(axis=(1, 2)), exposure.sum(axis=(1, 2))
-    row = (standing.grid.names()[ends - 1], int(came[1]), int(came[0]), time[1], time[0], *told)
-    return pl.DataFrame([(*row, len(standing.delays.days) > 0)], schema=SCHEMA, orient="row")
+    last_month = standing.grid.names()[ends - 1]
+    return [(last_month, int(came[1]), int(came[0]), time[1], time[0], *told, len(standing.delays.days) > 0)]
 
 
 def _ends_after(standing: Standing) -> int | None:
     """How many months seen have ended; None where the last 24 of them are not all watched."""
-    grid = standing.grid
-    last_day = int(grid.starts[grid.n_past]) - 1
-    ended = grid.n_past if grid.on >= last_day else grid.n_past - 1
+    last_days = standing.grid.starts[1:] - 1
+    ended = int((last_days <= standing.grid.on).sum())
     if ended < 2 * YEAR:
         return None
     return ended if (standing.seen.exposure.sum(axis=0)[ended - 2 * YEAR : ended] > 0).all() else None
@@ -90,11 +92,9 @@ def _between_months(events: Floats, exposure: Floats) -> float:
     usual = np.einsum("k,ykm->ym", rates, exposure)
     year = events.sum(axis=(1, 2)) / np.maximum(usual.sum(axis=1), 1e-12)
     expected, came = usual * year[:, None], events.sum(axis=1)
-    total = expected.sum(axis=0)
-    known = (total > 0) & (expected > 0).all(axis=0)
-    part = expected[1, known] / total[known]
-    both = came[:, known].sum(axis=0)
-    spread = both * part * (1 - part)
-    squares = (came[1, known] - both * part) ** 2
-    degrees = int((spread > 0).sum()) - 1
-    return max(float((squares[spread > 0] / spread[spread > 0]).sum()) / degrees, 1.0) if degrees > 0 else 1.0
+    both = came.sum(axis=0)
+    known = (expected > 0).all(axis=0) & (both > 0)
+    part, both = expected[1, known] / expected[:, known].sum(axis=0), both[known]
+    squares = (came[1, known] - both * part) ** 2 / (both * part * (1 - part))
+    degrees = len(squares) - 1
+    return max(float(squares.sum()) / degrees, 1.0) if degrees > 0 else 1.0
