@@ -44,7 +44,7 @@ from pipeline.model.risk import answered_episodes, watched_doors
 from pipeline.model.study import study_of
 from pipeline.stats.credit import credit_errors, credit_shares, own_parts, share_interval
 from pipeline.stats.intervals import Floats
-from pipeline.stats.likeness import Foretold, Likeness, drawn_rows
+from pipeline.stats.likeness import Likeness, drawn_rows
 
 UNEXPLAINED = "unexplained"
 LEAST_SHARE = 1e-12  # what is less is rounding
@@ -103,11 +103,7 @@ def _of_fault(
     door = calls["door"].to_numpy()
     values, groups = firm.values[door], firm.groups[door]
     seen = values[:, entered.columns]
-    foretold = [
-        likeness.foretell(values, groups, column) if is_missing else None
-        for column, is_missing in zip(entered.columns, np.isnan(seen).any(axis=0), strict=True)
-    ]
-    (shares, errors), (left, left_errors) = _shares(entered, _drawn(entered.excess(seen), foretold, rng), rng)
+    shares, errors = _shares(entered, _drawn(entered, (values, groups), likeness, rng), rng)
     parts = [
         calls.select(
             "callback_id", "install_id", "fault",
@@ -120,23 +116,21 @@ def _of_fault(
         for k, place in enumerate(entered.places)
     ]  # fmt: skip
     is_shown = [grade in SHOWN for grade in entered.evidence]
-    return pl.concat([*parts, _unexplained(calls, left, left_errors, np.isnan(seen[:, is_shown]).sum(axis=1))])
+    unrecorded = np.isnan(seen[:, is_shown]).sum(axis=1)
+    return pl.concat([*parts, _unexplained(calls, shares[:, -1], errors[:, -1], unrecorded)])
 
 
-def _shares(
-    entered: Entered, drawn: list[Floats], rng: np.random.Generator
-) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
-    """Shares (n, K) with their standard errors, and (n,) what none explains with its own, over all draws.
+def _shares(entered: Entered, drawn: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """(n, K + 1) shares, last what none explains, and their standard errors, over all draws.
 
-    drawn  copies of the excess (n, K) with what is missing drawn. Shares are the mean over these, with each effect as
+    drawn  (draws, n, K) the excess with what is missing drawn. Shares are the mean over these, with each effect as
            large as is to be expected; how they differ where effects are drawn as something or nothing is their error.
     """
     own = [own_parts(excess, entered.passed_on) for excess in drawn]
     expected = entered.chances * entered.coefficients
     shares = np.mean([np.column_stack(credit_shares(parts * expected)) for parts in own], axis=0)
     # of a stream of its own, so that shares do not hang on how their errors are drawn
-    errors = _errors(entered, own, rng.spawn(1)[0])
-    return (shares[:, :-1], errors[:, :-1]), (shares[:, -1], errors[:, -1])
+    return shares, _errors(entered, own, rng.spawn(1)[0])
 
 
 def _errors(entered: Entered, own: list[Floats], rng: np.random.Generator) -> Floats:
@@ -158,22 +152,24 @@ def _something(chances: Floats, draws: int, rng: np.random.Generator) -> NDArray
     return np.asarray((places + rng.random(places.shape)) / draws < chances)
 
 
-def _drawn(excess: Floats, foretold: list[Foretold | None], rng: np.random.Generator) -> list[Floats]:
-    """Copies of excess (n, K) with what is missing drawn from the doors where it is recorded; one where nothing is.
+def _drawn(
+    entered: Entered, doors: tuple[Floats, NDArray[np.int64]], likeness: Likeness, rng: np.random.Generator
+) -> Floats:
+    """(draws, n, K) the doors' excess with what is missing drawn from those where it is recorded; once if nothing is.
 
-    foretold  (K,) of each cause that is missing anywhere: what else is known of these doors foretells of it
+    doors  values (n, D) and groups (n,): what is known of a door foretells what is missing
     """
+    excess = entered.excess(doors[0][:, entered.columns])
     is_missing = np.isnan(excess)
-    copies = [np.nan_to_num(excess) for _ in range(DRAWS if is_missing.any() else 1)]
-    for k, (of_cause, missing) in enumerate(zip(foretold, is_missing.T, strict=True)):
-        having = np.flatnonzero(~missing)
-        if of_cause is None or len(having) < LEAST_DOORS:
+    copies = np.repeat(np.nan_to_num(excess)[None], DRAWS if is_missing.any() else 1, axis=0)
+    for k, (column, missing) in enumerate(zip(entered.columns, is_missing.T, strict=True)):
+        rows, having = np.flatnonzero(missing), np.flatnonzero(~missing)
+        if not len(rows) or len(having) < LEAST_DOORS:
             continue
         if len(having) > MOST_DOORS:
             having = np.sort(rng.choice(having, MOST_DOORS, replace=False))
-        rows = np.flatnonzero(missing)
-        for copy, drawn in zip(copies, drawn_rows(of_cause, rows, having, len(copies), rng), strict=True):
-            copy[rows, k] = excess[drawn, k]
+        foretold = likeness.foretell(*doors, column)
+        copies[:, rows, k] = excess[drawn_rows(foretold, rows, having, len(copies), rng), k]
     return copies
 
 
@@ -200,7 +196,7 @@ def _combined(parts: pl.DataFrame) -> pl.DataFrame:
         # the faults may have been compared with doors that are a little different
         pl.col("good_value").mean(),
         pl.col("unrecorded").sum(),
-        pl.col("evidence").sort_by(pl.col("evidence").replace_strict(GRADES, range(4), return_dtype=pl.Int8)).first(),
+        pl.col("evidence").cast(pl.Enum(GRADES)).min().cast(pl.String),
     )
     low, high = share_interval(rows["share"].to_numpy(), rows["error"].to_numpy())
     return rows.with_columns(
