@@ -18,6 +18,8 @@ MOST_NULL_ERROR = 0.5
 MOST_INFLATION = 5.0
 MOST_ROUNDS = 20
 STRONG_Q, SUGGESTIVE_P, STRONG_NEAR_END = 0.05, 0.05, 1.05
+SHOWN = ("strong", "suggestive")  # the grades that something is shown with
+GRADES = (*SHOWN, "none", "too_few")  # the best first
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ class DesignRoom:
 
 def found_causes(effects: pl.DataFrame) -> pl.DataFrame:
     """The rows of effects that show a cause: strong, or suggestive, which is p_value <= 0.05."""
-    return effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(["strong", "suggestive"]))
+    return effects.filter((pl.col("role") == "cause") & pl.col("evidence").is_in(SHOWN))
 
 
 def too_few(room: DesignRoom, events: int, recorded_share: float) -> str | None:

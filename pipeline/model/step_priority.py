@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.evidence import LEAST_EVENTS
+from pipeline.model.evidence import LEAST_EVENTS, SHOWN
 from pipeline.model.risk import FirstFaults
 from pipeline.model.step_gain import StepMultiplier, step_multiplier
 from pipeline.model.study import Study
@@ -99,7 +99,7 @@ def _causes(effects: pl.DataFrame, expected: set[tuple[str, str]]) -> Iterator[t
     suggestive nearly all is chance.
     """
     causes = effects.filter(pl.col("role") == "cause")
-    shows = pl.col("evidence").is_in(["strong", "suggestive"]) & (pl.col("contrast_ratio") > 1)
+    shows = pl.col("evidence").is_in(SHOWN) & (pl.col("contrast_ratio") > 1)
     pairs = pl.DataFrame(sorted(expected), schema={"deviation": pl.String, "fault": pl.String}, orient="row")
     is_strong = (pl.col("evidence") == "strong") & (pl.col("contrast_ratio") > 1)
     told = causes.filter(pl.col("step").is_in(causes.filter(shows)["step"].unique().to_list()))

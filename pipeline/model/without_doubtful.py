@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.model.evidence import SHOWN
 from pipeline.model.study import Study
 
 RESTS_ON_DOUBTFUL = "rests on records in doubt: without them too few are left to tell"
@@ -39,7 +40,7 @@ def held_to(word: str, note: str, is_worse: bool, ratio: float | None) -> tuple[
     """
     if ratio is None:
         return ("suggestive", RESTS_ON_DOUBTFUL) if word == "strong" else (word, note)
-    if (ratio >= 1) == is_worse or word not in ("strong", "suggestive"):
+    if (ratio >= 1) == is_worse or word not in SHOWN:
         return word, note
     return "suggestive", note or TURNS_WITHOUT_DOUBTFUL
 

@@ -39,6 +39,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.model.entered import MOST_ROWS, Entered, causes_to_credit
+from pipeline.model.evidence import GRADES, SHOWN
 from pipeline.model.pair_design import Firm
 from pipeline.model.risk import answered_episodes, watched_doors
 from pipeline.model.study import study_of
@@ -50,8 +51,6 @@ UNEXPLAINED = "unexplained"
 LEAST_SHARE = 1e-12  # what is less is rounding
 LEAST_DOORS, MOST_DOORS = 10, 200  # called back for the fault with the deviation recorded, to draw from
 DRAWS, CHANCES = 20, 100  # of what is missing; of what is something or nothing
-SHOWN = ("strong", "suggestive")
-GRADES = (*SHOWN, "none", "too_few")  # the best first
 
 SCHEMA = {
     "callback_id": pl.String, "deviation": pl.String, "share": pl.Float64, "low": pl.Float64, "high": pl.Float64,

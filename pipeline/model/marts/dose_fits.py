@@ -34,6 +34,7 @@ import polars as pl
 
 from pipeline.model.bases import Bases, read_bases
 from pipeline.model.dose_curve import BentDesign, DoseCurve, Grid, bent_design, dose_curve, grid_of, knots_for
+from pipeline.model.evidence import SHOWN
 from pipeline.model.pair_design import PairDesign, adjuster_columns, pair_design
 from pipeline.model.risk import FirstFaults, first_faults, watched_doors
 from pipeline.model.study import Study, study_of
@@ -63,7 +64,7 @@ def build(
     settings: pl.DataFrame,
 ) -> pl.DataFrame:
     """One row per pair that shows evidence or that the trade expects."""
-    answered = effects.filter(pl.col("evidence").is_in(["strong", "suggestive"]) | _is_expected())
+    answered = effects.filter(pl.col("evidence").is_in(SHOWN) | _is_expected())
     watched = watched_doors(door_time)
     if answered.is_empty() or watched.install_ids.is_empty():
         return pl.DataFrame(schema=SCHEMA)

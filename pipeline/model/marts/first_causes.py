@@ -27,7 +27,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.marts.callback_causes import SHOWN, UNEXPLAINED
+from pipeline.model.evidence import SHOWN
+from pipeline.model.marts.callback_causes import UNEXPLAINED
 from pipeline.stats.intervals import Z95, Floats
 
 A_FIFTH = 0.2  # less is no first cause of a callback: a judgement, no source

@@ -43,6 +43,7 @@ import polars as pl
 
 from pipeline.model.adjusters import Place, places
 from pipeline.model.door_matrix import door_matrix
+from pipeline.model.evidence import SHOWN
 from pipeline.model.limit_cost import cheapest_limit, rework_cost
 from pipeline.model.limit_place import UsualLimit, low_and_high, risk_place, share_beyond, towards_worse, usual_limit
 from pipeline.model.limit_verdict import objects_to_loosening, verdict
@@ -117,7 +118,7 @@ def _rows(of: _Deviation, effects: list[Row], each: dict[str, float], settings: 
     against = {
         fault
         for fault, (_, found) in of.fitted.items()
-        if of.evidence[fault] in ("strong", "suggestive") and objects_to_loosening(found, of.usual, of.place)
+        if of.evidence[fault] in SHOWN and objects_to_loosening(found, of.usual, of.place)
     }
     cost = _cost(of, each, settings)
     rows = []

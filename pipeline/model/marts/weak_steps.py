@@ -37,6 +37,7 @@ from datetime import date
 import numpy as np
 import polars as pl
 
+from pipeline.model.evidence import SHOWN
 from pipeline.model.risk import DAYS_PER_YEAR, Watched, answered_episodes, first_faults, watched_doors
 from pipeline.model.step_priority import Gain, StepShares, Year, step_gains
 from pipeline.model.study import study_of
@@ -78,7 +79,7 @@ def build(
     steps = [_with_shares(step) for step in counts.partition_by("step", maintain_order=True)] if counts.height else []
     rows = pl.concat([pl.DataFrame(schema=SCHEMA), *steps], how="diagonal").drop(GAINS)
     watched = watched_doors(door_time)
-    claimed = effects.filter(pl.col("evidence").is_in(["strong", "suggestive"]))
+    claimed = effects.filter(pl.col("evidence").is_in(SHOWN))
     if watched.install_ids.is_empty() or claimed.is_empty():
         return rows.with_columns(pl.lit(None, pl.Float64).alias(name) for name in GAINS).select(list(SCHEMA))
     catalogue = (catalogue_deviations, catalogue_pairs)
