@@ -151,6 +151,11 @@ def _by_fault(causes: list[tuple[str, _Cause]], firm: Firm) -> dict[str, Entered
     }
 
 
+def enough_doors(firm: Firm) -> slice:
+    """Every so many of the firm's doors: enough to tell how deviations go together."""
+    return slice(None, None, max(1, len(firm.values) // MOST_ROWS))
+
+
 def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
     places = tuple(cause.place for cause in causes)
     signs = np.array([place.sign for place in places])
@@ -160,8 +165,8 @@ def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
         [[other.name in held[k] and place.name not in held[j] for j, other in enumerate(places)]
          for k, place in enumerate(places)]
     )  # fmt: skip
-    step = max(1, len(firm.values) // MOST_ROWS)
-    values = firm.values[::step][:, [place.ordinal for place in places]]
+    told = enough_doors(firm)
+    values = firm.values[told][:, [place.ordinal for place in places]]
     return Entered(
         fault=fault,
         places=places,
@@ -169,6 +174,6 @@ def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
         coefficients=np.array([cause.coefficient for cause in causes]),
         errors=np.array([cause.error for cause in causes]),
         chances=np.array([cause.chance for cause in causes]),
-        passed_on=passing_on(values, earlier, firm.groups[::step]) * np.outer(signs, signs),
+        passed_on=passing_on(values, earlier, firm.groups[told]) * np.outer(signs, signs),
         evidence=tuple(cause.evidence for cause in causes),
     )

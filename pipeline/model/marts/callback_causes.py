@@ -38,7 +38,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.model.entered import MOST_ROWS, Entered, causes_to_credit
+from pipeline.model.entered import Entered, causes_to_credit, enough_doors
 from pipeline.model.evidence import GRADES, SHOWN
 from pipeline.model.pair_design import Firm
 from pipeline.model.risk import answered_episodes, watched_doors
@@ -86,9 +86,9 @@ def build(
 
 
 def _likeness(firm: Firm) -> Likeness:
-    """How deviations go together, from so many doors as are enough to tell."""
-    step = max(1, len(firm.values) // MOST_ROWS)
-    return Likeness(firm.values[::step], firm.groups[::step], int(firm.groups.max()) + 1)
+    """How deviations go together among the firm's doors."""
+    told = enough_doors(firm)
+    return Likeness(firm.values[told], firm.groups[told], int(firm.groups.max()) + 1)
 
 
 def _of_fault(
