@@ -41,6 +41,10 @@ class Place:
         """Sorts in the order of the work, acts of a step before its geometry."""
         return self.step_order, self.kind != "act", self.ordinal
 
+    def better_first(self, low: float, high: float) -> tuple[float, float]:
+        """The better and the worse of two values."""
+        return (high, low) if self.is_lower_worse else (low, high)
+
     def beyond(self, values: Floats, limits: Floats) -> Floats:
         """How far values lie beyond their limits, signed as they are; 0 within, and nan where either is not known."""
         apart = values - limits

@@ -63,7 +63,7 @@ def grid_of(design: PairDesign) -> Grid | None:
     grid = np.round(within * step, 9)
     bins = np.searchsorted((within[1:] + within[:-1]) / 2, nearest)
     doors = np.bincount(np.searchsorted(within, nearest[np.isin(nearest, within)]), minlength=len(within))
-    better = design.contrast[1] if design.place.is_lower_worse else design.contrast[0]
+    better, _ = design.place.better_first(*design.contrast)
     return Grid(grid, doors.astype(float), bins, int(np.argmin(np.abs(grid - better))))
 
 

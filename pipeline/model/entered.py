@@ -131,8 +131,8 @@ def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
 def _unseen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     values = firm.values[:, place.ordinal]
-    ends = contrast_of(values[np.isfinite(values)], place)
-    return _expected(row, family.unseen(), ends[::-1] if place.is_lower_worse else ends, firm)
+    ends = place.better_first(*contrast_of(values[np.isfinite(values)], place))
+    return _expected(row, family.unseen(), ends, firm)
 
 
 def _expected(row: dict[str, Any], belief: Belief, ends: tuple[float, float], firm: Firm) -> _Cause:

@@ -96,8 +96,7 @@ def _pair(
 
 def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
     per_unit, error = estimate.log_ratio / design.spread, estimate.error / design.spread
-    low, high = design.contrast
-    better, worse = (high, low) if design.place.is_lower_worse else (low, high)
+    better, worse = design.place.better_first(*design.contrast)
     names = (("hazard_ratio", "hr_low", "hr_high"), ("contrast_ratio", "contrast_low", "contrast_high"))
     ratio, contrast = (
         dict(zip(ends, ratio_interval(per_unit, error, by), strict=True))
