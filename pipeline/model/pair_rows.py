@@ -29,7 +29,7 @@ SCHEMA = {
     "contrast_high": pl.Float64, "contrast_from": pl.Float64, "contrast_to": pl.Float64, "p_value": pl.Float64,
     "is_expected": pl.Boolean, "doors": pl.Int64, "events": pl.Int64, "recorded_share": pl.Float64,
     "attributable_share": pl.Float64, "attributable_low": pl.Float64, "attributable_high": pl.Float64,
-    "doors_needed": pl.Int64, "evidence": pl.String, "note": pl.String,
+    "doors_needed": pl.Int64, "note": pl.String,
 }  # fmt: skip
 
 Pair = tuple[str, str]  # fault and deviation
@@ -81,7 +81,7 @@ def _pair(
         "fault": name, "deviation": place.name, "step": place.step, "role": place.role, "family": place.family,
         "per": place.per, "unit": place.unit, "is_expected": (place.name, name) in study.expected_pairs,
         "doors": int(recorded.sum()), "events": int(first.events[recorded].sum()),
-        "recorded_share": float(recorded.mean()), "evidence": "too_few",
+        "recorded_share": float(recorded.mean()),
     }  # fmt: skip
     if design is None or room is None:
         return row | {"note": "the same on every door where it is recorded"}
@@ -110,7 +110,6 @@ def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:
             "contrast_from": better,
             "contrast_to": worse,
             "p_value": float(2 * special.ndtr(-abs(estimate.log_ratio) / estimate.error)),
-            "evidence": "none",
             "note": "one crew only: its own differences are not in the interval" if estimate.has_one_crew else "",
         }
     )

@@ -20,7 +20,7 @@ columns:
   contrast_high            double   upper end
   contrast_from            double   the better end, in unit
   contrast_to              double   the worse end, in unit
-  p_value                  double   two-sided, of no effect
+  p_value                  double   two-sided, of no effect; empty: too few
   is_expected              boolean  the trade expects this pair: one family of comparisons, all others another
   doors                    integer  doors at risk with the deviation recorded
   events                   integer  first callbacks of the fault among them
@@ -30,7 +30,6 @@ columns:
   attributable_high        double   upper end
   doors_needed             integer  doors with the deviation recorded, as many of them called back as now, that would
                                     give an answer; empty where there is one, or where more doors would not
-  evidence                 text     none where there is a fit, too_few where there is not; nothing is graded yet
   note                     text     why too few, or what to look at; empty where there is nothing to add
 
 Source of the method: DEVELOPERS.md, "What the numbers mean".

@@ -125,7 +125,7 @@ def _graded(frame: pl.DataFrame) -> pl.DataFrame:
         q[rows] = q_values(frame["p_value"].to_numpy()[rows])
     evidence, notes = [], []
     for row, q_value in zip(frame.iter_rows(named=True), q, strict=True):
-        word, note = row["evidence"], row["note"]
+        word, note = "too_few", row["note"]
         if row["p_value"] is not None:
             is_worse = row["contrast_ratio"] >= 1
             word, found = grade(row["p_value"], q_value, row["contrast_low"], is_worse)
