@@ -33,17 +33,22 @@ class Delays:
     at_risk: Ints
     arrived: Floats
 
+    @property
+    def is_known(self) -> bool:
+        """Any delay is known."""
+        return len(self.days) > 0
+
     def arrived_by(self, days: ArrayLike) -> Floats:
         """Share whose delay is at most so many days; 0 for negative days; 1 where no delay is known."""
         wanted = np.asarray(days)
-        if not len(self.days):
+        if not self.is_known:
             return np.where(wanted >= 0, 1.0, 0.0)
         place = np.searchsorted(self.days, wanted, side="right")
         return np.where(wanted >= 0, np.concatenate([[0.0], self.arrived])[place], 0.0)
 
     def days_until(self, share: float) -> int:
         """The days after which at least this share has arrived; 0 where no delay is known."""
-        return int(self.days[np.argmax(self.arrived >= share)]) if len(self.days) else 0
+        return int(self.days[np.argmax(self.arrived >= share)]) if self.is_known else 0
 
 
 NO_DELAYS = Delays(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))

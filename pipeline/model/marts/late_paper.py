@@ -54,7 +54,7 @@ def _columns(standing: Standing) -> dict[str, object]:
         "is_over": last_days <= grid.on,
         "is_complete": last_days <= complete_to,
         "complete_to": [day_of(complete_to)] * n,
-        "is_corrected": [len(standing.delays.days) > 0] * n,
+        "is_corrected": [standing.delays.is_known] * n,
     }
 
 

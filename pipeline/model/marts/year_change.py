@@ -57,7 +57,7 @@ def _rows(standing: Standing) -> list[tuple[object, ...]]:
     told = _told(events, exposure, standing.seen.clumping) or (None, None, None)
     came, time = events.sum(axis=(1, 2)), exposure.sum(axis=(1, 2))
     last_month = standing.grid.names()[ends - 1]
-    return [(last_month, int(came[1]), int(came[0]), time[1], time[0], *told, len(standing.delays.days) > 0)]
+    return [(last_month, int(came[1]), int(came[0]), time[1], time[0], *told, standing.delays.is_known)]
 
 
 def _ends_after(standing: Standing) -> int | None:
