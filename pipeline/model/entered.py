@@ -31,7 +31,6 @@ class Entered:
     evidence (K,)         what effects says of each and this fault
     """
 
-    fault: str
     places: tuple[Place, ...]
     references: Floats
     coefficients: Floats
@@ -146,8 +145,7 @@ def _by_fault(causes: list[tuple[str, _Cause]], firm: Firm) -> dict[str, Entered
     for fault, cause in causes:
         found.setdefault(fault, []).append(cause)
     return {
-        fault: _entered(fault, sorted(found[fault], key=lambda cause: cause.place.in_order), firm)
-        for fault in sorted(found)
+        fault: _entered(sorted(found[fault], key=lambda cause: cause.place.in_order), firm) for fault in sorted(found)
     }
 
 
@@ -156,7 +154,7 @@ def enough_doors(firm: Firm) -> slice:
     return slice(None, None, max(1, len(firm.values) // MOST_ROWS))
 
 
-def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
+def _entered(causes: list[_Cause], firm: Firm) -> Entered:
     places = tuple(cause.place for cause in causes)
     signs = np.array([place.sign for place in places])
     held = [set(adjusters_of(place, firm.places)) for place in places]
@@ -168,7 +166,6 @@ def _entered(fault: str, causes: list[_Cause], firm: Firm) -> Entered:
     told = enough_doors(firm)
     values = firm.values[told][:, [place.ordinal for place in places]]
     return Entered(
-        fault=fault,
         places=places,
         references=np.array([cause.reference for cause in causes]),
         coefficients=np.array([cause.coefficient for cause in causes]),

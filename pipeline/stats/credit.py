@@ -47,7 +47,7 @@ def credit_errors(log_parts: Floats, part_errors: Floats) -> tuple[Floats, Float
     return np.sqrt(variance), left[..., 0] * np.sqrt(all_errors[..., 0])
 
 
-def share_interval(share: Floats, error: Floats, z: float = Z95) -> tuple[Floats, Floats]:
+def share_interval(share: Floats, error: Floats) -> tuple[Floats, Floats]:
     """The ends of a share's interval: quantiles of the beta distribution with that mean and standard error.
 
     A share that is nothing or all but for a small chance has its weight at the ends, as beta distributions may; the
@@ -59,7 +59,7 @@ def share_interval(share: Floats, error: Floats, z: float = Z95) -> tuple[Floats
     spread = np.clip(error**2, 1e-16, 0.999 * np.maximum(room, 1e-12))
     size = np.where(is_open, room / spread - 1, 1.0)
     a, b = (np.where(is_open, part * size, 1.0) for part in (share, 1 - share))
-    low, high = (special.betaincinv(a, b, special.ndtr(side * z)) for side in (-1, 1))
+    low, high = (special.betaincinv(a, b, special.ndtr(side * Z95)) for side in (-1, 1))
     return np.where(is_open, np.fmin(low, share), share), np.where(is_open, np.fmax(high, share), share)
 
 
