@@ -62,6 +62,7 @@ class _Cause:
     chance  that it is that, and not nothing
     """
 
+    fault: str
     place: Place
     reference: float
     coefficient: float
@@ -96,30 +97,27 @@ def causes_to_credit(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
     told = told.with_columns(error=errors).filter((pl.col("evidence") == "none") | (pl.col("contrast_ratio") <= 1))
     untold = rows.filter((pl.col("evidence") == "too_few") & pl.col("doors_needed").is_not_null())
     expected = [
-        *((fault, _as_seen(family, row, firm)) for fault, row in _rows(told)),
-        *((fault, _unseen(family, row, firm)) for fault, row in _rows(untold) if firm.is_told(_place(row, firm))),
+        *(_as_seen(family, row, firm) for row in told.iter_rows(named=True)),
+        *(_unseen(family, row, firm) for row in untold.iter_rows(named=True) if firm.is_told(_place(row, firm))),
     ]
-    return _by_fault([*shown, *((fault, cause) for fault, cause in expected if cause.coefficient > 0)], firm)
-
-
-def _rows(effects: pl.DataFrame) -> list[tuple[str, dict[str, Any]]]:
-    return [(row["fault"], row) for row in effects.sort("fault", "deviation").iter_rows(named=True)]
+    return _by_fault([*shown, *(cause for cause in expected if cause.coefficient > 0)], firm)
 
 
 def _place(row: dict[str, Any], firm: Firm) -> Place:
     return firm.places[row["deviation"]]
 
 
-def _shown(effects: pl.DataFrame, firm: Firm) -> list[tuple[str, _Cause]]:
+def _shown(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
     is_found = (pl.col("evidence") == "strong") | ((pl.col("evidence") == "suggestive") & pl.col("is_expected"))
     rows = effects.filter((pl.col("role") == "cause") & is_found & (pl.col("contrast_ratio") > 1))
-    return [(fault, _as_found(row, firm)) for fault, row in _rows(rows)]
+    return [_as_found(row, firm) for row in rows.iter_rows(named=True)]
 
 
 def _as_found(row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     low, middle, high = (np.log(row[name]) / row["per"] for name in ("hr_low", "hazard_ratio", "hr_high"))
-    return _Cause(place, row["contrast_from"], middle * place.sign, (high - low) / (2 * Z95), 1.0, row["evidence"])
+    coefficient, error = middle * place.sign, (high - low) / (2 * Z95)
+    return _Cause(row["fault"], place, row["contrast_from"], coefficient, error, 1.0, row["evidence"])
 
 
 def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
@@ -137,16 +135,15 @@ def _unseen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
 def _expected(row: dict[str, Any], belief: Belief, ends: tuple[float, float], firm: Firm) -> _Cause:
     """ends  the better and the worse end of the contrast"""
     wide = abs(ends[1] - ends[0])
-    return _Cause(_place(row, firm), ends[0], belief.mean / wide, belief.spread / wide, belief.chance, row["evidence"])
+    coefficient, error = belief.mean / wide, belief.spread / wide
+    return _Cause(row["fault"], _place(row, firm), ends[0], coefficient, error, belief.chance, row["evidence"])
 
 
-def _by_fault(causes: list[tuple[str, _Cause]], firm: Firm) -> dict[str, Entered]:
+def _by_fault(causes: list[_Cause], firm: Firm) -> dict[str, Entered]:
     found: dict[str, list[_Cause]] = {}
-    for fault, cause in causes:
-        found.setdefault(fault, []).append(cause)
-    return {
-        fault: _entered(sorted(found[fault], key=lambda cause: cause.place.in_order), firm) for fault in sorted(found)
-    }
+    for cause in sorted(causes, key=lambda cause: cause.place.in_order):
+        found.setdefault(cause.fault, []).append(cause)
+    return {fault: _entered(of_fault, firm) for fault, of_fault in found.items()}
 
 
 def enough_doors(firm: Firm) -> slice:
