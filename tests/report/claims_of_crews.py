@@ -234,11 +234,11 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
     (rf"{KK}'s {S} brings (?P<i>{T}) the callbacks of the firm's", lambda firm, m: _through(firm, m, 1)),
     (rf"{S} (?P<i>{T}), above all gadget \d", _through),
     (
-        rf"; (?P<t>(?:{K}|, | and |{N} more| above| below)+) the firm on doors like theirs",
+        rf"(?P<t>(?:{K}|, | and |{N} more| above| below)+) the firm on doors like theirs",
         lambda firm, m: sides_named(firm, m["t"], crew_side),
     ),
     (
-        rf"; none of (?P<n>\w+) crews is clearly apart from the others(?:, perhaps (?P<t>(?:{K}|, | and |{N} more|"
+        rf"None of (?P<n>\w+) crews is clearly apart from the others(?:, perhaps (?P<t>(?:{K}|, | and |{N} more|"
         r" above| below)+))?",
         lambda firm, m: (
             not any(crew_sides(firm))

@@ -111,6 +111,13 @@ def test_months_that_are_not_complete_are_hatched():
     assert HATCH_UNDECIDED not in str(months_chart(MONTHS[:2], 10.0, False).to_dict())
 
 
+@pytest.mark.parametrize(("first", "years"), [("2022-12", ["2023", "2024"]), ("2022-06", ["2022", "2023", "2024"])])
+def test_the_number_of_a_year_stands_only_where_it_has_room(first, years):
+    months = [name for year in (2022, 2023, 2024) for month in range(1, 13) if (name := f"{year}-{month:02}") >= first]
+    drawn = str(months_chart([month_of(name) for name in months[:24]], 10.0, False).to_dict())
+    assert sorted(set(re.findall(r"'words': '(20\d\d)'", drawn))) == years
+
+
 def test_crews_stand_from_most_to_least_watched_and_many_are_thinned_to_the_telling_ones():
     crews = [crew_rate(f"K{n}", door_years=500.0 - n) for n in range(60)]
     crews.append(crew_rate("far", (1.7, 1.4, 2.1), funnel="above", door_years=5.0))

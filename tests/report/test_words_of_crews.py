@@ -140,11 +140,9 @@ def test_no_step_sentence_tells_a_crew_apart_without_an_interval(shares):
 
 
 def test_the_rate_comes_with_interval_and_counts():
-    said = rates.headline([WHOLE, crew_rate("K1"), crew_rate("K2")])
-    assert (
-        said == "10 (7 to 14) callbacks per 100 door-years, from 80 callbacks in 800 door-years; "
-        "none of two crews is clearly apart from the others."
-    )
+    found = [WHOLE, crew_rate("K1"), crew_rate("K2")]
+    assert rates.headline(found) == "10 (7 to 14) callbacks per 100 door-years, from 80 callbacks in 800 door-years."
+    assert rates.crews_apart(found) == "None of two crews is clearly apart from the others."
 
 
 def test_a_crew_is_above_only_where_funnel_and_fair_interval_agree():
@@ -152,7 +150,7 @@ def test_a_crew_is_above_only_where_funnel_and_fair_interval_agree():
     only_funnel = crew_rate("K8", (1.2, 0.9, 1.6), funnel="above")
     only_interval = crew_rate("K9", (1.5, 1.1, 2.0))
     assert [rate.side for rate in (above, only_funnel, only_interval)] == [1, 0, 0]
-    assert rates.headline([WHOLE, above, only_funnel]).endswith("crew K7 above the firm on doors like theirs.")
+    assert rates.crews_apart([WHOLE, above, only_funnel]) == "Crew K7 above the firm on doors like theirs."
     nothing = "On the same doors no crew is called back clearly more or less often"
     assert rates.fair_says([WHOLE, only_funnel, crew_rate("K1")]) == nothing
     assert (
@@ -164,8 +162,8 @@ def test_a_crew_is_above_only_where_funnel_and_fair_interval_agree():
 def test_a_crew_whose_interval_alone_leaves_the_firm_is_a_hint():
     high, low = crew_rate("K9", (1.5, 1.1, 2.0)), crew_rate("K2", (0.6, 0.4, 0.8))
     assert (high.side, high.hint, low.hint) == (0, 1, -1)
-    assert rates.headline([WHOLE, high, low, crew_rate("K1")]).endswith(
-        "none of three crews is clearly apart from the others, perhaps crew K9 above and crew K2 below."
+    assert rates.crews_apart([WHOLE, high, low, crew_rate("K1")]) == (
+        "None of three crews is clearly apart from the others, perhaps crew K9 above and crew K2 below."
     )
     assert rates.fair_says([WHOLE, high, low]).startswith(
         "A hint: on the same doors, crew K9 is called back 1.5 times (1.1"
@@ -175,7 +173,7 @@ def test_a_crew_whose_interval_alone_leaves_the_firm_is_a_hint():
 
 def test_a_crew_below_the_firm_is_something_to_learn_from():
     below = crew_rate("K2", (0.5, 0.3, 0.8), funnel="below")
-    assert rates.headline([WHOLE, crew_rate("K1"), below]).endswith("crew K2 below the firm on doors like theirs.")
+    assert rates.crews_apart([WHOLE, crew_rate("K1"), below]) == "Crew K2 below the firm on doors like theirs."
     assert rates.fair_do([WHOLE, below]).startswith("Ask what is done differently")
 
 
@@ -192,7 +190,7 @@ def test_a_crew_below_the_firm_is_something_to_learn_from():
 )
 def test_without_time_at_risk_there_is_no_rate(all_rates, expected):
     assert rates.headline(all_rates) == expected
-    assert rates.firm_rate(all_rates) == ""
+    assert rates.firm_rate(all_rates) == rates.crews_apart(all_rates) == ""
 
 
 def test_the_trend_says_to_which_month_it_is_complete_and_claims_no_change():
@@ -248,5 +246,5 @@ def test_the_lead_says_who_was_counted():
 def test_crews_without_any_callback_that_counts_are_not_compared():
     nobody = [WHOLE, crew_rate("K1", None, callbacks=0), crew_rate("K2", None, callbacks=0)]
     said = "no callback counts yet, so the crews cannot be compared"
-    assert rates.headline(nobody).endswith(f"; {said}.")
+    assert rates.crews_apart(nobody) == f"{said.capitalize()}."
     assert rates.funnel_says(nobody) == rates.fair_says(nobody) == said.capitalize()

@@ -5,9 +5,10 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
+from pipeline.report.charts.month_names import month_names
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
-from pipeline.report.numbers import MONTHS, count, number
+from pipeline.report.numbers import count, number
 from pipeline.report.pencils import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.rows import Month
 
@@ -116,16 +117,8 @@ class _Trend:
         return [bars.encode(x=self.board.across("x"), x2=alt.X2("x2"), y=self.board.y(), y2=alt.Y2("y2")), *words]
 
     def _years(self) -> Layers:
-        layers: Layers = []
-        every = 3 if len(self.months) > 8 else 1
-        for index, month in enumerate(self.months):
-            year, of_year = month.month.split("-")
-            name = MONTHS[int(of_year) - 1][:3]
-            if index % every == 0:
-                layers += words_at(self.board, [note(self.strip_foot + 14, name)], self._x(index), "center")
-            if index == 0 or of_year == "01":
-                layers += words_at(self.board, [row(self.strip_foot + 30, year)], self._x(index), "center")
-        return layers
+        names, every = [month.month for month in self.months], 3 if len(self.months) > 8 else 1
+        return month_names(self.board, names, self._x, self.strip_foot, range(0, len(names), every))
 
 
 def _reach(months: list[Month], firm_rate: float | None) -> float:

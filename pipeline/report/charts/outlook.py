@@ -5,6 +5,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
+from pipeline.report.charts.month_names import month_names
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.lettering import width
 from pipeline.report.marks import (
@@ -20,7 +21,7 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
-from pipeline.report.numbers import MONTHS, Interval, count, day, number
+from pipeline.report.numbers import Interval, count, day, number
 from pipeline.report.outlook_rows import LookBack, MonthAhead, PaperMonth
 from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
 
@@ -149,15 +150,8 @@ class _Months:
         ]
 
     def _years(self) -> Layers:
-        layers: Layers = []
-        for index, name in enumerate(self.names):
-            year, of_year = name.split("-")
-            if (len(self.names) - 1 - index) % 3 == 0:
-                short = MONTHS[int(of_year) - 1][:3]
-                layers += words_at(self.board, [note(self.foot + 14, short)], self._x(index), "center")
-            if of_year == "01" or (index == 0 and int(of_year) < 10):
-                layers += words_at(self.board, [row(self.foot + 30, year)], self._x(index), "center")
-        return layers
+        n = len(self.names)
+        return month_names(self.board, self.names, self._x, self.foot, range((n - 1) % 3, n, 3))
 
 
 def back_chart(looks: list[LookBack], is_narrow: bool) -> alt.LayerChart:

@@ -31,4 +31,5 @@ def _rates(results: Results, firm: Firm, effects: list[Effect]) -> str:
     found = results.rates()
     worth = causes.worth_money(effects, firm.currency)
     year = years.in_short(results.year_change())
-    return " ".join(filter(None, (rates.headline(found), year, f"{rates.cost_says(found, firm)}.", worth)))
+    cost = f"{rates.cost_says(found, firm)}."
+    return " ".join(filter(None, (rates.headline(found), rates.crews_apart(found), year, cost, worth)))

@@ -74,9 +74,9 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *months_table(months, firm, results),
         *outlook_tables(results, firm),
     )
-    cost = f"{words.cost_says(rates, firm)}."
-    lead = (years.says(results.year_change()), cost, who_was_counted(firm, rates), _what_counts(firm))
-    return Sheet(NAME, title_block, words.headline(rates), lead, blocks, CAUTIONS)
+    year, cost = years.says(results.year_change()), f"{words.cost_says(rates, firm)}."
+    lead = (words.crews_apart(rates), year, cost, who_was_counted(firm, rates), _what_counts(firm))
+    return Sheet(NAME, title_block, words.headline(rates), tuple(filter(None, lead)), blocks, CAUTIONS)
 
 
 def _what_counts(firm: Firm) -> str:
@@ -118,7 +118,7 @@ def _cost(rates: list[CrewRate], effects: list[Effect], firm: Firm) -> Passage:
     unknown = "What an improvement is worth cannot be said before a cause is shown; see the causes sheet."
     each = cause_words.cost_of_one(effects, firm.currency)
     paragraphs = (worth or unknown, each, COST_RULE, words.three_counts(rates, firm))
-    return Passage("cost", words.cost_says(rates, firm), tuple(filter(None, paragraphs)))
+    return Passage("cost", "What an improvement is worth, and what counts as cost", tuple(filter(None, paragraphs)))
 
 
 def _who_answers(responsibilities: list[Tally]) -> list[Block]:

@@ -39,15 +39,19 @@ def headline(rates: list[CrewRate]) -> str:
     came = counted(whole.callbacks, "callback")
     if not is_watched_enough(rates):
         return f"It is too early for a callback rate: {came} in less than one door-year."
-    counted_on = f"{came} in {_years(whole)} door-years"
-    return f"{firm_rate(rates)}, from {counted_on}; {_crews_apart(rates)}."
+    return f"{firm_rate(rates)}, from {came} in {_years(whole)} door-years."
 
 
 def _years(rate: CrewRate) -> str:
     return number(rate.door_years, 0 if rate.door_years >= 10 else 1)
 
 
-def _crews_apart(rates: list[CrewRate]) -> str:
+def crews_apart(rates: list[CrewRate]) -> str:
+    """Which crews are apart from the firm, clearly or perhaps; empty without a rate."""
+    return f"{capital(_apart(rates))}." if firm_rate(rates) else ""
+
+
+def _apart(rates: list[CrewRate]) -> str:
     compared = [rate for rate in crews(rates) if rate.fair]
     if not compared and len(crews(rates)) > 1:
         return NOT_COMPARED
