@@ -7,15 +7,16 @@ import polars as pl
 import pytest
 
 from pipeline.report import write_pages
+from pipeline.report.sheet import SHEETS
 from tests.report.invented import HOSTILE, Frames, few_tables, invented_tables, write_results
 
 Pages = dict[str, str]
 
 
-def pages_of(folder: Path, tables: Frames) -> Pages:
-    """The pages by their name without ending."""
+def pages_of(folder: Path, tables: Frames, parts: list[int] | None = None) -> Pages:
+    """The pages by their name without ending. parts: which of them, as they are numbered; None: all."""
     results = write_results(folder / "results.duckdb", tables)
-    return {path.stem: path.read_text(encoding="utf-8") for path in write_pages(results, folder / "pages")}
+    return {path.stem: path.read_text(encoding="utf-8") for path in write_pages(results, folder / "pages", None, parts)}
 
 
 @pytest.fixture(scope="session")
@@ -76,5 +77,16 @@ def make_pages(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Pages]
 
     def make(**replaced: pl.DataFrame) -> Pages:
         return pages_of(tmp_path_factory.mktemp("changed"), invented_tables() | replaced)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def make_page(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., str]:
+    """Makes one page of the invented firm with some tables replaced, and no other."""
+    numbers = {sheet.file_name.removesuffix(".html"): number for number, sheet in enumerate(SHEETS)}
+
+    def make(name: str, **replaced: pl.DataFrame) -> str:
+        return pages_of(tmp_path_factory.mktemp(name), invented_tables() | replaced, [numbers[name]])[name]
 
     return make

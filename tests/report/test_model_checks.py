@@ -20,8 +20,8 @@ def test_what_is_missed_is_named_with_where_to_look(pages):
     assert "model_checks.csv" in page
 
 
-def test_nothing_missed_is_said_with_its_number_and_interval(make_pages):
-    page = plain_text(make_pages(model_checks=nothing_missed())["methods"])
+def test_nothing_missed_is_said_with_its_number_and_interval(make_page):
+    page = plain_text(make_page("methods", model_checks=nothing_missed()))
     assert "The plain model misses nothing that the records can show: it ranks 78 % (75 to 81) of pairs" in page
     assert "Use recheck as it is" in page
     assert "Something is missed in" not in page
@@ -29,8 +29,8 @@ def test_nothing_missed_is_said_with_its_number_and_interval(make_pages):
     assert "Of 1 fault there are too few callbacks to tell." in page
 
 
-def test_too_few_says_what_it_takes(make_pages, few_pages):
-    page = plain_text(make_pages(model_checks=checks().filter(verdict="too_few"))["methods"])
+def test_too_few_says_what_it_takes(make_page, few_pages):
+    page = plain_text(make_page("methods", model_checks=checks().filter(verdict="too_few")))
     assert "Too few callbacks to tell whether the plain model misses anything" in page
     assert "the most there are is 3 and 2, of noise" in page
     assert "Too few callbacks to tell whether the plain model misses anything" in few_pages["methods"]

@@ -102,14 +102,14 @@ def test_the_drawings_are_valid_and_empty_where_there_is_nothing(is_narrow):
         assert [layer["mark"]["type"] for layer in empty.to_dict()["layer"]] == ["text"]
 
 
-def test_the_owners_sheet_shows_it_and_says_where_there_is_too_little(pages, make_pages):
+def test_the_owners_sheet_shows_it_and_says_where_there_is_too_little(pages, make_page):
     assert "callbacks are to be expected in the twelve months" in pages["owner"]
     assert "What this outlook stands on" in pages["owner"]
     for table in ("outlook", "outlook_backtest", "late_paper", "development"):
         assert f'download="{table}.csv"' in pages["owner"]
     nulls = {name: pl.lit(None, pl.Float64).alias(name) for name in ("callbacks", "callbacks_low", "callbacks_high")}
-    few = make_pages(outlook=TABLES["outlook"].with_columns(**nulls))["owner"]
+    few = make_page("owner", outlook=TABLES["outlook"].with_columns(**nulls))
     assert "There is too little to foretell the next twelve months" in few
     assert "callbacks are to be expected" not in few
-    short = make_pages(outlook_backtest=TABLES["outlook_backtest"].clear())["owner"]
+    short = make_page("owner", outlook_backtest=TABLES["outlook_backtest"].clear())
     assert "How this would have done cannot be shown yet" in short

@@ -20,8 +20,8 @@ def test_the_letter_tells_what_changed_since_the_last_run(pages):
     assert "Told apart from the firm now and not then, called back more often: crew K4." in page
 
 
-def test_without_a_run_before_or_a_change_the_letter_does_not_speak_of_it(make_pages):
-    assert "What changed" not in make_pages(run_changes=run_changes().clear())["index"]
+def test_without_a_run_before_or_a_change_the_letter_does_not_speak_of_it(make_page):
+    assert "What changed" not in make_page("index", run_changes=run_changes().clear())
     assert changes.says([]) == []
     assert changes.headline([]) == ""
 
@@ -53,11 +53,11 @@ def test_a_crew_is_told_apart_only_where_the_interval_is_clear_too():
     assert told == "Told apart from the firm now and not then, called back more often: crew K4."
 
 
-def test_the_methods_sheet_tells_what_changed_with_the_figures(pages, make_pages):
+def test_the_methods_sheet_tells_what_changed_with_the_figures(pages, make_page):
     page = pages["methods"].replace("\N{NO-BREAK SPACE}", " ")
     assert "What changed since the run of 1 June 2026" in page
     assert "The table behind: 6 figures not as in the run of 1 June 2026" in page
     assert "times as often" in page.rpartition("changes-table")[2]
-    same = make_pages(run_changes=run_changes().clear())["methods"]
+    same = make_page("methods", run_changes=run_changes().clear())
     assert "Nothing to tell of a run before this one" in same
     assert "changes-table" not in same

@@ -61,9 +61,9 @@ def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
 def _ways_figure(ways: list[OtherWay]) -> list[Block]:
     if not ways:
         return []
-    says = words.ways_says(ways)
-    drawing = draw(lambda is_narrow: ways_chart(ways, is_narrow), "ways", "Findings seen in other ways", says)
-    return [Figure("ways", says, HOW_WAYS, drawing, DO_WAYS)]
+    says, drawn = words.ways_says(ways), words.drawn(ways)
+    drawing = draw(lambda is_narrow: ways_chart(drawn, is_narrow), "ways", "Findings seen in other ways", says)
+    return [Figure("ways", says, HOW_WAYS + words.more(ways), drawing, DO_WAYS)]
 
 
 def _ways_table(ways: list[OtherWay], results: Results) -> list[Block]:

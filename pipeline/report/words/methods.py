@@ -11,6 +11,7 @@ VERDICTS = {
     "too_few": "too few to tell",
 }
 AGAINST = ("weaker", "turns")
+MOST_DRAWN = 16  # findings: more of them could not be read on paper
 ASSUMED = (
     ("Time.", "A door counts from handover for as long as it was watched; a rate is never callbacks over doors."),
     (
@@ -61,6 +62,22 @@ def left_open(ways: list[OtherWay]) -> list[OtherWay]:
 def _with_verdict(ways: list[OtherWay], verdicts: tuple[str, ...]) -> list[OtherWay]:
     pairs = {way.pair for way in ways if way.verdict in verdicts}
     return [finding for finding in findings(ways) if finding.pair in pairs]
+
+
+def drawn(ways: list[OtherWay]) -> list[OtherWay]:
+    """What is said of the findings that the figure has room for, in their order: those in doubt before others."""
+    held = {way.pair for way in findings(ways)} - {way.pair for way in (*fallen(ways), *left_open(ways))}
+    first = sorted(findings(ways), key=lambda way: way.pair in held)[:MOST_DRAWN]
+    pairs = {way.pair for way in first}
+    return [way for way in ways if way.pair in pairs]
+
+
+def more(ways: list[OtherWay]) -> str:
+    """That the figure has not all of them; empty where it has."""
+    found = len(findings(ways))
+    if found <= MOST_DRAWN:
+        return ""
+    return f" Drawn are {MOST_DRAWN} of {found} findings, those in doubt before others; the table has all."
 
 
 def headline(ways: list[OtherWay]) -> str:
