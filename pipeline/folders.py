@@ -12,6 +12,7 @@ from pipeline.publish import RESULTS, is_published
 from pipeline.warehouse import locked
 
 RECORDS = "records.duckdb"  # what was taken in, beside the results
+PEOPLE = "people.duckdb"  # customers, addresses and notes, apart from it
 DOORS = "doors"  # sheets of single doors, beside the results
 DOORS_WITH_PEOPLE = "doors_with_people"  # those that name customers, apart from them
 LONGEST = 60  # signs of a door's number in a file name

@@ -109,15 +109,23 @@ def shares_of(trail: DoorTrail, events: tuple[Event, ...]) -> tuple[Shares, ...]
 
 def _share(row: Row) -> Share:
     is_open = row["deviation"] == UNEXPLAINED
-    return Share(cause_words(row), row["share"], row["low"], row["high"], None if is_open else row["is_recorded"])
+    is_recorded = None if is_open else row["is_recorded"]
+    return Share(_cause_name(row), _cause_mark(row), row["share"], row["low"], row["high"], is_recorded)
 
 
 def cause_words(row: Row) -> str:
-    """A cause as a reader names it."""
+    """A cause as a reader names it, and what it stands on where that is not its own reading or no evidence."""
+    return _cause_name(row) + _cause_mark(row)
+
+
+def _cause_name(row: Row) -> str:
+    return "not explained" if row["deviation"] == UNEXPLAINED else as_name(row["words"])
+
+
+def _cause_mark(row: Row) -> str:
     if row["deviation"] == UNEXPLAINED:
-        return "not explained"
-    expected = "" if row["evidence"] in SHOWN else ", expected only"
-    return as_name(row["words"]) + ("" if row["is_recorded"] else ", not read here") + expected
+        return ""
+    return ("" if row["is_recorded"] else ", not read here") + ("" if row["evidence"] in SHOWN else ", expected only")
 
 
 def causes_says(trail: DoorTrail, calls: tuple[Shares, ...]) -> str:

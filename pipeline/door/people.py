@@ -8,13 +8,13 @@ from pipeline.crew_codes import Coder, published_codes
 from pipeline.door.life import Event
 from pipeline.door.trail import DoorTrail, Row, ask
 from pipeline.errors import UserError
-from pipeline.folders import DOORS_WITH_PEOPLE
+from pipeline.folders import DOORS_WITH_PEOPLE, PEOPLE
 from pipeline.publish import RESULTS
 from pipeline.report.numbers import as_name, day
 from pipeline.report.sheet import Item, Listing
 from pipeline.warehouse import attach, open_results
 
-PEOPLE = "people.duckdb"
+PERSON = ("customer", "address", "postcode")
 _DOOR = "SELECT customer, address, postcode FROM people.install_people WHERE install_id = $id"
 _CALLS = """
     SELECT l.callback_id, p.customer, p.address, p.postcode, p.note
@@ -44,9 +44,9 @@ class People:
     def said_of(self, callback_id: str) -> str:
         """The note of a call, and who called where that is not the customer of the door."""
         row = self.calls.get(callback_id, {})
-        who = _person(row)
-        other = f"{who}: " if who and who != _person(self.door) else ""
-        return f"{other}{as_name(row.get('note')) or f'no note, {NOT_RECORDED}'}"
+        is_other = any(row.get(name) and row[name] != self.door.get(name) for name in PERSON)
+        other = f"{_person(row)}: " if is_other else ""
+        return f"{other}{as_name(row.get('note')) or f'note {NOT_RECORDED}'}"
 
     def as_json(self) -> dict[str, Any]:
         """The same for a program."""
@@ -87,4 +87,4 @@ def notes_listing(events: tuple[Event, ...], people: People) -> Listing | None:
 
 
 def _person(row: Row) -> str:
-    return ", ".join(as_name(row[name]) for name in ("customer", "address", "postcode") if row.get(name))
+    return ", ".join(as_name(row[name]) for name in PERSON if row.get(name))

@@ -1,7 +1,8 @@
 """A door's trail as lines for a terminal: every number followed to file, sheet, row and column."""
 
 from pipeline.door.trail import DoorTrail, Row
-from pipeline.door.words import SHOWN
+from pipeline.door.words import SHOWN, UNEXPLAINED
+from pipeline.report.numbers import plain
 from pipeline.report.words.common import crew_name
 
 EXPECTED = "as the trade expects, not shown by these records"
@@ -83,23 +84,21 @@ def _callback(row: Row) -> str:
 def _cause(row: Row) -> str:
     """What accounts for a part of a callback, with its 95 % interval."""
     share = f"{_percent(row['share'])} ({_percent(row['low'])} to {_percent(row['high'])})"
-    if row["deviation"] != "unexplained" and not row["is_recorded"]:
-        said = f"may go with {row['words']}, not recorded here: {share} of it, going by others called back for the same"
-        return said if row["evidence"] in SHOWN else f"{said}, {EXPECTED}"
-    if row["deviation"] != "unexplained":
-        # a check that failed says so in its words
-        is_check = row["unit"] == "share"
-        shown = "" if is_check else f" {_short(row['value'])}, a good door {_short(row['good_value'])} {row['unit']}"
-        if row["evidence"] not in SHOWN:
-            return f"may go with {row['words']}{shown}: {share} of it, {EXPECTED}"
-        return f"goes with {row['words']}{shown}: {share} of it"
-    n = row["unrecorded"]
-    hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""
-    return f"not explained by what is recorded: {share}{hidden}"
+    if row["deviation"] == UNEXPLAINED:
+        n = row["unrecorded"]
+        hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""
+        return f"not explained by what is recorded: {share}{hidden}"
+    is_recorded, is_shown = row["is_recorded"], row["evidence"] in SHOWN
+    read = _beside_a_good_door(row) if is_recorded else ", not recorded here"
+    others = "" if is_recorded else ", going by others called back for the same"
+    goes, expected = "goes" if is_recorded and is_shown else "may go", "" if is_shown else f", {EXPECTED}"
+    return f"{goes} with {row['words']}{read}: {share} of it{others}{expected}"
 
 
-def _short(number: float) -> str:
-    return f"{number:.3g}"
+def _beside_a_good_door(row: Row) -> str:
+    if row["unit"] == "share":  # a check that failed says so in its words
+        return ""
+    return f" {plain(row['value'])}, a good door {plain(row['good_value'])} {row['unit']}"
 
 
 def _percent(share: float) -> str:

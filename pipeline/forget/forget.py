@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from pipeline.books import is_open_elsewhere
 from pipeline.errors import UserError
 from pipeline.fault_log import LOG
-from pipeline.folders import DOORS_WITH_PEOPLE, RECORDS, chosen_output
+from pipeline.folders import DOORS_WITH_PEOPLE, PEOPLE, RECORDS, chosen_output
 from pipeline.forget.databases import clear_database, copy_afresh
 from pipeline.forget.door_sheets import sheets_that_tell
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
@@ -32,7 +32,6 @@ from pipeline.warehouse import locked, open_results
 if TYPE_CHECKING:
     import duckdb
 
-PEOPLE = "people.duckdb"
 _WORK = ".work"
 
 

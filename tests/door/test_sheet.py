@@ -7,7 +7,9 @@ from xml.etree import ElementTree
 import pytest
 
 from pipeline.door.captions import cause_words
+from pipeline.door.drawings.causes import Share, Shares, draw_causes
 from pipeline.door.paper import drawing_svg, wrapped
+from pipeline.door.people import People
 from pipeline.door.sheet import DoorSheet, render, sheet_of
 from pipeline.door.terminal import lines_of
 from pipeline.report.lettering import width
@@ -81,6 +83,23 @@ def test_a_cause_that_only_the_trade_expects_is_marked_and_never_claimed() -> No
     assert "Nothing that was read of it surely accounts" in sheet_of(told).headline
     assert cause_words(causes[0]) == "sill level error, expected only"
     assert any("may go with sill level error" in line and "as the trade expects" in line for line in lines_of(told))
+
+
+def test_what_a_cause_stands_on_is_never_cut_and_its_number_never_runs_off() -> None:
+    name = "a name with more words than there is room for in a drawing"
+    share = Share(name, ", expected only", 0.004, 0.0, 0.1, True)
+    svg, _ = draw_causes((Shares("A stiff running", (share,)),), 316, True)
+    written = [element for element in ElementTree.fromstring(f"<svg>{svg}</svg>").iter("text") if element.text]
+    assert next(one.text for one in written if "a name" in one.text).endswith("…, expected only")
+    (number,) = (one for one in written if "under 1" in one.text)
+    assert float(number.get("x", "")) >= width(number.text) / 2
+
+
+def test_who_called_is_told_only_where_it_is_somebody_else() -> None:
+    row = {"customer": "Invented Person", "address": "12 Invented Road", "postcode": None, "note": "it sticks"}
+    people = People(row | {"postcode": "ZZ1 1EX"}, {"C1": row, "C2": row | {"customer": "Another", "note": None}})
+    assert people.said_of("C1") == "it sticks"
+    assert people.said_of("C2") == "Another, 12 Invented Road: note not on record, or erased"
 
 
 def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:

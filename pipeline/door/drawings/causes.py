@@ -4,19 +4,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pipeline.door.drawings import pen
-from pipeline.report.lettering import fitted
+from pipeline.report import lettering
 from pipeline.report.numbers import percent
 from pipeline.report.pencils import GREY, INK
 
 LINE, HEADING, NAME = 34, 30, 20  # px: a cause, a callback's name, a cause's name over its line
-NAMES = 262  # px for the names beside the lines, where they have room
+NAMES = 320  # px for the names beside the lines, where they have room
 
 
 @dataclass(frozen=True)
 class Share:
-    """One cause of one callback. shares of 1; is_recorded: on this door; None for what nothing accounts for."""
+    """One cause of one callback. shares of 1; is_recorded: on this door; None for what nothing accounts for.
+
+    mark  what is said of it behind its name, and never cut
+    """
 
     words: str
+    mark: str
     share: float
     low: float
     high: float
@@ -36,7 +40,7 @@ def draw_causes(calls: tuple[Shares, ...], width: float, is_narrow: bool) -> tup
     left, right = (4.0 if is_narrow else float(NAMES)), width - 16
     parts, top = [], 4.0
     for call in calls:
-        parts.append(pen.words((0, top + 16), fitted(call.name, width - 4), INK, "start", is_bold=True))
+        parts.append(pen.words((0, top + 16), lettering.fitted(call.name, width - 4), INK, "start", is_bold=True))
         top += HEADING
         for cause in call.causes:
             top += NAME if is_narrow else 0
@@ -51,13 +55,16 @@ def _cause(cause: Share, left: float, right: float, top: float, is_narrow: bool)
     low, middle, high = (left + wide * share for share in (cause.low, cause.share, cause.high))
     pencil = INK if cause.is_recorded else GREY
     name = (0.0, y - 22) if is_narrow else (0.0, y + 4)
-    yield pen.words(name, fitted(cause.words, right if is_narrow else left - 16), pencil, "start")
+    room = (right if is_narrow else left - 16) - lettering.width(cause.mark)
+    yield pen.words(name, lettering.fitted(cause.words, room) + cause.mark, pencil, "start")
     ends = [(low, y), (high, y)]
     yield pen.path(ends, pencil, dash="broken" if cause.is_recorded is False else "")
     for x, _ in ends:
         yield pen.line((x - pen.STROKE, y + pen.STROKE), (x + pen.STROKE, y - pen.STROKE), pencil)
     yield pen.ring((middle, y), 4, pencil, is_full=cause.is_recorded is True)
-    yield pen.words((min(max(middle, left + 14), right - 8), y - 8), percent(cause.share), pencil)
+    number = percent(cause.share)
+    half = lettering.width(number) / 2
+    yield pen.words((min(max(middle, left - 4 + half), right + 14 - half), y - 8), number, pencil)
 
 
 def _scale(left: float, right: float, y: float) -> Iterator[str]:

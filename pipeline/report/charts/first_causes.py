@@ -8,7 +8,7 @@ from pipeline.report.lettering import fitted
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.numbers import as_name, count, one_precision
 from pipeline.report.pencils import GREY, INK
-from pipeline.report.words.first_causes import marked
+from pipeline.report.words.first_causes import mark
 
 TITLE = "% of the callbacks that crews answer for"
 
@@ -32,7 +32,7 @@ def _label(row: FirstCause) -> Label:
     counts = f"{count(row.first)} of {count(row.callbacks)}"
     if not row.is_cause:
         return Label("no cause accounts for a fifth", "", counts, _pencil(row))
-    return Label(marked(row), "", f"→ {fitted(as_name(row.fault_words), 150)} · {counts}", _pencil(row))
+    return Label(as_name(row.words), mark(row), f"→ {fitted(as_name(row.fault_words), 150)} · {counts}", _pencil(row))
 
 
 def _pencil(row: FirstCause) -> str:

@@ -96,4 +96,9 @@ def name(row: FirstCause) -> str:
 
 def marked(row: FirstCause) -> str:
     """A cause in words; where it stands on what the trade expects, that it does."""
-    return as_name(row.words) + ("" if row.is_shown else " (expected only)")
+    return as_name(row.words) + mark(row)
+
+
+def mark(row: FirstCause) -> str:
+    """What is said behind the name of a cause that stands on what the trade expects; else nothing."""
+    return "" if row.is_shown else " (expected only)"
