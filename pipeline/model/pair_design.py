@@ -154,6 +154,6 @@ def contrast_of(values: Floats, place: Place) -> tuple[float, float]:
     low, high = np.quantile(values, [0.1, 0.9])
     if high > low:
         return float(low), float(high)
-    # nearly all doors share one value (no shortfall, no tilt): from it to the mean of the others, on the worse side
-    others = values[values != low]
-    return float(low), float(others.mean())
+    # nearly all doors share one value (no shortfall, no tilt): it and the mean of the others, on whichever side
+    low, high = sorted((float(low), float(values[values != low].mean())))
+    return low, high
