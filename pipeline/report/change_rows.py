@@ -5,6 +5,7 @@ from datetime import date
 
 from pipeline.report.catalogue_words import WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
+from pipeline.report.rows import told_apart
 
 RUN_CHANGES = f"""
     SELECT changed.*, {fault_words("changed.fault")} AS fault_words,
@@ -47,20 +48,15 @@ class RunChange:
 
     @property
     def side(self) -> int:
-        """Of a crew: 1 above, -1 below the firm, 0 not told apart. Funnel and fair interval must both say so."""
-        return _told_apart(self.state, self.now)
+        """Of a crew: 1 above, -1 below the firm, 0 not told apart."""
+        return told_apart(self.state, self.now)
 
     @property
     def side_before(self) -> int:
         """The same in the last run."""
-        return _told_apart(self.state_before, self.before)
+        return told_apart(self.state_before, self.before)
 
     @property
     def more(self) -> int:
         """Of a count: how many more than then."""
         return round((self.value or 0.0) - (self.value_before or 0.0))
-
-
-def _told_apart(funnel: str | None, fair: Interval | None) -> int:
-    side = {"above": 1, "below": -1}.get(funnel or "", 0)
-    return side if fair is not None and fair.side == side else 0

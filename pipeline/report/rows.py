@@ -269,14 +269,19 @@ class CrewRate:
 
     @property
     def side(self) -> int:
-        """1 above, -1 below the firm, 0 not told apart. Both the funnel and the fair interval must say so."""
-        funnel = {"above": 1, "below": -1}.get(self.funnel, 0)
-        return funnel if self.fair is not None and self.fair.side == funnel else 0
+        """1 above, -1 below the firm, 0 not told apart."""
+        return told_apart(self.funnel, self.fair)
 
     @property
     def hint(self) -> int:
         """The same where only the fair interval says so: within what is usual between crews, but perhaps not alike."""
         return self.fair.side if self.fair is not None and not self.side else 0
+
+
+def told_apart(funnel: str | None, fair: Interval | None) -> int:
+    """1 above, -1 below the firm, 0 not told apart. Both the funnel and the fair interval must say so."""
+    side = {"above": 1, "below": -1}.get(funnel or "", 0)
+    return side if fair is not None and fair.side == side else 0
 
 
 @dataclass(frozen=True)

@@ -25,16 +25,14 @@ from tests.report.told_claims import (
 )  # fmt: skip
 
 P = rf"(?P<d>{D}) → (?P<f>{F})"
+EVIDENCE = ("strong", "suggestive", "none", "too_few")
+ANSWERED = EVIDENCE[:3]
 FIRST = rf"(?:(?P<n>\w+) causes stand out, first|One cause stands out:) “(?P<d>{D})”: "
 
 
 def _all(firm: RandomFirm, *evidence: str) -> list[Effect]:
     """Causes with that evidence, wherever their interval lies."""
     return [one for one in firm.of(Effect) if one.role == "cause" and one.evidence in (evidence or EVIDENCE)]
-
-
-EVIDENCE = ("strong", "suggestive", "none", "too_few")
-ANSWERED = EVIDENCE[:3]
 
 
 def _deviations(found: list[Effect]) -> set[str]:
@@ -106,14 +104,18 @@ def _first(firm: RandomFirm, found: Found) -> bool:
         named.first == number_of(found["n"]) == max(one.first for one in _firsts(firm))
         and number_of(found["all"]) == named.callbacks
         and number_of(found["rest"]) == rest
-        and _is_marked(firm, found)
+        and _is_marked(named, found)
     )
 
 
-def _is_marked(firm: RandomFirm, found: Found) -> bool:
+def _is_marked(named: FirstCause, found: Found) -> bool:
     """What the trade expects and the records do not show is said to be so, and nothing else is."""
-    named = next(one for one in _firsts(firm) if one.words == found["d"].lower())
     return bool(found["e"]) == (named.shown < named.share / 2)
+
+
+def _dearest(firm: RandomFirm, found: Found) -> bool:
+    dearest = max(_firsts(firm), key=lambda one: one.cost or 0.0)
+    return dearest.words == found["d"] and _is_marked(dearest, found)
 
 
 def _examples(firm: RandomFirm, found: Found) -> bool:
@@ -249,7 +251,7 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
     ),
     (
         rf"By cost (?P<d>{D})(?P<e> \(expected only\))? comes first: .+?, {N} % of the known cost of {N} callbacks?",
-        lambda firm, m: max(_firsts(firm), key=lambda one: one.cost or 0.0).words == m["d"] and _is_marked(firm, m),
+        _dearest,
     ),
     (
         rf"Begin with what stands high in this figure and in that of callbacks spared: “(?P<d>{D})”",

@@ -7,7 +7,7 @@ from pipeline.report.dose_rows import CurvePoint, LimitAdvice
 from pipeline.report.part_rows import EffectPart
 from pipeline.report.rows import LimitCount
 from tests.report.random_firm import RandomFirm
-from tests.report.told_claims import Check, D, F, Found, K, N, T, is_told, names_in, side_of
+from tests.report.told_claims import Check, D, F, Found, K, N, T, agreed, is_told, names_in, side_of
 
 
 def _advice(firm: RandomFirm, found: Found, kind: str) -> bool:
@@ -70,18 +70,13 @@ def _changed_crews(firm: RandomFirm, found: Found) -> bool:
     rows = {f"crew {one.crew}": one for one in firm.of(RunChange) if one.kind == "crew"}
     for before, often, name in names_in(found["t"], rf"(?:(called back (more|less) often: )?({K}))"):
         one = rows[name]
-        now = _change_side(one.state, one.low, one.high)
-        then = _change_side(one.state_before, one.low_before, one.high_before)
+        now = agreed(one.state, one.low, one.high)
+        then = agreed(one.state_before, one.low_before, one.high_before)
         if before and now != {"more": 1, "less": -1}[often]:
             return False
         if not before and (now or not then):
             return False
     return True
-
-
-def _change_side(funnel: str | None, low: float | None, high: float | None) -> int:
-    side = side_of(low, high)
-    return side if {"above": 1, "below": -1}.get(funnel or "", 0) == side else 0
 
 
 def _most_out(firm: RandomFirm, found: Found) -> bool:

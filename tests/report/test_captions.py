@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -156,6 +157,7 @@ def _parts(row: Any, end: str) -> list[str]:
     return [name for name in named if isinstance(getattr(row, name), float)]
 
 
+@cache
 def fixed_sentences() -> set[str]:
     """What the pages say word for word, whatever the rows are."""
     found = set()

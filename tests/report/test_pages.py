@@ -139,11 +139,11 @@ def test_hostile_text_shows_as_text(hostile_pages):
     assert HOSTILE.startswith("\"'></title><script>")
 
 
-def test_ten_thousand_signs_in_a_name_do_not_break_a_page(make_pages):
+def test_ten_thousand_signs_in_a_name_do_not_break_a_page(make_page):
     crew = pl.col("crew").replace({"K4": "K4 " + "x" * 10_000})
-    pages = make_pages(weak_steps=invented_tables()["weak_steps"].with_columns(crew))
-    Reader(pages["training"])
-    assert all(len(text) < 60 for text in re.findall(r"<text[^>]*>([^<]*)</text>", pages["training"]))
+    page = make_page("training", weak_steps=invented_tables()["weak_steps"].with_columns(crew))
+    Reader(page)
+    assert all(len(text) < 60 for text in re.findall(r"<text[^>]*>([^<]*)</text>", page))
 
 
 def test_the_first_week_of_a_firm_gets_pages_that_say_what_cannot_be_known(few_pages):
@@ -199,11 +199,11 @@ def test_no_personal_cell_reaches_a_page(make_pages):
         )
 
 
-def test_a_firm_of_many_crews_gets_pages_no_longer_than_they_can_be_read(make_pages):
+def test_a_firm_of_many_crews_gets_pages_no_longer_than_they_can_be_read(make_page):
     many = [weak_steps(pl_random(seed)).with_columns(pl.col("crew") + f"-{seed}") for seed in range(30)]
-    pages = make_pages(weak_steps=pl.concat(many))
-    assert len(pages["training"].encode()) < MOST_BYTES
-    assert "Drawn are 16 of 300 crews" in Reader(pages["training"]).text
+    page = make_page("training", weak_steps=pl.concat(many))
+    assert len(page.encode()) < MOST_BYTES
+    assert "Drawn are 16 of 300 crews" in Reader(page).text
 
 
 def pl_random(seed: int):

@@ -122,8 +122,13 @@ def crew(firm: RandomFirm, name: str) -> CrewRate:
 
 def crew_side(one: CrewRate) -> int:
     """Apart from the firm: the funnel and the fair interval say so."""
-    side = side_of(one.fair_low, one.fair_high)
-    return side if side == {"above": 1, "below": -1}.get(one.funnel, 0) else 0
+    return agreed(one.funnel, one.fair_low, one.fair_high)
+
+
+def agreed(funnel: str | None, low: float | None, high: float | None) -> int:
+    """The side that a funnel and a fair interval both say."""
+    side = side_of(low, high)
+    return side if side == {"above": 1, "below": -1}.get(funnel or "", 0) else 0
 
 
 def crew_hint(one: CrewRate) -> int:
