@@ -14,7 +14,7 @@ from pipeline.ingest.matching.form_boxes import boxes_of
 from pipeline.ingest.matching.form_labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.form_units import UNIT, unit_of_value, value_after
-from pipeline.ingest.matching.grid import Cell, Grid, shown
+from pipeline.ingest.matching.grid import Cell, Grid
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said, said_in_form
 from pipeline.ingest.matching.mapping import folded
@@ -108,32 +108,27 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     """Every path of a form (as written) with the value it leads to, filled or not."""
     cells = FormCells(grid)
     runs = cells.runs.values()
-    found: dict[str, Cell] = {
-        one.path: grid.rows[one.place[0]][one.place[1]] for one in runs if one.at and _has(grid, one.place)
-    }
-    found |= {label: grid.rows[place[0]][place[1]] for label, place in cells.boxes.values() if _has(grid, place)}
+    places = {one.path: one.place for one in runs if one.at} | dict(cells.boxes.values())
+    places = {path: (row, column) for path, (row, column) in places.items() if column < len(grid.rows[row])}
     in_rows = {one.place for one in runs}
     in_rows |= {(row, at) for _, (below, at) in cells.boxes.values() for row in (below - 1, below)}
-    for row in range(len(grid.rows)):
-        for column in range(len(grid.rows[row])):
-            place = row, column
-            if place in in_rows or _head_over(cells, place) in in_rows or _has_its_own_value(cells, place):
-                continue
-            if paths := [path for path in _paths_to(cells, place) if cells.at(folded(path)) == place]:
-                best = _best(paths, look_at([_value(cells, paths[0])]))
-                found[best] = _value(cells, best)
-                unit = JOINT.join((best, UNIT))
-                if JOINT not in best and (of_unit := cells.at(folded(unit))) is not None:
-                    found[unit] = grid.rows[of_unit[0]][of_unit[1]]
-    filled = [path for path, cell in found.items() if JOINT in path and shown(cell)]
-    heads = {head for path in filled if (head := _head_over(cells, cells.at(folded(path))))}
-    return {path: cell for path, cell in found.items() if JOINT in path or cells.at(folded(path)) not in heads}
+    for place in [(row, column) for row, texts in enumerate(grid.texts) for column in range(len(texts))]:
+        if place in in_rows or _head_over(cells, place) in in_rows or _has_its_own_value(cells, place):
+            continue
+        if paths := [path for path in _paths_to(cells, place) if cells.at(folded(path)) == place]:
+            best = _best(paths, look_at([_value(grid, paths[0], place)]))
+            places[best] = place
+            unit = JOINT.join((best, UNIT))
+            if JOINT not in best and (of_unit := cells.at(folded(unit))) is not None:
+                places[unit] = of_unit
+    heads = {_head_over(cells, place) for path, place in places.items() if JOINT in path and grid.text(*place)}
+    return {path: _value(grid, path, place) for path, place in places.items() if JOINT in path or place not in heads}
 
 
-def _head_over(cells: FormCells, place: Place | None) -> Place | None:
+def _head_over(cells: FormCells, place: Place) -> Place | None:
     """Where the heading over a value stands."""
-    at = cells.marked.over(*place) if place is not None else None
-    return None if place is None or at is None else (at, place[1])
+    at = cells.marked.over(*place)
+    return None if at is None else (at, place[1])
 
 
 def _has_its_own_value(cells: FormCells, place: Place) -> bool:
@@ -153,14 +148,12 @@ def _best(paths: list[str], value: Evidence) -> str:
     return max(paths, key=merit)
 
 
-def _has(grid: Grid, place: Place) -> bool:
-    return place[1] < len(grid.rows[place[0]])
-
-
-def _value(cells: FormCells, path: str) -> Cell:
-    row, column = cells.at(folded(path)) or (0, 0)
-    text = cells.grid.text(row, column)
-    return answer_in(text) if path == label_of(text) else cells.grid.rows[row][column]
+def _value(grid: Grid, path: str, place: Place) -> Cell:
+    """What a path leads to: a cell, or the answer in the cell of its label."""
+    row, column = place
+    text = grid.text(row, column)
+    answer = answer_in(text) if path == label_of(text) else ""
+    return answer or grid.rows[row][column]
 
 
 def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
