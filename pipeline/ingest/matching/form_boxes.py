@@ -6,6 +6,7 @@ JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms l
 from collections import Counter
 from datetime import date, datetime
 
+from pipeline.ingest.matching.form_heads import is_word
 from pipeline.ingest.matching.form_labels import Place, answer_in
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.layout import said
@@ -43,4 +44,4 @@ def _is_text(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell is a label by its looks: words, and none that are answered in the same cell."""
     text, cell = grid.text(row, column), grid.rows[row][column]
     is_written = not isinstance(cell, date | datetime | int | float)
-    return is_written and not answer_in(text) and sum(map(str.isalpha, text)) > 1
+    return is_written and not answer_in(text) and is_word(text)

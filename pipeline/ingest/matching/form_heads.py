@@ -5,6 +5,7 @@ no source.
 """
 
 import re
+from collections.abc import Callable
 
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.grid import Grid
@@ -20,27 +21,28 @@ def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
         return False
     if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)):
         return False
-    first, last = _run(grid, row, column)
+    first, last = stretch_around(grid.texts[row], column, bool)
     texts = [typed_number(grid.text(row, at)) for at in range(first, last + 1)]
     # the text in the corner stands over the labels of the rows, the others over their values
-    has_corner = _is_text(texts[0]) and any(map(_is_text, grid.texts[row + 1][first : first + 1]))
+    has_corner = is_word(texts[0]) and any(map(is_word, grid.texts[row + 1][first : first + 1]))
     first, texts = (first + 1, texts[1:]) if has_corner else (first, texts)
     is_at_top = not any(grid.text(row - 1, at) for at in range(first, last + 1))
-    is_labelled = any(map(_is_text, grid.texts[row + 1][:first]))
+    is_labelled = any(map(is_word, grid.texts[row + 1][:first]))
     return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
 
 
-def _run(grid: Grid, row: int, column: int) -> tuple[int, int]:
-    """The first and last of the filled cells without a gap around a cell."""
-    first = last = column
-    while first > 0 and grid.text(row, first - 1):
+def stretch_around(texts: list[str], at: int, is_of: Callable[[str], object]) -> tuple[int, int]:
+    """The first and last of the texts around one that are of a kind without a gap."""
+    first = last = at
+    while first > 0 and is_of(texts[first - 1]):
         first -= 1
-    while grid.text(row, last + 1):
+    while last + 1 < len(texts) and is_of(texts[last + 1]):
         last += 1
     return first, last
 
 
-def _is_text(text: str) -> bool:
+def is_word(text: str) -> bool:
+    """Whether a text is words, not a number or a letter beside one."""
     return sum(map(str.isalpha, text)) > 1
 
 
@@ -53,5 +55,5 @@ def _are_shares(texts: list[str]) -> bool:
     """Whether texts are shares of a length, with words for the ends and the middle or 0 and 1 between them."""
     shares = [text for text in texts if _SHARE.fullmatch(text)]
     others = [text for text in texts if not _SHARE.fullmatch(text)]
-    is_said = any(map(_is_text, others)) or {"0", "1"} <= set(others)
-    return len(shares) > 0 and is_said and all(_is_text(text) or text in ("0", "1") for text in others)
+    is_said = any(map(is_word, others)) or {"0", "1"} <= set(others)
+    return len(shares) > 0 and is_said and all(is_word(text) or text in ("0", "1") for text in others)

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import is_tick, look_at
-from pipeline.ingest.matching.form_heads import is_number_over_cells
+from pipeline.ingest.matching.form_heads import is_number_over_cells, stretch_around
 from pipeline.ingest.matching.form_units import is_unit, value_after
 from pipeline.ingest.matching.grid import Grid, shown
 from pipeline.ingest.matching.mapping import folded
@@ -125,13 +125,9 @@ def _stands_before_a_day(grid: Grid, row: int, column: int) -> bool:
 
 def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell is one of the headings OK, Not OK, N/A, under which a mark says the outcome of a check."""
-    cells = grid.texts[row]
-    first = last = column
-    while first > 0 and outcome_of(cells[first - 1]):
-        first -= 1
-    while last + 1 < len(cells) and outcome_of(cells[last + 1]):
-        last += 1
-    return {"pass", "fail"} <= {outcome_of(text) for text in cells[first : last + 1]}
+    texts = grid.texts[row]
+    first, last = stretch_around(texts, column, outcome_of)
+    return {"pass", "fail"} <= {outcome_of(text) for text in texts[first : last + 1]}
 
 
 def _label_in(grid: Grid, row: int, column: int) -> str:

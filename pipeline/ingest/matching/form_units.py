@@ -40,4 +40,4 @@ def _is_number(grid: Grid, row: int, column: int) -> bool:
         float(typed_number(grid.text(row, column)).replace(",", "."))
     except ValueError:
         return False
-    return column >= 0
+    return True
