@@ -37,8 +37,7 @@ def _in_full(written: str) -> str | None:
 
 def _is_titled(layout: Layout) -> bool:
     """Whether a title or the name of the sheet speaks of the sill, and none of another member."""
-    over = [text for row in layout.grid.texts[: layout.heads.row] for text in row if text]
-    words = {word for text in (*over, *layout.sheet_names, layout.grid.name or "") for word in words_of(text)}
+    words = {word for text in layout.titles for word in words_of(text)}
     return bool(words & _IN_A_TITLE) and not words & _OTHERS
 
 

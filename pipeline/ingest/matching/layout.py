@@ -60,7 +60,16 @@ class Layout:
     def notes(self) -> list[str]:
         """Texts of the sheet that stand over the header, or alone in a row under it."""
         alone = [texts for texts in self.grid.texts[self.heads.body :] if sum(map(bool, texts)) == 1]
-        return [text for texts in (*self.grid.texts[: self.heads.row], *alone) for text in texts if text]
+        return [*self._over, *(text for texts in alone for text in texts if text)]
+
+    @property
+    def titles(self) -> list[str]:
+        """Texts of the sheet that stand over the header, and the names of it and of those laid out alike."""
+        return [*self._over, *self.sheet_names, self.grid.name or ""]
+
+    @property
+    def _over(self) -> list[str]:
+        return [text for texts in self.grid.texts[: self.heads.row] for text in texts if text]
 
     @property
     def named(self) -> tuple[str, ...]:

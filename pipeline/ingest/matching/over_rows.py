@@ -4,6 +4,7 @@ Labels say it themselves (Team: North). A name alone is a crew only where someth
 title (register by fitter), or that it is a crew in another sheet. How such lists look is common practice, no source.
 """
 
+from dataclasses import replace
 from itertools import takewhile
 
 from pipeline.ingest.matching.assign import LABEL_SURE, NO_CREW, Assignment, Placed, bears_out
@@ -37,8 +38,7 @@ def with_lines(layout: Layout, facts: Assignment) -> Assignment:
     if "install_id" not in placed and "job_no" in placed and placed["job_no"].is_line:
         texts = _evidence(layout, placed["job_no"].heading, INSTALLS.column("job_no")).texts
         if layout.known.are_doors(texts) or not layout.known.doors:
-            one = placed["job_no"]
-            placed["install_id"] = Placed(one.heading, one.record, "install_id", one.sure, one.why, is_line=True)
+            placed["install_id"] = replace(placed["job_no"], column="install_id")
     return Assignment(placed, facts.faint)
 
 
@@ -93,9 +93,7 @@ def _are_crews(layout: Layout, names: frozenset[str]) -> bool:
 
 def _is_by_crew(layout: Layout) -> bool:
     """Whether a title over the header, or the name of the sheet, says that the list goes by crews."""
-    over = [text for row in layout.grid.texts[: layout.heads.row] for text in row if text]
-    over += [*layout.sheet_names, layout.grid.name or ""]
-    return any(set(words_of(text)) & composed("crew")[0] for text in over)
+    return any(set(words_of(text)) & composed("crew")[0] for text in layout.titles)
 
 
 def _door(layout: Layout) -> Placed | None:
