@@ -34,9 +34,9 @@ def arrangements(grid: Grid, catalogue: Catalogue, known: Known) -> list[tuple[s
     found = [(PLAIN, layout)] if layout is not None else []
     if len(grid.rows) <= _MOST_ROWS:
         parts = list(_tables(grid, catalogue, known))
-        kinds = {(one.named, one.grid.left): _n_placed(one, catalogue, known) for one in parts}
+        kinds = {(one.named, one.grid.left): n_placed for n_placed, one in parts}
         if len(kinds) > 1 and sum(kinds.values()) >= best + _LEAD:
-            return [(PART, one) for one in parts]
+            return [(PART, one) for _, one in parts]
     is_plain = layout is not None and best >= max(_PLAINLY, _MOSTLY_PLACED * len(layout.evidence))
     if max(len(grid.rows), grid.width) <= _MOST_ACROSS and not is_plain:
         turned = [(_n_placed(one, catalogue, known), one) for one in _on_its_side(grid)]
@@ -80,15 +80,15 @@ def left_over(grid: Grid, parts: list[Layout]) -> list[tuple[str, str]]:
     ]
 
 
-def _tables(grid: Grid, catalogue: Catalogue, known: Known) -> Iterator[Layout]:
-    """A layout for every block of a sheet that records can be made of."""
+def _tables(grid: Grid, catalogue: Catalogue, known: Known) -> Iterator[tuple[int, Layout]]:
+    """(headings placed, layout) of every block of a sheet that records can be made of."""
     blocks = blocks_of(grid)
     if not 1 < len(blocks) <= MOST_BLOCKS:
         return
     for block in blocks:
         layout = find_layout(grid.part(block))
-        if layout is not None and _n_placed(layout, catalogue, known):
-            yield layout
+        if layout is not None and (n_placed := _n_placed(layout, catalogue, known)):
+            yield n_placed, layout
 
 
 def _n_placed(layout: Layout | None, catalogue: Catalogue, known: Known) -> int:
