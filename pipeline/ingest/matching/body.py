@@ -193,12 +193,17 @@ class TableCells:
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""
         places = self.grid.filled(row)
-        if len(places) != 1 or sum(map(bool, self.heads.written)) < _WIDE or not self.sheet_map.records:
+        if len(places) != 1 or not self._is_wide or not self.sheet_map.records:
             return False
         place = places[0]
         text = self.grid.text(row, place)
         is_named = not any(map(str.isdecimal, text)) or PERIOD.match(text) is not None
         return is_named and sum(map(str.isalpha, text)) > 2 and not self._is_filled_down(place)
+
+    @cached_property
+    def _is_wide(self) -> bool:
+        """Whether a row of one text alone is none of the table."""
+        return sum(map(bool, self.heads.written)) >= _WIDE
 
     def _is_filled_down(self, place: int) -> bool:
         """Whether blanks under the heading of a column are filled from above."""
@@ -214,7 +219,7 @@ class TableCells:
         """The line between the rows that a row is, where the mapping reads them or is yet to be made."""
         if self.sheet_map.records and not self._labels:
             return None
-        line = line_at(self.grid, row) if sum(map(bool, self.heads.written)) >= _WIDE else None
+        line = line_at(self.grid, row) if self._is_wide else None
         if line is None or not line.is_name:
             return line
         return line if self._stands_out(row, self.grid.filled(row)[0]) else None

@@ -61,11 +61,10 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
 def _leave_numbers(proposal: Proposal) -> None:
     """Numbers calls by what they say, where the log's own numbers begin anew in every sheet."""
     columns = proposal.columns[CALLBACKS.name]
-    number = columns[CALLBACKS.key[0]]
-    if number.heading is not None:
-        why = "it begins anew in every sheet, so calls are numbered by what they say"
-        proposal.doubts.append((number.heading, why))
-        proposal.columns[CALLBACKS.name] = {**columns, CALLBACKS.key[0]: Source(from_row=True)}
+    heading = columns[CALLBACKS.key[0]].heading
+    if heading is not None:
+        proposal.doubts.append((heading, "it begins anew in every sheet, so calls are numbered by what they say"))
+        columns[CALLBACKS.key[0]] = Source(from_row=True)
 
 
 def _plain(layout: Layout, record: Record) -> Proposal:

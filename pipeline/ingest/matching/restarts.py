@@ -6,7 +6,7 @@ Such a number tells no call from another. How firms number their logs is common 
 from collections.abc import Iterable
 
 from pipeline.ingest.matching.layout import Layout
-from pipeline.ingest.matching.mapping import Source
+from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.records import CALLBACKS
 
@@ -31,7 +31,7 @@ def restarted(logs: Iterable[tuple[Proposal, list[Layout]]]) -> frozenset[tuple[
 def _calls(columns: dict[str, Source], layout: Layout) -> _Calls:
     """What each number of a sheet says of its call."""
     headings = [columns[name].heading for name in (_NUMBER, *_SAID_OF_A_CALL) if name in columns]
-    numbers, *said = (layout.cells.texts(heading.casefold()) for heading in headings if heading)
+    numbers, *said = (layout.cells.texts(folded(heading)) for heading in headings if heading)
     return {number: tuple(texts) for number, *texts in zip(numbers, *said, strict=True) if number}
 
 
