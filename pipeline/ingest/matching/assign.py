@@ -16,6 +16,7 @@ from pipeline.ingest.matching.elimination import (
     in_order,
     is_elsewhere,
     may_number,
+    only,
 )
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
@@ -231,7 +232,7 @@ def with_stand_ins(
     for name in (one for one in _DAYS_OF.get(record.name, {}) if one not in placed and one not in left):
         placed |= _likely_day(record, name, layout, (own, found.faint))
     if record is INSTALLS:
-        worded = by_a_word(layout, own, {*taken, *(one.heading for one in placed.values()), *own.values()})
+        worded = by_a_word(layout, own, {*taken, *(one.heading for one in placed.values())})
         left = {name: one for name, one in worded.items() if name not in placed} | left
     if record is INSTALLS and not {"install_id", "job_no"} & {*placed, *left} and len(own) >= _FACTS:
         placed |= _likely_number(layout, found.faint)
@@ -259,7 +260,8 @@ def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> di
 
 def _sole(record: Record, name: str, headings: list[str], why: str) -> dict[str, Placed]:
     """A column given to the only heading that it can be; nothing where there is none or a person must choose."""
-    return {name: Placed(headings[0], record.name, name, SURE, why)} if len(headings) == 1 else {}
+    heading = only(headings)
+    return {name: Placed(heading, record.name, name, SURE, why)} if heading else {}
 
 
 def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:

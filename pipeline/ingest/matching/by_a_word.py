@@ -4,14 +4,12 @@ Fitter initials, Fix date, Installing firm: the vocabulary knows the word, not t
 only one column may be meant. How registers look is common practice, no source.
 """
 
-from pipeline.ingest.matching.elimination import in_order, is_elsewhere
+from pipeline.ingest.matching.elimination import FACTS, free_columns, in_order, only
 from pipeline.ingest.matching.evidence import Evidence
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.vocabulary import composed, words_of
 from pipeline.ingest.records import INSTALLS
 
-# Facts of a door that must have been found beside it.
-_FACTS = 3
 _FITTING = frozenset({"fit", "fitted", "fix", "fixed", "fixing", "hang", "hanging", "hung", "erected"})
 _FIRMS = frozenset({"firm", "company", "outfit"})  # who, where they fit
 # Beside these a heading tells of something that the crew does, owes or is paid, not who it is.
@@ -27,12 +25,13 @@ def by_a_word(layout: Layout, placed: dict[str, str], taken: set[str]) -> dict[s
 
     placed  heading of each column that has one; taken: all headings that mean something else
     """
-    if len(placed) < _FACTS:
+    if len(placed) < FACTS:
         return {}
-    free = [one for one in layout.evidence if one not in taken and not is_elsewhere(one, layout)]
-    found = {"crew": _crews(layout, free), "fitted_on": _days(layout, free, placed)}
+    free = free_columns(layout, taken)
+    may_be = {"crew": _crews(layout, free), "fitted_on": _days(layout, free, placed)}
     why = "a word of its heading says it, and no other column's"
-    return {name: (those[0], why) for name, those in found.items() if name not in placed and len(those) == 1}
+    found = {name: only(those) for name, those in may_be.items() if name not in placed}
+    return {name: (heading, why) for name, heading in found.items() if heading}
 
 
 def _crews(layout: Layout, free: list[str]) -> list[str]:

@@ -17,7 +17,7 @@ from pipeline.ingest.matching.vocabulary import elsewhere, words_of
 from pipeline.ingest.records import CALLBACKS, INSTALLS, Record
 
 # Facts that show that a sheet lists doors, or callbacks, whatever the heading of the wanting column is.
-_FACTS = 3
+FACTS = 3
 _NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
 NAMES_A_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
@@ -39,23 +39,33 @@ def by_elimination(
     placed  heading of each column that has one; taken: all headings that mean something else
     """
     n_said = len({*placed.values(), *taken})
-    if n_said < _FACTS or record not in (INSTALLS, CALLBACKS):
+    if n_said < FACTS or record not in (INSTALLS, CALLBACKS):
         return {}
-    free = [heading for heading in layout.evidence if heading not in taken and not is_elsewhere(heading, layout)]
+    free = free_columns(layout, taken)
     found = {}
     own = record.key[0]
-    if own not in placed and (heading := _only([one for one in free if may_number(record, layout, one)])):
+    if own not in placed and (heading := only([one for one in free if may_number(record, layout, one)])):
         found[own] = (heading, "the only column that numbers the rows")
-    if len(placed) < _FACTS:
+    if len(placed) < FACTS:
         # a sheet of readings says little of the doors but which they are
         return found
     day = "fitted_on" if record is INSTALLS else "reported_on"
     if day not in placed and (heading := _day(record.name, day, layout, placed, free)):
         found[day] = (heading, "the only dates that lie in the order of the work")
     crews = [one for one in free if _are_crews(layout.evidence[one])]
-    if record is INSTALLS and "crew" not in placed and (heading := _only(crews)):
+    if record is INSTALLS and "crew" not in placed and (heading := only(crews)):
         found["crew"] = (heading, "the only column of a few names of crews")
     return found
+
+
+def free_columns(layout: Layout, taken: set[str]) -> list[str]:
+    """Headings that mean nothing else and tell of nothing kept beside the doors."""
+    return [heading for heading in layout.evidence if heading not in taken and not is_elsewhere(heading, layout)]
+
+
+def only(headings: list[str]) -> str | None:
+    """The heading that is the only candidate; None where there is none or a person must choose."""
+    return headings[0] if len(headings) == 1 else None
 
 
 def may_number(record: Record, layout: Layout, heading: str) -> bool:
@@ -79,10 +89,6 @@ def counts_rows(layout: Layout, heading: str) -> bool:
         return False
     numbers = [int(re.sub(r"\D", "", text)) for text in layout.cells.texts(heading) if text]
     return numbers in (sorted(numbers), sorted(numbers, reverse=True))
-
-
-def _only(headings: list[str]) -> str | None:
-    return headings[0] if len(headings) == 1 else None
 
 
 def is_elsewhere(heading: str, layout: Layout) -> bool:
@@ -113,7 +119,7 @@ def _are_crews(evidence: Evidence) -> bool:
 def _day(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> str | None:
     """The only free column of days, where it lies between those that come before it and after it."""
     days = [one for one in free if layout.evidence[one].are_days]
-    return _only(in_order(record, name, layout, placed, days)) if len(days) == 1 else None
+    return only(in_order(record, name, layout, placed, days)) if len(days) == 1 else None
 
 
 def in_order(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> list[str]:
