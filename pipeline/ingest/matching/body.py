@@ -192,8 +192,7 @@ class TableCells:
 
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""
-        places = self.grid.filled(row)
-        if len(places) != 1 or not self._is_wide or not self.sheet_map.records:
+        if not self._is_wide or not self.sheet_map.records or len(places := self.grid.filled(row)) != 1:
             return False
         place = places[0]
         text = self.grid.text(row, place)
