@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from itertools import pairwise
 from statistics import median
 
@@ -39,11 +40,8 @@ _IN_INCHES = re.compile(r"[(\[](?:in|ins|inches|ft|feet)[)\]]|\binches\b", re.IG
 _INCH_MARK = re.compile(r"[\d¼-¾⅐-⅞]\s*(?:\"|'|″|in\b)", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
 LEAF_STEPS = 0.4
-_TICKS = frozenset({
-    "pass", "fail", "passed", "failed", "ok", "okay", "y", "n", "yes", "no", "x", "✓", "✔", "✗", "✘", "☑", "✅", "❌",
-    "❎", "n/a", "na", "true", "false", "not_applicable", "not applicable", "p", "f", "tick",
-    "ticked", "cross", "not ok", "not okay", "o.k.", "good", "bad", "done", "not done",
-})  # fmt: skip
+# Answers to a check that are no words for its outcome: shapes, and what may be either.
+_TICKS = frozenset({"x", "✓", "✔", "✗", "✘", "☑", "✅", "❌", "❎", "true", "false"})
 # What a folding door's sizes usually are, in mm: only for telling units apart, never for refusing a value.
 USUAL = {
     "width_mm": (600, 9500), "height_mm": (1500, 4000), "glass_mm": (4, 80), "aperture_width": (600, 9500),
@@ -117,6 +115,7 @@ def _is_day(text: str) -> bool:
     return bool(_DAY.fullmatch(text)) and not _FRACTION.fullmatch(text)
 
 
+@lru_cache(maxsize=50_000)
 def is_tick(text: str) -> bool:
     """Whether a text is an answer to a check."""
     folded = (answer_in(text) or text).casefold()
