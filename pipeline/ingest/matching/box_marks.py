@@ -7,7 +7,7 @@ sheets are filled in is common practice, no source.
 import re
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.crosses import meaning_of_x
+from pipeline.ingest.matching.crosses import known_marks, meaning_of_x
 from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.mark_pairs import AMBER, LEFT_EMPTY, PAIRS, SHAPES, STROKES
 from pipeline.ingest.matching.vocabulary import outcome_of
@@ -24,7 +24,7 @@ def meanings(columns: list[list[str]], catalogue: Catalogue, notes: list[str]) -
     """
     cells = [text.casefold() for texts in columns for text in texts]
     marks = set(filter(None, cells))
-    known = {plain(text): word for text, word in catalogue.customs.words} | _same(("pass", "fail", "not_applicable"))
+    known = known_marks(catalogue)
     legend = _by_legend(marks, notes)
     pairs, why = _by_pair(marks - legend.keys(), known)
     told = pairs | {mark: word for mark, word in legend.items() if known.get(plain(mark)) != word}
@@ -70,7 +70,3 @@ def _by_pair(marks: set[str], known: dict[str, str]) -> tuple[dict[str, str], li
             told |= {well: "pass"} if ill in LEFT_EMPTY else {well: "pass", ill: "fail"}
             why.append(f"{well} beside {ill}")
     return {mark: word for mark, word in told.items() if known.get(plain(mark)) != word}, why
-
-
-def _same(words: tuple[str, ...]) -> dict[str, str]:
-    return {word: word for word in words}

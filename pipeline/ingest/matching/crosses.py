@@ -12,17 +12,20 @@ from pipeline.ingest.words import plain
 _X, _IN_MOST = "x", 0.5
 
 
+def known_marks(catalogue: Catalogue) -> dict[str, str]:
+    """What stands for an outcome by itself: the outcomes, and the spellings of the catalogue and the firm."""
+    return {plain(text): word for text, word in catalogue.customs.words} | {
+        word: word for word in catalogue.words["outcomes"]
+    }
+
+
 def meaning_of_x(columns: list[list[str]], catalogue: Catalogue) -> tuple[str, str] | None:
     """(pass or fail, why) of an X in columns of checks; None where none stands there or what it means is not said."""
     cells = [text.casefold() for texts in columns for text in texts]
     marks = set(filter(None, cells))
     if _X not in marks:
         return None
-    meant = {plain(text): word for text, word in catalogue.customs.words} | {
-        "pass": "pass",
-        "fail": "fail",
-        "not_applicable": "not_applicable",
-    }
+    meant = known_marks(catalogue)
     if _X in meant:
         # the firm says it in its settings
         return None
