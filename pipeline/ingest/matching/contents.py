@@ -19,11 +19,10 @@ _PLAINLY = frozenset({"jamb", "head", "sill", "threshold"})
 _SAYS_ITSELF = (("installs", "material"), ("installs", "work"))
 _SHORTEST = 3
 # Words for a kind of something, and those that say that it is one of faults.
-_KINDS = frozenset(
-    {"type", "category", "reason", "class", "subject", "group", "nature", "classification", "kind", "code"}
-)
+KINDS = frozenset({"type", "kind", "category", "class", "nature", "reason"})
+_KINDS = KINDS | {"subject", "group", "classification", "code"}
 _FAULTS = frozenset({"fault", "faults", "defect", "failure", "diagnosis", "problem", "symptom", "found"})
-_MOST_FAULTS = 0.6
+_MOST_FAULTS, _MOST_WORDS = 0.6, 0.5
 _WORDED = {("training", "step"): "step", ("callbacks", "fault"): "fault", ("readings", "station"): "station"}
 
 
@@ -46,7 +45,7 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
     words = set(words_of(heading))
     if not words & _KINDS or not texts:
         return None
-    share = sum(meant_by(text, trade_words("fault")) is not None for text in texts) / len(texts)
+    share = _share_worded("fault", texts)
     if share >= _MOST_FAULTS:
         return BY_CONTENTS
     # who calls a column so without a word for faults, and writes none in it, means something else by it
@@ -55,7 +54,12 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
 
 def say_words(column: str, texts: frozenset[str]) -> bool:
     """Whether most different cells, long as they are, are ways to say a closed word: fair wear and tear."""
-    return 2 * sum(meant_by(text, trade_words(column)) is not None for text in texts) > len(texts)
+    return _share_worded(column, texts) > _MOST_WORDS
+
+
+def _share_worded(column: str, texts: frozenset[str]) -> float:
+    """The share of different cells that are ways to say a closed word."""
+    return sum(meant_by(text, trade_words(column)) is not None for text in texts) / max(1, len(texts))
 
 
 def is_leaf(text: str) -> bool:

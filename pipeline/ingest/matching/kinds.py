@@ -1,11 +1,11 @@
 """A log that holds callbacks among other entries: the kinds of entry that are none, by the words of their column."""
 
+from pipeline.ingest.matching.contents import KINDS
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.vocabulary import meant_by, trade_words, words_of
 
-_KIND = frozenset({"type", "kind", "category", "class", "nature", "reason"})
-_OF_A_LOG = _KIND | {
+_OF_A_LOG = KINDS | {
     "callback", "log", "entry", "record", "enquiry", "request", "reported", "visited", "job", "ticket", "item", "query",
 }  # fmt: skip
 _MOST_KINDS = 30
@@ -18,7 +18,7 @@ def kinds_left_out(layout: Layout, taken: set[str]) -> dict[str, list[str]]:
     """
     for heading, evidence in layout.evidence.items():
         words = set(words_of(layout.lowest(heading)))
-        if heading in taken or not words & _KIND or words - _OF_A_LOG or evidence.distinct > _MOST_KINDS:
+        if heading in taken or not words & KINDS or words - _OF_A_LOG or evidence.distinct > _MOST_KINDS:
             continue
         meant = {text: meant_by(text, trade_words("kind")) for text in layout.cells.texts(heading) if text}
         if {"callback", "no_callback"} <= set(meant.values()):
