@@ -35,9 +35,9 @@ def currencies(texts: Iterable[str]) -> set[str]:
 def currencies_in_cells(texts: Iterable[str]) -> set[str]:
     """The same of cells, where letters beside an amount say a currency as well."""
     amounts = [part.strip() for text in texts for part in text.split(PLUS) if part.strip()]
-    return {sign for text in amounts if (sign := split_currency(text)[0])} | currencies(
-        text for text in amounts if not split_currency(text)[0]
-    )
+    signs = [split_currency(amount)[0] for amount in amounts]
+    unsaid = (amount for amount, sign in zip(amounts, signs, strict=True) if not sign)
+    return set(filter(None, signs)) | currencies(unsaid)
 
 
 def two_currencies(signs: frozenset[str]) -> str:

@@ -11,7 +11,7 @@ from pipeline.ingest.money import currencies, currencies_in_cells
 COST = "cost"
 SUM = " + "
 _WORK = frozenset({"labour", "labor", "lab"})
-_GOODS = frozenset({"parts", "part", "material", "mat", "mats", "matl", "goods", "spares", "hardware"})
+_GOODS = frozenset({"parts", "part", "material", "mat", "mats", "goods", "spares", "hardware"})
 _BESIDE = frozenset({"travel", "mileage", "callback", "subcontractor", "sundries", "plant", "hire"})
 _MONEY = frozenset(
     {"cost", "costs", "charge", "charges", "price", "amount", "value", "gbp", "eur", "usd", "aud", "zar"}
@@ -30,10 +30,10 @@ def cost_in_parts(layout: Layout, cost: str | None, taken: set[str]) -> Source |
     free = [heading for heading in layout.evidence if heading not in taken or heading == cost]
     parts = [heading for heading in free if _is_part(layout, heading)]
     words = [set(words_of(layout.lowest(heading))) for heading in parts]
-    has_both = any(one & _WORK for one in words) and any(one & _GOODS and not one & _WORK for one in words)
+    has_both = any(one & _WORK for one in words) and any(one & _GOODS for one in words)
     is_whole = cost is not None and cost not in parts
-    others = [heading for heading in free if heading not in parts and set(words_of(layout.lowest(heading))) & {"total"}]
-    if not has_both or is_whole or others:
+    # a part is called no total
+    if not has_both or is_whole or any("total" in words_of(layout.lowest(heading)) for heading in free):
         return None
     first, *further = map(layout.written, parts)
     return Source(heading=first, joined=tuple(further), between=SUM)
@@ -46,8 +46,8 @@ def _is_part(layout: Layout, heading: str) -> bool:
     named = words & (_WORK | _GOODS | _BESIDE)
     # labour and parts in one column are the whole
     is_one = len(named) == 1 and not words & _NO_PART and words <= _WORK | _GOODS | _BESIDE | _MONEY
-    is_money = bool(words & _MONEY or currencies([layout.written(heading)])) or says_money(layout, heading)
-    return is_one and is_money and (evidence.numbers >= _MOSTLY or says_money(layout, heading))
+    is_headed = bool(words & _MONEY or currencies([layout.written(heading)])) and evidence.numbers >= _MOSTLY
+    return is_one and (is_headed or says_money(layout, heading))
 
 
 def says_money(layout: Layout, heading: str) -> bool:
