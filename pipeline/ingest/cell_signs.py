@@ -46,7 +46,7 @@ def with_signs(frame: pl.DataFrame, signs: tuple[Sign, ...], manners: Manners, s
     turned = pl.col("row").is_in(pl.Series(sorted(manners.turned), dtype=pl.Int64).implode())
     text, has_side = pl.col(text_of("value")).str.slice(0, 1), pl.col(side).is_not_null()
     frame = frame.with_columns(
-        pl.when(has_side & text.is_in(["+"])).then(pl.lit("+")).when(has_side & text.is_in(["-", "\u2212"]))
+        pl.when(has_side & (text == "+")).then(pl.lit("+")).when(has_side & text.is_in(["-", "\u2212"]))
         .then(pl.lit("-")).alias(_WRITTEN),
         (turned if manners.turned else pl.lit(False)).alias(_TURNED),
     )  # fmt: skip

@@ -16,7 +16,7 @@ from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import POINT, MarkEvidence
 from pipeline.ingest.money import MONEY, PLUS, currencies_in_cells
 from pipeline.ingest.numbers import digits_of
-from pipeline.ingest.records import DAY, NUMBER, READINGS, WHOLE, Record
+from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
 
 # An unsigned or signed number whose only point cannot stand between thousands.
 SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
@@ -36,7 +36,6 @@ class Evidence:
         self._currencies: dict[str, set[str]] = {c.name: set() for c in record.columns if c.name in MONEY}
         self._orders = {c.name: OrderEvidence(last_day) for c in record.columns if c.kind == DAY}
         self._ways = WayEvidence()
-        self._has_ways = record is READINGS
 
     def add(self, frame: pl.DataFrame) -> None:
         """Takes in text columns named as the record's; others, and missing ones, do not count."""
@@ -52,7 +51,7 @@ class Evidence:
                 is_iso = texts.str.contains(_ISO)
                 orders.add(texts.filter(~is_iso))
                 orders.iso.update(texts.filter(is_iso).str.to_date(strict=False).drop_nulls())
-        if self._has_ways and {"measure", "value"} <= set(frame.columns):
+        if {"measure", "value"} <= set(frame.columns):
             ends = frame.select("measure", "value").filter(pl.col("value").str.contains(_IN_OR_OUT))
             for measure, text in ends.unique().drop_nulls().rows():
                 self._ways.add(measure, text)
