@@ -110,8 +110,12 @@ def test_what_names_no_check_or_its_contrary_is_left_to_a_person(heading):
     assert meaning is None or of_ticks(meaning).sure < SURE
 
 
-def test_no_way_of_writing_folds_to_another_of_its_list():
-    table = tomllib.loads(files("pipeline.ingest.matching").joinpath("vocabulary.toml").read_text("utf-8"))
+@pytest.fixture(scope="module")
+def table():
+    return tomllib.loads(files("pipeline.ingest.matching").joinpath("vocabulary.toml").read_text("utf-8"))
+
+
+def test_no_way_of_writing_folds_to_another_of_its_list(table):
     lists = {
         (f"columns.{record}", name): ways
         for record, columns in table["columns"].items()
@@ -124,3 +128,19 @@ def test_no_way_of_writing_folds_to_another_of_its_list():
             (frozenset(words_of(way.replace("+", ""))), way.count("+")) if is_phrase else words_of(way) for way in ways
         ]
         assert len(said) == len(set(said)), (kind, name)
+
+
+def test_every_word_of_the_other_lists_says_something_of_its_own(table):
+    same = {written: meant for meant, ways in table["same"].items() for written in ways}
+    for meant, ways in table["same"].items():
+        assert all(words_of(way) == (meant,) and way != meant and way.isalpha() for way in ways), meant
+    for column, made in table["composed"].items():
+        words = [same.get(word, word) for word in (*made["things"], *made["beside"])]
+        assert len(words) == len(set(words)), column
+        # words that add nothing are taken out of headings before
+        assert not set(words) & set(table["empty"]["words"]), column
+    for column, parts in table["parts"].items():
+        assert all(len(ways) == len(set(map(words_of, ways))) for ways in parts), column
+    for column, meanings in table["words"].items():
+        ways = [way for word, ways in meanings.items() for way in (word.replace("_", " "), *ways)]
+        assert len(ways) == len(set(ways)), column
