@@ -225,8 +225,9 @@ class BulkWide:
         """SQL of how many cells of a row of readings hold what people write for nothing."""
         if self.record is not READINGS:
             return "0"
-        marks = ", ".join(map(_text, sorted(NOTHING)))
-        return " + ".join(f"coalesce((lower(trim({self._cell(one)})) IN ({marks}))::INT, 0)" for one in self._map.each)
+        # all else that is written has a value or a mark; trim, which those use as well, would be made for every cell
+        cells = [(f"v{self._place(one)}", self._cell(one)) for one in self._map.each]
+        return " + ".join(f"CASE WHEN {v} IS NULL AND ltrim({cell}) <> '' THEN 1 ELSE 0 END" for v, cell in cells)
 
     def _constant(self, source: Source) -> str:
         if source.above is not None:

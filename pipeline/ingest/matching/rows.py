@@ -102,7 +102,7 @@ class _Maker:
             place = self.cells.place(one.heading)
             headings.append((place, value_column, self.cells.written(one.heading)))
             texts = self.cells.texts(one.heading, self._is_day(value_column))
-            texts, n_none = without_nothing(self.record, texts)
+            texts, n_none = _without_nothing(self.record, texts)
             n_nothing += n_none
             lengths = self._lengths(one.of) if one.of else whole
             if one.share is not None and any(
@@ -118,8 +118,7 @@ class _Maker:
         assert one.heading is not None
         place = self.cells.place(one.heading)
         keys = [row_key(row, place) for row in self.cells.rows(one.heading)]
-        words = dict(self.record_map.words)
-        texts = [words.get(folded(text), text) for text in texts] if words else texts
+        texts = _in_words(self.record_map.words, texts)
         fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
         values = pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String)
         # where a mark stands for one outcome, it is that outcome, whatever the mark
@@ -146,8 +145,8 @@ class _Maker:
         items = self._items()
         fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
         columns = dict(shared)
-        if (words := dict(self.record_map.words)) and value_column in columns:
-            columns[value_column] = [words.get(folded(text), text) for text in columns[value_column]]
+        if value_column in columns:
+            columns[value_column] = _in_words(self.record_map.words, columns[value_column])
         for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
             texts = shared.get(name, [""] * len(items))
             unknown = items if name == what else texts
@@ -254,8 +253,7 @@ class _Maker:
         return self.record.column(name).kind == DAY
 
     def _worded(self, name: str, source: Source, texts: list[str]) -> list[str]:
-        words = dict(source.words)
-        texts = [words.get(folded(text), text) for text in texts] if words else texts
+        texts = _in_words(source.words, texts)
         if source.prefix:
             texts = [f"{source.prefix}{text}" if text.isdecimal() else text for text in texts]
         return texts
@@ -289,7 +287,13 @@ class _Maker:
         return list(sizes)
 
 
-def without_nothing(record: Record, texts: list[str]) -> tuple[list[str], int]:
+def _in_words(words: tuple[tuple[str, str], ...], texts: list[str]) -> list[str]:
+    """Cells with the firm's words as what they mean here."""
+    meant = dict(words)
+    return [meant.get(folded(text), text) for text in texts] if meant else texts
+
+
+def _without_nothing(record: Record, texts: list[str]) -> tuple[list[str], int]:
     """(the cells of a column of readings, empty where they hold what people write for nothing; how many those are)."""
     if record is not READINGS:
         return texts, 0
@@ -330,14 +334,15 @@ def _members_apart(columns: dict[str, list[str]]) -> dict[str, list[str]]:
         return columns
     stations = columns["station"]
     members = columns.get("member", [""] * len(stations))
-    moved = [known_place(text) in MEMBERS and not member for text, member in zip(stations, members, strict=True)]
-    if not any(moved):
+    meant = {text: place for text in set(stations) if (place := known_place(text)) in MEMBERS}
+    if not meant:
         return columns
+    moved = [station in meant and not member for station, member in zip(stations, members, strict=True)]
     places = list(zip(moved, members, stations, strict=True))
-    members = [known_place(station) if is_moved else member for is_moved, member, station in places]
     return columns | {
-        "member": members, "station": ["" if is_moved else station for is_moved, _, station in places]
-    }  # fmt: skip
+        "member": [meant[station] if is_moved else member for is_moved, member, station in places],
+        "station": ["" if is_moved else station for is_moved, _, station in places],
+    }
 
 
 def _same_door(rows: pl.DataFrame) -> pl.DataFrame:

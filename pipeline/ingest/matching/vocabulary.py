@@ -63,9 +63,7 @@ _NUMBERED = re.compile(
 )
 # Short for something where they stand alone, not within other words: drains/outlets.
 _ALONE = (
-    (re.compile(r"\b[rm]o\b(?=\s+(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
-    (re.compile(r"\bs/o\b"), "aperture"),
-    (re.compile(r"\bop\b\.?(?=\s*(?:w|h|width|height|wide|high|ht|diag))"), "aperture"),
+    (re.compile(r"\b(?:[rm]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
     (re.compile(r"\bi/o\b"), "in out"),
     (re.compile(r"\bs/s\b"), "side side"),
@@ -110,15 +108,20 @@ def split_unit(heading: str) -> tuple[str, str | None]:
         # the unit beside a distance is the distance's: Sill at 90 cm
         heading = text = far
     if found := _FROM_AN_END.search(text):
-        return (heading[: found.start()] + " " + heading[found.end() :]).strip(), _UNITS[found[1]]
+        return _cut(heading, found.start(), found.end()), _UNITS[found[1]]
     if "jamb" in text and (found := _FROM_THE_FOOT.search(text)):
-        return (heading[: found.end(1)] + " " + heading[found.end() :]).strip(), _UNITS[found[2]]
+        return _cut(heading, found.end(1), found.end()), _UNITS[found[2]]
     for found in _IN_BRACKETS.finditer(text):
         word = found[1].strip(" .")
         if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
-            return (heading[: found.start()] + " " + heading[found.end() :]).strip(), unit
+            return _cut(heading, found.start(), found.end()), unit
     bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
     return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
+
+
+def _cut(heading: str, start: int, end: int) -> str:
+    """A heading without what stands from one place up to another."""
+    return (heading[:start] + " " + heading[end:]).strip()
 
 
 def _in_mm(text: str) -> str:
