@@ -86,8 +86,7 @@ class BulkWide:
         is_unsure = 'rowid IN (SELECT id FROM unsure) OR list_contains($mended, "row")'
         keys = f'SELECT DISTINCT "row" FROM {table} WHERE {is_unsure} ORDER BY 1'
         self.unsure = [key for (key,) in connection.execute(keys, {"mended": list(mended)}).fetchall()]
-        self._make_others(judge)
-        self.notes += nothing_notes(int(one_row(connection, "SELECT coalesce(sum(n_nothing), 0) FROM wide")[0]))
+        self._make_others(connection, judge)
         manners = certain_manners(
             judge,
             self.parts(0),
@@ -195,7 +194,7 @@ class BulkWide:
             frame = frame.with_columns(pl.col(_POSITION).cast(pl.Float64))
         return frame
 
-    def _make_others(self, judge: Judge) -> None:
+    def _make_others(self, connection: "duckdb.DuckDBPyConnection", judge: Judge) -> None:
         """Makes the rows that do not stand alone, and those of unsure cells, as any mapped sheet's are made."""
         head = list(range(1, self._cells.heads.body + 1))
         alone = {row_of(key) for key in self.unsure}
@@ -212,7 +211,14 @@ class BulkWide:
         self._made = made.rows.filter(is_other | made.rows["row"].is_in(keys.implode()))
         self.headings = made.headings
         is_first = self._map is self._found.sheet_map.records[0]
-        self.notes = [*((*self._found.notes, *cells.notes()) if is_first else ()), *made.notes]
+        told = nothing_notes(self._n_nothing(connection, wanted) + made.n_nothing)
+        self.notes = [*((*self._found.notes, *cells.notes()) if is_first else ()), *made.notes, *told]
+
+    def _n_nothing(self, connection: "duckdb.DuckDBPyConnection", made: list[int]) -> int:
+        """How many cells hold nothing, but for the rows of the file that are made one by one."""
+        row = f"rowid + {self._cells.heads.body + 1}"
+        count = f"SELECT coalesce(sum(n_nothing), 0) FROM wide WHERE {row} NOT IN (SELECT unnest(?))"
+        return int(one_row(connection, count, [made])[0])
 
     def _point(self, connection: "duckdb.DuckDBPyConnection", name: str) -> str | None:
         """A value that shows a decimal point, among all columns of values."""

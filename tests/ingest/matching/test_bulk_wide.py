@@ -46,7 +46,7 @@ def lines(n_rows, seed):
             cells[draw.randint(3, 7)] = draw.choice(ODD)
         found.append(",".join(cells))
         if number % 97 == 96:
-            found += ["Total,,,99,99,99,99,99,,,", HEAD, ",2025-01-01,3000,1,1,1,1,1,pass,pass,no door"]
+            found += ["Total,,,-,99,99,n/a,99,,,", HEAD, ",2025-01-01,3000,-,1,1,1,1,pass,pass,no door"]
     return "\n".join(found) + "\n"
 
 
