@@ -44,7 +44,8 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
 
 def _pairs(layout: Layout, heading: str) -> list[tuple[str, str]]:
     texts = [text for text in layout.cells.texts(heading) if text]
-    found = [pair for text in texts if (pair := parts_of_cell(text))]
+    parted = {text: parts_of_cell(text) for text in set(texts)}
+    found = [pair for text in texts if (pair := parted[text])]
     return found if texts and len(found) >= _MOSTLY * len(texts) else []
 
 

@@ -266,13 +266,15 @@ class _Maker:
     def turned(self, rows: pl.DataFrame) -> frozenset[int]:
         """Keys of the rows whose number has the other sign: by their column, by their item, or all of them."""
         value = dict(self.record_map.columns).get(VALUE_COLUMNS.get(self.record.name, ""))
+        is_other = value is not None and value.is_turned
+        other = {one.item for one in self.record_map.each if one.is_turned}
+        if not other and not is_other:
+            return frozenset()
         if self.record_map.items:
-            other = {one.item for one in self.record_map.each if one.is_turned}
-            is_other = value is not None and value.is_turned
             # an item of the other sign in a column of the other sign counts as it does here
             named = zip(self._key_rows(), map(folded, self._items()), strict=True)
             return frozenset(row for row, item in named if (item in other) != is_other)
-        if value is not None and value.is_turned:
+        if is_other:
             return frozenset(rows["row"].to_list())
         turned = [one.heading for one in self.record_map.each if one.is_turned and one.heading]
         return frozenset(row_key(row, self.cells.place(name)) for name in turned for row in self.cells.rows(name))
