@@ -7,7 +7,7 @@ from collections import Counter
 from datetime import date, datetime
 
 from pipeline.ingest.matching.form_heads import is_word
-from pipeline.ingest.matching.form_labels import Place, answer_in
+from pipeline.ingest.matching.form_labels import Place, answer_in, label_of
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
@@ -24,7 +24,7 @@ def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
 
 
 def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:
-    return [(" ".join(grid.text(row, at).split()), (row + 1, at)) for at in grid.filled(row)]
+    return [(label_of(grid.text(row, at)), (row + 1, at)) for at in grid.filled(row)]
 
 
 def _are_boxes(grid: Grid, row: int) -> bool:

@@ -193,6 +193,21 @@ def test_boxes_with_the_label_over_what_it_asks_for(empty_firm):
     assert empty_firm.set_aside() == []
 
 
+def test_a_colon_behind_the_label_of_a_box_is_none_of_its_name(empty_firm):
+    """Before, a form whose labels had colons was no other like one without."""
+
+    def form(number, colon):
+        rows = boxed(number)
+        return [*rows[:2], [f"{label}{colon}" for label in rows[2]], *rows[3:]]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {"P3": form(3, ":"), "P4": form(4, ""), "P5": form(5, ":")})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY 1") == [
+        ("P3", "Elm"), ("P4", "Elm"), ("P5", "Elm")
+    ]  # fmt: skip
+
+
 def test_a_heading_of_leaves_is_not_what_the_text_beside_it_asks_for(empty_firm):
     """The checks below are of the door, not of the leaf whose column begins further up."""
 
