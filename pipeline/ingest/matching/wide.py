@@ -36,7 +36,10 @@ BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 @dataclass(frozen=True)
 class Proposed:
-    """An entry of `each`. along: the door's width or height that its share is of; doubt: why it is not sure."""
+    """An entry of `each`. along: the door's width or height that its share is of; doubt: why it is not sure.
+
+    how  of a reading, how its unit was found
+    """
 
     record: str
     each: Each
@@ -44,6 +47,7 @@ class Proposed:
     why: str
     sure: float
     doubt: str = ""
+    how: str = ""
 
 
 def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> dict[str, Proposed]:
@@ -97,7 +101,7 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
     """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
     groups: dict[str, list[str]] = {}
     for heading, one in found.items():
-        if one.why.endswith(BY_SIZE) or one.doubt.startswith(_FITS):
+        if one.how.endswith(BY_SIZE) or one.doubt.startswith(_FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
     made = _as_their_like(found, layout)
     for measure, headings in groups.items():
@@ -122,7 +126,7 @@ def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Prop
     }
     made = dict(found)
     for heading, one in found.items():
-        is_taken = one.why.endswith(_TAKEN) and dict(one.each.fixed).get("measure") in in_inches
+        is_taken = one.how == _TAKEN and dict(one.each.fixed).get("measure") in in_inches
         if is_taken and any(layout.evidence[heading].values):
             made[heading] = replace(one, sure=0.0, doubt="columns of its like are in inches; say unit =")
     return made
@@ -130,8 +134,9 @@ def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Prop
 
 def _with_units_beside(one: Proposed, heading: str) -> Proposed:
     fixed = tuple(pair for pair in one.each.fixed if pair[0] != "unit")
-    why = f"{one.why.rpartition(',')[0]}, its unit beside it"
-    return replace(one, each=replace(one.each, fixed=fixed, unit_heading=heading), why=why)
+    beside = "its unit beside it"
+    why = one.why.replace(f", {one.how}", f", {beside}")
+    return replace(one, each=replace(one.each, fixed=fixed, unit_heading=heading), why=why, how=beside)
 
 
 def spread_evenly(entries: list[Proposed]) -> list[Proposed]:
@@ -233,9 +238,9 @@ def _reading(
     written: str, meaning: Meaning, evidence: Evidence, catalogue: Catalogue, leaves: float | None
 ) -> Proposed:
     unit, how, doubt = unit_of(meaning.name, meaning.unit, evidence, catalogue, leaves)
-    mixed = units_in_cells(meaning.name, evidence, leaves) if meaning.unit is None and unit in ("mm", "in") else None
-    if mixed is not None:
-        unit, how, doubt = mixed[0] or unit, mixed[1], ""
+    bare: str | None = None
+    if meaning.unit is None and unit in ("mm", "in") and (said := units_in_cells(meaning.name, evidence, leaves)):
+        (unit, how, bare), doubt = said, ""
     place = meaning.place
     names = {"measure": meaning.name, "member": place.member, "station": place.station}
     fixed = tuple((name, text) for name, text in names.items() if text)
@@ -245,22 +250,21 @@ def _reading(
         doubt = "its numbers may count parts of an inch"
     has_minus = any(value < 0 for value in evidence.values) or not evidence.values
     is_turned = meaning.is_turned or (bool(meaning.dips) and not has_minus and bool(place.station))
-    is_mixed = mixed is not None and mixed[0] is None
-    fixed += () if is_mixed else (("unit", unit),)
-    bare = mixed[2] if mixed is not None and is_mixed else None
+    fixed += (("unit", unit),) if unit else ()
     each = Each(written, None, fixed, place.share, is_turned=is_turned, bare_unit=bare)
     doubt = doubt or _not_understood(meaning) or (f"'{meaning.dips}' in it" if meaning.dips and not is_turned else "")
     why = f"names {meaning.name.replace('_', ' ')}; {evidence.told}, {how}"
     why += "; plus is the other way in it" if is_turned else ""
     if place.station in ("rising", "falling") and words_of(written)[-1] in ("1", "2"):
         why += f"; taken as the {place.station} one, their difference is what counts"
-    return Proposed("readings", each, place.along, why, 0.0 if doubt else meaning.sure, doubt)
+    return Proposed("readings", each, place.along, why, 0.0 if doubt else meaning.sure, doubt, how)
 
 
-def units_in_cells(name: str, evidence: Evidence, leaves: float | None) -> tuple[str | None, str, str] | None:
+def units_in_cells(name: str, evidence: Evidence, leaves: float | None) -> tuple[str, str, str | None] | None:
     """(unit of all cells, how it was found, unit of those that name none) of a length whose cells name units.
 
-    None where none names one. The first is None where cells are in several; the last is "none" where two fit the rest.
+    None where none names one. The first is empty where cells are in several, and only then is there a last, which is
+    "none" where two fit the rest.
     """
     named, bare = evidence.named, tuple(value for value in evidence.bare if value)
     if not named or name in ("temperature", "running_force", "hinge_packers"):
@@ -268,12 +272,12 @@ def units_in_cells(name: str, evidence: Evidence, leaves: float | None) -> tuple
     fitting = units_that_fit(name, replace(evidence, values=bare), leaves)
     (first, *others) = sorted(named)
     if not others and (not bare or first == "mm" or (first in fitting and "mm" not in fitting)):
-        return first, f"{first} by its cells", ""
+        return first, f"{first} by its cells", None
     if len(bare) > _MOST_BARE * evidence.filled and len(fitting) != 1:
         return None
     other = fitting[0] if len(fitting) == 1 else "none"
     told = "cells that name none are set aside" if other == "none" and bare else f"{other} where they name none"
-    return None, f"units by its cells, {told}" if bare else "units by its cells", other
+    return "", f"units by its cells, {told}" if bare else "units by its cells", other
 
 
 def unit_of(

@@ -58,8 +58,9 @@ def test_what_may_be_another_unit_or_thing_is_left_to_a_person(empty_firm, heads
     assert {measure for measure, _ in taken(empty_firm, heads, *rows)} == {"temperature"}
 
 
-def test_bare_numbers_beside_columns_of_inches_are_left_to_a_person(empty_firm):
-    found = taken(empty_firm, ["Sill left", "Sill centre", "Sill right"], ['1/16"', 0, 0], ['1/8"', 1, 0], ["0", 2, 0])
+@pytest.mark.parametrize("centre", ["Sill centre", "Sill centre (+ = low)"])
+def test_bare_numbers_beside_columns_of_inches_are_left_to_a_person(empty_firm, centre):
+    found = taken(empty_firm, ["Sill left", centre, "Sill right"], ['1/16"', 0, 0], ['1/8"', 1, 0], ["0", 2, 0])
     assert len(found) == 6
     assert {round(value, 1) for _, value in found} == {0.0, 1.6, 3.2}
 
