@@ -205,6 +205,11 @@ def test_shares_of_the_causes_of_a_callback_are_those_of_a_known_truth(studies: 
         .join(found.select("callback_id", "deviation", "share"), on=["callback_id", "deviation"], how="left")
         .with_columns(pl.col("share").fill_null(0.0))
     )
+    # read to half a percent, as a share is told
+    held = table.join(found.select("callback_id", "deviation", "low", "high"), on=["callback_id", "deviation"])
+    is_held = (pl.col("low") - 0.005 <= pl.col("true")) & (pl.col("true") <= pl.col("high") + 0.005)
+    assert held.select(is_held.mean()).item() >= 0.88
+    assert held.select((pl.col("high") - pl.col("low")).mean()).item() <= 0.25
     assert calls.height > 1300
     told = table.filter((pl.col("share") > 0) | (pl.col("true") > 0))
     assert told.select((pl.col("share") - pl.col("true")).abs().mean()).item() <= 0.10

@@ -75,8 +75,9 @@ LIFE_HOW = (
 CAUSES_HOW = (
     "For each call that opened a fault, the part of it that each deviation accounts for, with its 95 % interval; the "
     "parts of one call sum to 100 %. A broken line: not recorded on this door, judged by others called back for the "
-    "same. Expected only: the trade expects it, these records do not show it; it counts as much as such causes have "
-    "shown at this firm. Grey: what nothing explains. An association, not proof."
+    "same. By way of another: the records show that it makes that one worse, and what that one does. Expected only: "
+    "the trade expects it, these records do not show it; it counts as much as such causes have shown at this firm. "
+    "Grey: what nothing explains. An association, not proof."
 )
 
 
@@ -125,7 +126,10 @@ def _cause_name(row: Row) -> str:
 def _cause_mark(row: Row) -> str:
     if row["deviation"] == UNEXPLAINED:
         return ""
-    return ("" if row["is_recorded"] else ", not read here") + ("" if row["evidence"] in SHOWN else ", expected only")
+    read = "" if row["is_recorded"] else ", not read here"
+    if row["through"]:
+        return f"{read}, by way of {as_name(row['through'])}"
+    return read + ("" if row["evidence"] in SHOWN else ", expected only")
 
 
 def causes_says(trail: DoorTrail, calls: tuple[Shares, ...]) -> str:

@@ -92,6 +92,8 @@ def _cause(row: Row) -> str:
     read = _beside_a_good_door(row) if is_recorded else ", not recorded here"
     others = "" if is_recorded else ", going by others called back for the same"
     goes, expected = "goes" if is_recorded and is_shown else "may go", "" if is_shown else f", {EXPECTED}"
+    if row["through"]:
+        expected = f", by way of {row['through']}"
     return f"{goes} with {row['words']}{read}: {share} of it{others}{expected}"
 
 

@@ -95,8 +95,10 @@ _FAULTS = f"""
 # what accounts for most first, what nothing accounts for last; of what is expected only, no crumbs
 _CAUSES = f"""
     SELECT a.callback_id, a.deviation, a.share, a.low, a.high, a.faults, a.value, a.good_value, a.unit, a.unrecorded,
-        a.is_recorded, a.evidence, d."do", {WORDS.format(table="d", name="a.deviation")} AS words
+        a.is_recorded, a.evidence, d."do", {WORDS.format(table="d", name="a.deviation")} AS words,
+        CASE WHEN a.through IS NOT NULL THEN {WORDS.format(table="t", name="a.through")} END AS through
     FROM callback_causes AS a LEFT JOIN catalogue_deviations AS d ON d.name = a.deviation
+        LEFT JOIN catalogue_deviations AS t ON t.name = a.through
     WHERE a.install_id = $id AND (a.share >= 0.01 OR a.evidence IS NULL OR a.evidence IN ('strong', 'suggestive'))
     ORDER BY a.callback_id, a.deviation = 'unexplained', a.share DESC, a.deviation
 """

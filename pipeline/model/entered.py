@@ -10,7 +10,9 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from pipeline.model.adjusters import Place, adjusters_of
+from pipeline.model.adjusters import Place
+from pipeline.model.brought_about import BroughtAbout, comes_before
+from pipeline.model.evidence import SHOWN
 from pipeline.model.pair_design import Firm, contrast_of
 from pipeline.stats.credit import passing_on
 from pipeline.stats.intervals import Z95, Floats
@@ -18,6 +20,8 @@ from pipeline.stats.two_groups import Belief, TwoGroups, two_groups
 
 MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
 LEAST_PAIRS = 10  # that can be told, to say what the trade's expectation is worth at this firm
+MOST_APART = 3.0  # standard errors: a cause's own estimate contradicts what it passes on
+LEAST_BROUGHT = float(np.log(1.05))  # over the contrast: what a strong effect is too, at the least
 
 
 @dataclass(frozen=True)
@@ -27,8 +31,10 @@ class Entered:
     references (K,)       a good door's values: the better end of what the doors show, a check passed
     coefficients (K,)     log hazard ratio for one unit worse, above 0; errors (K,) their standard errors
     chances (K,)          that the effect is that at all, and not nothing: 1 with evidence
+    possible (3, K)       the same three, chance, coefficient and error, for what may be: small effects hide
     passed_on (K, K)      units of a later cause for one unit of an earlier one
     evidence (K,)         what effects says of each and this fault
+    through (K,)          the cause with evidence that it counts by way of; None where it counts by itself
     """
 
     places: tuple[Place, ...]
@@ -36,8 +42,10 @@ class Entered:
     coefficients: Floats
     errors: Floats
     chances: Floats
+    possible: Floats
     passed_on: Floats
     evidence: tuple[str, ...]
+    through: tuple[str | None, ...]
 
     @property
     def columns(self) -> list[int]:
@@ -59,7 +67,9 @@ def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> 
 class _Cause:
     """One cause of a fault: reference in its unit, log hazard ratio for one unit worse and its standard error.
 
-    chance  that it is that, and not nothing
+    chance    that it is that, and not nothing
+    possible  chance, coefficient and error for what may be
+    through   name of the cause with evidence that it counts by way of
     """
 
     fault: str
@@ -68,7 +78,9 @@ class _Cause:
     coefficient: float
     error: float
     chance: float
+    possible: tuple[float, float, float]
     evidence: str
+    through: str | None = None
 
 
 def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
@@ -85,26 +97,95 @@ def causes_to_credit(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
 
     Each of these counts as much as is to be expected of it: from its own estimate seen against all pairs that the trade
     expects, or from these alone where too few of its doors came back. None enters where fewer than `LEAST_PAIRS` of
-    them can be told, nor what more doors would not tell either (see doors_needed of effects).
+    them can be told, nor what more doors would not tell either (see doors_needed of effects). A cause that brings about
+    one that the records show counts by what it passes on, see `_with_brought`.
     """
-    shown = _shown(effects, firm)
+    shown = {(cause.fault, cause.place.name): cause for cause in _shown(effects, firm)}
+    expected = {(cause.fault, cause.place.name): cause for cause in _only_expected(effects, firm)}
+    return _by_fault(_with_brought(list({**shown, **expected}.values()), effects, firm), firm)
+
+
+def _only_expected(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
     rows = effects.filter((pl.col("role") == "cause") & pl.col("is_expected"))
     told = rows.filter(pl.col("contrast_ratio").is_not_null())
     if told.height < LEAST_PAIRS:
-        return _by_fault(shown, firm)
+        return []
     errors = (told["contrast_high"] / told["contrast_low"]).log() / (2 * Z95)
     family = two_groups(told["contrast_ratio"].log(), errors)
-    told = told.with_columns(error=errors).filter((pl.col("evidence") == "none") | (pl.col("contrast_ratio") <= 1))
+    told = told.filter((pl.col("evidence") != "strong") | (pl.col("contrast_ratio") <= 1))
     untold = rows.filter((pl.col("evidence") == "too_few") & pl.col("doors_needed").is_not_null())
     expected = [
         *(_as_seen(family, row, firm) for row in told.iter_rows(named=True)),
         *(_unseen(family, row, firm) for row in untold.iter_rows(named=True) if firm.is_told(_place(row, firm))),
     ]
-    return _by_fault([*shown, *(cause for cause in expected if cause.coefficient > 0)], firm)
+    return [cause for cause in expected if cause.coefficient > 0]
+
+
+def _with_brought(causes: list[_Cause], effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
+    """The causes with those that bring about a later one with strong evidence, the last in the order of the work first.
+
+    What such a cause does by way of later ones is what it passes on to each times what that does (the product of
+    coefficients; MacKinnon (2008), Introduction to Statistical Mediation Analysis, chapter 3), held together with its
+    own estimate unless the two contradict each other.
+    """
+    brought = BroughtAbout(firm)
+    rows = {(row["fault"], row["deviation"]): row for row in effects.iter_rows(named=True)}
+    found = list(causes)
+    for fault in sorted({cause.fault for cause in causes}):
+        carriers = [cause for cause in causes if cause.fault == fault and cause.evidence == "strong"]
+        shown = {cause.place.name for cause in causes if cause.fault == fault and cause.evidence in SHOWN}
+        for place in sorted(firm.places.values(), key=lambda place: place.in_order, reverse=True):
+            row = rows.get((fault, place.name))
+            passed = [(cause, *brought.of(cause.place).get(place.name, (0.0, 0.0))) for cause in carriers]
+            passed = [part for part in passed if part[1] > 0]
+            if not passed or row is None or place.name in shown or place.role != "cause":
+                continue
+            cause = _by_way_of(passed, row, firm)
+            if cause is not None:
+                carriers.append(cause)
+                found = [one for one in found if (one.fault, one.place) != (fault, place)] + [cause]
+    return found
+
+
+def _by_way_of(passed: list[tuple[_Cause, float, float]], row: dict[str, Any], firm: Firm) -> _Cause | None:
+    """passed  later causes with the units passed on to each, and the standard error of these"""
+    good, bad = _ends(row, firm)
+    wide = abs(bad - good)
+    middle = sum(units * later.coefficient for later, units, _ in passed)
+    square = sum((units * later.error) ** 2 + (error * later.coefficient) ** 2 for later, units, error in passed)
+    if row["contrast_ratio"] is not None:
+        own, own_square = np.log(row["contrast_ratio"]) / wide, (_error(row) / wide) ** 2
+        if abs(own - middle) > MOST_APART * np.sqrt(square + own_square):
+            return None
+        middle, square = (
+            (middle / square + own / own_square) / (1 / square + 1 / own_square),
+            1 / (1 / square + 1 / own_square),
+        )
+    error = float(np.sqrt(square))
+    if middle < Z95 * error or middle * wide < LEAST_BROUGHT:
+        return None
+    main = max(passed, key=lambda part: part[1] * part[0].coefficient)[0]
+    known = (1.0, float(middle), error)
+    through = main.through or main.place.name
+    return _Cause(row["fault"], _place(row, firm), good, *known[1:], 1.0, known, row["evidence"], through)
 
 
 def _place(row: dict[str, Any], firm: Firm) -> Place:
     return firm.places[row["deviation"]]
+
+
+def _ends(row: dict[str, Any], firm: Firm) -> tuple[float, float]:
+    """The better and the worse end of the contrast that a pair is or would be judged on."""
+    if row["contrast_ratio"] is not None:
+        return row["contrast_from"], row["contrast_to"]
+    place = _place(row, firm)
+    values = firm.values[:, place.ordinal]
+    return place.better_first(*contrast_of(values[np.isfinite(values)], place))
+
+
+def _error(row: dict[str, Any]) -> float:
+    """Standard error of the logarithm of the contrast's ratio."""
+    return float(np.log(row["contrast_high"] / row["contrast_low"]) / (2 * Z95))
 
 
 def _shown(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
@@ -117,26 +198,25 @@ def _as_found(row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     low, middle, high = (np.log(row[name]) / row["per"] for name in ("hr_low", "hazard_ratio", "hr_high"))
     coefficient, error = middle * place.sign, (high - low) / (2 * Z95)
-    return _Cause(row["fault"], place, row["contrast_from"], coefficient, error, 1.0, row["evidence"])
+    known = (1.0, coefficient, error)
+    return _Cause(row["fault"], place, row["contrast_from"], coefficient, error, 1.0, known, row["evidence"])
 
 
 def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
-    belief = family.seen(float(np.log(row["contrast_ratio"])), row["error"])
-    return _expected(row, belief, (row["contrast_from"], row["contrast_to"]), firm)
+    seen = float(np.log(row["contrast_ratio"])), _error(row)
+    return _expected(row, (family.seen(*seen), family.with_small_ones().seen(*seen)), firm)
 
 
 def _unseen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
-    place = _place(row, firm)
-    values = firm.values[:, place.ordinal]
-    ends = place.better_first(*contrast_of(values[np.isfinite(values)], place))
-    return _expected(row, family.unseen(), ends, firm)
+    return _expected(row, (family.unseen(), family.with_small_ones().unseen()), firm)
 
 
-def _expected(row: dict[str, Any], belief: Belief, ends: tuple[float, float], firm: Firm) -> _Cause:
-    """ends  the better and the worse end of the contrast"""
-    wide = abs(ends[1] - ends[0])
-    coefficient, error = belief.mean / wide, belief.spread / wide
-    return _Cause(row["fault"], _place(row, firm), ends[0], coefficient, error, belief.chance, row["evidence"])
+def _expected(row: dict[str, Any], beliefs: tuple[Belief, Belief], firm: Firm) -> _Cause:
+    """beliefs  for what is to be expected, and for what may be"""
+    good, bad = _ends(row, firm)
+    wide = abs(bad - good)
+    belief, possible = ((own.chance, own.mean / wide, own.spread / wide) for own in beliefs)
+    return _Cause(row["fault"], _place(row, firm), good, belief[1], belief[2], belief[0], possible, row["evidence"])
 
 
 def _by_fault(causes: list[_Cause], firm: Firm) -> dict[str, Entered]:
@@ -154,12 +234,7 @@ def enough_doors(firm: Firm) -> slice:
 def _entered(causes: list[_Cause], firm: Firm) -> Entered:
     places = tuple(cause.place for cause in causes)
     signs = np.array([place.sign for place in places])
-    held = [set(adjusters_of(place, firm.places)) for place in places]
-    # of two geometries of one step each is adjusted for the other, and neither comes before
-    earlier = np.array(
-        [[other.name in held[k] and place.name not in held[j] for j, other in enumerate(places)]
-         for k, place in enumerate(places)]
-    )  # fmt: skip
+    earlier = np.array([[comes_before(other, place, firm.places) for other in places] for place in places])
     told = enough_doors(firm)
     values = firm.values[told][:, [place.ordinal for place in places]]
     return Entered(
@@ -168,6 +243,8 @@ def _entered(causes: list[_Cause], firm: Firm) -> Entered:
         coefficients=np.array([cause.coefficient for cause in causes]),
         errors=np.array([cause.error for cause in causes]),
         chances=np.array([cause.chance for cause in causes]),
+        possible=np.array([cause.possible for cause in causes]).T,
         passed_on=passing_on(values, earlier, firm.groups[told]) * np.outer(signs, signs),
         evidence=tuple(cause.evidence for cause in causes),
+        through=tuple(cause.through for cause in causes),
     )

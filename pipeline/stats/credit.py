@@ -11,9 +11,8 @@ Sources: Greenland and Robins (1988), Am. J. Epidemiol. 128, 1185-1197 (probabil
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special
 
-from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.intervals import Floats
 
 
 def credit_shares(log_parts: Floats) -> tuple[Floats, Floats]:
@@ -45,22 +44,6 @@ def credit_errors(log_parts: Floats, part_errors: Floats) -> tuple[Floats, Float
     own = per_part + parts * slope
     variance = own**2 * errors**2 + (parts * slope) ** 2 * (all_errors - errors**2)
     return np.sqrt(variance), left[..., 0] * np.sqrt(all_errors[..., 0])
-
-
-def share_interval(share: Floats, error: Floats) -> tuple[Floats, Floats]:
-    """The ends of a share's interval: quantiles of the beta distribution with that mean and standard error.
-
-    A share that is nothing or all but for a small chance has its weight at the ends, as beta distributions may; the
-    share itself always lies within.
-    """
-    room = share * (1 - share)
-    is_open = (room > 0) & (error > 0)
-    # nearer to `room` than this the distribution is two points
-    spread = np.clip(error**2, 1e-16, 0.999 * np.maximum(room, 1e-12))
-    size = np.where(is_open, room / spread - 1, 1.0)
-    a, b = (np.where(is_open, part * size, 1.0) for part in (share, 1 - share))
-    low, high = (special.betaincinv(a, b, special.ndtr(side * Z95)) for side in (-1, 1))
-    return np.where(is_open, np.fmin(low, share), share), np.where(is_open, np.fmax(high, share), share)
 
 
 def own_parts(excess: Floats, passed_on: Floats) -> Floats:

@@ -39,6 +39,11 @@ class TwoGroups:
     mean: float
     spread: float
 
+    def with_small_ones(self) -> "TwoGroups":
+        """The family for what may be, not what is most likely: effects much smaller than its mean are hidden among
+        those that are nothing, and its spread, learned from what can be told apart, is too narrow for them."""
+        return TwoGroups(self.nothing, self.mean, max(self.spread, abs(self.mean) / 2))
+
     def unseen(self) -> Belief:
         """Of an effect of which nothing is known but its family."""
         return Belief(1 - self.nothing, self.mean, self.spread)

@@ -150,6 +150,8 @@ LINES = (
          0.93, 1.07, other=dict.fromkeys(("noisy instruments", "dishonest crew"), (0.87, 1.07))),
     Line("cause shares, error", "causes", lambda t: mean(t, pl.col("error")), high=0.10),
     Line("cause shares, part misplaced", "causes", lambda t: mean(t, pl.col("misplaced")), high=0.25),
+    Line("cause shares hold", "causes", lambda t: mean(t, pl.col("held")), 0.90,
+         other={"noisy instruments": (0.85, None)}),
     Line("first cause right", "causes", first_right, 0.72),
     Line("out_share ranks", "steps", rank_correlation, 0.95, only=FULL_RECORDS),
     Line("priorities hold", "priority", lambda t: mean(t, IS_WORTH), 0.92),

@@ -71,6 +71,7 @@ def cause(callback_id: str, name: str, share: float, low: float, high: float, **
         "faults": "stiff_running", "value": 3.4, "good_value": 0.4, "unit": "mm", "unrecorded": None,
         "is_recorded": True, "do": "level it", "words": name.replace("_", " "),
         "evidence": None if name == "unexplained" else "strong",
+        "through": None,
     }  # fmt: skip
     return row | more
 

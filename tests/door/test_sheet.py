@@ -83,6 +83,9 @@ def test_a_cause_that_only_the_trade_expects_is_marked_and_never_claimed() -> No
     assert "Nothing that was read of it surely accounts" in sheet_of(told).headline
     assert cause_words(causes[0]) == "sill level error, expected only"
     assert any("may go with sill level error" in line and "as the trade expects" in line for line in lines_of(told))
+    passed = trail(**OUT, **calls, causes=[causes[0] | {"through": "threshold gaps uneven"}])
+    assert cause_words(passed.causes[0]) == "sill level error, by way of threshold gaps uneven"
+    assert any(line.endswith("by way of threshold gaps uneven") for line in lines_of(passed))
 
 
 def test_what_a_cause_stands_on_is_never_cut_and_its_number_never_runs_off() -> None:

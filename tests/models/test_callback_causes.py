@@ -204,3 +204,62 @@ def test_without_effects_or_callbacks_there_is_nothing_to_tell(run_model, causes
     given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS}
     assert set(run_model("callback_causes", **given).pick("deviation")) == {"unexplained"}
     assert run_model("callback_causes", installs=INSTALLS, settings=SETTINGS).frame.is_empty()
+
+
+@pytest.fixture
+def passed_on(run_model):
+    """What accounts for binding on 200 doors whose threshold gaps are half what the sill made them."""
+
+    def found(own):
+        rng = np.random.default_rng(4)
+        doors = [f"E{number:03}" for number in range(200)]
+        sill = rng.gamma(4.0, 1.0, 200)
+        gaps = 0.5 * sill + rng.gamma(2.0, 0.4, 200)
+        read = values(
+            **{
+                door: {"sill_level_error": s, "threshold_gap_spread": g}
+                for door, s, g in zip(doors, sill, gaps, strict=True)
+            }
+        )
+        installs = pl.DataFrame({"install_id": doors, "crew": "A", "fitted_on": [date(2024, 1, 11)] * 200})
+        calls = {"reported_on": [date(2024, 5, 3)] * 40, "fault": "binding", "responsibility": "installation"}
+        callbacks = pl.DataFrame({"callback_id": [f"C{n:02}" for n in range(40)], "install_id": doors[:40], **calls})
+        given = {"installs": installs, "callbacks": callbacks, "settings": SETTINGS, "door_values": read}
+        shown = effect("binding", "threshold_gap_spread", 2.0, 1.0)
+        none = effect("binding", "sill_level_error", 1.0, 1.0, evidence="none", is_expected=False)
+        return run_model("callback_causes", effects=pl.DataFrame([shown, none | own]), **given).frame
+
+    return found
+
+
+def test_what_brings_about_a_cause_that_is_shown_is_credited_by_way_of_it(passed_on):
+    found = passed_on({"contrast_ratio": 1.6, "contrast_low": 0.6, "contrast_high": 4.0})
+    sill = found.filter(deviation="sill_level_error")
+    assert sill["through"].unique().to_list() == ["threshold_gap_spread"]
+    assert sill["evidence"].unique().to_list() == ["none"]
+    mean = dict(found.group_by("deviation").agg(pl.col("share").sum() / 40).iter_rows())
+    # half a unit for each, and a unit doubles: about ln 2 / 2 a unit, over about three units
+    assert 0.4 < mean["sill_level_error"] < 0.7
+    assert mean["sill_level_error"] > 2 * mean["threshold_gap_spread"]
+    assert found.filter(deviation="threshold_gap_spread")["through"].to_list() == [None] * len(
+        found.filter(deviation="threshold_gap_spread")
+    )
+
+
+def test_what_its_own_doors_contradict_is_not_credited(passed_on):
+    found = passed_on({"contrast_ratio": 1.0, "contrast_low": 0.9, "contrast_high": 1.1})
+    assert set(found["deviation"]) == {"threshold_gap_spread", "unexplained"}
+
+
+def test_readings_that_are_less_sure_give_wider_intervals(run_model):
+    given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS, "door_values": DOORS}
+    widths = []
+    for uncertainty in (0.0, 1.5):
+        errors = pl.DataFrame(
+            {"install_id": ["D1"], "ordinals": [[float(ORDINALS["sill_level_error"])]], "amounts": [[uncertainty]]}
+        )
+        found = run_model("callback_causes", effects=pl.DataFrame(EFFECTS), callback_errors=errors, **given).frame
+        row = found.filter(callback_id="C1", deviation="sill_level_error").row(0, named=True)
+        widths.append(row["high"] - row["low"])
+        assert row["share"] == pytest.approx(1 - 1.5**-3)
+    assert widths[1] > 1.5 * widths[0]

@@ -16,6 +16,7 @@ def causes(*rows, error=0.05):
     left = table.group_by("callback_id").agg(share=1 - pl.col("share").sum(), deviation=pl.lit("unexplained"))
     full = pl.concat([table, left], how="diagonal").with_columns(
         low=(pl.col("share") - 1.96 * error).clip(0, 1), high=(pl.col("share") + 1.96 * error).clip(0, 1),
+        effect_error=error,
         faults=pl.when(pl.col("deviation") == "track_clean").then(pl.lit("stiff_running; noise")).otherwise(
             pl.lit("draught")),
         step=pl.when(pl.col("deviation") == "track_clean").then(pl.lit("handover")),

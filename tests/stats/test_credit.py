@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from scipy import stats
 
-from pipeline.stats.credit import credit_errors, credit_shares, own_parts, passing_on, share_interval
+from pipeline.stats.credit import credit_errors, credit_shares, own_parts, passing_on
 
 log_parts = arrays(float, st.integers(1, 6), elements=st.floats(-2, 4, allow_nan=False))
 
@@ -85,30 +84,6 @@ def test_errors_are_finite_where_nothing_adds() -> None:
     errors, left = credit_errors(np.zeros((2, 3)), np.ones((2, 3)))
     assert (errors == 0).all()
     assert (left == 0).all()
-
-
-def test_an_interval_holds_its_share_and_stays_between_none_and_all() -> None:
-    share = np.array([0.0, 0.02, 0.5, 0.97, 1.0])
-    low, high = share_interval(share, np.full(5, 0.2))
-    assert ((low >= 0) & (low <= share) & (share <= high) & (high <= 1)).all()
-    assert (low[[0, 4]] == share[[0, 4]]).all()
-
-
-def test_the_interval_of_a_share_is_that_of_a_beta_distribution_with_its_mean_and_error() -> None:
-    share, error = np.array([0.3, 0.5, 0.02]), np.array([0.1, 0.01, 0.05])
-    low, high = share_interval(share, error)
-    for m, sd, ends in zip(share, error, zip(low, high, strict=True), strict=True):
-        size = m * (1 - m) / sd**2 - 1
-        law = stats.beta(m * size, (1 - m) * size)
-        assert (law.mean(), law.std()) == pytest.approx((m, sd))
-        assert ends == pytest.approx(law.ppf([0.025, 0.975]), abs=1e-6)
-
-
-def test_a_share_that_is_nothing_but_for_a_small_chance_does_not_reach_to_the_whole() -> None:
-    # one in fifty of 0.3
-    low, high = share_interval(np.array([0.006]), np.array([0.042]))
-    assert low[0] < 1e-6
-    assert high[0] < 0.2
 
 
 def test_what_was_passed_on_is_credited_to_the_earlier_cause() -> None:

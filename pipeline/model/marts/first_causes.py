@@ -15,8 +15,8 @@ columns:
   share        double   part of all callbacks that it accounts for, 0 to 1; the rows sum to 1
   share_low    double   lower end of its 95 % interval, from the same draws
   share_high   double   upper end
-  shown        double   of share, the part for faults of which the cause has evidence; the rest stands on what the trade
-                        expects, weighed by what such causes have shown at this firm
+  shown        double   of share, the part for faults of which the cause, or one that it brings about, has evidence; the
+                        rest stands on what the trade expects, weighed by what such causes have shown at this firm
   cost         double   known cost of that part, in the firm's currency; empty where no cost is known
   cost_known   integer  callbacks looked at whose cost is known, the same in all rows
 """
@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 
 from pipeline.model.evidence import SHOWN
 from pipeline.model.marts.callback_causes import UNEXPLAINED
-from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.intervals import Floats
 
 A_FIFTH = 0.2  # less is no first cause of a callback: a judgement, no source
 N_DRAWS = 400
@@ -68,7 +68,7 @@ def build(callback_causes: pl.DataFrame, staged_callbacks: pl.DataFrame, setting
         }
     )  # fmt: skip
     shown = callback_causes.group_by("deviation").agg(
-        shown=pl.col("share").filter(pl.col("evidence").is_in(SHOWN)).sum() / n
+        shown=pl.col("share").filter(pl.col("evidence").is_in(SHOWN) | pl.col("through").is_not_null()).sum() / n
     )
     rows = (
         told.join(_faults(callback_causes), on="deviation")
@@ -87,7 +87,7 @@ def _shares(causes: pl.DataFrame) -> Shares:
     at = (rows["row"].to_numpy(), rows["column"].to_numpy())
     shares, errors = np.zeros((2, int(at[0].max()) + 1, columns.height))
     shares[at] = rows["share"].to_numpy()
-    errors[at] = ((rows["high"] - rows["low"]) / (2 * Z95)).to_numpy()
+    errors[at] = rows["effect_error"].to_numpy()
     return Shares([*names, UNEXPLAINED], shares, errors)
 
 
