@@ -154,15 +154,10 @@ def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
                 why = f"reads as {column.name.replace('_', ' ')}; stands above the header{what}"
                 placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
                 break
-    if "crew" not in placed and _are_crews(layout.sheet_names):
-        why = f"no column says the crew, and sheets are named {' and '.join(layout.sheet_names[:2])}"
+    if "crew" not in placed and layout.is_of_crew:
+        why = "no column says the crew, and every sheet bears the name of one"
         placed["crew"] = Placed("", INSTALLS.name, "crew", SURE, why, is_sheet=True)
     return Assignment(placed, facts.faint)
-
-
-def _are_crews(names: tuple[str, ...]) -> bool:
-    """Whether the names of sheets laid out alike may be those of crews: several, none of them a general word."""
-    return len(names) > 1 and not any(NO_CREW.search(name) for name in names)
 
 
 def labels_above(layout: Layout) -> list[tuple[str, Cell]]:

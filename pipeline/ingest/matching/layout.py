@@ -40,6 +40,7 @@ class Layout:
     """A header found, the cells under it, and what stands in each column, by folded heading.
 
     sheet_names  of all sheets that are laid out so
+    is_of_crew   the name of the sheet is that of a crew
     known        numbers that other sheets give to doors and jobs
     positions    of headings whose readings have their distances in cells of their own: the headings of these
     """
@@ -49,6 +50,7 @@ class Layout:
     cells: TableCells
     evidence: dict[str, Evidence]
     sheet_names: tuple[str, ...] = ()
+    is_of_crew: bool = False
     known: Known = NOTHING_KNOWN
     positions: dict[str, str] = field(default_factory=dict)
 
@@ -60,15 +62,16 @@ class Layout:
     def notes(self) -> list[str]:
         """Texts of the sheet that stand over the header, or alone in a row under it."""
         alone = [texts for texts in self.grid.texts[self.heads.body :] if sum(map(bool, texts)) == 1]
-        return [*self._over, *(text for texts in alone for text in texts if text)]
+        return [*self.titles_over, *(text for texts in alone for text in texts if text)]
 
     @property
     def titles(self) -> list[str]:
         """Texts of the sheet that stand over the header, and the names of it and of those laid out alike."""
-        return [*self._over, *self.sheet_names, self.grid.name or ""]
+        return [*self.titles_over, *self.sheet_names, self.grid.name or ""]
 
     @property
-    def _over(self) -> list[str]:
+    def titles_over(self) -> list[str]:
+        """Texts of the sheet that stand over the header."""
         return [text for texts in self.grid.texts[: self.heads.row] for text in texts if text]
 
     @property

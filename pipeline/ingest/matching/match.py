@@ -16,6 +16,7 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
+from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
@@ -259,16 +260,32 @@ def _groups(
             result.notes += _beside_tables(grid, [layout for _, layout in arranged])
         for how, layout in arranged:
             by_layout.setdefault((how, layout.named), []).append(layout)
-    for (how, _), layouts in by_layout.items():
-        sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
-        fullest = max(layouts, key=lambda one: one.cells.height)
-        proposal = propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue)
-        proposal.is_part, proposal.is_across = how == PART, how == ACROSS
+    for proposal, layouts in _proposals(by_layout, catalogue, result, known):
         if proposal.columns:
             groups.append((proposal, layouts))
         else:
             _tell_unread(result, proposal, layouts)
     return groups
+
+
+def _proposals(
+    by_layout: dict[tuple[str, tuple[str, ...]], list[Layout]], catalogue: Catalogue, result: Matched, known: Known
+) -> list[tuple[Proposal, list[Layout]]]:
+    """A proposal for the sheets of each layout; those that want nothing but the crew may bear its name."""
+    found: list[tuple[Proposal, list[Layout]]] = []
+    for layouts in by_layout.values():
+        sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
+        fullest = max(layouts, key=lambda one: one.cells.height)
+        found.append((propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue), layouts))
+    crewless = [(one.crewless, layout) for one, layouts in found if one.crewless for layout in layouts]
+    if crewless and are_crews(crewless, result.file, known.crews):
+        found = [
+            (propose(replace(one.layout, is_of_crew=True), catalogue) if one.crewless else one, layouts)
+            for one, layouts in found
+        ]
+    for (how, _), (proposal, _) in zip(by_layout, found, strict=True):
+        proposal.is_part, proposal.is_across = how == PART, how == ACROSS
+    return found
 
 
 def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> None:

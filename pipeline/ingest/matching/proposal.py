@@ -20,6 +20,7 @@ class Proposal:
     draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
     leave_out  a heading, and the cells under it whose rows are no records
     lengths  where the door's width and height stand, of which readings are taken at a share
+    crewless  the headings (folded) of the facts of doors, by column, where nothing but their crew is wanting
     """
 
     layout: Layout
@@ -41,6 +42,7 @@ class Proposal:
     wanting: tuple[str, ...] = ()
     leaf_headings: set[str] = field(default_factory=set)
     leave_out: dict[str, list[str]] = field(default_factory=dict)
+    crewless: dict[str, str] = field(default_factory=dict)
 
     @property
     def placed(self) -> set[str]:

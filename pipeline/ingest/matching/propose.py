@@ -253,6 +253,8 @@ def _is_placed(facts: Assignment, heading: str) -> bool:
 def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, float | None]) -> None:
     """The doors themselves, where the sheet says all that a door must have."""
     missing = [name for name in INSTALLS.required if name not in facts.placed]
+    if missing == ["crew"]:
+        proposal.crewless = {name: one.heading for name, one in facts.placed.items() if one.is_column}
     if not missing:
         _take(proposal, INSTALLS, facts)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
