@@ -347,6 +347,9 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.8
     if column.kind == DAY:
         return _day(evidence)
+    if column.name == "storey" and any(value % 1 for value in evidence.values):
+        # a level that was read
+        return 0.0
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
         return 0.0
     if column.name in NUMBERS_OF and counts_leaves(evidence):

@@ -11,9 +11,11 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.sources import source_of
-from pipeline.ingest.matching.wide import Proposed, needs_member, of_leaf_row, of_member_row
+from pipeline.ingest.matching.wide import Proposed, needs_leaf, needs_member, of_leaf_row, of_member_row
 from pipeline.ingest.records import CHECKS, SEVERAL_PLACES, Record
 
+_NO_MEMBER = "it does not say along which member"
+_NO_LEAF = "it does not say of which leaf, and gaps round the frame stand beside it"
 _SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
 
 
@@ -52,13 +54,15 @@ def add_each(
 
 
 def _leave_memberless(proposal: Proposal, record: Record) -> None:
-    """Fixings and packers of which no one says along which member they stand are in doubt."""
+    """Fixings and packers of which no one says along which member they stand are in doubt, and gaps of no leaf."""
     entries = proposal.each[record.name]
-    lost = [one for one in entries if needs_member(one)]
-    proposal.each[record.name] = [one for one in entries if one not in lost]
-    doubt = "it does not say along which member"
-    proposal.unsure += [replace(one, sure=0.0, doubt=doubt) for one in lost]
-    proposal.doubts += [(str(one.each.heading), doubt) for one in lost]
+    of_frame = any(dict(one.each.fixed).get("measure") == "perimeter_gap" for one in entries)
+    for one in entries[:]:
+        doubt = _NO_MEMBER if needs_member(one) else _NO_LEAF if of_frame and needs_leaf(one) else ""
+        if doubt:
+            entries.remove(one)
+            proposal.unsure.append(replace(one, sure=0.0, doubt=doubt))
+            proposal.doubts.append((str(one.each.heading), doubt))
 
 
 def _boxes(proposal: Proposal) -> list[list[str]]:

@@ -21,6 +21,8 @@ FACTS = 3
 _NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
 NAMES_A_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
+# Of sentences that people wrote, so many differ; of choices from a list fewer do.
+_SENTENCES, _DIFFERENT = 0.6, 0.4
 _OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
@@ -55,6 +57,10 @@ def by_elimination(
     crews = [one for one in free if _are_crews(layout.evidence[one])]
     if record is INSTALLS and "crew" not in placed and (heading := only(crews)):
         found["crew"] = (heading, "the only column of a few names of crews")
+    is_dated = "reported_on" in {*placed, *found}
+    told = [one for one in free if _is_told(layout.evidence[one])]
+    if record is CALLBACKS and is_dated and "note" not in placed and (heading := only(told)):
+        found["note"] = (heading, "the only column of whole sentences")
     return found
 
 
@@ -107,6 +113,12 @@ def _are_numbers(layout: Layout, heading: str) -> bool:
         return False
     numbers = [number for _, number in shapes]
     return numbers == sorted(numbers) or bool(shapes[0][0])
+
+
+def _is_told(evidence: Evidence) -> bool:
+    """Whether cells are sentences that differ from row to row."""
+    is_long = evidence.filled >= _FEWEST and evidence.wordy >= _SENTENCES and not evidence.are_days
+    return is_long and evidence.distinct >= _DIFFERENT * evidence.filled and evidence.numbers < _SENTENCES
 
 
 def _are_crews(evidence: Evidence) -> bool:

@@ -6,7 +6,15 @@ from difflib import SequenceMatcher
 from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.places import LEAF_MEASURES, MEMBER_MEASURES, MOST_LEAVES, SPREAD, Place, find_place
+from pipeline.ingest.matching.places import (
+    LEAF_GAPS,
+    LEAF_MEASURES,
+    MEMBER_MEASURES,
+    MOST_LEAVES,
+    SPREAD,
+    Place,
+    find_place,
+)
 from pipeline.ingest.matching.signs import DEPTHS, contrary, is_other_way, without_sign
 from pipeline.ingest.matching.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.money import currencies
@@ -112,6 +120,9 @@ def column_likeness(record: str, column: str, heading: str) -> float:
     words = words_of(heading)
     if column != "cost" and _names_money(heading):
         # an amount of money, whatever of: Contract £
+        return 0.0
+    if column == "storey" and split_unit(heading)[1] is not None:
+        # a level in mm is none of a building
         return 0.0
     mine = frozenset(words)
     alike = max((_likeness(words, mine, way, its) for way, its in _ways_like(record, column, words)), default=0.0)
@@ -263,7 +274,9 @@ def _doubt(measure: str, place: Place) -> float:
     if measure in ("fixing", "packer") and _FAR_ENDS & {*place.left, place.station}:
         return 0.5
     if measure in LEAF_MEASURES and not place.member:
-        return 0.1
+        # a word that is not understood may say that it is none of a leaf: gap over head
+        is_other = measure in LEAF_GAPS and place.left and not place.station
+        return 0.3 if is_other else 0.1
     if measure in ("jamb_face", "jamb_edge") and not place.member:
         return 0.3
     if measure in SPREAD and place.left and not place.station and not place.position_mm:

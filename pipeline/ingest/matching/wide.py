@@ -12,7 +12,7 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
-from pipeline.ingest.matching.places import ALONG_SILL, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
+from pipeline.ingest.matching.places import ALONG_SILL, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.numbers import says_within
@@ -214,6 +214,12 @@ def needs_member(one: Proposed) -> bool:
     """Whether nothing says along which member a distance was taken."""
     fixed = dict(one.each.fixed)
     return fixed.get("measure") in ("fixing", "packer") and "member" not in fixed
+
+
+def needs_leaf(one: Proposed) -> bool:
+    """Whether a gap says neither its leaf nor the end of it."""
+    fixed = dict(one.each.fixed)
+    return fixed.get("measure") in LEAF_GAPS and not {"member", "station"} & fixed.keys()
 
 
 _NAMED = {"width": {0.0: "left", 0.5: "centre", 1.0: "right"}, "height": {0.0: "bottom", 0.5: "centre", 1.0: "top"}}
