@@ -168,15 +168,16 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
     heading_at = labels.over(row, column)
     if heading_at is not None:
         heading = label_of(grid.text(heading_at, column))
-        corner = labels.corner(heading_at, column)
+        corner = labels.corner(heading_at, column) or labels.block_title(heading_at)
         row_label = labels.texts[row, label_at] if label_at is not None else ""
         if row_label and row_label != corner:
             yield from (JOINT.join((corner, row_label, heading)),) if corner else ()
             yield JOINT.join((row_label, heading))
-        elif corner:
+        elif corner := labels.corner(heading_at, column):
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
-    if label_at is not None and not is_marked and value_after(grid, row, label_at) == column:
+    is_of_several = is_marked or labels.is_under_places(row, column)
+    if label_at is not None and not is_of_several and value_after(grid, row, label_at) == column:
         label = labels.texts[row, label_at]
         is_again = len(labels.places[folded(label)]) > 1
         title = labels.title(row, label_at) if is_again else ""
@@ -192,11 +193,12 @@ def _locate(labels: Labels, path: str) -> Place | None:
     *corner, row_label, heading = parts
     if heading == UNIT and not corner and (value := _beside_label(grid, places.get(row_label, []))):
         return unit_of_value(grid, *value)
-    found = {
-        (row, column)
-        for row, column in _crossings(places, row_label, heading)
-        if not corner or folded(labels.corner(*_head_of(grid, row, column, heading))) == corner[0]
-    }
+    found = set(_crossings(places, row_label, heading))
+    if corner:
+        tops = {place: _head_of(grid, *place, heading) for place in found}
+        found = {place for place, head in tops.items() if folded(labels.corner(*head)) == corner[0]} or {
+            place for place, head in tops.items() if folded(labels.block_title(head[0])) == corner[0]
+        }
     if len(found) > 1:
         found = {place for place in found if _is_of_one_table(grid, place, _head_of(grid, *place, heading))}
     under = [] if corner or found else _under_title(labels, places.get(heading, []), row_label)

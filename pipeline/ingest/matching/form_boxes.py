@@ -13,7 +13,7 @@ from pipeline.ingest.matching.layout import said
 from pipeline.ingest.matching.mapping import folded
 
 # How surely a label says a column of a record; of a row of labels at least half must.
-_SURE, _MOSTLY = 0.9, 0.5
+_SURE, _MOSTLY, _LETTERS = 0.9, 0.5, 2
 
 
 def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
@@ -37,7 +37,9 @@ def _are_boxes(grid: Grid, row: int) -> bool:
         return False
     known = sum(said(grid.text(row, at)) >= _SURE for at in labels)
     are_labels = known >= max(1, _MOSTLY * len(labels)) and all(_is_text(grid, row, at) for at in labels)
-    return are_labels and not any(said(grid.text(row + 1, at)) >= _SURE for at in values)
+    # a letter or two is a value, whatever it is short for elsewhere: W for west
+    below = (grid.text(row + 1, at) for at in values)
+    return are_labels and not any(len(text) > _LETTERS and said(text) >= _SURE for text in below)
 
 
 def _is_text(grid: Grid, row: int, column: int) -> bool:

@@ -11,6 +11,7 @@ from pipeline.ingest.matching.form_heads import is_number_over_cells, stretch_ar
 from pipeline.ingest.matching.form_units import is_unit, value_after
 from pipeline.ingest.matching.grid import Grid, shown
 from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.places import is_place
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 
 Place = tuple[int, int]
@@ -87,6 +88,22 @@ class Labels:
             return self._named(row, first)
         above = self.grid.filled(row - 1)
         return self._named(row - 1, above[0]) if len(above) == 1 else ""
+
+    def block_title(self, row: int) -> str:
+        """The text alone in the first of the rows that no blank row cuts off from a row: over several small tables."""
+        top = row
+        while top > 0 and not self.grid.is_blank(top - 1):
+            top -= 1
+        first = self.grid.filled(top)
+        return self._named(top, first[0]) if len(first) == 1 and first[0] == 0 and top < row - 1 else ""
+
+    def is_under_places(self, row: int, column: int) -> bool:
+        """Whether a cell is one of several of a row under headings that are places: left, centre, right."""
+        head = self.over(row, column)
+        if head is None or not is_place(self.texts[head, column]):
+            return False
+        beside = (at for at in self.grid.filled(row) if at != column and (head, at) in self.texts)
+        return any(is_place(self.texts[head, at]) for at in beside)
 
     def _named(self, row: int, column: int) -> str:
         """The text of a label as it stands there; empty where there is none."""

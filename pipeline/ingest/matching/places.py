@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, field, replace
 
+from pipeline.ingest.matching.vocabulary import words_of
+
 # Corners as the trade letters them from inside: A bottom left, B bottom right, C top right, D top left.
 _RISING = ({"a", "c"}, {"ac"}, {"ca"}, {"bl", "tr"}, {"rising"}, {"up"}, {"bottom", "left", "up"}, {"1"}, {"a"})
 _FALLING = (
@@ -77,6 +79,12 @@ class Place:
     share: float | None = None
     along: str = ""
     left: tuple[str, ...] = field(default=())
+
+
+def is_place(text: str) -> bool:
+    """Whether a heading says where something was read and nothing else: left, centre, hinge side."""
+    words = words_of(text)
+    return bool(words) and set(words) <= _SIDES.keys() | _HEIGHTS.keys() | _LEAF_ENDS.keys()
 
 
 def find_place(measure: str, words: tuple[str, ...]) -> Place:

@@ -55,10 +55,10 @@ _SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter"
 # The sign for number; before digits it is not needed: leaf #2.
 _NUMBER_SIGN = re.compile(r"#(?!\s*\d)")
 # The number that a line of a form or a column begins with: 4. Sill level.
-# But 1. leaf is the first leaf.
+# But 1. leaf is the first leaf, and A. Diagonal the one from A.
 _NUMBERED = re.compile(
-    r"(?:^|(?<= / ))\s*(?:\d{1,2}[.)]|[A-H]\))\s+"
-    r"(?!leaf|lf|panel|sash|door|wing|flap|fix|pack|hinge|station)(?=[^\W\d_]{3})",
+    r"(?:^|(?<= / ))\s*(?:\d{1,2}[.)]|[A-H][.)])\s+"
+    r"(?!diag|leaf|lf|panel|sash|door|wing|flap|fix|pack|hinge|station)(?=[^\W\d_]{3})",
     re.IGNORECASE,
 )
 # Short for something where they stand alone, not within other words: drains/outlets.

@@ -119,3 +119,26 @@ def test_sentences_under_fault_are_what_was_said_and_no_responsibility(empty_fir
     empty_firm.take_in()
     assert empty_firm.ask("SELECT DISTINCT responsibility FROM callbacks") == [(None,)]
     assert sorted(note for (note,) in empty_firm.people("SELECT note FROM callback_rows")) == sorted(texts)
+
+
+def test_the_only_sentences_of_a_log_are_what_was_said_and_two_columns_of_them_are_left(empty_firm: Firm) -> None:
+    said = ["drags over the sill now", "lock is hard to turn", "rain comes in at night", "handle hangs down loose"]
+    rows = [[f"2025-06-0{n}", f"A. Nobody{n}", text, f"2025-06-1{n}"] for n, text in enumerate(said, start=1)]
+    log = [["Date rang", "Customer", "Rumour / verdict", "Attended"], *rows]
+    empty_firm.write("calls.csv", "\n".join(",".join(row) for row in log))
+    files = [empty_firm.folder / "calls.csv"]
+    (one,) = match_files(files, is_terminal=False).matched
+    assert one.proposals[0].columns["callbacks"]["note"].heading == "Rumour / verdict"
+    log = [[*row, f"{row[2]} too"] for row in log]
+    empty_firm.write("calls.csv", "\n".join(",".join(row) for row in log))
+    (one,) = match_files(files, is_terminal=False).matched
+    assert one.proposals == []
+
+
+def test_a_gap_of_no_leaf_beside_gaps_round_the_frame_is_left_to_a_person(empty_firm: Firm) -> None:
+    heads = ["Door no", "Team", "Fitted", "Wall gap left jamb", "Wall gap right jamb"]
+    rows = [[f"D{n}", "Van 1", f"2025-02-0{n}", "6", "7", "4"] for n in range(1, 5)]
+    for gap in ("Head gap", "Gap over head"):
+        matched(empty_firm, [*heads, gap], rows)
+        empty_firm.take_in()
+        assert empty_firm.ask("SELECT DISTINCT measure FROM readings") == [("perimeter_gap",)]

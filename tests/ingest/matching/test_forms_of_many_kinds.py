@@ -228,3 +228,33 @@ def test_a_heading_of_leaves_is_not_what_the_text_beside_it_asks_for(empty_firm)
     of_doors = "SELECT \"check\", outcome FROM checks WHERE install_id = 'P1' AND member IS NULL ORDER BY 1"
     assert empty_firm.ask(of_doors) == [("drainage_clear", "pass"), ("locks_operate", "fail")]
     assert empty_firm.account("checks") == (8, 8, 0, 0)
+
+
+def test_small_tables_stacked_under_one_title_are_each_of_what_it_says(empty_firm):
+    """A row under places is no single size of the door, and a level in mm no storey."""
+
+    def form(number):
+        rows = [["A. Opening (mm)"], [None, "bottom", "top"], ["Width", 3100, 3104], [None, "left", "right"]]
+        sill = [["2 SILL"], [None, "Left", "Right"], ["Level (mm, + high)", 0.5, number]]
+        return [*facts(number), *rows, ["Height", 2110, 2112], [], *sill]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, value FROM readings WHERE install_id = 'P2' ORDER BY ALL"
+    assert empty_firm.ask(read) == [
+        ("aperture_height", 2110), ("aperture_height", 2112), ("aperture_width", 3100), ("aperture_width", 3104),
+        ("sill_height", 0.5), ("sill_height", 2),
+    ]  # fmt: skip
+    assert empty_firm.ask("SELECT DISTINCT width_mm, storey FROM installs") == [(3000, None)]
+
+
+def test_a_letter_in_a_box_is_what_it_asks_for_and_no_label(empty_firm):
+    def form(number, faces):
+        rows = [["Door no.", "Team", "Date fitted", "Orientation"], [f"P{number}", "Elm", day(number), faces]]
+        return [["Door file"], [], *rows, [], ["Client", "Post code", "Width (mm)"], ["A. Nobody", "ZZ1", 3000]]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {"P1": form(1, "S"), "P2": form(2, "W")})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, orientation FROM installs ORDER BY 1") == [("P1", "S"), ("P2", "W")]
