@@ -68,8 +68,11 @@ def chosen_output(out: Path | None) -> Path:
 
 
 def outputs_here() -> list[Path]:
-    """The `*-fitback` folders here that hold results."""
-    return sorted(folder for folder in Path.cwd().glob("*-fitback") if (folder / RESULTS).is_file())
+    """The `*-fitback` folders here that hold results; where there is none, that of the folder of records one is in."""
+    here = Path.cwd()
+    found = sorted(folder for folder in here.glob("*-fitback") if (folder / RESULTS).is_file())
+    beside = usual_output(here)
+    return found or ([beside] if (beside / RESULTS).is_file() else [])
 
 
 def standing(out: Path) -> str:

@@ -9,6 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pipeline.terminal import from_here
+
 if TYPE_CHECKING:
     import duckdb
 
@@ -318,11 +320,6 @@ def _cause_sentence(cause: Cause) -> str:
 def _times(ratio: float) -> str:
     """Where nearly every door with it comes back and none without, how far is not known."""
     return f"over {MOST_TIMES}" if ratio > MOST_TIMES else f"{ratio:.1f}"
-
-
-def from_here(path: Path) -> Path:
-    """The path as one would type it here, where it lies below the folder one is in."""
-    return path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path
 
 
 def counted(number: int, thing: str) -> str:

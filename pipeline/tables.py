@@ -10,7 +10,7 @@ from pipeline.errors import UserError, as_sentence, did_you_mean
 from pipeline.folders import chosen_output, outputs_here
 from pipeline.publish import RESULTS
 from pipeline.terminal import cut, line_width
-from pipeline.warehouse import open_results
+from pipeline.warehouse import open_results, row_counts
 
 MORE = "The tables that these are made of, records and catalogue included: fitback tables --all"
 ONE = "One table with its columns, its key and what it is made of: fitback tables NAME"
@@ -129,8 +129,7 @@ def _results_of(out: Path | None) -> Path | None:
 
 def _rows_in(folder: Path) -> dict[str, int]:
     with open_results(folder / RESULTS) as results:
-        query = "SELECT table_name, estimated_size FROM duckdb_tables() WHERE database_name = 'results'"
-        return {table: int(rows) for table, rows in results.execute(query).fetchall()}
+        return row_counts(results)
 
 
 def _unknown(name: str, entries: dict[str, Entry]) -> str:

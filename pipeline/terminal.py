@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 from typing import Any, TextIO
 
 LEAST_WIDTH = 40
@@ -52,6 +53,16 @@ def folded(line: str, width: int | None) -> list[str]:
         lines.append(rest[:at].rstrip())
         rest = inset + rest[at:].lstrip()
     return [*lines, rest]
+
+
+def from_here(path: Path) -> Path:
+    """The path as one would type it here, where it lies below the folder one is in or beside that."""
+    here = Path.cwd()
+    if path.is_relative_to(here):
+        return path.relative_to(here)
+    beside = here.parent
+    is_beside = len(beside.parts) > 1 and path.is_relative_to(beside)  # from the root on a path is short enough
+    return Path("..") / path.relative_to(beside) if is_beside else path
 
 
 def finite(value: Any) -> Any:

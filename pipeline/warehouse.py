@@ -53,6 +53,14 @@ def open_for_build(records: Path, target: Path, temp_folder: Path) -> "duckdb.Du
     return connection
 
 
+def row_counts(results: "duckdb.DuckDBPyConnection") -> dict[str, int]:
+    """How many rows each table of `results` has; counted, since what the database estimates may be off."""
+    found = results.execute("SELECT table_name FROM duckdb_tables() WHERE database_name = 'results'").fetchall()
+    names = [name for (name,) in found]
+    counts = ", ".join(f'(SELECT count(*) FROM results.main."{name}")' for name in names)
+    return dict(zip(names, results.execute(f"SELECT {counts}").fetchall()[0], strict=True)) if names else {}
+
+
 def open_results(path: Path) -> "duckdb.DuckDBPyConnection":
     """A read-only connection whose unqualified names are the tables of one results.duckdb.
 

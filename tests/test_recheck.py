@@ -157,16 +157,17 @@ def test_the_list_tells_calibration_and_cautions_and_writes_nothing(ask, here):
     assert sorted(path for path in here.rglob("*")) == before
 
 
-def shown_at(here, width):
-    """What a terminal of that width shows, without what moves and colours."""
+def shown_at(here, width, no_colour):
+    """What a terminal of that width shows, without what moves and colours; NO_COLOR leaves nothing set strong."""
     command = [sys.executable, "-m", "pipeline", "recheck", "firm", "--doors", "new", "--quiet"]
-    sent = on_a_terminal(command, "stdout", here, COLUMNS=str(width))
+    sent = on_a_terminal(command, "stdout", here, COLUMNS=str(width), NO_COLOR=no_colour)
+    assert ("\x1b[1m" in sent) == (not no_colour)
     return re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", sent).replace("\r", "")
 
 
-@pytest.mark.parametrize("width", [60, 120])
-def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, told, width):
-    shown = shown_at(here, width)
+@pytest.mark.parametrize(("width", "no_colour"), [(60, ""), (120, "1")])
+def test_a_terminal_shows_all_of_the_list_wrapped_to_its_width(here, told, width, no_colour):
+    shown = shown_at(here, width, no_colour)
     assert max(len(line) for line in shown.splitlines()) <= width
     assert "…" not in shown
     words = re.sub(r"[\s\d]+", "", shown)

@@ -3,10 +3,10 @@
 from pipeline.door.captions import cause_words
 from pipeline.door.life import KIND_WORDS, Event
 from pipeline.door.limits import SEVERITY, figure
-from pipeline.door.terminal import place
+from pipeline.door.terminal import outcomes, place
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import UNEXPLAINED, share_words
-from pipeline.report.numbers import as_name, capital, counted, day, listed, number, percent, plain
+from pipeline.report.numbers import as_name, capital, counted, day, listed, measured, number, percent, plain
 from pipeline.report.sheet import Item, Listing, Passage, Table
 from pipeline.report.words.common import with_unit
 
@@ -84,8 +84,8 @@ def _counts(held: list[Row]) -> list[str]:
 
 def _limit(row: Row, uncertainty: float | None, readings: int | None) -> tuple[str, ...]:
     return (
-        as_name(row["words"]), _value_of(row), _doubt(uncertainty, row["unit"]), number(readings or 0), _bounds(row),
-        row["decision"], percent(row["probability_out"]), as_name(row["source"]),
+        as_name(row["words"]), _value_of(row, uncertainty), _doubt(uncertainty, row["unit"]), number(readings or 0),
+        _bounds(row), row["decision"], percent(row["probability_out"]), as_name(row["source"]),
     )  # fmt: skip
 
 
@@ -118,13 +118,14 @@ def _value(row: Row) -> str:
     if row["value"] is None:
         return "too few readings"
     if row["how"] == "checks":
-        failed = round(row["value"] * row["readings"])
-        return f"{failed} of {row['readings']} failed" if failed else "passed"
-    return _value_of(row)
+        return outcomes(row)
+    return _value_of(row, row["uncertainty"])
 
 
-def _value_of(row: Row) -> str:
-    return percent(row["value"]) if row["unit"] == "share" else with_unit(figure(row["value"]), row["unit"])
+def _value_of(row: Row, uncertainty: float | None) -> str:
+    if row["unit"] == "share":
+        return percent(row["value"])
+    return with_unit(measured(row["value"], uncertainty), row["unit"])
 
 
 def readings_table(trail: DoorTrail) -> Table | None:

@@ -2,7 +2,7 @@
 
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import SHOWN, UNEXPLAINED
-from pipeline.report.numbers import plain
+from pipeline.report.numbers import measured, plain
 from pipeline.report.words.common import crew_name
 
 EXPECTED = "as the trade expects, not shown by these records"
@@ -28,9 +28,28 @@ def _deviation(trail: DoorTrail, row: Row) -> str:
     limits = [limit for limit in trail.limits if limit["decision"] != "not recorded"]
     held = "; ".join(_limit(limit) for limit in limits if limit["deviation"] == row["deviation"])
     source = f" from {row['measure']}" if row["measure"] else ""
+    return (
+        f"{row['step']}: {row['deviation']}: {_value(row)} (n {row['readings']}{source}){f'; {held}' if held else ''}"
+    )
+
+
+def _value(row: Row) -> str:
+    if row["value"] is None:
+        return "too few readings"
+    if row["how"] == "checks":
+        return outcomes(row)
     doubt = f", standard uncertainty {row['uncertainty']:.2g}" if row["uncertainty"] else ""
-    value = "too few readings" if row["value"] is None else f"{round(row['value'], 6):.4g} {_unit(row)}{doubt}"
-    return f"{row['step']}: {row['deviation']}: {value} (n {row['readings']}{source}){f'; {held}' if held else ''}"
+    if row["unit"] == "share":
+        return f"{_percent(row['value'])}{doubt}"
+    return f"{measured(row['value'], row['uncertainty'])} {row['unit']}{doubt}"
+
+
+def outcomes(row: Row) -> str:
+    """Of the checks of one kind: passed, failed, or how many of several failed."""
+    failed, n = round(row["value"] * row["readings"]), row["readings"]
+    if n == 1:
+        return "failed" if failed else "passed"
+    return f"{failed} of {n} failed" if failed else "passed"
 
 
 def _facts(facts: Row) -> str:
@@ -44,10 +63,6 @@ def _facts(facts: Row) -> str:
 
 def _block(heading: str, lines: list[str]) -> list[str]:
     return [f"{heading}:", *(f"  {line}" for line in lines)] if lines else [f"{heading}: none on record."]
-
-
-def _unit(row: Row) -> str:
-    return "of the checks failed" if row["unit"] == "share" else str(row["unit"])
 
 
 def _limit(limit: Row) -> str:
@@ -87,6 +102,8 @@ def _cause(row: Row) -> str:
     if row["deviation"] == UNEXPLAINED:
         n = row["unrecorded"]
         hidden = f"; {n} known {'cause is' if n == 1 else 'causes are'} not recorded on this door" if n else ""
+        if row["low"] == 1.0:  # nothing else stands beside it
+            return f"nothing recorded accounts for it{hidden}"
         return f"not explained by what is recorded: {share}{hidden}"
     is_recorded, is_shown = row["is_recorded"], row["evidence"] in SHOWN
     read = _beside_a_good_door(row) if is_recorded else ", not recorded here"

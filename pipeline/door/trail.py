@@ -4,6 +4,7 @@ Each query asks by the door's number, so that a firm of a million doors answers 
 read: no customer, no address, no note.
 """
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -188,9 +189,16 @@ def _unknown(results: "duckdb.DuckDBPyConnection", install_id: str) -> str:
         where = reason.removeprefix(waiting).split(")")[0]
         return f"Door {install_id} is set aside ({where}); correct its row in set_aside.xlsx and run again."
     count = results.execute("SELECT count(*) FROM staged_installs").fetchall()[0][0]
-    near = nearest(install_id, [name for (name,) in results.execute(_NEAR, [install_id]).fetchall()], cutoff=0.5)
+    known = [name for (name,) in results.execute(_NEAR, [install_id]).fetchall()]
+    same = [name for name in known if _without_zeros(name) == _without_zeros(install_id)]
+    near = same or nearest(install_id, known, cutoff=0.5)
     hint = f"did you mean {' or '.join(near)}?" if near else "give its install_id as the records write it."
     return f"There is no door {install_id} among the {count:,} taken in; {hint}"
+
+
+def _without_zeros(number: str) -> str:
+    """A door's number without the zeros that lead its digits, which people leave out: D-00041 is D-000041."""
+    return re.sub(r"(?<!\d)0+(?=\d)", "", number.casefold())
 
 
 def _plain(value: Any) -> Any:

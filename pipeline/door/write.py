@@ -10,6 +10,7 @@ from pipeline.door.sheet import render, sheet_of
 from pipeline.door.terminal import lines_of
 from pipeline.door.trail import DoorTrail, door_trail
 from pipeline.folders import DOORS, DOORS_WITH_PEOPLE, chosen_output, door_files
+from pipeline.terminal import from_here
 
 
 @dataclass(frozen=True)
@@ -48,5 +49,6 @@ def tell_door(install_id: str, out: Path | None, with_people: bool = False) -> T
     except OSError as error:
         why = f"{place} cannot be written ({error.strerror}); copy the results elsewhere"
         return Told(trail, people, [*lines, f"No sheet was made: {why}."], None)
-    where = (f"Sheet:   {files['page']}", f"Drawing: {files['svg']}, {files['png']}")
+    page, svg_file, png_file = (from_here(files[kind]) for kind in ("page", "svg", "png"))
+    where = (f"Sheet:   {page}", f"Drawing: {svg_file}, {png_file}")
     return Told(trail, people, [*lines, *where], files)

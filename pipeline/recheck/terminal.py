@@ -1,6 +1,8 @@
 """The recheck list on a terminal: as wide as it is, everything wrapped, nothing cut."""
 
+import sys
 from collections.abc import Iterator
+from typing import Literal
 
 from rich import box
 from rich.console import Console, RenderableType
@@ -21,11 +23,14 @@ from pipeline.recheck.listing import (
 )
 from pipeline.report.numbers import capital
 from pipeline.report.words.common import crew_name
+from pipeline.terminal import shows_colour
 
 
 def show(listing: RecheckList) -> None:
     """Prints the list on standard output."""
-    console = Console(highlight=False, markup=False, emoji=False)
+    # without a colour system nothing is set bold either, as NO_COLOR asks
+    colours: Literal["auto"] | None = "auto" if shows_colour(sys.stdout) else None
+    console = Console(highlight=False, markup=False, emoji=False, color_system=colours)
     for part in _parts(listing):
         console.print(part, soft_wrap=False)
 
@@ -53,7 +58,7 @@ def _looks(listing: RecheckList) -> Table:
     table.add_column("", justify="right", no_wrap=True)
     table.add_column("door", overflow="fold", max_width=16)
     table.add_column("look again", ratio=1, overflow="fold")
-    table.add_column("min", justify="right", no_wrap=True)
+    table.add_column("minutes", justify="right", no_wrap=True)
     table.add_column("callbacks\navoided on\n100 doors", justify="right", no_wrap=True)
     for n, look in listing.first_looks:
         door = Text.assemble((look.first["install_id"], "bold"), "\n", crew_name(look.first["crew"]))

@@ -126,6 +126,17 @@ def plain(value: float | None, digits: int = 3) -> str:
     return shown.rstrip("0").rstrip(".") if "." in shown else shown
 
 
+def measured(value: float, uncertainty: float | None) -> str:
+    """A measured value to the first digit of its standard uncertainty, two decimals at most; without one as `plain`.
+
+    >>> measured(5.4429, 0.035), measured(0.04865, 0.025), measured(3.5, 0.18), measured(1.0, None)
+    ('5.44', '0.05', '3.5', '1')
+    """
+    if not uncertainty or not math.isfinite(uncertainty) or not math.isfinite(value):
+        return plain(round(value, 6))  # what is left of adding floats is no figure
+    return number(value, min(max(-math.floor(math.log10(uncertainty)), 0), 2))
+
+
 def percent(share: float | None) -> str:
     """A share without an interval as whole per cent; below 1 % and above 99 % says so instead of 0 or 100."""
     if share is None or not math.isfinite(share):

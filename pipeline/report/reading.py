@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.crew_codes import Codes, lay_over
+from pipeline.dictionary import dictionary
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
 from pipeline.report.change_rows import RUN_CHANGES, RunChange
 from pipeline.report.check_rows import CHECKS, ModelCheck
@@ -64,7 +65,7 @@ from pipeline.report.watch_rows import (
     WatchedThing,
 )
 from pipeline.report.year_rows import YEAR_CHANGE, YearChange
-from pipeline.warehouse import open_results
+from pipeline.warehouse import open_results, row_counts
 
 Row = TypeVar("Row")
 FIRM = """
@@ -173,13 +174,12 @@ class Results:
         self._connection.close()
 
     def table(self, name: str) -> pl.DataFrame:
-        """A small result table as a frame, for the file that a page offers."""
-        return self._connection.sql(f'FROM "{name}"').pl()
+        """A small result table as a frame, for the file that a page offers: in the order of its key, as in tables/."""
+        return self._connection.sql(f'FROM "{name}" {_order(name)}').pl()
 
     def row_counts(self) -> dict[str, int]:
         """How many rows each table has."""
-        query = "SELECT table_name, estimated_size FROM duckdb_tables() WHERE database_name = 'results'"
-        return {name: int(rows) for name, rows in self._connection.execute(query).fetchall()}
+        return row_counts(self._connection)
 
     def rows(self, query: str, whole: str, most: int) -> tuple[list[tuple[Any, ...]], int, int]:
         """The first rows of a query, how many it has, and how many there are in `whole`, of which it shows a part."""
@@ -372,3 +372,12 @@ class Results:
         cursor = self._connection.execute(query, values)
         columns = [column[0] for column in cursor.description or []]
         return [dict(zip(columns, row, strict=True)) for row in cursor.fetchall()]
+
+
+def _order(table: str) -> str:
+    """The clause that gives the same rows the same order in every run; a catalogue comes as it was written."""
+    if table.startswith("catalogue_"):
+        return ""
+    entry = dictionary().get(table)
+    key = ", ".join(f'"{column}"' for column in entry.key) if entry else ""
+    return f"ORDER BY {key or 'ALL'}"

@@ -23,7 +23,7 @@ def test_each_number_is_followed_to_where_it_stands(ask):
     told = ask("D1").stdout
     assert "Door D1, crew Alder: fitted 2025-01-10, 3000 x 2100 mm." in told
     assert "  installs by hand.csv, row 2\n" in told
-    assert "sill: sill_level_error: 4 mm, standard uncertainty" in told
+    assert "sill: sill_level_error: 4.0 mm, standard uncertainty" in told
     assert "(n 2 from sill_height); sill level 3: out" in told
     assert "sill_height sill at 3000 mm: 4 mm" in told
     assert "2025-01-09: readings by hand.csv, row 3\n" in told
@@ -55,7 +55,7 @@ def test_whose_door_it_is_and_what_was_noted_is_told_where_asked_for(ask, firm):
     assert "Customer: Invented Person, 12 Invented Road.\n" in told
     assert "  C1: a secret note\n" in told
     page = firm / "firm-fitback" / "doors_with_people" / "D1.html"
-    assert f"Sheet:   {page}\n" in told
+    assert f"Sheet:   {page.relative_to(firm)}\n" in told
     said = page.read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
     assert "Customer: Invented Person, 12 Invented Road." in said
     assert "A 1 February 2025.</strong> a secret note</li>" in said
@@ -96,6 +96,17 @@ def test_an_unknown_door_is_one_sentence_with_the_nearest(ask):
     assert found.stderr == "There is no door D2 among the 20 taken in; did you mean D1?\n"
 
 
+def test_a_number_with_a_zero_too_few_is_told_as_the_one_that_is_meant(ask):
+    assert ask("D-01").stderr == "There is no door D-01 among the 20 taken in; did you mean D-000001?\n"
+
+
+def test_results_beside_the_folder_of_records_one_is_in_are_found(ask, firm, monkeypatch):
+    monkeypatch.chdir(firm / "firm")
+    told = CliRunner().invoke(app, ["door", "D-000001"])
+    assert told.exit_code == 0
+    assert "Sheet:   ../firm-fitback/doors/D-000001.html\n" in told.stdout
+
+
 def test_a_door_that_is_set_aside_is_told_with_its_row(ask):
     found = ask("D9")
     assert found.exit_code == 2
@@ -115,8 +126,8 @@ def test_results_are_looked_for_here_or_named(ask, firm, tmp_path, monkeypatch):
 def test_the_sheet_and_the_drawing_land_beside_the_results(ask, firm):
     told = ask("D-000001").stdout
     folder = firm / "firm-fitback" / "doors"
-    assert f"Sheet:   {folder / 'D-000001.html'}\n" in told
-    assert f"Drawing: {folder / 'D-000001.svg'}, {folder / 'D-000001.png'}\n" in told
+    assert "Sheet:   firm-fitback/doors/D-000001.html\n" in told
+    assert "Drawing: firm-fitback/doors/D-000001.svg, firm-fitback/doors/D-000001.png\n" in told
     assert (folder / "D-000001.html").read_text("utf-8").startswith("<!doctype html>")
     assert (folder / "D-000001.png").read_bytes().startswith(b"\x89PNG")
 

@@ -75,7 +75,7 @@ def intake() -> dict[str, pl.DataFrame]:
     expectation_names = ("expectation", "record", "outcome", "rows_checked", "rows_failing", "example", "sentence")
     aside = pl.DataFrame(SET_ASIDE, schema=aside_names, orient="row")
     return {
-        "intake_account": pl.DataFrame(FILES, schema=names, orient="row"),
+        "intake_account": pl.DataFrame(FILES, schema=names, orient="row").with_columns(part=1),
         "set_aside": aside.with_columns(pl.col("sheet").cast(pl.String)),
         "corrections": corrections(),
         "data_checks": pl.DataFrame(CHECKS, schema=check_names, orient="row"),

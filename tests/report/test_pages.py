@@ -224,7 +224,9 @@ def test_the_cautions_stand_on_every_sheet_that_sends_someone_to_a_door(any_page
 def test_every_table_that_a_page_offers_is_written_beside_the_pages(pages):
     offered = {a["download"] for page in pages.values() for a in Reader(page).all("a") if a.get("download")}
     assert len(offered) > 15
-    assert offered <= {f"{table}.csv" for table in PUBLISHED}
+    # what changed since the last run belongs to no model: it stands in results.duckdb, and its page says so
+    assert "stands in results.duckdb" in Reader(pages["methods"]).text or "run_changes.csv" not in offered
+    assert offered - {"run_changes.csv"} <= {f"{table}.csv" for table in PUBLISHED}
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -31,7 +31,7 @@ from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
-from pipeline.summary import from_here
+from pipeline.terminal import from_here
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 # Characters of a CSV file that are looked at: its headings do not change further down.

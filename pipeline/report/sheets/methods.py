@@ -52,7 +52,7 @@ def methods_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *_ways_table(ways, results),
         *check_table(checks, results),
         claims_table(study),
-        *changes_table(changes),
+        *changes_table(changes, results),
     )
     lead = (who_was_counted(firm, results.rates()), words.unmeasured_says(ways))
     return Sheet(NAME, title_block, words.headline(ways), tuple(filter(None, lead)), blocks, (ASSOCIATION, DEFER))
