@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
+from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
@@ -157,7 +158,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         if length := together.get(f"{along}_mm") or length_along(layout, facts, along, (catalogue, leaves)):
             proposal.lengths[along] = length
     taken = _headings(facts) if "installs" in proposal.columns else frozenset({facts.placed["install_id"].heading})
-    if (tall := find_tall(layout, catalogue, taken)) is not None:
+    if (tall := find_tall(layout, catalogue, taken, _doors_of_rows(layout, facts.placed["install_id"]))) is not None:
         _add_tall(proposal, tall, facts, catalogue)
         _fill_lengths(proposal)
         _name_stations(proposal)
@@ -171,6 +172,15 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     _add_callback(proposal)
     _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
     return proposal
+
+
+def _doors_of_rows(layout: Layout, door: Placed) -> list[str]:
+    """The number of the door of each row; nothing where all are one door's."""
+    if door.is_line:
+        return layout.cells.over(folded(door.heading) or None, INSTALLS.column("install_id"))
+    if not door.is_column:
+        return [""] * layout.cells.height
+    return filled(layout.cells.texts(door.heading))
 
 
 def _headings(facts: Assignment) -> frozenset[str]:

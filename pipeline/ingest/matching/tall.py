@@ -45,8 +45,54 @@ class Tall:
     filled: tuple[str, ...] = ()
 
 
-def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Tall | None:
-    """The column of items and that of values, where the sheet has both and most items are understood."""
+class _Named:
+    """What columns say together of what each row is. headings: that of the items, and those of places and stages.
+
+    filled     of these, the headings of which a blank is the same as above
+    placeless  items that the place above is none of
+    """
+
+    def __init__(self, layout: Layout, headings: tuple[str, ...], doors: list[str]) -> None:
+        self.layout, self.headings = layout, headings
+        self.filled = tuple(one for one in headings if is_as_above(layout, one, is_needed=True))
+        at_blanks, once = self._beside_blank_places(doors)
+        if at_blanks and at_blanks == once:
+            # no item goes on at the place above: blanks are no places
+            places = self._places()
+            self.filled, once = tuple(one for one in self.filled if one not in places), frozenset()
+        self.placeless = once
+
+    @property
+    def columns(self) -> list[list[str]]:
+        """The cells under each heading, those filled that are."""
+        columns = ((one, self.layout.cells.texts(one)) for one in self.headings)
+        return [filled(texts) if one in self.filled else texts for one, texts in columns]
+
+    def _places(self) -> list[str]:
+        """The headings of places whose blanks are filled; a stage of the work holds for all that stands under it."""
+        return [one for one in self.headings[1:] if one in self.filled and not _are_steps(self.layout.evidence[one])]
+
+    def _beside_blank_places(self, doors: list[str]) -> tuple[frozenset[str], frozenset[str]]:
+        """Items beside a blank place, and those of them that stand at no more than one place of each door.
+
+        What is read at place after place, the place written once for all of it, comes again at every one of them.
+        """
+        written = [self.layout.cells.texts(one) for one in self._places()]
+        if not written:
+            return frozenset(), frozenset()
+        items = self.columns[0]
+        at_blanks = frozenset(item for item, *texts in zip(items, *written, strict=True) if not all(texts))
+        found: dict[tuple[str, str], set[tuple[str, ...]]] = {}
+        for door, item, *at in zip(doors, items, *map(filled, written), strict=True):
+            found.setdefault((item, door), set()).add(tuple(at))
+        return at_blanks, at_blanks - {item for (item, _), places in found.items() if len(places) > 1}
+
+
+def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str], doors: list[str]) -> Tall | None:
+    """The column of items and that of values, where the sheet has both and most items are understood.
+
+    doors  the number of the door of each row
+    """
     found = assign(READINGS, layout, taken).placed
     seen = assign(CHECKS, layout, taken).placed
     item, read = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
@@ -56,9 +102,9 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
         return None
     if layout.evidence[item.heading].distinct > _MOST_ITEMS:
         return None
-    entries, doubts, share = _items(layout, catalogue, (item.heading,), value)
+    entries, doubts, share = _items(layout, catalogue, _Named(layout, (item.heading,), doors), value)
     if places := _places(layout, found, item.heading):
-        together = _items(layout, catalogue, (item.heading, *places), value)
+        together = _items(layout, catalogue, _Named(layout, (item.heading, *places), doors), value)
         if together[2] >= share - _LESS_AT_MOST:
             entries, doubts, share = together
         else:
@@ -76,12 +122,16 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str]) -> Ta
     items = (item.heading, *places)
     if "member" not in further and _measures(each) <= LEAF_MEASURES and (leaf := leaf_over_rows(layout)) is not None:
         further["member"] = leaf
-    return Tall(items, value, further, each, tuple(doubts), marks, _filled_down(layout, items, further, each))
+    filled_down = _filled_down(_Named(layout, items, doors), further, each)
+    return Tall(items, value, further, each, tuple(doubts), marks, filled_down)
 
 
 def outcomes_of(layout: Layout, tall: Tall) -> list[str]:
     """The cells of what checks came to."""
-    columns = [_with_blanks_filled(layout, heading) for heading in tall.items]
+    columns = [
+        filled(texts) if heading in tall.filled else texts
+        for heading, texts in zip(tall.items, map(layout.cells.texts, tall.items), strict=True)
+    ]
     names = [folded(item_name(parts)) for parts in zip(*columns, strict=True)]
     seen = {folded(str(one.each.item)) for one in tall.each.get(CHECKS.name, [])}
     texts = layout.cells.texts(tall.value)
@@ -93,15 +143,14 @@ def _measures(each: dict[str, list[Proposed]]) -> set[str | None]:
     return {dict(one.each.fixed).get("measure") for entries in each.values() for one in entries}
 
 
-def _filled_down(
-    layout: Layout, items: tuple[str, ...], further: dict[str, Placed], each: dict[str, list[Proposed]]
-) -> tuple[str, ...]:
+def _filled_down(named: _Named, further: dict[str, Placed], each: dict[str, list[Proposed]]) -> tuple[str, ...]:
     """Headings that name what a row is, or its unit, once for several rows: no reading is without them."""
-    needed = [*items, *(further[name].heading for name in ("unit",) if name in further)]
+    layout = named.layout
+    needed = [further[name].heading for name in ("unit",) if name in further]
     if "member" in further and further["member"].is_column and _measures(each) <= LEAF_MEASURES:
         # a sill level has no leaf, and would not have that of the row above
         needed.append(further["member"].heading)
-    return tuple(heading for heading in needed if is_as_above(layout, heading, is_needed=True))
+    return (*named.filled, *(heading for heading in needed if is_as_above(layout, heading, is_needed=True)))
 
 
 def _places(layout: Layout, found: dict[str, Placed], item: str) -> tuple[str, ...]:
@@ -141,13 +190,12 @@ _OWN = ("install_id", "measure", "check", "value", "outcome")
 
 
 def _items(
-    layout: Layout, catalogue: Catalogue, named: tuple[str, ...], value: str
+    layout: Layout, catalogue: Catalogue, named: _Named, value: str
 ) -> tuple[list[Proposed], list[tuple[str, str]], float]:
     """(entries, items in doubt and why, share of rows whose item is understood)."""
     unit = split_unit(layout.written(value))[1]
     by_item: dict[tuple[str, ...], list[object]] = {}
-    columns = [_with_blanks_filled(layout, heading) for heading in named]
-    for *texts, cell in zip(*columns, layout.cells.texts(value), strict=True):
+    for *texts, cell in zip(*named.columns, layout.cells.texts(value), strict=True):
         if texts[0]:
             by_item.setdefault(tuple(texts), []).append(cell)
     if len(by_item) > _MOST_ITEMS:
@@ -155,7 +203,8 @@ def _items(
     entries, doubts, n_understood = [], [], 0
     for parts, cells in by_item.items():
         item = item_name(parts)
-        one = propose_one(" ".join(parts), look_at(cells), catalogue, None, unit)
+        said = parts[:1] if parts[0] in named.placeless else parts
+        one = propose_one(" ".join(said), look_at(cells), catalogue, None, unit)
         if one is None or one.sure < SURE:
             doubts.append((item, one.doubt if one else "it names no reading or check that fitback knows"))
             continue
@@ -163,12 +212,6 @@ def _items(
         entries.append(_as_item(one, item))
     entries = signed_by_notes(spread_evenly(entries), [*layout.notes, layout.written(value)])
     return entries, doubts, n_understood / max(1, sum(map(len, by_item.values())))
-
-
-def _with_blanks_filled(layout: Layout, heading: str) -> list[str]:
-    """The cells of a column that names items, each blank as the cell above it where the sheet is written so."""
-    texts = layout.cells.texts(heading)
-    return filled(texts) if is_as_above(layout, heading, is_needed=True) else texts
 
 
 def _as_item(one: Proposed, item: str) -> Proposed:
