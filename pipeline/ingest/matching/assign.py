@@ -15,7 +15,6 @@ from pipeline.ingest.matching.elimination import (
     counts_rows,
     in_order,
     is_elsewhere,
-    may_number,
     only,
 )
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
@@ -24,6 +23,7 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
+from pipeline.ingest.matching.job_numbers import numbers_doors
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import unit_named, words_of
@@ -325,20 +325,12 @@ def _reads_as_job(door: Placed, layout: Layout) -> bool:
 
 def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:
     """Whether job numbers may stand for doors: none twice in a list of doors; elsewhere only if no doors are known."""
-    if record is not INSTALLS:
+    if record is not INSTALLS or placed["job_no"].heading not in layout.evidence:
         return False
-    evidence = layout.evidence.get(placed["job_no"].heading)
-    if evidence is None:
-        return False
+    headings = {name: one.heading for name, one in placed.items() if one.is_column}
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
-        return evidence.distinct == evidence.filled > 0 and not _other_numbers(layout, placed)
+        return numbers_doors(layout, headings)
     return not layout.known.doors
-
-
-def _other_numbers(layout: Layout, placed: dict[str, Placed]) -> bool:
-    """Whether another column, not placed, may number the doors."""
-    taken = {one.heading for one in placed.values()}
-    return any(may_number(INSTALLS, layout, heading) for heading in layout.evidence if heading not in taken)
 
 
 def bears_out(record: Record, column: Column, evidence: Evidence) -> float:

@@ -4,16 +4,14 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
-from pipeline.ingest.matching.beside import BETWEEN, parts_beside, units_beside
+from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
-from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
-from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.each_column import add_each, apart
 from pipeline.ingest.matching.evidence import has_inches
 from pipeline.ingest.matching.kinds import kinds_left_out
-from pipeline.ingest.matching.layout import Layout, is_as_above, is_open_beside
+from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import with_outcomes
@@ -21,7 +19,8 @@ from pipeline.ingest.matching.over_rows import with_lines
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
-from pipeline.ingest.matching.sources import PEOPLE, is_group, source_of
+from pipeline.ingest.matching.sources import is_group, source_of
+from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.vocabulary import split_unit
@@ -52,7 +51,7 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
     tries = [one for one in tries if _says_enough(one)] or tries[:1]
-    tries = [one for one in tries if not _is_of_calls(one, tries)]
+    tries = [one for one in tries if not (_is_of_calls(one, tries) or _is_of_readings(one))]
     best = max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
     if layout.named in layout.known.restarted and CALLBACKS.name in best.columns:
         _leave_numbers(best)
@@ -80,14 +79,14 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     if record is CALLBACKS:
         proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
-        _take(proposal, record, assigned)
+        take_columns(proposal, record, assigned)
         proposal.columns[record.name] = {CALLBACKS.key[0]: Source(from_row=True), **proposal.columns[record.name]}
         return proposal
     if missing:
         if len(assigned.placed) > len(record.required):
             _add_draft(proposal, record, (assigned, missing))
         return proposal
-    _take(proposal, record, assigned)
+    take_columns(proposal, record, assigned)
     if record is INSTRUMENTS:
         _with_unit_of_error(proposal)
     return proposal
@@ -120,6 +119,16 @@ def _is_of_calls(one: Proposal, tries: list[Proposal]) -> bool:
         source.heading for name, source in calls.items() if name.endswith("_on")
     ]
     return is_numbered and bool(of_whom) and (is_same_day or doors[INSTALLS.key[0]].heading not in of_whom)
+
+
+def _is_of_readings(one: Proposal) -> bool:
+    """Whether what reads as training is a list of what was read: beside each point of it stands a number."""
+    step = one.columns.get(TRAINING.name, {}).get("step")
+    if step is None or step.heading is None:
+        return False
+    found = assign(READINGS, one.layout).placed
+    is_point = "measure" in found and found["measure"].heading == folded(step.heading)
+    return is_point and "value" in found and found["value"].heading not in one.placed
 
 
 def _is_log(layout: Layout, assigned: Assignment) -> bool:
@@ -266,7 +275,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
     if missing == ["crew"]:
         proposal.crewless = {name: one.heading for name, one in facts.placed.items() if one.is_column}
     if not missing:
-        _take(proposal, INSTALLS, facts)
+        take_columns(proposal, INSTALLS, facts)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:
@@ -306,77 +315,6 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
         proposal.columns["installs"][name] = Source(heading=source.heading, unit=unit)
 
 
-def _take(proposal: Proposal, record: Record, assigned: Assignment) -> None:
-    columns = proposal.columns.setdefault(record.name, {})
-    unknown = _unknown_doors(proposal.layout, assigned) if record is CALLBACKS else set()
-    for column in record.columns:
-        placed = assigned.placed.get(column.name)
-        if placed is not None:
-            columns[column.name] = source_of(proposal, placed, may_fill=column.name not in unknown)
-        if column.name in BETWEEN:
-            _add_parts(proposal, columns, column.name)
-    if record is CALLBACKS:
-        _add_cost_in_parts(proposal, columns)
-    if HOURS in columns:
-        _settle_hours(proposal, columns)
-    proposal.doubts += _faint(proposal, assigned)
-
-
-def _add_cost_in_parts(proposal: Proposal, columns: dict[str, Source]) -> None:
-    """The cost as the sum of labour and parts, where nothing says it whole."""
-    had, hours = columns.get(COST), columns.get(HOURS)
-    if hours is not None and hours.heading and says_money(proposal.layout, folded(hours.heading)):
-        # labour in amounts of money is no time
-        del columns[HOURS]
-    others = {folded(text) for name, source in columns.items() if name != COST for text in source.headings}
-    source = cost_in_parts(proposal.layout, folded(had.heading) if had and had.heading else None, others)
-    if source is not None:
-        columns[COST] = source
-        proposal.why[folded(str(source.heading))] = "the sum of these amounts, as no total stands beside them"
-
-
-def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
-    """The unit of a duration; one that is likelier in minutes, and does not say so, is left to a person."""
-    heading = folded(str(columns[HOURS].heading))
-    unit, doubt = unit_of_duration(heading, proposal.layout.evidence.get(heading))
-    if doubt:
-        del columns[HOURS]
-        proposal.doubts.append((heading, doubt))
-    elif unit:
-        columns[HOURS] = replace(columns[HOURS], unit=unit)
-
-
-def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
-    """Columns of a callback log in which a blank beside a customer is a door that nobody knew, not the one above."""
-    found = {name: one.heading for name, one in assigned.placed.items() if one.is_column}
-    people = [found[name] for name in PEOPLE if name in found]
-    return {name for name in ("install_id", "job_no") if name in found and is_open_beside(layout, found[name], people)}
-
-
-def _add_parts(proposal: Proposal, columns: dict[str, Source], name: str) -> None:
-    """A name or an address that is written in several columns."""
-    had = columns.get(name)
-    parts = parts_beside(proposal.layout, name, folded(had.heading) if had and had.heading else None)
-    if not parts or (had and not had.heading):
-        return
-    first, *further = map(proposal.layout.written, parts)
-    columns[name] = Source(heading=first, joined=tuple(further), between=BETWEEN[name])
-    proposal.why[folded(first)] = f"{name} in {len(parts)} parts"
-
-
-def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
-    """For each heading without a place, what it may be."""
-    likely: dict[str, list[Placed]] = {}
-    for one in assigned.faint:
-        if one.column not in assigned.placed:
-            likely.setdefault(one.heading, []).append(one)
-    return [
-        (proposal.layout.written(heading), "it may be " + " or ".join(one.column for one in ones[:2]))
-        for heading, ones in likely.items()
-        if heading not in proposal.placed
-    ]
-
-
 def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:
     for one in entries:
         if str(one.each.heading).casefold() not in proposal.placed:
@@ -391,7 +329,7 @@ def _add_draft(proposal: Proposal, record: Record, given: tuple[Assignment, list
     assigned, missing = given
     proposal.missing.append(_lacks(record, missing))
     proposal.draft, proposal.wanting = Proposal(proposal.layout), tuple(missing)
-    _take(proposal.draft, record, assigned)
+    take_columns(proposal.draft, record, assigned)
 
 
 def _lacks(record: Record, missing: list[str]) -> str:

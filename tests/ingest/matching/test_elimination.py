@@ -142,3 +142,22 @@ def test_a_gap_of_no_leaf_beside_gaps_round_the_frame_is_left_to_a_person(empty_
         matched(empty_firm, [*heads, gap], rows)
         empty_firm.take_in()
         assert empty_firm.ask("SELECT DISTINCT measure FROM readings") == [("perimeter_gap",)]
+
+
+POINTS = [("Sill level", "left", "0"), ("Sill level", "right", "1"), ("Frame diagonal", "rising", "3661")]
+
+
+def test_a_job_whose_many_rows_all_say_the_same_is_a_door(empty_firm: Firm) -> None:
+    head = ["Job", "Crew", "Fitted", "Width", "Height", "Point", "Position", "Reading mm"]
+    doors = [("K1", "Van 1", "2025-02-03", "3000", "2100"), ("K2", "Van 2", "2025-02-13", "3200", "2100")]
+    matched(empty_firm, head, [[*door, *point] for door in doors for point in POINTS])
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, width_mm FROM installs ORDER BY 1") == [("K1", 3000), ("K2", 3200)]
+    assert empty_firm.ask("SELECT count(*) FROM readings") == [(6,)]
+
+
+def test_a_list_of_readings_is_no_training(empty_firm: Firm) -> None:
+    """Where it does not say which job is which door, it makes no record at all."""
+    head = ["Job", "Crew", "Fitted", "Point", "Position", "Reading mm"]
+    rows = [[job, "Van 1", "2025-02-03", *point] for job in ("K1", "K2") for point in POINTS]
+    assert any("no column is install_id" in line for line in matched(empty_firm, head, rows))
