@@ -72,12 +72,3 @@ def test_the_settings_that_the_documents_show_are_taken(tmp_path: Path) -> None:
         (folder / "fitback.toml").write_text(block, encoding="utf-8")
         settings, catalogue = load_settings(folder)
         assert settings.firm or catalogue.deviations[-1].name
-
-
-def test_the_readme_shows_what_the_demo_prints(tmp_path: Path) -> None:
-    block = re.search(r"```text\n(.*?)```", README, re.DOTALL)
-    assert block
-    done = fitback("demo", "--out", str(tmp_path / "out"))
-    assert done.returncode == 0, done.stderr
-    printed = done.stdout.replace(str(tmp_path / "out"), "reports").strip().splitlines()
-    assert block[1].strip().splitlines() == printed

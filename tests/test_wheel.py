@@ -1,5 +1,6 @@
 """What a firm installs: the wheel holds every file, and the demo runs from it in an empty folder."""
 
+import re
 import subprocess
 import sys
 import sysconfig
@@ -93,10 +94,24 @@ def test_an_installed_wheel_finds_the_demo_inside_the_package(installed: Path, t
     assert {p.name for p in Path(folder).iterdir()} == {p.name for p in (ROOT / "data" / "demo").iterdir()}
 
 
-def test_fitback_demo_runs_from_an_installed_wheel_in_an_empty_folder(installed: Path, tmp_path: Path) -> None:
-    said = run(installed / "fitback", "demo", cwd=tmp_path).stdout
-    pages = tmp_path / "fitback-demo" / "pages"
+@pytest.fixture(scope="module")
+def demo(installed: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """A folder that was empty before `fitback demo` ran in it, and what that printed."""
+    folder = tmp_path_factory.mktemp("empty")
+    return folder, run(installed / "fitback", "demo", cwd=folder).stdout
+
+
+def test_fitback_demo_runs_from_an_installed_wheel_in_an_empty_folder(demo: tuple[Path, str]) -> None:
+    folder, said = demo
+    pages = folder / "fitback-demo" / "pages"
     assert "fitback-demo" in said
     assert (pages / "index.html").stat().st_size > 10_000
-    assert [path.name for path in tmp_path.iterdir()] == ["fitback-demo"]
-    assert list((tmp_path / "fitback-demo" / "tables").glob("effects.*"))
+    assert [path.name for path in folder.iterdir()] == ["fitback-demo"]
+    assert list((folder / "fitback-demo" / "tables").glob("effects.*"))
+
+
+def test_the_readme_shows_what_the_demo_prints(demo: tuple[Path, str]) -> None:
+    block = re.search(r"```text\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    assert block
+    printed = demo[1].replace("fitback-demo", "reports")  # where a clone leaves them
+    assert block[1].strip().splitlines() == printed.strip().splitlines()

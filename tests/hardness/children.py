@@ -40,9 +40,11 @@ class Ended:
 
 
 def load_everything() -> None:
-    """Imports what a run imports, so that children need not; starts no thread."""
+    """Imports what a run imports, and learns what comes with fitback, so that children need not; starts no thread."""
     import pipeline.graph
+    from pipeline.catalogue import load_catalogue
     from pipeline.fingerprints import columns_taken, modules_imported
+    from pipeline.ingest.coding.coded import learnt
 
     for name in LIBRARIES:
         importlib.import_module(name)
@@ -55,6 +57,8 @@ def load_everything() -> None:
             columns_taken(model, "", ("",))
         else:
             modules_imported(model.path)
+    catalogue = load_catalogue()
+    learnt(catalogue.note_words, tuple(row.name for row in catalogue.faults), ())
     assert threading.active_count() == 1, "a thread that runs would not live on in a child"
 
 

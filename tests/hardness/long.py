@@ -31,13 +31,12 @@ def main() -> int:
     options = _options()
     started = monotonic()
     with ThreadPoolExecutor(options.at_once) as pool:
-        kills = pool.submit(_kills, options.kills, options.seed)
+        disturbed = pool.submit(_disturbed, options.kills, options.seed)
         spoilt = [
             pool.submit(_spoilt, options.files // options.at_once, options.seed + part)
             for part in range(options.at_once)
         ]
-        others = [pool.submit(figures_of, name, seconds=DAY) for name in ("no_room", "two_runs")]
-        found = [kills.result(), *(part.result() for part in spoilt), *(each.result() for each in others)]
+        found = disturbed.result() | {"spoilt": [part.result() for part in spoilt]}
     text, faults = _text(found, options.seed, monotonic() - started)
     FIGURES.write_text(HEAD + text, encoding="utf-8")
     print(text)
@@ -53,18 +52,18 @@ def _options() -> argparse.Namespace:
     return parser.parse_args()
 
 
-def _kills(number: int, seed: int) -> dict[str, Any]:
-    return figures_of("kills", "--kills", str(number), "--seed", str(seed), "--pages", seconds=DAY)
+def _disturbed(kills: int, seed: int) -> dict[str, Any]:
+    return figures_of("disturbed", "--kills", str(kills), "--seed", str(seed), "--pages", seconds=DAY)
 
 
 def _spoilt(number: int, seed: int) -> dict[str, Any]:
     return figures_of("spoilt", "--files", str(number), "--seed", str(seed), seconds=DAY)
 
 
-def _text(found: list[dict[str, Any]], seed: int, seconds: float) -> tuple[str, list[str]]:
+def _text(found: dict[str, Any], seed: int, seconds: float) -> tuple[str, list[str]]:
     """The figures as Markdown, and all faults."""
-    kills, *spoilt, room, pairs = found
-    faults = [fault for each in found for fault in each["faults"]]
+    kills, room, pairs, spoilt = (found[name] for name in ("kills", "no_room", "two_runs", "spoilt"))
+    faults = [fault for each in (kills, *spoilt, room, pairs) for fault in each["faults"]]
     kinds = [kind for each in spoilt for kind in each["kinds"]]
     lines = [
         f"{datetime.now(UTC):%Y-%m-%d}, seed {seed}, {seconds / 60:.0f} minutes; Python {platform.python_version()} on "

@@ -19,7 +19,7 @@ from typing import Any
 
 from tests.hardness.cells import Rows, file_endings, with_nasty_cells, with_nasty_names
 from tests.hardness.children import in_child, load_everything
-from tests.hardness.kills import done
+from tests.hardness.small_firm import done
 from tests.hardness.texts import SPOILERS, WRITERS, checksum
 
 FILES_IN_FOLDER = 50

@@ -162,7 +162,7 @@ class _NoteReader:
 
     def __init__(self, catalogue: Catalogue, own: list[Example], keyed: list[tuple[str, str]]) -> None:
         lexicon = load_lexicon(catalogue.note_words)
-        self._model = _learnt(catalogue.note_words, tuple(row.name for row in catalogue.faults), tuple(own))
+        self._model = learnt(catalogue.note_words, tuple(row.name for row in catalogue.faults), tuple(own))
         self._answers = Answers(lexicon, confidences(self._named(keyed, lexicon)))
 
     def _named(self, keyed: list[tuple[str, str]], lexicon: Lexicon) -> list[tuple[str | None, str]]:
@@ -201,7 +201,7 @@ class _NoteReader:
 
 
 @lru_cache(maxsize=1)
-def _learnt(words: tuple[NoteWord, ...], faults: tuple[str, ...], own: tuple[Example, ...]) -> NoteModel:
+def learnt(words: tuple[NoteWord, ...], faults: tuple[str, ...], own: tuple[Example, ...]) -> NoteModel:
     """What the labelled notes and the firm's own teach; kept, since the next delivery is read with the same."""
     return NoteModel(load_lexicon(words), faults).learn([*labelled_notes(), *own])
 
