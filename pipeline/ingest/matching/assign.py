@@ -20,10 +20,10 @@ from pipeline.ingest.matching.elimination import (
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import without_number
+from pipeline.ingest.matching.job_numbers import numbers_doors
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
-from pipeline.ingest.matching.job_numbers import numbers_doors
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import unit_named, words_of

@@ -265,7 +265,7 @@ def bulk_wide(record: Record, path: Path, scan: FileScan, sheet_maps: tuple[Shee
     """
     if record.name not in VALUE_COLUMNS or not scan.is_utf8 or scan.has_nul or scan.odd_quotes:
         return None
-    if any(one.is_part or one.across or one.leave_out for one in sheet_maps):
+    if any(one.is_part or one.across or one.leave_out or one.begins_with for one in sheet_maps):
         return None
     grid, separator = head_of_csv(path)
     found = find_map(grid, sheet_maps)

@@ -69,7 +69,7 @@ class FormCells:
     def rows(self, heading: str | None = None) -> list[int]:
         """The spreadsheet row of a value."""
         place = self.at(heading) if heading is not None else None
-        return [place[0] + 1 if place else 1]
+        return [self.grid.top + (place[0] if place else 0) + 1]
 
     def place(self, heading: str) -> int:
         """A number of its own for each path: values of one column stand under different labels."""

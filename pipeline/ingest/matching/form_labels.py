@@ -15,7 +15,7 @@ from pipeline.ingest.matching.places import is_place
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 
 Place = tuple[int, int]
-_LONGEST_LABEL, _FURTHEST_UP = 60, 30
+_LONGEST_LABEL, _FURTHEST_UP, _SEVERAL = 60, 30, 2
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
 
@@ -99,11 +99,10 @@ class Labels:
 
     def is_under_places(self, row: int, column: int) -> bool:
         """Whether a cell is one of several of a row under headings that are places: left, centre, right."""
-        head = self.over(row, column)
-        if head is None or not is_place(self.texts[head, column]):
+        head, values = self.over(row, column), self.grid.filled(row)[1:]
+        if head is None or len(values) < _SEVERAL or any((row, at) in self.texts for at in values):
             return False
-        beside = (at for at in self.grid.filled(row) if at != column and (head, at) in self.texts)
-        return any(is_place(self.texts[head, at]) for at in beside)
+        return all(is_place(self.texts.get((head, at), "")) for at in values)
 
     def _named(self, row: int, column: int) -> str:
         """The text of a label as it stands there; empty where there is none."""

@@ -23,7 +23,8 @@ VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: 
 SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
 
 _SHEET_KEYS = (
-    "file", "sheet", "form", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore", "leave_out",
+    "file", "sheet", "form", "begins_with", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore",
+    "leave_out",
 )  # fmt: skip
 _SOURCE_KEYS = (
     "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after",
@@ -130,6 +131,7 @@ class SheetMap:
     """One [[sheet]] table. file, sheet: patterns; header_rows: rows of headings, one above the other.
 
     form   one door a sheet: cells stand beside their labels
+    begins_with  the label (folded) that begins each of several forms below one another in a sheet
     across  a column for every row: headings stand in the first column, one below the other
     is_part  one of several tables of its sheet, which blank rows or columns set apart
     leave_out  a heading, and the cells under it whose rows are no records: kinds of entries in a log
@@ -140,6 +142,7 @@ class SheetMap:
     records: tuple[RecordMap, ...]
     sheet: str = "*"
     form: bool = False
+    begins_with: str = ""
     across: bool = False
     is_part: bool = False
     header_rows: int = 1
@@ -209,6 +212,7 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
         records=records,
         sheet=as_text(where, "sheet", table.get("sheet", "*")),
         form=as_flag(where, "form", table.get("form", False)),
+        begins_with=_begins_with(where, table),
         across=as_flag(where, "across", table.get("across", False)),
         is_part=as_flag(where, "several_tables", table.get("several_tables", False)),
         header_rows=header_rows,
@@ -218,6 +222,13 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
         ignore=tuple(map(folded, as_texts(where, "ignore", table.get("ignore", [])))),
         spelt=tuple({folded(text): text for text in (*table.get("leave_out", ()), *_all_texts(table))}.items()),
     )
+
+
+def _begins_with(where: str, table: dict[str, Any]) -> str:
+    """The label that begins each of the forms of a sheet."""
+    if "begins_with" in table and not table.get("form"):
+        raise wrong(where, "begins_with goes with form = true; add it, or take begins_with out.")
+    return folded(as_text(where, "begins_with", table["begins_with"])) if "begins_with" in table else ""
 
 
 def _kinds(where: str, value: object) -> tuple[tuple[str, tuple[str, ...]], ...]:

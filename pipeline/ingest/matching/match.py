@@ -26,7 +26,7 @@ from pipeline.ingest.matching.own_sheets import find_maps
 from pipeline.ingest.matching.preview import Preview, lines_of, preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
-from pipeline.ingest.matching.propose_form import propose_form
+from pipeline.ingest.matching.propose_form import propose_forms
 from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
@@ -247,10 +247,9 @@ def _groups(
     grids: list[Grid], catalogue: Catalogue, result: Matched, known: Known
 ) -> list[tuple[Proposal, list[Layout]]]:
     """The sheets of one layout together, with the proposal for them all; forms foremost."""
-    forms = propose_form(grids, catalogue)
-    groups = [forms] if forms else []
-    in_forms = [layout.grid.name for layout in forms[1]] if forms else []
-    grids = [grid for grid in grids if not forms or grid.name not in in_forms]
+    groups = propose_forms(grids, catalogue)
+    in_forms = [layout.grid.name for _, layouts in groups for layout in layouts]
+    grids = [grid for grid in grids if grid.name not in in_forms]
     by_layout: dict[tuple[str, tuple[str, ...]], list[Layout]] = {}
     for grid in grids:
         arranged = arrangements(grid, catalogue, known)

@@ -21,6 +21,7 @@ from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.headings import JOINT, Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
+from pipeline.ingest.matching.stacked_forms import read_forms
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
 
@@ -118,7 +119,11 @@ def find_maps(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> list[Found]:
     found, lacking = _tables(grid, tables) if tables else ([], None)
     if found and lacking is None:
         return found
-    plain = tuple(one for one in sheet_maps if not one.is_part)
+    stacked = (one for one in sheet_maps if one.begins_with and one.has_sheet(grid.name))
+    for each in stacked:
+        if forms := read_forms(grid, each, _optional(each)):
+            return forms
+    plain = tuple(one for one in sheet_maps if not (one.is_part or one.begins_with))
     if plain and (one := find_map(grid, plain)) is not None:
         return [one]
     if lacking is not None:
@@ -189,8 +194,7 @@ def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
         return None
     cells = FormCells(grid)
     missing = [name for name in sheet_map.headings if cells.at(name) is None]
-    optional = {one.heading for each in sheet_map.records for one in each.each if _LATER_LEAF.match(_member(one))}
-    optional |= {name for name in sheet_map.headings if is_later_in_run(name) or name.endswith(JOINT + UNIT)}
+    optional = _optional(sheet_map)
     wanted = [name for name in missing if name not in optional]
     # a door of few leaves lacks most of the labels of one with many, and its form is no other sheet for that
     if len(wanted) > MOST_MISSING * sum(name not in optional for name in sheet_map.headings):
@@ -198,6 +202,13 @@ def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
     if wanted:
         raise changed(grid, cells.labels, wanted, sheet_map)
     return Found(grid, sheet_map, cells, ())
+
+
+def _optional(sheet_map: SheetMap) -> set[str]:
+    """The labels of a form that that of a smaller door lacks: of leaves after the first, of later readings of a row."""
+    entries = [one for each in sheet_map.records for one in each.each]
+    found = {one.heading for one in entries if one.heading and _LATER_LEAF.match(_member(one))}
+    return found | {name for name in sheet_map.headings if is_later_in_run(name) or name.endswith(JOINT + UNIT)}
 
 
 def _member(one: Each) -> str:

@@ -11,34 +11,65 @@ from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
-from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.stacked_forms import label_of_each, parts_of
 from pipeline.ingest.matching.vocabulary import unit_named
 
+_Form = tuple[Grid, dict[str, Cell]]
 # A form must place so many labels more than the same sheet read as a table does.
 _FORM_LEAD = 2
 _IS_HEADING = 0.9
 
 
-def propose_form(grids: list[Grid], catalogue: Catalogue) -> tuple[Proposal, list[Layout]] | None:
-    """The proposal for all forms among the sheets, and a layout for each; None where no sheet is a form."""
-    forms: list[tuple[Grid, dict[str, Cell]]] = []
+def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposal, list[Layout]]]:
+    """A proposal for all forms of a sheet each, and one for those below one another; a layout for each sheet.
+
+    Where other sheets have forms below one another, a sheet with one of their like is of these.
+    """
+    by_label: dict[str, list[tuple[Grid, list[_Form]]]] = {}
     for grid in grids:
+        if (label := label_of_each(grid)) and (forms := _in_one_sheet(grid, label, catalogue)):
+            by_label.setdefault(label, []).append((grid, forms))
+    stacked = [grid.name for sheets in by_label.values() for grid, _ in sheets]
+    for grid in (one for one in grids if one.name not in stacked):
         paths = paths_of(grid) if is_form_sized(grid) and not is_list(grid) else {}
         if paths and _n_placed(propose(_as_table([(grid, paths)]), catalogue)) >= _table_placed(grid, catalogue):
-            forms.append((grid, paths))
-    if not forms:
-        return None
-    layout = _as_table(forms)
+            label = next((one for one in by_label if one and parts_of(grid, one)), "")
+            by_label.setdefault(label, []).append((grid, [(grid, paths)]))
+    found = [_proposal(sheets, label, catalogue) for label, sheets in by_label.items()]
+    return [one for one in found if one is not None]
+
+
+def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue) -> list[_Form]:
+    """The forms of one sheet with their paths; none where more is found of it as a table, or lines say the doors."""
+    forms = [(part, paths_of(part)) for part in parts_of(grid, label)]
+    layout = find_layout(grid)
+    table = propose(layout, catalogue) if layout else None
+    is_of_lines = table is not None and any(one["install_id"].from_lines for one in _with_door(table))
+    n_placed = _n_placed(table) if table is not None else 0
+    is_more = _n_placed(propose(_as_table(forms), catalogue)) >= n_placed + _FORM_LEAD
+    return forms if is_more and not (is_of_lines and n_placed) else []
+
+
+def _with_door(table: Proposal) -> list[dict[str, Source]]:
+    return [columns for columns in table.columns.values() if "install_id" in columns]
+
+
+def _proposal(
+    sheets: list[tuple[Grid, list[_Form]]], label: str, catalogue: Catalogue
+) -> tuple[Proposal, list[Layout]] | None:
+    """The proposal for the forms of some sheets, and a layout for each; None where no record can be made of them."""
+    layout = _as_table([form for _, forms in sheets for form in forms])
     proposal = propose(layout, catalogue)
     if "installs" not in proposal.columns and not proposal.each:
         return None
-    proposal.is_form = True
+    proposal.is_form, proposal.begins_with = True, label
     proposal.fill_down, proposal.doubts, proposal.unsure = [], [], []
     proposal.form_others = _unplaced(proposal)
-    return proposal, [replace(layout, grid=grid) for grid, _ in forms]
+    return proposal, [replace(layout, grid=grid) for grid, _ in sheets]
 
 
 def _table_placed(grid: Grid, catalogue: Catalogue) -> int:
@@ -78,7 +109,7 @@ def _is_value(cell: Cell) -> bool:
     return bool(text) and said(label_of(text)) < _IS_HEADING
 
 
-def _as_table(forms: list[tuple[Grid, dict[str, Cell]]]) -> Layout:
+def _as_table(forms: list[_Form]) -> Layout:
     """The forms as a table: every path a heading, every form a row; paths that no form fills fall away."""
     paths = dict.fromkeys(path for _, found in forms for path in found)
     filled = {path for path in paths if any(_is_value(found.get(path, "")) for _, found in forms)}

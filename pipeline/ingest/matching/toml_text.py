@@ -39,6 +39,9 @@ def block_text(block: Block) -> str:
         lines.append(f"sheet = {_quoted(block.sheet)}")
     if proposal.is_form:
         lines.append(_with_reason("form = true", "one door a sheet: cells beside their labels"))
+    if proposal.begins_with:
+        line = f"begins_with = {_quoted(proposal.begins_with)}"
+        lines.append(_with_reason(line, "several forms below one another, each from this label on"))
     if proposal.is_part:
         lines.append(_with_reason("several_tables = true", "one of several tables in its sheet, set apart by blanks"))
     if proposal.is_across:

@@ -1,0 +1,108 @@
+"""Forms below one another in one sheet: each goes from the label that they all begin with to the next of it.
+
+Rows right above that label which stand over it in every form, a title, belong to it. How such sheets look is common
+practice, no source.
+"""
+
+import re
+from collections import Counter
+from dataclasses import replace
+
+from pipeline.ingest.matching.form import FormCells
+from pipeline.ingest.matching.form_labels import label_of
+from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
+from pipeline.ingest.matching.found import Found
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.headings import changed
+from pipeline.ingest.matching.mapping import SheetMap, folded
+from pipeline.ingest.matching.meaning import column_likeness
+from pipeline.ingest.records import INSTALLS, NUMBERS_OF
+
+# A label that names a door so surely begins forms where it stands at least so often; a longer sheet is a list.
+_IS_KEY, _FEWEST, _MOST_ROWS, _LONGEST = 0.9, 2, 20_000, 60
+# A form that lacks more of what the mapping reads is another one.
+_MOST_MISSING = 0.5
+
+
+def label_of_each(grid: Grid) -> str:
+    """The label (folded) that names the door of each of the forms of a sheet; empty where there are no such forms."""
+    if len(grid.rows) > _MOST_ROWS:
+        return ""
+    texts = Counter((at, text.partition(":")[0]) for row in grid.texts for at, text in enumerate(row) if text)
+    several = [text for (_, text), n in texts.items() if n >= _FEWEST and len(text) <= _LONGEST]
+    named = [folded(text) for text in several if any(map(str.isalpha, text)) and _is_key(text)]
+    return next((label for label in named if _are_forms(parts_of(grid, label), label)), "")
+
+
+def _is_key(text: str) -> bool:
+    likely = (column_likeness(INSTALLS.name, name, label_of(text)) for name in NUMBERS_OF)
+    return max(likely, default=0.0) >= _IS_KEY
+
+
+def _are_forms(parts: list[Grid], label: str) -> bool:
+    """Whether parts of a sheet are forms of as many doors; those that are yet to be filled in say none."""
+    if len(parts) < _FEWEST or not all(is_form_sized(one) and not is_list(one) for one in parts):
+        return False
+    doors = [text for one in parts for text in FormCells(one).texts(label) if text]
+    return len(set(doors)) == len(doors) >= _FEWEST
+
+
+def parts_of(grid: Grid, label: str) -> list[Grid]:
+    """The forms of a sheet, each as a grid that knows where it stands. label: folded."""
+    places = [(at, row) for row, texts in enumerate(grid.texts) for at, text in enumerate(texts) if _says(text, label)]
+    rows = [row for at, row in places if at == places[0][0]]
+    n_over = _rows_over(grid, rows)
+    starts = [row - n_over for row in rows]
+    ends = [*(start - 1 for start in starts[1:]), len(grid.rows) - 1]
+    return [grid.part((start, 0, end, grid.width - 1)) for start, end in zip(starts, ends, strict=True)]
+
+
+def _says(text: str, label: str) -> bool:
+    return bool(text) and folded(label_of(text)) == label
+
+
+def _rows_over(grid: Grid, rows: list[int]) -> int:
+    """How many rows right above each of some rows say the same, but for their numbers."""
+    n_over = 0
+    while rows and rows[0] > n_over:
+        above = {_shape(grid, row - n_over - 1) for row in rows}
+        if len(above) > 1 or not above.pop():
+            break
+        n_over += 1
+    return n_over
+
+
+def _shape(grid: Grid, row: int) -> str:
+    first = next(filter(None, grid.texts[row]), "")
+    return re.sub(r"\d+", "0", folded(label_of(first)))
+
+
+def read_forms(grid: Grid, sheet_map: SheetMap, optional: set[str]) -> list[Found]:
+    """What reads each of the forms of a sheet; none where it holds no such forms.
+
+    optional  headings that any form may lack
+    Raises Unreadable where a label is gone from all of them. A form that lacks one has nothing there, and is told.
+    """
+    cells = [FormCells(part) for part in parts_of(grid, sheet_map.begins_with)]
+    missing = [[name for name in sheet_map.headings if name not in optional and one.at(name) is None] for one in cells]
+    most = _MOST_MISSING * len(set(sheet_map.headings) - optional)
+    are_like = [len(names) <= most for names in missing]
+    if not any(are_like):
+        return []
+    found = [Found(one.grid, sheet_map, one, ()) for one, is_like in zip(cells, are_like, strict=True) if is_like]
+    lacking = [names for names, is_like in zip(missing, are_like, strict=True) if is_like]
+    if gone := [name for name in lacking[0] if all(name in names for names in lacking)]:
+        raise changed(grid, cells[0].labels, gone, sheet_map)
+    return [replace(found[0], notes=tuple(_notes(cells, missing, most))), *found[1:]]
+
+
+def _notes(cells: list[FormCells], missing: list[list[str]], most: float) -> list[str]:
+    """What is told of forms that lack labels."""
+    notes = []
+    for one, names in zip(cells, missing, strict=True):
+        rows = f"the form in rows {one.grid.top + 1} to {one.grid.top + len(one.grid.rows)}"
+        if len(names) > most:
+            notes.append(f"{rows} not read: it has other labels")
+        elif names:
+            notes.append(f"{rows} has no {', '.join(map(repr, names))}")
+    return notes
