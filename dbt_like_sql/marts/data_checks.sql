@@ -161,6 +161,21 @@ crews_known as (
     join crews on crews.crew = staged_installs.crew  -- unique on crew: no row doubles
 ),
 
+crew_spellings as (
+    select
+        crew, count(*) over (partition by lower(regexp_replace(trim(crew), '\s+', ' ', 'g'))) as spellings
+    from (select distinct crew from staged_installs) as written
+),
+
+crews_written as (
+    select
+        'each crew written in one way' as "check", 'installs' as record, count(*) as rows_checked,
+        sum(case when spellings > 1 then 1 else 0 end) as rows_failing,
+        'crews differ from another in capitals or blanks only, and count as crews of their own; write each in one way'
+            as words
+    from crew_spellings
+),
+
 gathered as (
     select * from doors
     union all
@@ -171,6 +186,8 @@ gathered as (
     select * from reading_days
     union all
     select * from crews_known
+    union all
+    select * from crews_written
 )
 
 select

@@ -44,6 +44,6 @@ def _templates(package: str) -> Environment:
 
 def _quiet_intervals(text: str) -> Markup:
     """The escaped text with each interval, `(11 to 27)`, in the quiet pencil; numbers keep their unit on their line."""
-    sign = r"[−\d.,]+"
+    end = r"(?:[−\d.,]+|beyond the data)"
     escaped = re.sub(r"(?<=\d) %", f"{KEPT}%", str(escape(text)))
-    return Markup(re.sub(rf"\(({sign}) to ({sign})\)", r'<span class="quiet">(\1 to \2)</span>', escaped))
+    return Markup(re.sub(rf"\(({end}) to ({end})\)", r'<span class="quiet">(\1 to \2)</span>', escaped))

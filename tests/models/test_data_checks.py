@@ -63,3 +63,16 @@ def test_readings_that_only_say_ok_are_told(run_model):
     checked, failing, sentence = checks(run_model, readings=readings)["readings tell a number"]
     assert (checked, failing) == (3, 2)
     assert sentence.startswith("2 of 3 readings only say that all was well")
+
+
+def test_crews_that_differ_in_capitals_or_blanks_only_are_told(run_model):
+    doors = """
+        install_id | crew      | fitted_on
+        D1         | Barn crew | 2024-01-10
+        D2         | barn crew | 2024-01-10
+        D3         | North     | 2024-01-10
+    """
+    found = run_model("data_checks", installs=doors).pick("check", "rows_checked", "rows_failing", "sentence")
+    told = {row[0]: row[1:] for row in found}["each crew written in one way"]
+    assert told[:2] == (3, 2)
+    assert told[2].startswith("2 of 3 crews differ from another in capitals or blanks only")

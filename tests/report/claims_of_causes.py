@@ -47,7 +47,7 @@ def _n_first(firm: RandomFirm, found: Found) -> bool:
 def _tried(firm: RandomFirm, found: Found) -> bool:
     """Every pair is counted under what came of it."""
     said = {words: number_of(number) for number, words in _counts(found["t"])}
-    names = {"strong": "show strong evidence", "suggestive": "a hint", "none": "nothing"}
+    names = {"strong": "strong evidence", "suggestive": "a hint", "none": "nothing"}
     real = {words: len(_all(firm, evidence)) for evidence, words in names.items()}
     return said == {words: number for words, number in real.items() if number} and (
         number_of(found["few"] or "no") == len(_all(firm, "too_few"))
@@ -55,18 +55,25 @@ def _tried(firm: RandomFirm, found: Found) -> bool:
 
 
 def _counts(text: str) -> list[tuple[str, str]]:
-    return re.findall(rf"({N}) (show strong evidence|a hint|nothing)", text)
+    return re.findall(rf"({N}) (?:shows? )?(strong evidence|a hint|nothing)", text)
 
 
 def _stand(firm: RandomFirm, found: Found) -> bool:
     """What is said to stand or fall without the readings in doubt does."""
     shown = _all(firm, "strong", "suggestive")
-    fallen = [
-        one for one in shown
-        if one.ratio_without_doubtful is None or one.contrast_ratio is None
-        or (one.ratio_without_doubtful >= 1) != (one.contrast_ratio >= 1)
+    few = [one for one in shown if one.ratio_without_doubtful is None or one.contrast_ratio is None]
+    turned = [
+        one for one in shown if one not in few
+        and ((one.ratio_without_doubtful or 0) >= 1) != ((one.contrast_ratio or 0) >= 1)
     ]  # fmt: skip
-    return len(fallen) == number_of(found.get("fallen") or "no") and number_of(found["all"] or "one") == len(shown)
+    n_all = number_of(found["all"] or "one")
+    n_standing = number_of(found["standing"]) if found.get("standing") else n_all
+    named = ((found.get("turned") or "", turned), (found.get("few") or "", few))
+    return (
+        n_all == len(shown) == n_standing + len(few) + len(turned)
+        and all(bool(text) == bool(rows) for text, rows in named)
+        and all(set(names_in(text, D)) <= {one.words for one in rows} for text, rows in named)
+    )
 
 
 def _best(firm: RandomFirm) -> set[str]:
@@ -171,8 +178,9 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         _stand,
     ),
     (
-        rf"are in doubt \(sheet 5, Records\); with them left out (?P<fallen>{N}) of (?P<all>{N}) findings? cannot "
-        rf"stand: (?:{D} → {F}|, | and |{N} more)+",
+        rf"are in doubt \(sheet 5, Records\); with them left out (?P<standing>\w+) of (?P<all>{N}) findings? stands?"
+        rf"(?:; turned round: (?P<turned>(?:{D} → {F}|, | and |{N} more)+))?"
+        rf"(?:; too few doors left to tell: (?P<few>(?:{D} → {F}|, | and |{N} more)+))?",
         _stand,
     ),
     (r"are in doubt \(sheet 5, Records\); no cause is claimed", lambda firm, m: not _all(firm, "strong", "suggestive")),

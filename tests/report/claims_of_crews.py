@@ -238,8 +238,8 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         lambda firm, m: sides_named(firm, m["t"], crew_side),
     ),
     (
-        rf"None of (?P<n>\w+) crews is clearly apart from the others(?:, perhaps (?P<t>(?:{K}|, | and |{N} more|"
-        r" above| below)+))?",
+        rf"None of (?P<n>\w+) crews is clearly apart from the others(?:; perhaps (?P<t>(?:{K}|, | and |{N} more|"
+        r" above| below)+) the firm)?",
         lambda firm, m: (
             not any(crew_sides(firm))
             and (sides_named(firm, m["t"], crew_hint) if m["t"] else not any(crew_sides(firm, crew_hint)))

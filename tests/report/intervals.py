@@ -26,7 +26,8 @@ def reach(words: str) -> tuple[float, float]:
     plain = words.replace(",", "").replace("−", "-")
     decimals = len(plain.partition(".")[2])
     zeros = len(plain) - len(plain.rstrip("0")) if not decimals and plain.strip("-0") else 0
-    half = 0.5 * 10.0 ** (min(zeros, 2) - decimals) * (1 + 1e-9)
+    most = 3 if len(plain.strip("-")) >= 5 else 2  # tens of thousands, of money, are told to the thousand
+    half = 0.5 * 10.0 ** (min(zeros, most) - decimals) * (1 + 1e-9)
     return float(plain) - half, float(plain) + half
 
 

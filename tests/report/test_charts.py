@@ -140,13 +140,25 @@ def test_a_crew_that_is_not_told_apart_shows_the_line_that_holds_the_firm():
     # Its own doors clear the firm; what is to be expected of the next ones does not, and is drawn under it.
     elm = weak_step("Elm", 0.39, 0.11, firm=0.22, shrunk_share=0.277, shrunk_low=0.218, shrunk_high=0.339)
     assert elm.side == 0
-    for chart in (step_chart([elm], False), overview_chart({"sill": [elm]}, False)):
-        drawn = [
-            row for rows in chart.to_dict()["datasets"].values() for row in rows if "pencil" in row and "low" in row
-        ]
-        own, expected = sorted(drawn, key=lambda row: row["y"])
-        assert own["pencil"] == expected["pencil"] == GREY
-        assert expected["low"] < own["low"]
+    own, expected = sorted(lines_of(step_chart([elm], False)), key=lambda row: row["y"])
+    assert own["pencil"] == expected["pencil"] == GREY
+    assert expected["low"] < own["low"]
+    [at_a_glance] = lines_of(overview_chart({"sill": [elm]}, False))
+    assert at_a_glance["pencil"] == GREY
+
+
+def lines_of(chart: alt.LayerChart) -> list[dict[str, Any]]:
+    return [row for rows in chart.to_dict()["datasets"].values() for row in rows if "pencil" in row and "low" in row]
+
+
+def test_at_a_glance_a_crew_stands_right_of_the_firm_where_it_is_more_often_out_and_bears_its_share():
+    more, less = weak_step("K1", 0.6, 0.05, firm=0.4), weak_step("K2", 0.2, 0.05, firm=0.4)
+    chart = overview_chart({"sill": [more, less]}, False)
+    above, below = lines_of(chart)
+    sets = [row for rows in chart.to_dict()["datasets"].values() for row in rows]
+    [firm] = {row["x"] for row in sets if "x" in row}
+    assert below["low"] < below["high"] < firm < above["low"] < above["high"]
+    assert {"60", "20"} <= {row.get("words") for row in sets}
 
 
 def test_one_wide_interval_does_not_press_the_others_flat():

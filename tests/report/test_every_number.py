@@ -31,8 +31,9 @@ def declared(name: str) -> list[float]:
         return [*numbers_of([STUDY, STUDY["all"], *STUDY["scenario"]]), *shares]
     if name == "tables":  # headers of the files that make the tables
         return list(numbers_of([{"text": repr(entry)} for entry in dictionary().values()]))
-    if name in ("index", "owner"):  # callbacks spared, at what one of them costs
-        return list(numbers_of(in_money(invented_tables()["effects"]).rows(named=True)))
+    if name in ("index", "owner"):  # callbacks spared, at what one of them costs; what the last twelve months brought
+        last_year = invented_tables()["late_paper"].sort("month").tail(12)["reported"].sum()
+        return [last_year, *numbers_of(in_money(invented_tables()["effects"]).rows(named=True))]
     return []
 
 

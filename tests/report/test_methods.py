@@ -59,7 +59,7 @@ def test_the_letter_and_the_sheet_say_the_same_and_a_new_firm_is_told_so(pages, 
 
 
 def test_what_could_be_unrecorded_is_said_with_its_interval(pages):
-    assert "3.4 times as often (1.9 to move the interval alone)" in pages["methods"]
+    assert "1.9 times as often to move its interval to no effect, 3.4 times to explain all of it" in pages["methods"]
 
 
 def test_what_the_instruments_hide_is_told(pages, make_page, few_pages):

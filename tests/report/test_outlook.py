@@ -28,7 +28,7 @@ NOTHING = [replace(row, callbacks=None, callbacks_low=None, callbacks_high=None)
 def test_the_answer_has_its_interval_its_months_and_its_cost():
     said = words.says(AHEAD, "EUR")
     assert said.startswith("430 (360 to 490) callbacks are to be expected in the twelve months from July 2026 to June")
-    assert said.endswith("costing EUR 98 thousand (82 to 117)")
+    assert said.endswith("costing EUR 98,000 (82,000 to 117,000)")
     costless = [replace(row, cost=None) for row in AHEAD]
     assert "cost" not in words.says(costless, "EUR")
     assert "write labour_rate or callback_cost into fitback.toml" in " ".join(words.paragraphs(costless, PLAN, PAPER))
@@ -87,7 +87,7 @@ def _second(cohorts: list[Cohort]) -> str:
 def test_what_to_do_names_a_month_and_a_reserve():
     assert words.do(AHEAD, "EUR") == (
         "Plan service visits for 36 callbacks a month, and for up to 50 in a single one, and set aside "
-        "EUR 117 thousand to be safe."
+        "EUR 117,000 to be safe."
     )
     assert words.do(NOTHING, "EUR") == ""
 

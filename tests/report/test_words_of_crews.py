@@ -163,7 +163,7 @@ def test_a_crew_whose_interval_alone_leaves_the_firm_is_a_hint():
     high, low = crew_rate("K9", (1.5, 1.1, 2.0)), crew_rate("K2", (0.6, 0.4, 0.8))
     assert (high.side, high.hint, low.hint) == (0, 1, -1)
     assert rates.crews_apart([WHOLE, high, low, crew_rate("K1")]) == (
-        "None of three crews is clearly apart from the others, perhaps crew K9 above and crew K2 below."
+        "None of three crews is clearly apart from the others; perhaps crew K9 above and crew K2 below the firm."
     )
     assert rates.fair_says([WHOLE, high, low]).startswith(
         "A hint: on the same doors, crew K9 is called back 1.5 times (1.1"

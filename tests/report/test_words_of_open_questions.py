@@ -91,6 +91,6 @@ def test_no_more_doors_are_promised_than_there_are():
 
 
 def test_how_much_a_door_shows_is_in_its_unit_or_the_share_that_failed():
-    assert examples.value(door("did not")) == "3.46 mm"
+    assert examples.value(door("did not")) == "3.5 mm"
     assert plain(examples.value(door("did not", is_check=True, value=0.4))) == "failed on 40 %"
     assert examples.value(door("did not", is_check=True, value=1.0)) == "failed"

@@ -32,7 +32,9 @@ def _label(row: FirstCause) -> Label:
     counts = f"{count(row.first)} of {count(row.callbacks)}"
     if not row.is_cause:
         return Label("no cause accounts for a fifth", "", counts, _pencil(row))
-    return Label(as_name(row.words), mark(row), f"→ {fitted(as_name(row.fault_words), 150)} · {counts}", _pencil(row))
+    first, *others = as_name(row.fault_words).split(", ")
+    faults = fitted(first, 150) + (f" and {count(len(others))} more" if others else "")
+    return Label(as_name(row.words), mark(row), f"→ {faults} · {counts}", _pencil(row))
 
 
 def _pencil(row: FirstCause) -> str:

@@ -11,6 +11,7 @@ from pipeline.report.marks import bars, limit_line, row, words_on
 from pipeline.report.numbers import count, percent
 from pipeline.report.pencils import HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.rows import RecordedShare
+from pipeline.report.words.intake import in_short
 
 BESIDE = 7  # pixels from the end of a bar to its number
 
@@ -55,8 +56,8 @@ def reasons_chart(reasons: list[Reason], is_narrow: bool) -> alt.LayerChart:
     """How many rows, cells and files were set aside for each reason."""
     if not reasons:
         return nothing_to_draw("Nothing was set aside.", is_narrow)
-    labels = tuple(Label(reason.words, "", reason.place) for reason in reasons)
-    layout = RowLayout(labels, is_narrow, label_width=470, margin=60, top=8)
+    labels = tuple(Label(in_short(reason), "", reason.place) for reason in reasons)
+    layout = RowLayout(labels, is_narrow, label_width=430, margin=60, top=8)
     board = layout.board(0, max(reason.rows for reason in reasons), "rows, cells and files", tick_step=1)
     pairs = list(zip(reasons, layout.lines, strict=True))
     lying = [{"y": y, "from": 0, "to": reason.rows, "pencil": INK, "fill": None} for reason, y in pairs]

@@ -12,6 +12,7 @@ from pipeline.report.numbers import Interval, counted, number, one_precision
 from pipeline.report.pencils import GREY, INK
 from pipeline.report.watch_rows import UsualSide
 from pipeline.report.watching import SideWords, side_words
+from pipeline.report.words.sides import SPLIT
 
 MOST_CREWS = 16
 LEAST_REACH = 1.0  # mm
@@ -110,16 +111,21 @@ def drop_chart(parts: dict[str, dict[str, UsualSide]], is_narrow: bool) -> alt.L
     """By crew, how far leaves hang low by turning at their hinges (circle) and by racking (diamond), on average."""
     crews = _shown_crews([part for own in parts.values() for part in own.values()])
     drawn = [(parts[crew]["leaf_drop_rotation"], parts[crew]["leaf_drop_racking"]) for crew in crews]
+    # in ink where the one is told to be the larger, as everywhere else
+    pencils = [INK if parts[crew][SPLIT].side else GREY for crew in crews]
     averages = [part.average for pair in drawn for part in pair if part.average]
     if not averages:
         return nothing_to_draw("Too few doors with gaps over, under and beside a leaf.", is_narrow)
-    labels = tuple(Label(turned.crew, f" · {counted(turned.doors, 'door')}") for turned, _ in drawn)
+    labels = tuple(
+        Label(turned.crew, f" · {counted(turned.doors, 'door')}", "", pencil)
+        for (turned, _), pencil in zip(drawn, pencils, strict=True)
+    )
     layout = RowLayout(labels, is_narrow, label_width=190, spacing=50, narrow=64)
     board = layout.board(*linear_reach(averages), "mm that the leaf hangs low, on average")
     digits, offsets = max(one_precision(averages), 1), (-12, 8) if is_narrow else (-9, 14)
     lines = [
-        interval_line(part.average, y + below, digits, INK, shape, is_filled)
-        for pair, y in zip(drawn, layout.lines, strict=True)
+        interval_line(part.average, y + below, digits, pencil, shape, is_filled)
+        for pair, pencil, y in zip(drawn, pencils, layout.lines, strict=True)
         for part, below, shape, is_filled in zip(pair, offsets, ("circle", "diamond"), (True, False), strict=True)
         if part.average
     ]

@@ -12,7 +12,7 @@ from pipeline.report.pencils import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
 from pipeline.report.signal_rows import Signal, SignalPoint
 
 TOP, FOOT, HEIGHT = 24, 118, 142
-LEFT, RIGHT = 8, 10
+LEFT, RIGHT = 66, 10  # left of the points the two lines are named
 
 
 def signal_chart(signal: Signal, points: list[SignalPoint], is_narrow: bool) -> alt.LayerChart:
@@ -83,8 +83,8 @@ class _Small:
 
     def _words(self) -> Layers:
         ends = [(self.first, LEFT, "left"), (self.last, self.width - RIGHT, "right")]
-        layers = words_at(self.board, [row(self._y(self.limit) - 8, "limit", RED)], LEFT)
-        layers += words_at(self.board, [note(self._y(0.0) - 7, "as before")], LEFT)
+        names = [row(self._y(self.limit), "limit", RED), note(self._y(0.0), "as before")]
+        layers = words_at(self.board, names, LEFT - 10, "right")
         for day, x, align in ends:
             layers += words_at(self.board, [note(FOOT + 14, f"{MONTHS[day.month - 1][:3]} {day.year}")], x, align)
         return layers

@@ -8,13 +8,10 @@ from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, fo
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
 from pipeline.report.drawn import NARROW, WIDE
 from pipeline.report.marks import (
-    OBLIQUE,
     Board,
     Dimension,
-    Layer,
     Layers,
     chain_line,
-    data,
     dimension_lines,
     note,
     row,
@@ -78,37 +75,48 @@ def _pencil(weak: WeakStep) -> str:
 
 
 def overview_chart(steps: dict[str, list[WeakStep]], is_narrow: bool) -> alt.LayerChart:
-    """Crews down, steps across in the order of the work; in each cell the interval, one scale for all cells."""
+    """Crews down, steps across in the order of the work; in each cell the interval against the firm, on one scale."""
     if not steps:
         return nothing_to_draw("Nothing is recorded in any step.", is_narrow)
     return _Overview(steps, is_narrow).chart()
 
 
 class _Overview:
-    """A table of small dimension lines; places are pixels, the scale is the same in every cell."""
+    """A table of small dimension lines; places are pixels, the scale is the same in every cell.
 
-    top, row_step = 48, 26
+    The firm's chain lines stand at the same place of each column, so that cells are read as more or less than it. What
+    to expect of a crew's next doors decides as well, but has no line here: two in a cell could not be read.
+    """
+
+    top, row_step = 52, 32
 
     def __init__(self, steps: dict[str, list[WeakStep]], is_narrow: bool) -> None:
         self.steps, self.is_narrow = steps, is_narrow
         everyone = [weak for crews in steps.values() for weak in crews]
         self.crews = foremost(((weak.crew, weak.side > 0, weak.doors) for weak in everyone), 2 * MOST_CREWS)
-        width, self.left = (NARROW, 58) if is_narrow else (WIDE, 116)
+        self.shown = [weak for weak in everyone if weak.crew in self.crews and weak.share]
+        width, self.left = (NARROW, 62) if is_narrow else (WIDE, 116)
         self.step_width = (width - self.left) / len(steps)
-        self.cell = self.step_width - (5 if is_narrow else 14)
-        self.reach = min(1.0, max([0.1, *(weak.out_high or 0.0 for weak in everyone)]))
+        self.cell = self.step_width - (6 if is_narrow else 16)
+        firm = [weak.firm_out_share or 0.0 for weak in self.shown]
+        below = (at - (weak.out_low or 0.0) for weak, at in zip(self.shown, firm, strict=True))
+        above = ((weak.out_high or 0.0) - at for weak, at in zip(self.shown, firm, strict=True))
+        self.below, self.above = max([0.05, *below]), max([0.05, *above])
         self.foot = self.top + self.row_step * len(self.crews)
-        self.board = Board(width, int(self.foot) + 22, 0, width, 0, width, "")
+        self.board = Board(width, int(self.foot) + 24, 0, width, 0, width, "")
 
     def chart(self) -> alt.LayerChart:
         """The drawing."""
-        return self.board.chart([*self._datums(), *self._cells(), *self._heads(), *self._names(), *self._scale()])
+        parts = (self._datums(), self._cells(), self._shares(), self._heads(), self._names(), self._scale())
+        return self.board.chart([layer for layers in parts for layer in layers])
 
-    def _x(self, step: str, share: float) -> float:
-        return self.left + list(self.steps).index(step) * self.step_width + self.cell * min(share / self.reach, 1.0)
+    def _x(self, step: str, over: float) -> float:
+        """The pixel of a share that lies `over` the firm's."""
+        along = (over + self.below) / (self.below + self.above)
+        return self.left + list(self.steps).index(step) * self.step_width + self.cell * along
 
     def _y(self, crew: str) -> float:
-        return self.top + (self.crews.index(crew) + 0.5) * self.row_step
+        return self.top + (self.crews.index(crew) + 0.5) * self.row_step + 4
 
     def _names(self) -> Layers:
         room = self.left - 10
@@ -119,45 +127,40 @@ class _Overview:
     def _heads(self) -> Layers:
         layers: Layers = []
         for step, crews in self.steps.items():
+            at = self._x(step, 0)
             if self.is_narrow:
-                layers += words_at(self.board, [row(self.top - 8, step)], self._x(step, 0), angle=315)
+                layers += words_at(self.board, [row(self.top - 8, step)], at, angle=315)
                 continue
             firm = f"firm {percent(crews[0].firm_out_share)}"
-            layers += words_at(self.board, [row(10, step), note(26, firm)], self._x(step, 0))
+            layers += words_at(self.board, [row(12, step), note(28, firm)], at, "center")
         return layers
 
     def _datums(self) -> Layers:
-        rows = [
-            {"x": self._x(step, crews[0].firm_out_share or 0.0), "y": self.top - 6, "y2": self.foot}
-            for step, crews in self.steps.items()
-        ]
-        return datum_lines(self.board, rows)
+        return datum_lines(
+            self.board, [{"x": self._x(step, 0), "y": self.top - 10, "y2": self.foot} for step in self.steps]
+        )
 
     def _cells(self) -> Layers:
-        shown = [weak for crews in self.steps.values() for weak in crews if weak.crew in self.crews]
-        return [*cell_lines(self.board, [self._placed(weak) for weak in shown], 34), *self._expected(shown)]
+        return cell_lines(self.board, [self._placed(weak) for weak in self.shown], 8 if self.is_narrow else 22)
 
-    def _expected(self, shown: list[WeakStep]) -> Layers:
-        rows = [
-            {
-                "low": self._x(weak.step, weak.shrunk.low),
-                "high": self._x(weak.step, weak.shrunk.high),
-                "y": self._y(weak.crew) + 6,
-                "pencil": _pencil(weak),
-            }
-            for weak in shown
-            if weak.shrunk
-        ]
-        pencil = alt.Stroke("pencil", type="nominal", scale=None)
-        base = Layer(data(rows)).encode(y=self.board.y(), stroke=pencil)
-        ends = (base.mark_point(shape=OBLIQUE, size=16).encode(x=self.board.across(end)) for end in ("low", "high"))
-        return [base.mark_rule().encode(x=self.board.across("low"), x2=alt.X2("high")), *ends] if rows else []
+    def _shares(self) -> Layers:
+        """The number of each crew that stands apart, over its line."""
+        layers: Layers = []
+        for weak in self.shown:
+            if weak.side and weak.share:
+                at = self._x(weak.step, weak.share.estimate - (weak.firm_out_share or 0.0))
+                said = [row(self._y(weak.crew) - 10, f"{round(100 * weak.share.estimate)}")]
+                layers += words_at(self.board, said, at, "center")
+        return layers
 
     def _placed(self, weak: WeakStep) -> dict[str, Any]:
         shares = {"low": weak.out_low, "high": weak.out_high, "at": weak.out_share}
-        places = {name: self._x(weak.step, share or 0.0) for name, share in shares.items()}
+        firm = weak.firm_out_share or 0.0
+        places = {name: self._x(weak.step, (share or 0.0) - firm) for name, share in shares.items()}
         return {**places, "y": self._y(weak.crew), "pencil": _pencil(weak), "weight": 2.2 if weak.side > 0 else 1}
 
     def _scale(self) -> Layers:
-        words = f"each column runs from 0 to {percent(self.reach)} of doors"
-        return words_at(self.board, [note(self.foot + 12, words)], self.left)
+        below, above = (round(100 * reach) for reach in (self.below, self.above))
+        words = f"each column: {below} fewer to {above} more in 100 doors"
+        words += "" if self.is_narrow else " than the firm"
+        return words_at(self.board, [note(self.foot + 14, words)], 0 if self.is_narrow else self.left)

@@ -1,7 +1,7 @@
 """What the records say, an answer for each sheet of the set: for the letter and for the workbook's first sheet."""
 
 from pipeline.report.reading import Results
-from pipeline.report.rows import Effect, Firm
+from pipeline.report.rows import Firm
 from pipeline.report.sheet import Item, named
 from pipeline.report.words import causes, intake, methods, rates, steps, years
 
@@ -12,7 +12,7 @@ def answers_of(results: Results, firm: Firm) -> tuple[Item, ...]:
     said = {
         "quality.html": causes.headline(effects),
         "training.html": steps.headline(results.weak_steps()),
-        "owner.html": _rates(results, firm, effects),
+        "owner.html": _rates(results, firm),
         "records.html": intake.headline(results.account()),
         "methods.html": methods.headline(results.other_ways()),
     }
@@ -25,11 +25,11 @@ def led_to(said: dict[str, str]) -> tuple[Item, ...]:
     return tuple(Item(text, f"{name.name}.", name.file_name, f"Sheet {name.number}") for name, text in names.items())
 
 
-def _rates(results: Results, firm: Firm, effects: list[Effect]) -> str:
+def _rates(results: Results, firm: Firm) -> str:
+    """The rate, whether it gets better and what it has cost; what an improvement is worth the sheet itself tells."""
     if not firm.has_callback_log:
         return rates.NO_LOG
     found = results.rates()
-    worth = causes.worth_money(effects, firm.currency)
     year = years.in_short(results.year_change())
     cost = f"{rates.cost_says(found, firm)}."
-    return " ".join(filter(None, (rates.headline(found), rates.crews_apart(found), year, cost, worth)))
+    return " ".join(filter(None, (rates.headline(found), year, cost, rates.crews_apart(found))))

@@ -18,7 +18,7 @@ def example_blocks(results: Results) -> list[Block]:
     how = f"{words.WHY_BOTH} {words.DO}"
     saved = download("example_doors", results.table("example_doors"))
     rows = tuple(_cells(door) for door in examples if door.pair == 1)
-    return [Table("examples", words.says(examples), COLUMNS, rows, how, frozenset({3}), saved, is_open=True)]
+    return [Table("examples", words.says(examples), COLUMNS, rows, how, frozenset({1, 3}), saved, is_open=True)]
 
 
 def _cells(door: ExampleDoor) -> tuple[str, ...]:

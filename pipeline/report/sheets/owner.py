@@ -15,6 +15,7 @@ from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.sheets.signals import signal_blocks
 from pipeline.report.words import causes as cause_words
+from pipeline.report.words import outlook as outlook_words
 from pipeline.report.words import rates as words
 from pipeline.report.words import years
 from pipeline.report.words.common import is_watched_enough, who_was_counted, whole_firm
@@ -75,8 +76,9 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *outlook_tables(results, firm),
     )
     year, cost = years.says(results.year_change()), f"{words.cost_says(rates, firm)}."
-    lead = (words.crews_apart(rates), year, cost, who_was_counted(firm, rates), _what_counts(firm))
-    return Sheet(NAME, title_block, words.headline(rates), tuple(filter(None, lead)), blocks, CAUTIONS)
+    lead = (year, cost, words.crews_apart(rates), who_was_counted(firm, rates), _what_counts(firm))
+    do = outlook_words.first_act(results.outlook(), firm.currency)
+    return Sheet(NAME, title_block, words.headline(rates), tuple(filter(None, lead)), blocks, CAUTIONS, do=do)
 
 
 def _what_counts(firm: Firm) -> str:

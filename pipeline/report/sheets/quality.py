@@ -174,8 +174,8 @@ def _pairs_table(effects: list[Effect], frame: pl.DataFrame) -> Table:
         f"The table behind: {which} of {count(len(effects))}",
         COLUMNS,
         tuple(_cells(effect) for effect in shown),
-        "Within crews is the headline. Between crews compares crews as wholes; much else can explain a difference "
-        "there.",
+        f"{words.of_them_causes(effects)}Within crews is the headline. Between crews compares crews as wholes; much "
+        "else can explain a difference there.",
         frozenset({9, 10, 11}),
         download("effects", frame),
     )

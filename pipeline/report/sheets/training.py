@@ -25,10 +25,10 @@ NO_RANKING = (
 )
 HOW_OVERVIEW = (
     "Crews down by name, steps across in the order of the work. In each cell: the share of doors with a limit out or a "
-    "check failed, with its 95 % interval; under it, smaller, the interval of what to expect of the crew's next doors: "
-    "the fewer it has, the nearer to the firm. The chain line is the firm. Ink: apart from the firm, which is said "
-    "only where both lines clear the chain line and 10 doors are recorded; heavy, where more often out. Grey: cannot "
-    "be told. The figures below read the same."
+    "check failed, with its 95 % interval, against the chain line, which is the firm. Ink, with its share in %: apart "
+    "from the firm; heavy, where more often out. Grey: cannot be told. The figures below add a smaller line under "
+    "each, what to expect of the crew's next doors: the fewer it has, the nearer to the firm. Apart is said only where "
+    "both clear the chain line and 10 doors are recorded."
 )
 DO_OVERVIEW = (
     "Start where a heavy line stands farthest right of its chain line; the figures below say what to practise."

@@ -32,17 +32,25 @@ def training_blocks(results: Results) -> list[Block]:
     if not effects:
         return [Passage("trainings", words.NONE, (words.ADD,))]
     by_outcome = {outcome: [one for one in effects if one.outcome == outcome] for outcome in words.OUTCOMES}
-    figures = [_figure(outcome, found) for outcome, found in by_outcome.items() if found]
+    told = [(outcome, found) for outcome, found in by_outcome.items() if found]
+    drawn = [outcome for outcome, found in told if any(one.change for one in found)]
+    figures = [_figure(outcome, found, is_first=outcome in drawn[:1]) for outcome, found in told]
     return [*figures, _table(effects, results)]
 
 
-def _figure(outcome: str, effects: list[TrainingEffect]) -> Block:
+def _figure(outcome: str, effects: list[TrainingEffect], is_first: bool) -> Block:
     says, key = words.says(effects, outcome), f"trained-{outcome.replace('_', '-')}"
     if not any(effect.change for effect in effects):
         return Passage(key, says, ("The table has how many doors there are, and what is missing.",))
     title = f"{capital(words.OUTCOMES[outcome])} since a training"
     drawing = draw(lambda is_narrow: training_chart(effects, is_narrow), key, title, says)
-    return Figure(key, says, words.HOW, drawing, words.DO)
+    return Figure(
+        key,
+        says,
+        words.HOW if is_first else "Read as the figure before, of callbacks in place of doors that are out.",
+        drawing,
+        words.DO,
+    )
 
 
 def _table(effects: list[TrainingEffect], results: Results) -> Table:

@@ -265,10 +265,16 @@
     const largest = Math.max(datum || 0, ...intervals.map((interval) => interval.value), 0.1);
     return 1.05 * Math.min(Math.max(datum || 0, ...intervals.map((interval) => interval.high), 0.1), 3 * largest);
   };
+  /* All numbers of a drawing have the decimals that the middle one of its intervals supports, as on the other sheets. */
+  const onePrecision = (rows) => {
+    const each = rows.filter((row) => row.interval).map((row) => digitsOf(row.interval, row.datum)).sort((one, other) => one - other);
+    return each.length ? each[Math.floor(each.length / 2)] : 0;
+  };
   const drawnRows = (rows, chosen) =>
     rows.length <= MOST_ROWS ? rows : rows.filter((row, at) => at < MOST_ROWS || String(row.place) === chosen);
   const placed = (view, key, reach, isColumns, isNarrow, chosen) => {
     const rows = drawnRows(view.rows, chosen);
+    const digits = onePrecision(rows);
     const [left, right, end] = [62, 640, 718];
     const step = isColumns ? (right - left) / Math.max(rows.length, 1) : isNarrow ? 52 : 34;
     const first = isColumns ? left + step / 2 : isNarrow ? 58 : 44;
@@ -284,7 +290,7 @@
         few: row.interval ? "" : isColumns ? "few" : "too few to tell",
         value: Math.min(interval.value, reach), low: interval.low, high: Math.min(interval.high, reach),
         low_end: OBLIQUE, high_end: above ? (isColumns ? ONWARD_UP : ONWARD_RIGHT) : OBLIQUE,
-        shown: number(interval.value, digitsOf(interval, row.datum)) + unit,
+        shown: number(interval.value, digits) + unit,
       };
     });
     const foot = first + (rows.length - 1) * step + 16;

@@ -155,8 +155,10 @@ def what_was_tried(effects: list[Effect]) -> str:
     if not tried:
         return ""
     found = Counter(effect.evidence for effect in tried)
-    names = {"strong": "show strong evidence", "suggestive": "a hint", "none": "nothing"}
-    parts = [f"{count(found[evidence])} {words}" for evidence, words in names.items() if found[evidence]]
+    names = {"strong": "strong evidence", "suggestive": "a hint", "none": "nothing"}
+    shown = [(count(found[evidence]), words) for evidence, words in names.items() if found[evidence]]
+    verb = "shows" if shown and shown[0][0] == "1" else "show"
+    parts = [f"{n} {words}" if at else f"{n} {verb} {words}" for at, (n, words) in enumerate(shown)]
     pairs = counted(len(tried), "pair")
     if not parts:
         return f"Of {pairs} of a deviation and a fault none can be told yet: the records are too few."
@@ -177,8 +179,17 @@ def without_doubtful(effects: list[Effect]) -> str:
     if not fallen:
         stand = f"all {count(len(shown))} findings stand" if len(shown) > 1 else "the one finding stands"
         return f"{of_doors}; with them left out {stand} in the same direction."
-    named, findings = listed([pair(effect) for effect in fallen], most=3), counted(len(shown), "finding")
-    return f"{of_doors}; with them left out {count(len(fallen))} of {findings} cannot stand: {named}."
+    n_standing = len(shown) - len(fallen)
+    stand = f"{few_in_words(n_standing)} of {counted(len(shown), 'finding')} {'stand' if n_standing > 1 else 'stands'}"
+    return f"{of_doors}; with them left out {stand}; {'; '.join(_why_fallen(fallen))}."
+
+
+def _why_fallen(fallen: list[Effect]) -> list[str]:
+    """Of the findings that do not stand: which turn round, and of which too few doors are left."""
+    turned = [effect for effect in fallen if effect.ratio_without_doubtful is not None]
+    few = [effect for effect in fallen if effect.ratio_without_doubtful is None]
+    named = (("turned round", turned), ("too few doors left to tell", few))
+    return [f"{lead}: {listed([pair(effect) for effect in some], most=3)}" for lead, some in named if some]
 
 
 def ranked_says(effects: list[Effect]) -> str:
@@ -187,6 +198,18 @@ def ranked_says(effects: list[Effect]) -> str:
     if not clear:
         return "Nothing clearly comes first yet"
     return f"Most to gain from: {listed([as_name(effect.words) for effect in one_a_deviation(clear)[:3]], most=3)}"
+
+
+def of_them_causes(effects: list[Effect]) -> str:
+    """Why the table has more pairs than the map: other ways of measuring a cause stand in it too."""
+    others = [effect for effect in effects if effect.role != "cause"]
+    if not others:
+        return ""
+    answered = sum(effect.is_answered for effect in others)
+    return (
+        f"{count(answered)} of {counted(len(others), 'pair')} among them measure a cause in another way, and are not "
+        "counted in the figures above. "
+    )
 
 
 def one_a_deviation(effects: list[Effect]) -> list[Effect]:

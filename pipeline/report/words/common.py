@@ -1,5 +1,6 @@
 """Words that more than one sheet uses: who was counted, evidence, units, cautions."""
 
+import re
 from typing import Protocol
 
 from pipeline.report.numbers import as_name, capital, count, counted, day
@@ -28,6 +29,7 @@ SITE_WORK = (
     "beam; ask a structural engineer."
 )
 FEW_DOORS = "too few doors to tell"
+SAYS_CREW = re.compile(r"\b(?:crew|team|gang)", re.IGNORECASE)
 NUMBERS_IN_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -51,9 +53,9 @@ def few_in_words(number: int) -> str:
 
 
 def crew_name(name: str) -> str:
-    """`crew K7`; a name that says crew or team itself stays as it is."""
+    """`crew K7`; a name that says crew, team or gang itself stays as it is."""
     shown = as_name(name)
-    return shown if shown.lower().startswith(("crew", "team")) else f"crew {shown}"
+    return shown if SAYS_CREW.search(shown) else f"crew {shown}"
 
 
 def firm_name(firm: Firm) -> str:

@@ -59,11 +59,16 @@ def _place(row: LimitAdvice) -> str:
     known = row.at_risk
     if known is not None:
         return _readable(known, row.unit)
-    best = plain(row.limit_risk_1_5, 2)
-    low, high = (plain(end, 2) if end is not None else "" for end in (row.limit_low, row.limit_high))
+    best = _open_end(row.limit_risk_1_5)
+    low, high = (_open_end(end) if end is not None else "" for end in (row.limit_low, row.limit_high))
     if low:
         return f"{best} {row.unit} ({low} to beyond the data)"
     return f"{best} {row.unit} (beyond the data to {high})" if high else f"{best} {row.unit} (no end within the data)"
+
+
+def _open_end(value: float | None) -> str:
+    """A value whose interval is open, to a tenth as a rule is read, and beyond COARSE to whole ones."""
+    return plain(None) if value is None else number(value, 1 if abs(value) < COARSE else 0)
 
 
 def _readable(at: Interval, unit: str) -> str:

@@ -1,7 +1,7 @@
 """Example doors: what the two kinds are, how many there are of each, and what to do with them."""
 
 from pipeline.report.example_rows import ExampleDoor
-from pipeline.report.numbers import as_name, counted, percent, plain
+from pipeline.report.numbers import as_name, counted, number, percent, plain
 from pipeline.report.words.common import with_unit
 
 MOST_OF_A_KIND, BOTH = 5, 2  # doors that example_doors has of a kind, and how many kinds there are
@@ -37,4 +37,5 @@ def value(door: ExampleDoor) -> str:
     """`4.1 mm`, or the share of a check that failed."""
     if door.is_check:
         return "failed" if door.value >= 1 else f"failed on {percent(door.value)}"
-    return with_unit(plain(door.value), door.unit)
+    is_length = door.unit == "mm"  # read to a tenth; beside each other with the same decimals
+    return with_unit(number(door.value, 1) if is_length else plain(door.value), door.unit)

@@ -55,15 +55,29 @@ def files_sentence(account: list[FileAccount]) -> str:
 def reasons_say(reasons: list[Reason]) -> str:
     """Caption of the reasons: the most frequent one."""
     total, first = sum(reason.rows for reason in reasons), reasons[0]
+    if waits_for_door(first):
+        waits = "waits" if first.rows == 1 else "wait"
+        return f"{count(first.rows)} of {counted(total, 'line')} set aside only {waits} for a door that is set aside"
     what = f"{as_name(first.place)}: {as_name(first.words)}"
     if first.rows == 1 < total:
         return f"Each of {counted(total, 'line')} set aside has a reason of its own, such as {what}"
     return f"{count(first.rows)} of {counted(total, 'line')} set aside {_is(first.rows)} of one kind, such as {what}"
 
 
+def waits_for_door(reason: Reason) -> bool:
+    """Nothing is wrong with these rows but that their door is set aside."""
+    return as_name(reason.words).endswith(COMES_IN_BY_ITSELF)
+
+
+def in_short(reason: Reason) -> str:
+    """The reason without what to do about it, which the table tells."""
+    said = as_name(reason.words).split("; ")[0]
+    return f"its {said.split(' (')[0]}" if waits_for_door(reason) else said
+
+
 def mend_first(reasons: list[Reason]) -> str:
     """What to begin with: rows that wait for their door need nothing but that door."""
-    if as_name(reasons[0].words).endswith(COMES_IN_BY_ITSELF):
+    if waits_for_door(reasons[0]):
         return "Mend the rows of the doors first: what hangs on them comes in by itself. Then the longest bar."
     return "Mend the longest bar first: it is often one habit of one sheet."
 

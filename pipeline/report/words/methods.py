@@ -124,15 +124,17 @@ def unmeasured_says(ways: list[OtherWay]) -> str:
     others = f"; for the sturdiest, {pair(known[-1])}, {_e_value(known[-1])}" if len(known) > 1 else ""
     which = f"The least sturdy finding, {pair(least)}" if others else f"The finding, {pair(least)}"
     return (
-        f"{which}: to explain it away, something that nobody recorded would have to go with both the deviation and the "
-        f"fault {_e_value(least)}{others}."
+        f"{which}: something that nobody recorded would have to go with both the deviation and the fault "
+        f"{_e_value(least)}{others}."
     )
 
 
 def _e_value(way: OtherWay) -> str:
     assert way.e_value is not None
     near = plain(way.e_value_low, 2)
-    return f"{plain(way.e_value, 2)} times as often ({near} to move the interval alone)"
+    return (
+        f"{near} times as often to move its interval to no effect, {plain(way.e_value, 2)} times to explain all of it"
+    )
 
 
 def ways_count(ways: list[OtherWay]) -> str:

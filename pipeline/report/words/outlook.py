@@ -4,7 +4,8 @@ from pipeline.report.numbers import Interval, count, counted, day, month, number
 from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
 from pipeline.report.words.common import few_in_words
 
-THOUSAND = 20_000.0  # from here on money is told in thousands
+MONTHS_A_YEAR = 12
+THOUSAND = 20_000.0  # from here on money is told to the thousand
 TOO_FEW = "There is too little to foretell the next twelve months"
 WHAT_IS_NEEDED = (
     "An outlook needs 20 callbacks on known doors and six months of callback log. Until then any figure would be a "
@@ -27,9 +28,12 @@ KNOWS_NOT = (
 
 
 def money(interval: Interval, currency: str | None) -> str:
-    """`GBP 94 thousand (78 to 112)`, or in full where it is little."""
-    shown = interval.words(0.001, " thousand") if interval.estimate >= THOUSAND else interval.words()
-    return f"{currency or ''} {shown}".strip()
+    """`GBP 94,000 (78,000 to 112,000)`, no finer than its interval supports."""
+    return f"{currency or ''} {interval.words(digits=_digits(interval))}".strip()
+
+
+def _digits(interval: Interval) -> int:
+    return interval.scaled(0.001).decimals() - 3 if interval.estimate >= THOUSAND else interval.decimals()
 
 
 def says(ahead: list[MonthAhead], currency: str | None) -> str:
@@ -45,7 +49,9 @@ def says(ahead: list[MonthAhead], currency: str | None) -> str:
 def paragraphs(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth]) -> list[str]:
     """Where they come from, what the cost stands on, what late paper does, what the outlook cannot know."""
     return [
-        sentence for sentence in (_sources(ahead[-1], plan), _cost(ahead[-1]), _paper(paper), KNOWS_NOT) if sentence
+        sentence
+        for sentence in (_sources(ahead[-1], plan), _before(paper), _cost(ahead[-1]), _paper(paper), KNOWS_NOT)
+        if sentence
     ]
 
 
@@ -61,6 +67,14 @@ def _sources(total: MonthAhead, plan: Plan) -> str:
         )
     planned = f"{counted(plan.planned_doors_per_month, 'planned door')} a month"
     return f"{out}, {number(total.from_planned or 0)} from {planned}.{ends}"
+
+
+def _before(paper: list[PaperMonth]) -> str:
+    """What the twelve months before brought, so that a rise is seen for what it is."""
+    if len(paper) < MONTHS_A_YEAR:
+        return ""
+    came = sum(entry.reported for entry in paper[-MONTHS_A_YEAR:])
+    return f"The twelve months before brought {counted(came, 'callback')} that are on paper so far."
 
 
 def _cost(total: MonthAhead) -> str:
@@ -111,10 +125,17 @@ def do(ahead: list[MonthAhead], currency: str | None) -> str:
     return f"{visits}, and for up to {count(high.callbacks_high)} in a single one{reserve}."
 
 
+def first_act(ahead: list[MonthAhead], currency: str | None) -> str:
+    """What the owner plans with: callbacks to come and the money to set aside; empty where nothing can be foretold."""
+    total = ahead[-1] if ahead else None
+    if total is None or total.counted is None:
+        return ""
+    cost = f" and {money(total.money, currency)} for them" if total.money else ""
+    return f"Plan for {total.counted.words()} callbacks{cost} in the next twelve months."
+
+
 def _upper(interval: Interval, currency: str | None) -> str:
-    top = Interval(interval.high, interval.low, interval.high)
-    scale, unit = (0.001, " thousand") if interval.estimate >= THOUSAND else (1.0, "")
-    return f"{currency or ''} {top.middle(scale)}{unit}".strip()
+    return f"{currency or ''} {number(interval.high, _digits(interval))}".strip()
 
 
 def back_says(looks: list[LookBack]) -> str:

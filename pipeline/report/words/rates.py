@@ -62,7 +62,7 @@ def _apart(rates: list[CrewRate]) -> str:
         return f"{sure} the firm on doors like theirs"
     perhaps = _placed({1: hinted(rates, 1), -1: hinted(rates, -1)})
     none = f"none of {few_in_words(len(compared))} crews is clearly apart from the others"
-    return f"{none}, perhaps {perhaps}" if perhaps else none
+    return f"{none}; perhaps {perhaps} the firm" if perhaps else none
 
 
 def hinted(rates: list[CrewRate], side: int) -> list[CrewRate]:

@@ -21,7 +21,7 @@ SPLIT = "racking_less_rotation"
 DROP_HOW = (
     "The leaf that hangs lowest on each door, its drop split by its gaps: turned at the hinges (circle, upper line) or "
     "racked out of square (open diamond, lower line); means over the doors with 95 % intervals. Which of both is the "
-    "larger is said where chance is ruled out and they differ by half a millimetre or more."
+    "larger is said, and drawn in ink, where chance is ruled out and they differ by half a millimetre or more."
 )
 DROP_DO = (
     "Turning: hinge screws, hinge packers and the hinge jamb. Racking: toe and heel the glass again. The one does not "
@@ -55,7 +55,7 @@ def which_way(sides: list[UsualSide], crew: str, deviations: set[str]) -> str:
     told = [side for side in shown(sides) if side.crew == crew and side.deviation in deviations]
     judged = [side for side in sides if side.crew == crew and side.deviation in deviations and side.side is not None]
     if not told or told[0].size is None:
-        return "Which way it errs there is not shown." if judged else ""
+        return "It errs to no side clearly there." if judged else ""
     first, where = told[0], side_words()[told[0].place].of(told[0].side or 0)
     size = told[0].size.words(unit=f" {first.unit}")
     return f"Which way: {where}, {size} on average over {counted(first.doors, 'door')}."
