@@ -175,5 +175,5 @@ def _is_odd(column: Column, texts: pl.Series, lists: dict[str, tuple[str, ...]])
         return ~pl.col("t").is_in(list(lists[column.list_name]))
     is_odd = cleaned("t").is_null() | (cleaned("t") != pl.col("t"))
     if column.kind == PLACE:
-        return is_odd | (pl.Series("t", [known_place(text) for text in texts], dtype=pl.String) != texts)
+        return is_odd | pl.Series("t", [known_place(text) != text for text in texts], dtype=pl.Boolean)
     return is_odd

@@ -11,8 +11,9 @@ import polars as pl
 
 from pipeline.books import GUARDED
 from pipeline.ingest.manners import Manners
+from pipeline.ingest.not_said import OF_PROGRAMS, says_nothing
 from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, judge_whole, read_number, says_within
-from pipeline.ingest.records import DAY, NUMBER, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
+from pipeline.ingest.records import DAY, NUMBER, NUMBERS_OF, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
 from pipeline.ingest.sizes import SizeJudge
 from pipeline.ingest.verdicts import Verdict, Verdicts
 from pipeline.ingest.words import WordList, known_place
@@ -65,8 +66,8 @@ def is_fraction(name: str) -> str:
 
 
 def cleaned(name: str) -> pl.Expr:
-    """A text column without blanks around, without the apostrophe of our own CSV; an empty text is null."""
-    return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1").replace("", None)
+    """A text column without blanks around, without the apostrophe of our own CSV; what stands for nothing is null."""
+    return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1").replace(["", *OF_PROGRAMS], None)
 
 
 def as_written(name: str) -> pl.Expr:
@@ -79,6 +80,8 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     name = column.name
     if column.kind in (TEXT, UNIT):
         nothing, text = pl.lit(None, pl.String), as_written(name)
+        if name in NUMBERS_OF:
+            text = pl.when(_is_said(frame, name)).then(text)
         problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
         return frame.with_columns(
             pl.when(problem.is_null()).then(text).alias(name),
@@ -95,6 +98,12 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
         answers = answers.with_columns(pl.col(text_of(name)).str.replace(_TYPED, "$1"))
     frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")
     return frame.drop(_WRITTEN)
+
+
+def _is_said(frame: pl.DataFrame, name: str) -> pl.Expr:
+    """Whether a cell of a number of a door, job or callback holds one, not what people write where there is none."""
+    unsaid = [text for text in frame[name].unique().drop_nulls() if says_nothing(text)]
+    return ~pl.col(name).is_in(unsaid)
 
 
 def _answers(column: Column, verdicts: list[Verdict]) -> list[pl.Series]:

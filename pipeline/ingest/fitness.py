@@ -6,16 +6,14 @@ Judged anew on every run, so a row comes in by itself once what it hangs on is m
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import CHECKS, DAY, INSTALLS, READINGS, TRAINING, WITHIN, Record
-from pipeline.ingest.segments import all_rows, records_in_use
+from pipeline.ingest.records import DAY, HANGS_ON_CREW, HANGS_ON_DOOR, NAMES_DOOR, READINGS, WITHIN, Record
+from pipeline.ingest.segments import all_rows
+from pipeline.ingest.spellings import find_unknown_doors
 from pipeline.ingest.store import NO_CREW, NO_DOOR, NO_LENGTH, TOO_LATE, UNFIT, one_row
-from pipeline.ingest.words import plain
 
 if TYPE_CHECKING:
     import duckdb
 
-_HANGS_ON_DOOR = (CHECKS, READINGS)
-_HANGS_ON_CREW = (INSTALLS, TRAINING)
 # The length a lean is taken over where the row gives none: the door's width for the sill, its height for a jamb.
 _DOOR_LENGTH = "CASE WHEN r.measure LIKE 'sill%' THEN i.width_mm ELSE i.height_mm END"
 _PER_MM = "CASE WHEN r.written_unit = 'deg' THEN tan(radians(r.written_value)) ELSE r.written_value / 1000.0 END"
@@ -48,9 +46,9 @@ def judge_fitness(connection: "duckdb.DuckDBPyConnection", record: Record, last_
 def _conditions(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[tuple[int, str]]:
     """(state, condition) of a record, the first that holds decides."""
     found = []
-    if record in _HANGS_ON_DOOR and _find_unknown_doors(connection, record):
+    if record in NAMES_DOOR and find_unknown_doors(connection, record) and record in HANGS_ON_DOOR:
         found.append((NO_DOOR, "install_id IN (SELECT install_id FROM unknown_doors)"))
-    if record in _HANGS_ON_CREW and one_row(connection, "SELECT count(*) FROM crews")[0]:
+    if record in HANGS_ON_CREW and one_row(connection, "SELECT count(*) FROM crews")[0]:
         known = "SELECT crew FROM crews UNION ALL SELECT written FROM crew_spellings"
         found.append((NO_CREW, f"crew NOT IN ({known})"))
     days = [column.name for column in record.columns if column.is_required and column.kind == DAY]
@@ -58,15 +56,6 @@ def _conditions(connection: "duckdb.DuckDBPyConnection", record: Record, last_da
     if record is READINGS:
         found.append((NO_LENGTH, f"\"value\" IS NULL AND written_unit IS DISTINCT FROM '{WITHIN}'"))
     return found
-
-
-def _find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) -> int:
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE unknown_doors AS "
-        f"SELECT install_id FROM (SELECT DISTINCT install_id FROM {all_rows(record)}) "
-        "WHERE install_id NOT IN (SELECT install_id FROM installs)"
-    )
-    return int(one_row(connection, "SELECT count(*) FROM unknown_doors")[0])
 
 
 def _fill_leans(connection: "duckdb.DuckDBPyConnection") -> bool:
@@ -91,19 +80,3 @@ def _fill_leans(connection: "duckdb.DuckDBPyConnection") -> bool:
         """,
     )
     return bool(n_filled)
-
-
-def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Fills `crew_spellings`: crews written with other case, blanks or underscores than in `crews`."""
-    known: dict[str, list[str]] = {}
-    for (crew,) in connection.execute("SELECT crew FROM crews").fetchall():
-        known.setdefault(plain(crew), []).append(crew)
-    connection.execute("DELETE FROM crew_spellings")
-    if not known:
-        return
-    in_use = [record for record in records_in_use(connection) if record in _HANGS_ON_CREW]
-    written = " UNION ".join(f"SELECT crew FROM {all_rows(record)}" for record in in_use)
-    for (crew,) in connection.execute(f"{written} EXCEPT SELECT crew FROM crews").fetchall():
-        meant = known.get(plain(crew), [])
-        if len(meant) == 1:
-            connection.execute("INSERT INTO crew_spellings VALUES (?, ?)", [crew, meant[0]])

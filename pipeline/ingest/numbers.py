@@ -10,6 +10,7 @@ import unicodedata
 from dataclasses import dataclass, replace
 
 from pipeline.ingest.marks import COMMA, POINT, Mark, doubtful_mark
+from pipeline.ingest.not_said import says_nothing
 
 NOT_A_NUMBER = "this is not a number; write it in digits, such as 3.5"
 
@@ -50,7 +51,7 @@ _WITHIN = frozenset({
     "in spec", "dead level", "dead plumb", "spot on", "bang on", "all ok", "all good", "level ok", "plumb ok",
     "acceptable", "satisfactory", "a ok", "no issues", "no issue", "within tol", "in tol",
 })  # fmt: skip
-_NOT_TAKEN = frozenset({"-", "--", "n/a", "na", "none", "?", "??", "not taken", "not measured", "tbc", "tba"})
+_NOT_TAKEN = frozenset({"not taken", "not measured"})
 
 
 @dataclass(frozen=True)
@@ -228,7 +229,7 @@ def _unit_of(written: str) -> str:
 
 def _why_not(text: str) -> str:
     word = " ".join(text.casefold().split())
-    if word in _NOT_TAKEN:
+    if word in _NOT_TAKEN or says_nothing(word):
         return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
     if any(unicodedata.category(mark) == "Sc" for mark in text):
         return "a currency stands beside the number; write the amount alone, in digits"

@@ -193,6 +193,13 @@ INSTRUMENTS = Record(
 # In the order in which they are judged: what others hang on comes first.
 RECORDS = (CREWS, INSTRUMENTS, INSTALLS, CALLBACKS, TRAINING, CHECKS, READINGS)
 
+# Whose rows count only with a door or a crew that is known; a callback is one even without.
+HANGS_ON_DOOR = (CHECKS, READINGS)
+HANGS_ON_CREW = (INSTALLS, TRAINING)
+NAMES_DOOR = (*HANGS_ON_DOOR, CALLBACKS)
+# Columns of installs whose words a firm chooses.
+OPEN_WORDS = ("product", "material", "storey", "exposure", "orientation", "substrate")
+
 
 def record_named(name: str) -> Record:
     """The record of that name. Raises KeyError where there is none."""

@@ -18,7 +18,7 @@ from pipeline.warehouse import attach, connect
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 LOCK_WAIT_SECONDS = 5.0
 
 # States of a row. A row without a mark is current; only current and superseded rows count as taken in.
@@ -46,6 +46,8 @@ _TABLES = """
     CREATE TABLE marks (load INTEGER, "row" BIGINT, state UTINYINT);
     CREATE TABLE hidden (load INTEGER, "row" BIGINT);
     CREATE TABLE crew_spellings (written TEXT, crew TEXT);
+    CREATE TABLE door_spellings (written TEXT, install_id TEXT);
+    CREATE TABLE word_spellings ("column" TEXT, written TEXT, meant TEXT);
     CREATE TABLE door_leans (load INTEGER, "row" BIGINT);
     CREATE TABLE borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT);
     CREATE TABLE lenders (record TEXT, load INTEGER, "row" BIGINT, of_load INTEGER, of_row BIGINT);

@@ -15,7 +15,7 @@ from pipeline.ingest.account import Account, FileLine, accounts, write_files
 from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.coding import code_notes
 from pipeline.ingest.deliveries import settle
-from pipeline.ingest.fitness import find_crew_spellings, judge_fitness
+from pipeline.ingest.fitness import judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.linking import link_callbacks
 from pipeline.ingest.matching.mapping import read_mapping
@@ -28,6 +28,7 @@ from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import INSTALLS, RECORDS
 from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
+from pipeline.ingest.spellings import find_crew_spellings, find_word_spellings, spelling_notes
 from pipeline.ingest.store import has_views, one_row, open_store
 from pipeline.ingest.views import make_current_view, make_views
 from pipeline.ingest.words import outcome_words
@@ -139,18 +140,21 @@ def _take_in(
     return Intake(
         as_of,
         accounts(connection),
-        [as_sentence(f"{one.file} {one.status}: {one.reason}") for one in lines if one.reason],
+        [as_sentence(f"{one.file} {one.status}: {one.reason}") for one in lines if one.reason]
+        + spelling_notes(connection),
     )
 
 
 def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], last_day: date) -> None:
     """Settles which rows count, record by record: what others hang on comes first."""
     records = records_in_use(connection)
+    connection.execute("DELETE FROM door_spellings")  # found anew, record by record
     for record in records:
         view_all_rows(connection, record)
     for record in records:
         if record is INSTALLS:
             find_crew_spellings(connection)
+            find_word_spellings(connection)
         if judge_fitness(connection, record, last_day) or record.name in changed:
             settle(connection, record)
         make_current_view(connection, record)

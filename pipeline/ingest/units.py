@@ -24,7 +24,7 @@ class Conversion:
 
 
 class Units:
-    """The catalogue's units, ready to judge cells. A unit is known by name or alias, in any case."""
+    """The catalogue's units, ready to judge cells. A unit is known by name or alias, in any case, a point behind it."""
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.names = [unit.name for unit in catalogue.units]
@@ -106,4 +106,4 @@ def _is_canonical(unit: Unit) -> bool:
 
 
 def _folded(text: str) -> str:
-    return " ".join(text.replace("_", " ").casefold().split())
+    return " ".join(text.replace("_", " ").casefold().split()).rstrip(".")

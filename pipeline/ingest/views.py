@@ -17,6 +17,10 @@ _READINGS_RAW = (
     "CASE WHEN r.written_unit IS NULL THEN c.raw ELSE json_merge_patch("
     "json_object('value', r.written_value, 'unit', r.written_unit), coalesce(c.raw, '{}')::JSON)::TEXT END"
 )
+_WORD_MEANT = (
+    'coalesce((SELECT s.meant FROM word_spellings AS s WHERE s."column" = \'{0}\' AND s.written = r."{0}"), '
+    'r."{0}") AS "{0}"'
+)
 
 
 def make_views(
@@ -41,11 +45,20 @@ def make_current_view(
 ) -> None:
     """Makes the view of a record's current rows. late: the last day by column that holds later ones."""
     selects = []
+    spelled = _words_spelled(connection) if record is INSTALLS else set()
     for segment in find_segments(connection, record):
-        columns = [_column(segment, name, kind, (late or {}).get(name)) for name, kind in rows_columns(record)]
+        columns = [
+            _WORD_MEANT.format(name) if name in spelled else _column(segment, name, kind, (late or {}).get(name))
+            for name, kind in rows_columns(record)
+        ]
         joins = f"{segment.hidden_join()} {_unmarked(connection, segment)}"
         selects.append(f"SELECT {', '.join(columns)} FROM {segment.table} AS r {joins}")
     connection.execute(f"CREATE OR REPLACE VIEW {record.name} AS {' UNION ALL '.join(selects)}")
+
+
+def _words_spelled(connection: "duckdb.DuckDBPyConnection") -> set[str]:
+    """Columns of installs with a word that is written in more than one way."""
+    return {name for (name,) in connection.execute('SELECT DISTINCT "column" FROM word_spellings').fetchall()}
 
 
 def _late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[str]:
@@ -61,7 +74,8 @@ def _column(segment: Segment, name: str, kind: str, last_day: date | None) -> st
         return f'CASE WHEN r."{name}" <= DATE \'{last_day}\' THEN r."{name}" END AS "{name}"'
     if segment.record is CALLBACKS and name == "install_id":
         # a door that is not known leaves the cell empty, as long as it is not known
-        return "CASE WHEN r.install_id IN (SELECT install_id FROM installs) THEN r.install_id END AS install_id"
+        door = segment.door_meant
+        return f"CASE WHEN {door} IN (SELECT install_id FROM installs) THEN {door} END AS install_id"
     if segment.record in (INSTALLS, TRAINING) and name == "crew":
         return "coalesce((SELECT s.crew FROM crew_spellings AS s WHERE s.written = r.crew), r.crew) AS crew"
     return segment.selected(name, kind)

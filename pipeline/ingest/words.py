@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from pipeline.catalogue import Catalogue
 from pipeline.errors import nearest
 from pipeline.ingest.meanings import Meaning, meant
+from pipeline.ingest.not_said import says_nothing
 
 MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
 STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
@@ -133,8 +134,10 @@ def any_of(words: list[str]) -> str:
     return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else words[0]
 
 
-def known_place(text: str) -> str:
-    """A member or station in the trade's own spelling where it is one; any other text as written."""
+def known_place(text: str) -> str | None:
+    """A member or station in the trade's own spelling where it is one; any other text as written, if it says any."""
+    if says_nothing(text):
+        return None
     word = plain(text)
     if word in MEMBERS or word in STATIONS:
         return word

@@ -8,10 +8,19 @@ from pipeline.ingest.records import RECORDS
 from pipeline.ingest.store import SCHEMA_VERSION
 from tests.ingest.conftest import READINGS
 
-# What form 2 had otherwise, and what form 1 had otherwise than that.
-MADE_IN_3 = ("corrections", "shown_lines", "set_aside_book", "refused_texts", "borrowed", "lenders")
+# What form 2 had otherwise, or not yet, and what form 1 had otherwise than that.
+MADE_SINCE = (
+    "door_spellings",
+    "word_spellings",
+    "corrections",
+    "shown_lines",
+    "set_aside_book",
+    "refused_texts",
+    "borrowed",
+    "lenders",
+)
 FORM_2 = [
-    *(f"DROP TABLE {table}" for table in MADE_IN_3),
+    *(f"DROP TABLE {table}" for table in MADE_SINCE),
     'CREATE TABLE corrections (record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, '
     "corrected_on DATE)",
     "DELETE FROM schema_version",

@@ -1,0 +1,18 @@
+"""Texts that stand for an empty cell: what programs write there, and what people do."""
+
+# Written by programs, in this case only; nobody means anything else by them.
+OF_PROGRAMS = ("NULL", "null", "(null)", "NaN", "nan", "<NA>", "#N/A", "\\N")
+# Written by people where there is nothing to say. Of a check `n/a` is an answer, so this is not for closed words.
+_OF_PEOPLE = frozenset({
+    "-", "--", "---", "\u2013", "\u2014", "n/a", "na", "n.a.", "none", "nil", "?", "??", "???", "tbc", "tba",
+    "unknown", "not known", "not recorded",
+})  # fmt: skip
+
+
+def says_nothing(text: str) -> bool:
+    """Whether a person wrote it in place of a number or a name.
+
+    >>> says_nothing("N/A"), says_nothing("-"), says_nothing("J-12")
+    (True, True, False)
+    """
+    return " ".join(text.split()).casefold() in _OF_PEOPLE

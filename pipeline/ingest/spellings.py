@@ -1,0 +1,119 @@
+"""Doors, crews and words that are written in more than one way: which is meant, where only one can be.
+
+Found anew on every run; the rows keep what was written, the views say what is meant.
+"""
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipeline.ingest.records import HANGS_ON_CREW, INSTALLS, OPEN_WORDS, Record
+from pipeline.ingest.segments import all_rows, records_in_use, view_all_rows
+from pipeline.ingest.store import one_row, with_frame
+
+if TYPE_CHECKING:
+    import duckdb
+
+_SHOWN = 3
+_OF_COLUMN = "SELECT written, meant FROM word_spellings WHERE \"column\" = '{}'"
+_TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
+
+
+def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Fills `crew_spellings`: crews written otherwise than in `crews`; without that record, than most rows do."""
+    connection.execute("DELETE FROM crew_spellings")
+    in_use = [record for record in records_in_use(connection) if record in HANGS_ON_CREW]
+    written = " UNION ALL ".join(f"SELECT crew FROM {all_rows(record)}" for record in in_use)
+    crews = [crew for (crew,) in connection.execute("SELECT crew FROM crews").fetchall()]
+    meant = _by_most(connection, written) if not crews else _by_known(connection, written, crews)
+    _write(connection, "crew_spellings", {"written": list(meant), "crew": list(meant.values())})
+
+
+def find_word_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
+    """Fills `word_spellings`: of a word of `installs` that is written in several ways, the one that most rows have."""
+    connection.execute("DELETE FROM word_spellings")
+    for column in OPEN_WORDS:
+        meant = _by_most(connection, f"SELECT {column} FROM {all_rows(INSTALLS)}")
+        spellings = {"column": [column] * len(meant), "written": list(meant), "meant": list(meant.values())}
+        _write(connection, "word_spellings", spellings)
+
+
+def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) -> int:
+    """Makes the temporary table `unknown_doors` of the doors that only rows of the record name; how many they are.
+
+    A spreadsheet takes zeros off the front, a hand adds blanks and changes case (`written_key` says what does not
+    count): doors written so go into `door_spellings`, and `all_rows` of the record names them as `installs` does. Where
+    two doors of `installs` have one key, nothing is guessed.
+    """
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE unknown_doors AS "
+        f"SELECT install_id FROM (SELECT DISTINCT install_id FROM {all_rows(record)}) "
+        "WHERE install_id NOT IN (SELECT install_id FROM installs)"
+    )
+    (n_unknown,) = one_row(connection, "SELECT count(*) FROM unknown_doors")
+    if not n_unknown:
+        return 0
+    doors = [door for (door,) in connection.execute("SELECT install_id FROM installs").fetchall()]
+    meant = _by_known(connection, "FROM unknown_doors", doors)
+    if meant:
+        _write(connection, "door_spellings", {"written": list(meant), "install_id": list(meant.values())})
+        connection.execute("DELETE FROM unknown_doors WHERE install_id IN (SELECT written FROM door_spellings)")
+        view_all_rows(connection, record)
+    return int(n_unknown) - len(meant)
+
+
+def _by_known(connection: "duckdb.DuckDBPyConnection", written: str, known: list[str]) -> dict[str, str]:
+    """What is meant by the texts of a query that are not known, where only one that is known has the key."""
+    by_key: dict[str, list[str]] = {}
+    for name in known:
+        by_key.setdefault(written_key(name), []).append(name)
+    texts = {text for (text,) in connection.execute(f"SELECT DISTINCT * FROM ({written})").fetchall() if text}
+    found = {text: by_key.get(written_key(text), []) for text in sorted(texts.difference(known)) if written_key(text)}
+    return {text: names[0] for text, names in found.items() if len(names) == 1}
+
+
+def _by_most(connection: "duckdb.DuckDBPyConnection", written: str) -> dict[str, str]:
+    """What is meant by the texts of a query that are not the commonest of their key."""
+    counted = f"SELECT text, count(*) FROM ({written}) AS w(text) WHERE text <> '' GROUP BY text ORDER BY 2 DESC, 1"
+    commonest: dict[str, str] = {}
+    found = {}
+    for text, _ in connection.execute(counted).fetchall():
+        first = commonest.setdefault(written_key(text) or text, text)
+        if text != first:
+            found[text] = first
+    return found
+
+
+def _write(connection: "duckdb.DuckDBPyConnection", table: str, columns: dict[str, list[str]]) -> None:
+    if columns["written"]:
+        with_frame(connection, pl.DataFrame(columns), f"INSERT INTO {table} FROM incoming EXCEPT FROM {table}")
+
+
+def written_key(text: str) -> str:
+    """What tells one number or name from another: its letters and digits in order, without case and leading zeros.
+
+    >>> written_key("D-0012/a "), written_key("d12A"), written_key("D-1-2")
+    ('d 12 a', 'd 12 a', 'd 1 2')
+    """
+    plain = _TYPED_AS_NUMBER.sub(r"\1", unicodedata.normalize("NFKC", text).strip().casefold())
+    parts = re.findall(r"[^\W\d_]+|\d+", plain)
+    return " ".join(part.lstrip("0") or "0" if part.isdecimal() else part for part in parts)
+
+
+def spelling_notes(connection: "duckdb.DuckDBPyConnection") -> list[str]:
+    """What the run did with what is written in several ways, a sentence for doors, crews and words; none for none."""
+    tables = {
+        "doors": "SELECT written, install_id FROM door_spellings",
+        "crews": "SELECT written, crew FROM crew_spellings",
+        **{f"words of {name}": _OF_COLUMN.format(name) for name in OPEN_WORDS},
+    }
+    found = {what: connection.execute(f"{sql} ORDER BY ALL").fetchall() for what, sql in tables.items()}
+    return [_note(what, spellings) for what, spellings in found.items() if spellings]
+
+
+def _note(what: str, spellings: list[tuple[str, str]]) -> str:
+    examples = ", ".join(f"{written} as {meant}" for written, meant in spellings[:_SHOWN])
+    more = f" and {len(spellings) - _SHOWN} more" if len(spellings) > _SHOWN else ""
+    return f"{what.capitalize()} written in more than one way are taken as one: {examples}{more}."
