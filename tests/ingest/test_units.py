@@ -20,7 +20,8 @@ def units() -> Units:
 )  # fmt: skip
 def test_a_unit_is_known_with_a_point_in_the_plural_and_by_its_marks(units, written, name):
     found = units.find(written)
-    assert found is not None and found.name == name
+    assert found is not None
+    assert found.name == name
 
 
 @pytest.mark.parametrize("written", ["", ".", "millimicron", "i", "m m"])
