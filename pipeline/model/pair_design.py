@@ -1,6 +1,7 @@
 """The design of one deviation's effect: itself, its crew mean, the door, and what came before it."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,30 @@ class Firm:
     """All doors ever at risk, sorted by crew.
 
     groups (n,) crew numbers; covariates: the door; values (n, D), nan where not recorded; places by name
+    far  by ordinal of a deviation, the rows (ascending) whose value lies far beyond all others and was pulled in, and
+         what was read there
     """
 
     groups: NDArray[np.int64]
     covariates: Columns
     values: Floats
     places: dict[str, Place]
+    far: Mapping[int, tuple[NDArray[np.int64], Floats]] = field(default_factory=dict)
+
+    def as_read(self, rows: NDArray[np.int64]) -> Floats:
+        """(m, D) values of rows (m,) with what was pulled in as it was read."""
+        values = self.values[rows]
+        for ordinal, (far, read) in self.far.items():
+            is_far = np.isin(rows, far)
+            values[is_far, ordinal] = read[np.searchsorted(far, rows[is_far])]
+        return values
+
+    def is_studied(self, place: Place) -> NDArray[np.bool_]:
+        """(n,) doors that its effect is learned from: it is recorded, and not far beyond all others."""
+        recorded = np.isfinite(self.values[:, place.ordinal])
+        if place.ordinal in self.far:
+            recorded[self.far[place.ordinal][0]] = False
+        return recorded
 
     def is_told(self, place: Place) -> bool:
         """Recorded on enough doors to stand for all, and not the same on all of these."""
@@ -83,7 +102,7 @@ def adjuster_columns(firm: Firm) -> dict[str, Columns]:
 def pair_design(firm: Firm, place: Place, adjusters: dict[str, Columns]) -> PairDesign | None:
     """The design for `place`, or None where it is recorded nowhere or never varies."""
     values = firm.values[:, place.ordinal]
-    rows = np.flatnonzero(np.isfinite(values))
+    rows = np.flatnonzero(firm.is_studied(place))
     if len(rows) == 0 or not np.ptp(values[rows]) > 0:
         return None
     crews, groups = np.unique(firm.groups[rows], return_inverse=True)

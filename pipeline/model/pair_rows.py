@@ -75,7 +75,7 @@ def _pair(
     fault: tuple[str, FirstFaults, FaultBase | None],
 ) -> dict[str, Any]:
     (design, room), (name, first, base) = studied, fault
-    recorded = np.isfinite(study.firm.values[:, place.ordinal])
+    recorded = study.firm.is_studied(place)
     row: dict[str, Any] = dict.fromkeys(SCHEMA)
     row |= {
         "fault": name, "deviation": place.name, "step": place.step, "role": place.role, "family": place.family,
@@ -91,7 +91,15 @@ def _pair(
         needed = None if times is None else math.ceil(times * row["doors"])
         return row | {"note": reason or "too few first callbacks", "doors_needed": needed}
     estimate = fit_pair(design, base)
-    return row | _ratios(design, estimate) | _shares(study, design, estimate)
+    found = row | _ratios(design, estimate) | _shares(study, design, estimate)
+    return found | {"note": "; ".join(note for note in (found["note"], _left_out(study, place)) if note)}
+
+
+def _left_out(study: Study, place: Place) -> str:
+    """How many doors are left out, in words; nothing if none."""
+    n_far = len(study.firm.far[place.ordinal][0]) if place.ordinal in study.firm.far else 0
+    doors = "1 door" if n_far == 1 else f"{n_far:,} doors"
+    return f"{doors} with values far beyond all others left out: check these readings" if n_far else ""
 
 
 def _ratios(design: PairDesign, estimate: PairEstimate) -> dict[str, Any]:

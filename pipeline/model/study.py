@@ -10,6 +10,7 @@ from pipeline.model.covariates import door_columns
 from pipeline.model.door_matrix import door_matrix
 from pipeline.model.pair_design import Firm
 from pipeline.model.risk import Watched
+from pipeline.stats.far_out import pulled_in
 from pipeline.stats.intervals import Floats
 
 
@@ -69,7 +70,7 @@ def firm_of(
     """The watched doors with their covariates and deviations.
 
     A deviation that is worse on both sides is stored as its distance from the middle of the door's limits, else from
-    the firm's median.
+    the firm's median. What lies far beyond all others is pulled in, see stats/far_out.py.
     """
     doors = pl.DataFrame({"install_id": watched.install_ids}).join(
         installs, on="install_id", how="left", maintain_order="left"
@@ -80,7 +81,8 @@ def firm_of(
         median = np.nanmedian(column) if np.isfinite(column).any() else 0.0
         middle = bands.middles[:, place.ordinal]
         values[:, place.ordinal] = np.abs(column - np.where(np.isnan(middle), median, middle))
-    return Firm(watched.groups, door_columns(doors), values, by_name)
+    measured = [place.ordinal for place in by_name.values() if not place.is_check]
+    return Firm(watched.groups, door_columns(doors), values, by_name, pulled_in(values, measured))
 
 
 def bands_of(watched: Watched, door_limits: pl.DataFrame, by_name: dict[str, Place]) -> Bands:

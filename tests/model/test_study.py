@@ -9,6 +9,7 @@ import pytest
 from pipeline.catalogue import catalogue_tables, load_catalogue
 from pipeline.model.adjusters import places
 from pipeline.model.covariates import LEAST_DOORS, MOST_LEVELS, door_columns
+from pipeline.model.pair_design import pair_design
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import bands_of, firm_of
 
@@ -48,3 +49,27 @@ def test_levels_seen_equally_often_are_kept_by_name_whatever_the_row_order() -> 
     kept = [name for name in door_columns(installs).names if name.startswith("product product")]
     assert kept == [f"product product {k:02d}" for k in range(MOST_LEVELS)]
     assert door_columns(installs.reverse()).names == door_columns(installs).names
+
+
+def test_a_value_far_beyond_all_others_settles_no_slope_and_stays_what_was_read() -> None:
+    by_name = places(catalogue_tables(load_catalogue())["catalogue_deviations"])
+    place, n = by_name["sill_level_error"], 200
+    read = np.random.default_rng(1).gamma(2.0, 1.0, n)
+    read[7] = 300.0
+    ids = [f"D{k:03}" for k in range(n)]
+    time = {"crew": ["A"] * n, "entry_days": [0.0] * n, "exit_days": [9.0] * n, "door_years": [0.1] * n}
+    watched = watched_doors(pl.DataFrame({"install_id": ids, **time}))
+    values = pl.DataFrame(
+        {"install_id": ids, "ordinals": [[float(place.ordinal)]] * n, "amounts": read[:, None].tolist()}
+    )
+    lists = dict.fromkeys(("ordinals", "amounts", "lows"), pl.List(pl.Float64))
+    no_limits = pl.DataFrame(schema={"install_id": pl.String, **lists})
+    firm = firm_of(
+        watched, installs_of(n).with_columns(install_id=pl.Series(ids)), values, by_name,
+        bands_of(watched, no_limits, by_name),
+    )  # fmt: skip
+    assert firm.values[7, place.ordinal] < 50
+    assert firm.as_read(np.array([3, 7]))[:, place.ordinal] == pytest.approx(read[[3, 7]])
+    design = pair_design(firm, place, {})
+    assert design is not None
+    assert design.rows.tolist() == [k for k in range(n) if k != 7]

@@ -151,7 +151,7 @@ def _of_fault(entered: Entered | None, calls: pl.DataFrame, known: _Known, rng: 
         all_of_it = np.ones((calls.height, 1))
         surely = _Found(all_of_it, all_of_it, all_of_it, np.zeros_like(all_of_it))
         return _unexplained(calls, surely, np.zeros(calls.height, np.int64))
-    seen = known.firm.values[calls["door"].to_numpy()][:, entered.columns]
+    seen = known.firm.as_read(calls["door"].to_numpy())[:, entered.columns]
     found = _shares(entered, _excess(entered, calls, known, rng), rng)
     parts = [
         calls.select(

@@ -193,7 +193,7 @@ def _seen(
     again = known | refitted(study, faults, set(found.pairs) - set(known))
     for pair, row in found.pairs.items():
         fit = again.get(pair)
-        recorded = np.isfinite(study.firm.values[:, study.firm.places[pair[1]].ordinal])
+        recorded = study.firm.is_studied(study.firm.places[pair[1]])
         counts = (int(recorded.sum()), int(faults[pair[0]].events[recorded].sum()))
         ratio = fit.ratio(row["contrast_from"], row["contrast_to"]) if fit else None
         yield _row(found, pair, what, ratio, counts)

@@ -23,7 +23,7 @@ columns:
   p_value                  double   two-sided, of no effect
   q_value                  double   Benjamini-Hochberg within its family of comparisons; causes only
   is_expected              boolean  the trade expects this pair: one family of comparisons, all others another
-  doors                    integer  doors at risk with the deviation recorded
+  doors                    integer  doors at risk with the deviation recorded, values far beyond all others left out
   events                   integer  first callbacks of the fault among them
   recorded_share           double   doors with the deviation recorded / all doors at risk
   attributable_share       double   share of the fault's callbacks spared if every door met the limit

@@ -34,7 +34,7 @@ Reasons are causes with evidence, and symptoms that stand out in the firm's own 
 notes in DEVELOPERS.md, "What the numbers mean".
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
@@ -117,7 +117,11 @@ def _of_fault(study: Study, rows: pl.DataFrame, risk: FaultRisk, entered: Entere
     values = study.firm.values[at]
     chance, usual = (risk.within(ages, 1.0, score) for score in (risk.score[at], _usual(risk, len(at))))
     low, high = risk.interval(ages, 1.0, risk.score[at])
-    acts = [*_causes(study, values, entered), *_signs(study, values, risk)]
+    read = study.firm.as_read(at)
+    acts = [
+        replace(act, value=read[:, act.place.ordinal])
+        for act in [*_causes(study, values, entered), *_signs(study, values, risk)]
+    ]
     minutes = np.array([act.place.minutes for act in acts])
     worth = np.column_stack([act.spared for act in acts]) if acts else np.zeros((len(at), 0))
     worth = np.where(worth >= LEAST_SPARED, worth, 0.0)

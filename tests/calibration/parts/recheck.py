@@ -11,8 +11,10 @@ Tables = dict[str, pl.DataFrame]
 
 
 def recheck(firm: Firm, tables: Tables) -> pl.DataFrame:
-    """One row: doors, slope of the true risks on those told, and their sums.
+    """One row: doors, slope of the true risks on those told, their sums, and how far apart doors are told and are.
 
+    spread, true_spread: standard deviation of log risks within faults, on average; where nothing matters the slope says
+    little, and the risks told should hardly differ.
     The slope is that of a Poisson regression with an intercept for each fault: 1 where twice the risk told is twice the
     risk, below 1 where differences between doors are overstated.
     """
@@ -24,9 +26,14 @@ def recheck(firm: Firm, tables: Tables) -> pl.DataFrame:
         for (fault,), part in rows.group_by("fault", maintain_order=True)
     ]
     found = pl.concat(by_fault) if by_fault else rows.with_columns(true=pl.lit(0.0))
+    spreads = found.filter(pl.col("risk") > 0, pl.col("true") > 0).group_by("fault", maintain_order=True).agg(
+        pl.col("risk").log().std(), pl.col("true").log().std()
+    )  # fmt: skip
     sums = found.select(
-        pl.col("install_id").n_unique().alias("doors"), told=pl.col("risk").sum(), true=pl.col("true").sum()
-    )
+        pl.col("install_id").n_unique().alias("doors"), told=pl.col("risk").sum(), true=pl.col("true").sum(),
+        spread=pl.lit(spreads["risk"].mean(), dtype=pl.Float64),
+        true_spread=pl.lit(spreads["true"].mean(), dtype=pl.Float64),
+    )  # fmt: skip
     return sums.with_columns(slope=pl.lit(slope(found), dtype=pl.Float64))
 
 
