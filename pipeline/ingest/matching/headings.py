@@ -94,8 +94,9 @@ def _spread(grid: Grid, row: int, is_last: bool) -> list[str]:
     texts = [" ".join(grid.text(row, column).split()) for column in range(grid.width)]
     merges = [area for area in grid.merges if area[0] <= row <= area[2] and area[3] > area[1]]
     for top, left, _, right in merges:
-        if top == row:
-            texts[left : right + 1] = [texts[left]] * (right + 1 - left)
+        # a part of a sheet may be narrower than what is merged in it
+        if top == row and left < grid.width:
+            texts[left : right + 1] = [texts[left]] * (min(right + 1, grid.width) - left)
     if is_last or merges:
         return texts
     for column in range(1, len(texts)):

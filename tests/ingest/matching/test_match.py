@@ -7,6 +7,8 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.headings import heads_at
 from pipeline.ingest.matching.match import match_files, pattern_of
 from tests.ingest.matching.test_mapped_sheets import write_sheet
 
@@ -369,3 +371,8 @@ def test_one_of_two_unknown_columns_of_dates_is_left_to_a_person(empty_firm):
     one = matched(empty_firm, "list.csv")
     left = "what was found of it stands as a comment in fitback.toml: complete it there and take the # away"
     assert one.unread == [("list.csv", f"installs cannot be made: no column is fitted_on; {left}")]
+
+
+def test_a_title_merged_wider_than_the_part_of_a_sheet_it_stands_in_is_read():
+    grid = Grid("form", [["Sill", None], ["Left", "Right"]], "1900", merges=[(0, 0, 0, 7), (0, 5, 1, 6)])
+    assert heads_at(grid, 0, 2).written == ("Sill / Left", "Sill / Right")
