@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
+from openpyxl.utils import get_column_letter
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
@@ -85,7 +86,15 @@ class OwnSheets:
         header = Header(places, 0, (), made.units, turned=made.turned)
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if found.sheet_map.form and names else None
-        return Sheet(found.grid.name, header, _parts(Part(made.rows)), told, made.headings, days)
+        return Sheet(_named(found), header, _parts(Part(made.rows)), told, made.headings, days)
+
+
+def _named(found: Found) -> str | None:
+    """The sheet, and the column where a form begins that stands beside another: their rows have the same numbers."""
+    grid = found.grid
+    if not found.sheet_map.begins_with or not grid.left:
+        return grid.name
+    return ", ".join(filter(None, [grid.name, f"from column {get_column_letter(grid.left + 1)} on"]))
 
 
 def _first_record(sheet_maps: tuple[SheetMap, ...]) -> str:

@@ -1,4 +1,4 @@
-"""Forms below one another in one sheet: each goes from the label that they all begin with to the next of it.
+"""Forms below one another in one sheet, or side by side: each goes from the label that all begin with to the next.
 
 Rows right above that label which stand over it in every form, a title, belong to it. How such sheets look is common
 practice, no source.
@@ -7,6 +7,8 @@ practice, no source.
 import re
 from collections import Counter
 from dataclasses import replace
+
+from openpyxl.utils import get_column_letter
 
 from pipeline.ingest.matching.form import FormCells
 from pipeline.ingest.matching.form_labels import label_of
@@ -28,8 +30,8 @@ def label_of_each(grid: Grid) -> str:
     """The label (folded) that names the door of each of the forms of a sheet; empty where there are no such forms."""
     if len(grid.rows) > _MOST_ROWS:
         return ""
-    texts = Counter((at, text.partition(":")[0]) for row in grid.texts for at, text in enumerate(row) if text)
-    several = [text for (_, text), n in texts.items() if n >= _FEWEST and len(text) <= _LONGEST]
+    texts = Counter(text.partition(":")[0] for row in grid.texts for text in row if text)
+    several = [text for text, n in texts.items() if n >= _FEWEST and len(text) <= _LONGEST]
     named = [folded(text) for text in several if any(map(str.isalpha, text)) and _is_key(text)]
     return next((label for label in named if _are_forms(parts_of(grid, label), label)), "")
 
@@ -48,13 +50,20 @@ def _are_forms(parts: list[Grid], label: str) -> bool:
 
 
 def parts_of(grid: Grid, label: str) -> list[Grid]:
-    """The forms of a sheet, each as a grid that knows where it stands. label: folded."""
-    places = [(at, row) for row, texts in enumerate(grid.texts) for at, text in enumerate(texts) if _says(text, label)]
-    rows = [row for at, row in places if at == places[0][0]]
+    """The forms of a sheet, each as a grid that knows where it stands. label: folded.
+
+    Those side by side begin at the columns in which the label stands, one below the other in each.
+    """
+    places = [(row, at) for row, texts in enumerate(grid.texts) for at, text in enumerate(texts) if _says(text, label)]
+    rows, columns = sorted({row for row, _ in places}), sorted({at for _, at in places})
     n_over = _rows_over(grid, rows)
-    starts = [row - n_over for row in rows]
-    ends = [*(start - 1 for start in starts[1:]), len(grid.rows) - 1]
-    return [grid.part((start, 0, end, grid.width - 1)) for start, end in zip(starts, ends, strict=True)]
+    starts, lefts = [row - n_over for row in rows], [0, *columns[1:]]
+    bottoms = [*(start - 1 for start in starts[1:]), len(grid.rows) - 1]
+    rights = [*(left - 1 for left in lefts[1:]), grid.width - 1]
+    return [
+        grid.part((starts[down], lefts[along], bottoms[down], rights[along]))
+        for down, along in ((rows.index(row), columns.index(at)) for row, at in places)
+    ]
 
 
 def _says(text: str, label: str) -> bool:
@@ -101,6 +110,7 @@ def _notes(cells: list[FormCells], missing: list[list[str]], most: float) -> lis
     notes = []
     for one, names in zip(cells, missing, strict=True):
         rows = f"the form in rows {one.grid.top + 1} to {one.grid.top + len(one.grid.rows)}"
+        rows += f" from column {get_column_letter(one.grid.left + 1)} on" if one.grid.left else ""
         if len(names) > most:
             notes.append(f"{rows} not read: it has other labels")
         elif names:

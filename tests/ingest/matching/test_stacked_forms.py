@@ -81,6 +81,33 @@ def test_cards_whose_labels_hold_their_answers(empty_firm):
     assert empty_firm.account("readings") == (6, 6, 0, 0)
 
 
+def test_cards_two_by_two_on_a_page(empty_firm):
+    """Both doors of a page stand in the same rows; what is said of a row says from which column on."""
+
+    def small(number, fitted):
+        facts = [["Door no", f"K-{number}"], ["Team", "Elm"], ["Fitted", fitted]]
+        return [*facts, ["Sill left", 0], ["Sill right", number]]
+
+    def page(first, second):
+        return [[*one, None, *other] for one, other in zip(first, second, strict=True)]
+
+    rows = [
+        *page(small(1, day(1)), small(2, day(2))),
+        [],
+        *page(small(3, day(3)), small(4, "soon")),
+        [],
+        *small(5, day(5)),
+    ]
+    write_sheets(empty_firm.folder / "cards.xlsx", {"All": [["Cards"], [], *rows]})
+    matched(empty_firm, "cards.xlsx")
+    empty_firm.take_in()
+    sill = "SELECT install_id, value FROM readings WHERE station = 'right' AND install_id <> 'K-4' ORDER BY 1"
+    assert empty_firm.ask(sill) == [(f"K-{number}", number) for number in (1, 2, 3, 5)]
+    assert empty_firm.account("installs") == (5, 4, 1, 0)
+    sheets = "SELECT sheet FROM loads JOIN problems USING (load) WHERE \"column\" = 'fitted_on'"
+    assert empty_firm.ask(sheets) == [("All, from column D on",)]
+
+
 def test_two_pages_of_one_door_are_one_form(empty_firm):
     def pages(number):
         first = [["Door no", f"K-{number}", "Team", "Elm"], ["Fitted", day(number)], ["Sill left", 0], []]
