@@ -9,6 +9,7 @@ from typing import Any
 
 import altair as alt
 
+from pipeline.report import lettering
 from pipeline.report.pencils import CHAIN, GREY, INK, RED, SHEET
 
 HEAD = 14  # pixels from the top to where a chain line begins, its name above
@@ -60,10 +61,16 @@ class Board:
             format=self.tick_format,
             labelOverlap="greedy",
             labelFlush=False,
-            titleAnchor="start" if self.left < 40 else "middle",
+            titleAnchor=self._anchor(),
             **self._ticks(),
         )
         return alt.X(field, type="quantitative", scale=scale, axis=axis)
+
+    def _anchor(self) -> Any:
+        """Where the words below the axis stand: in its middle, and flush with its end where they are longer than it."""
+        if self.left < 40:
+            return "start"
+        return "middle" if lettering.width(self.title) < self.right - self.left else "end"
 
     def _ticks(self) -> dict[str, Any]:
         if self.ticks:
