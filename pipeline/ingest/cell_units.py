@@ -4,18 +4,20 @@ Settles which unit holds for each row, and turns signs as the firm has declared;
 """
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 import polars as pl
 
 from pipeline.catalogue import Catalogue, Measure
 from pipeline.ingest.cell_signs import added, with_signs
-from pipeline.ingest.cells import is_fraction, problem_of, rule_of, side_in, text_of, unit_in
+from pipeline.ingest.cells import in_doubt, is_fraction, problem_of, rule_of, side_in, text_of, unit_in
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.units import Units, in_inches
 from pipeline.ingest.words import any_of, plain
 
 UNIT_SAID = "unit said"
 _SIDE = "side"
+_ONLY_READING = "the only plausible reading"
 _IN_CELL, _IN_HEADING = "unit in the cell", "unit in the heading"
 
 
@@ -44,7 +46,8 @@ class CellUnits:
             pl.col(unit_in("value"), side_in("value")).is_null(), ~pl.col(is_fraction("value"))
         )
         if self.heading is None and frame.select(is_plain.fill_null(True).all()).item():
-            return frame.with_columns(pl.col(text_of("unit")).alias(UNIT_SAID), pl.lit(None, pl.String).alias(_SIDE))
+            said = pl.col(text_of("unit")).alias(UNIT_SAID)
+            return self._out_of_doubt(frame.with_columns(said, pl.lit(None, pl.String).alias(_SIDE)))
         measures = {measure.name: measure for measure in self.catalogue.measures}
         cases = frame.select(keys).unique(maintain_order=True)
         answers = [self._said(measures.get(name), *rest) for name, *rest in cases.rows()]
@@ -53,11 +56,35 @@ class CellUnits:
         frame = frame.join(
             pl.concat([cases, found], how="horizontal"), on=keys, how="left", nulls_equal=True, maintain_order="left"
         )
+        frame = self._out_of_doubt(frame)
         has_number = pl.col("value").is_not_null()
         return frame.with_columns(
             added(rule_of("value"), pl.when(has_number).then(pl.col("more"))).alias(rule_of("value")),
             pl.coalesce(problem_of("value"), "trouble").alias(problem_of("value")),
         ).drop("more", "trouble")
+
+    def _out_of_doubt(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """The readings; a number that can be two is the one that is plausible in the unit said, if the other is not."""
+        keys = ["measure", UNIT_SAID, in_doubt("value")]
+        cases = frame.select(keys).unique(maintain_order=True).drop_nulls()
+        if not cases.height:
+            return frame
+        measures = {measure.name: measure for measure in self.catalogue.measures}
+        values = [self._only_plausible(measures[name], unit, number) for name, unit, number in cases.rows()]
+        found = cases.with_columns(pl.Series("plausible", values, dtype=pl.Float64))
+        frame = frame.join(found, on=keys, how="left", maintain_order="left")
+        is_told = pl.col("plausible").is_not_null()
+        return frame.with_columns(
+            pl.coalesce("plausible", "value").alias("value"),
+            added(rule_of("value"), pl.when(is_told).then(pl.lit(_ONLY_READING))).alias(rule_of("value")),
+            pl.when(~is_told).then(pl.col(problem_of("value"))).alias(problem_of("value")),
+        ).drop("plausible")
+
+    def _only_plausible(self, measure: Measure, unit: str, number: float) -> float | None:
+        """Of a number and 1,000 times as much, the one that is plausible in a unit; None where both are, or none is."""
+        readings = (number, float(1000 * Decimal(repr(number))))
+        plausible = [one for one in readings if self.units.is_plausible(measure, one, unit)]
+        return plausible[0] if len(plausible) == 1 else None
 
     def _said(
         self,

@@ -11,8 +11,9 @@ import polars as pl
 
 from pipeline.books import GUARDED
 from pipeline.ingest.manners import Manners
+from pipeline.ingest.marks import Mark, doubtful_mark
 from pipeline.ingest.not_said import OF_PROGRAMS, says_nothing
-from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, judge_whole, read_number, says_within
+from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, digits_of, judge_whole, read_number, says_within
 from pipeline.ingest.records import DAY, NUMBER, NUMBERS_OF, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
 from pipeline.ingest.sizes import SizeJudge
 from pipeline.ingest.verdicts import Verdict, Verdicts
@@ -58,6 +59,11 @@ def unit_in(name: str) -> str:
 def side_in(name: str) -> str:
     """The column that holds the word, other than a unit, beside the number in a cell of `name`."""
     return f"side in {name}"
+
+
+def in_doubt(name: str) -> str:
+    """The column that holds, of a number of `name` that can be two, what it is with decimals; null where it is none."""
+    return f"doubt in {name}"
 
 
 def is_fraction(name: str) -> str:
@@ -119,6 +125,7 @@ def _answers(column: Column, verdicts: list[Verdict]) -> list[pl.Series]:
             pl.Series(unit_in(name), [one.unit for one in verdicts], dtype=pl.String),
             pl.Series(side_in(name), [one.side for one in verdicts], dtype=pl.String),
             pl.Series(is_fraction(name), [one.is_fraction for one in verdicts], dtype=pl.Boolean),
+            pl.Series(in_doubt(name), [one.in_doubt for one in verdicts], dtype=pl.Float64),
         ]
     return answers
 
@@ -159,13 +166,25 @@ def _whole(column: Column, manners: Manners) -> Verdicts:
     return verdict
 
 
+def _as_decimal(text: str, problem: str | None) -> Verdict:
+    """A reading that its column does not tell: with it goes what it would be with decimals, where it can be that."""
+    mark = doubtful_mark(digits_of(text))
+    number, _ = read_number(text, Mark(mark)) if mark else (None, None)
+    if number is None:
+        return Verdict(None, problem)
+    return Verdict(None, problem, None, number.unit, number.side, in_doubt=number.value)
+
+
 def _number_with_unit(column: Column, manners: Manners) -> Verdicts:
     def verdict(text: str) -> Verdict:
         if column.name == "value" and says_within(text):
             return Verdict(None, None, WITHIN_RULE)
         # a largest error is a size, so the sign before it is of both kinds
         written = text.removeprefix("±").removeprefix("+/-").strip() if column.name == "max_error" else text
-        number, problem = read_number(written, manners.mark(column.name))
+        mark = manners.mark(column.name)
+        number, problem = read_number(written, mark)
+        if number is None and mark.decimal is None and column.name == "value":
+            return _as_decimal(text, problem)
         problem = problem or (bounds_problem(number.value, column.low, column.high) if number else None)
         if number is None or problem:
             return Verdict(None, problem)

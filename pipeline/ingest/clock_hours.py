@@ -8,10 +8,13 @@ _SPELT = re.compile(
     r"(\d{1,2})\s*(?:h|hrs?|hours?)\.?\s*(?:and\s*|,\s*)?([0-5]?\d)\s*(?:m|mins?|minutes?)?\.?",
     re.ASCII | re.IGNORECASE,
 )
+_IN_WORDS = {"an hour": 1.0, "half an hour": 0.5, "half hour": 0.5, "hour and a half": 1.5, "an hour and a half": 1.5}
 RULE = "hours and minutes"
 
 
 def hours_of(text: str) -> float | None:
     """The hours that a text of hours and minutes says; None for any other text."""
+    if spelt := _IN_WORDS.get(" ".join(text.casefold().split())):
+        return spelt
     found = CLOCK.fullmatch(text) or _SPELT.fullmatch(text)
     return round(int(found[1]) + int(found[2]) / 60, 4) if found else None

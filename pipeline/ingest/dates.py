@@ -13,7 +13,13 @@ DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day first", "month first", "year first"
 ISO, NAMED = "iso", "month by name"
 REMEDY = "write the date as year-month-day, such as 2025-02-28"
 
-_TIME = r"(?:(?:[T ]|, ?)\d{1,2}:\d{2}.*)?"
+# A time of the day, or the part of it: 14:30, @ 2pm, at 9.15 a.m., am, morning.
+_PART_OF_DAY = r"\(?(?:[ap]\.?m\.?|morning|afternoon|evening|noon|midday|lunchtime)\)?"
+_TIME = (
+    r"(?:(?:[T ]|, ?)\d{1,2}:\d{2}.*"
+    r"|,? ?(?:@|at) ?\d{1,2}[.:]\d{2}.*"
+    rf"|,? ?(?:@ ?|at )?(?:\d{{1,2}}(?:[.:]\d{{2}})? ?)?{_PART_OF_DAY})?"
+)
 # Year first and of four digits leaves no doubt, whichever mark stands between.
 _YEAR_FIRST = re.compile(rf"(\d{{4}})([-/. \\])(\d{{1,2}})\2(\d{{1,2}}){_TIME}", re.ASCII)
 # ISO 8601 basic form. No other order of eight digits has a month where this has one, for years from 1900 to 2099.
@@ -35,6 +41,18 @@ _NAMED = (
     re.compile(rf"{_MONTH}[-/ .]{{0,2}}{_DAY}(?:st|nd|rd|th)?{_GAP}{_YEAR}{_TIME}", re.ASCII | re.I),
     re.compile(rf"(?P<y>\d{{4}}){_GAP}{_MONTH}{_GAP}{_DAY}{_TIME}", re.ASCII | re.I),
 )
+# What names no single day: a month, a week, two days, or a day without its year.
+_ANY_MONTH = rf"(?:{'|'.join(_MONTHS)})\.?"
+_MONTH_ONLY = re.compile(
+    rf"(?:early |mid |late |end (?:of )?)?{_ANY_MONTH}[-/ ,']*(?:\d{{4}}|\d\d)?"
+    r"|q[1-4][ /-]*(?:\d{4}|\d\d)|(?:19|20)\d\d|\d{1,2}[/.](?:19|20)\d\d"
+)
+_WEEK = re.compile(r"(?:w/?[cek]|w\.c\.|week|kw|cw)\b.*|(?:19|20)\d\d-?w\d\d", re.ASCII)
+_NO_YEAR = re.compile(
+    rf"\d{{1,2}}(?:[-/.]\d{{1,2}}\.?|(?:st|nd|rd|th)?(?: of)?[-/ .]*{_ANY_MONTH})"
+    rf"|{_ANY_MONTH}[-/ ]*\d{{1,2}}(?:st|nd|rd|th)"
+)
+_TWO_DAYS = re.compile(r"\d{1,2}(?:[-/.]\d{1,2}(?:[-/.]\d{2,4})?)? ?(?:-|–|&|\+|to|and) ?\d{1,2}[-/. ].*\d.*")
 _SERIAL = re.compile(r"[2-6]\d{4}(?:\.\d+)?", re.ASCII)
 # The 1900 system counts a 29 February 1900 that never was, so its day zero is set for the days after it.
 _DAY_ZERO = {EPOCH_1900: date(1899, 12, 30), EPOCH_1904: date(1904, 1, 1)}
@@ -58,13 +76,29 @@ def short_style(text: str) -> str | None:
     return found[2] if found and len(found[4]) == 2 else None
 
 
+def year_last_style(text: str) -> str | None:
+    """The mark between the parts of a day whose year stands last with four digits; None for others."""
+    found = _OTHER_ORDER.fullmatch(text)
+    return found[2] if found and len(found[4]) == 4 else None
+
+
 def why_no_day(text: str) -> str:
     """What is wrong with a text that can be no day at all, and what to do."""
+    word = " ".join(text.casefold().split())
+    named = _WEEKDAY.sub("", word, count=1)
+    if _WEEK.fullmatch(word):
+        return f"this is a week, not one day; {REMEDY}"
+    if _NO_YEAR.fullmatch(named):
+        return f"its year is not said; {REMEDY}"
+    if _MONTH_ONLY.fullmatch(word):
+        return f"this is a month or more, not one day; {REMEDY}"
     found = _YEAR_FIRST.fullmatch(text)
     if found and not FIRST_DAY.year <= int(found[1]) <= LAST_DAY.year:
         return f"the year cannot be right; {REMEDY}"
     if found or _OTHER_ORDER.fullmatch(text) or _WEEKDAY.match(text) or _named(text):
         return f"there is no such day; {REMEDY}"
+    if _TWO_DAYS.fullmatch(word):
+        return f"these may be two days; {REMEDY}, one of them"
     if _SERIAL.fullmatch(text):
         return f"this is a spreadsheet's number of a day; show the column as dates, or {REMEDY}"
     return f"this is not a date; {REMEDY}"

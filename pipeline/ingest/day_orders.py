@@ -16,6 +16,7 @@ from pipeline.ingest.dates import (
     possible_days,
     short_style,
     why_no_day,
+    year_last_style,
 )
 
 _LAST = (DAY_FIRST, MONTH_FIRST)
@@ -76,6 +77,7 @@ class OrderEvidence:
     short      by mark between the parts of dates with a year of two digits: whether one has its year first, and last
     ends       by that mark, the texts that stand first, and last
     year_last  by that mark and by order, the first text that can be read in no other if its year is last
+    whole_years  marks between the parts of dates whose year stands last with four digits
     iso        days written year first; loose: whether a text can be read in both orders; strict: texts that cannot
     """
 
@@ -84,6 +86,7 @@ class OrderEvidence:
     short: dict[str, set[bool]] = field(default_factory=dict)
     ends: dict[str, tuple[set[str], set[str]]] = field(default_factory=dict)
     year_last: dict[str, dict[str, str]] = field(default_factory=dict)
+    whole_years: set[str] = field(default_factory=set)
     iso: set[date] = field(default_factory=set)
     strict: set[str] = field(default_factory=set)
     is_loose: bool = False
@@ -98,6 +101,9 @@ class OrderEvidence:
                 self._add_short(style, days)
                 for end, part in zip(self.ends.setdefault(style, (set(), set())), _ends(text, style), strict=True):
                     end.add(part)
+            elif (mark := year_last_style(text)) is not None:
+                # who writes some years with four digits at the end has those of two digits there as well
+                self.whole_years.add(mark)
             orders = [order for order in _LAST if order in days]
             self.is_loose = self.is_loose or len(orders) == 2
             if len(orders) == 1:
@@ -129,6 +135,7 @@ class OrderEvidence:
         last, or every door would have been fitted on the 24th of a month, each in another year.
         """
         shown = {style: True in seen for style, seen in self.short.items() if len(seen) == 1}
+        shown |= {style: False for style in self.whole_years if not self.short.get(style)}
         for style, (first, last) in self.ends.items():
             if not self.short.get(style) and len(last) <= _MOST_YEARS and len(first) >= _FEWEST_DAYS:
                 shown[style] = False

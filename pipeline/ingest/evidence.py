@@ -12,11 +12,12 @@ from pipeline.catalogue import Customs
 from pipeline.ingest.cells import cleaned
 from pipeline.ingest.day_orders import OrderEvidence
 from pipeline.ingest.directions import WayEvidence
+from pipeline.ingest.hours_written import HoursEvidence
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import POINT, MarkEvidence
 from pipeline.ingest.money import MONEY, PLUS, currencies_in_cells
 from pipeline.ingest.numbers import digits_of
-from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
+from pipeline.ingest.records import CALLBACKS, DAY, NUMBER, WHOLE, Record
 
 # An unsigned or signed number whose only point cannot stand between thousands.
 SHOWS_POINT = r"^[+-]?(?:\d*\.\d{1,2}|\d*\.\d{4,}|\d{4,}\.\d+|0\d*\.\d+|\.\d+)$"
@@ -30,11 +31,13 @@ class Evidence:
     """Gathers what the sheet's columns show, part by part. last_day: the last on which anything can have happened."""
 
     def __init__(self, record: Record, customs: Customs, last_day: date) -> None:
+        self._record = record
         self._customs = customs
         self._last_day = last_day
         self._marks = {c.name: MarkEvidence() for c in record.columns if c.kind in (NUMBER, WHOLE)}
         self._currencies: dict[str, set[str]] = {c.name: set() for c in record.columns if c.name in MONEY}
         self._orders = {c.name: OrderEvidence(last_day) for c in record.columns if c.kind == DAY}
+        self._hours = HoursEvidence()
         self._ways = WayEvidence()
 
     def add(self, frame: pl.DataFrame) -> None:
@@ -51,6 +54,8 @@ class Evidence:
                 is_iso = texts.str.contains(_ISO)
                 orders.add(texts.filter(~is_iso))
                 orders.iso.update(texts.filter(is_iso).str.to_date(strict=False).drop_nulls())
+        if self._record is CALLBACKS and "hours" in frame.columns:
+            self._hours.add(_texts(frame, "hours"))
         if {"measure", "value"} <= set(frame.columns):
             ends = frame.select("measure", "value").filter(pl.col("value").str.contains(_IN_OR_OUT))
             for measure, text in ends.unique().drop_nulls().rows():
@@ -70,6 +75,7 @@ class Evidence:
             {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
             units or {},
             {name: frozenset(signs) for name, signs in self._currencies.items()},
+            self._hours.decide(),
             self._ways.both,
             turned,
         )

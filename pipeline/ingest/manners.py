@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from pipeline.ingest.day_orders import DayOrder
+from pipeline.ingest.hours_written import HoursManner
 from pipeline.ingest.marks import POINT, Mark
 
 
@@ -12,6 +13,7 @@ class Manners:
 
     units       by column, the unit its heading gives; empty where the heading leaves it open
     currencies  by column of amounts, the signs of currency in its cells
+    hours       how the visits' hours are written
     in_or_out   measures of which the cells show that in and out are ways they go
     turned      keys of the rows whose number has the other sign, as the mapping of their column says
     """
@@ -20,6 +22,7 @@ class Manners:
     orders: dict[str, DayOrder] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     currencies: dict[str, frozenset[str]] = field(default_factory=dict)
+    hours: HoursManner = field(default_factory=HoursManner)
     in_or_out: frozenset[str] = frozenset()
     turned: frozenset[int] = frozenset()
 

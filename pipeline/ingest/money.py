@@ -11,6 +11,7 @@ PLUS = "+"
 # Codes of ISO 4217, letters before a dollar's sign, and the rand, which is written R.
 _CODES = "GBP|EUR|USD|AUD|NZD|CAD|ZAR|CHF|SEK|NOK|DKK|PLN"
 _BEFORE = re.compile(rf"([+-]?)\s*({_CODES}|(?:US|AU|A|NZ|CA|C)\$|R(?=\s?\d))\s*(.*)", re.ASCII | re.DOTALL)
+_NO_CENTS = re.compile(r"(?<=\d)[.,]\s?[-–—]{1,2}(?=$|\s)")
 _AFTER = re.compile(rf"(.*\d)\s*({_CODES})", re.ASCII | re.DOTALL)
 
 
@@ -25,6 +26,11 @@ def split_currency(text: str) -> tuple[str, str]:
     if len(signs) != 1 or signs[0] not in (body[0], body[-1]):
         return "", text
     return signs[0], minus + body.replace(signs[0], "").strip()
+
+
+def without_dash(text: str) -> str:
+    """An amount without the dash that says that it has no cents: 45,- and 45.--."""
+    return _NO_CENTS.sub("", text)
 
 
 def currencies(texts: Iterable[str]) -> set[str]:

@@ -26,15 +26,18 @@ _THOUSANDS = re.compile(_BLANKED, re.ASCII)
 _MARKED = re.compile(r"\d*[.,][\d.,]*\d", re.ASCII)
 _FRACTION = re.compile(r"(?:(\d+)[ -])?(\d+)\s*/\s*(\d+)", re.ASCII)
 _FEET = re.compile(
-    r"([+-]?)(\d+)\s*(?:'|\u2032|ft\.?|feet|foot)[ -]*(.+?)\s*(?:\"|\u2033|''|in\.?|inch|inches)", re.ASCII
+    r"([+-]?)(\d+)\s*(?:'|ft\.?|feet|foot)[ -]*([\d.¼-¾⅐-⅞][\d./ ¼-¾⅐-⅞-]*?)\s*(?:\"|''|in\.?|ins|inch|inches)?",
+    re.ASCII | re.IGNORECASE,
 )
 _NUMBER = (
     rf"[+-]?(?:\d+[ -]\d+\s*/\s*\d+|{_BLANKED}(?![\d/])|\d+\s*/\s*\d+|"
     rf"[\d.,][\d.,_{_SPACES}]*(?:[eE][+-]?\d+)?|\d*\s?[¼-¾⅐-⅞])"
 )
 _WORD = r"[A-Za-z°]+\.?(?:[ /_][A-Za-z]+){0,2}"
-_INCHES = r"[\"\u2033]|''"
-_FOOT = r"'(?!')|\u2032"
+_INCHES = r"\"|''"
+_FOOT = r"'(?!')"
+# Spreadsheets bend the marks of feet and inches as if they were quotes.
+_STRAIGHT = str.maketrans("\u2018\u2019\u2032\u201c\u201d\u2033", "'''\"\"\"")
 _UNIT_AFTER = re.compile(rf"({_NUMBER})\s*((?:{_INCHES})\s*{_WORD}|{_WORD}|{_INCHES}|{_FOOT}|%)", re.ASCII)
 # A sign apart from its number, the ending of a fraction, brackets round a last word say nothing: + 2, 1/16th, 3 (low).
 _APART = re.compile(r"([+-])[ \u00a0](?=[\d.,¼-¾⅐-⅞])")
@@ -51,6 +54,14 @@ _WITHIN = frozenset({
     "in spec", "dead level", "dead plumb", "spot on", "bang on", "all ok", "all good", "level ok", "plumb ok",
     "acceptable", "satisfactory", "a ok", "no issues", "no issue", "within tol", "in tol",
 })  # fmt: skip
+# What is no number of its own: where to look, a range, and how much it is about or at most.
+_ELSEWHERE = re.compile(r"ditto|do\.?|[\"']+|as above|same(?: as above)?|(?:see|as) .+")
+_RANGE = re.compile(r"[+-]?[\d.,]+\s*[a-z\"]*\s*(?:-|–|to|or|/|&|and|→|>|->)\s*[+-]?[\d.,]+\s*[a-z\"]*")
+_HEDGES = ("ca", "circa", "approx", "approximately", "about", "abt", "around", "max", "min")
+_ABOUT = re.compile(
+    rf"(?:[~≈<>≤≥±]|\+/-|(?:c|{'|'.join(_HEDGES)})\b\.?).*\d.*"
+    r"|.*\d.*(?:\?|\+|ish|or so|approx\.?)"
+)
 _NOT_TAKEN = frozenset({"not taken", "not measured"})
 
 
@@ -84,10 +95,16 @@ def read_number(text: str, mark: Mark = POINT) -> tuple[Number | None, str | Non
 
 def _tidied(text: str) -> str:
     """A text without what adds nothing to its number: a blank behind the sign, brackets round its last word."""
+    text = straight_marks(text)
     written = _APART.sub(r"\1", text.replace("\u2212", "-"), count=1) if text[:1] in "+-\u2212" else text
     if "/" in written:
         written = _ENDING.sub("", written)
     return _BRACKETS.sub(r" \1", written, count=1) if written.endswith(")") else written
+
+
+def straight_marks(text: str) -> str:
+    """A text with bent marks of feet and inches made straight: 7’ 6” is 7' 6"."""
+    return text if text.isascii() else text.translate(_STRAIGHT)
 
 
 def says_within(text: str) -> bool:
@@ -212,7 +229,7 @@ def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
     before = _SIDE_BEFORE.fullmatch(text)
     rest = before[2] if before else text
     after = _UNIT_AFTER.fullmatch(rest)
-    if not after and not before:
+    if not (after or before) or (before and before[1].casefold() in _HEDGES):
         return None, None
     number, problem = _alone(after[1] if after else rest, mark)
     if number is None:
@@ -223,8 +240,8 @@ def _with_words(text: str, mark: Mark) -> tuple[Number | None, str | None]:
 
 def _unit_of(written: str) -> str:
     """A unit as units.toml writes it, with the words behind it."""
-    unit = written.removesuffix(".").replace("\u2033", '"').replace("''", '"')
-    return "ft" if unit in ("'", "\u2032") else unit
+    unit = written.removesuffix(".").replace("''", '"')
+    return "ft" if unit == "'" else unit
 
 
 def _why_not(text: str) -> str:
@@ -233,6 +250,12 @@ def _why_not(text: str) -> str:
         return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
     if any(unicodedata.category(mark) == "Sc" for mark in text):
         return "a currency stands beside the number; write the amount alone, in digits"
+    if _ELSEWHERE.fullmatch(word):
+        return f"'{text}' points to another place; write the number that stands there"
+    if _RANGE.fullmatch(word):
+        return "these are two numbers, or a range of them; write the one that holds, in digits"
+    if _ABOUT.fullmatch(word):
+        return "this says about how much it is, or how much at most; write the number alone, in digits"
     if _DAY.fullmatch(text):
         return "this is a date, which a spreadsheet makes of a fraction such as 1/8; write the reading in decimals"
     return NOT_A_NUMBER

@@ -10,7 +10,17 @@ from pipeline.catalogue import Unit, load_catalogue
 from pipeline.ingest.records import NUMBER, Column
 from pipeline.ingest.units import Units
 
-_HOURS = {"h": 1.0, "hr": 1.0, "hrs": 1.0, "hour": 1.0, "hours": 1.0, "min": 1 / 60, "mins": 1 / 60, "minutes": 1 / 60}
+_HOURS = {
+    "h": 1.0,
+    "hr": 1.0,
+    "hrs": 1.0,
+    "hour": 1.0,
+    "hours": 1.0,
+    "m": 1 / 60,
+    "min": 1 / 60,
+    "mins": 1 / 60,
+    "minutes": 1 / 60,
+}
 _LENGTHS = ("mm", "cm", "m", "in", "ft")
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from pipeline.ingest.clock_hours import RULE, hours_of
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
-from pipeline.ingest.money import MONEY, PLUS, split_currency, two_currencies
+from pipeline.ingest.money import MONEY, PLUS, split_currency, two_currencies, without_dash
 from pipeline.ingest.numbers import Number, bounds_problem, digits_of, read_number
 from pipeline.ingest.own_units import factor, fitting, known_units, own_unit
 from pipeline.ingest.records import Column
@@ -25,6 +25,7 @@ class SizeJudge:
         self._column = column
         self._own = own_unit(column)
         self._mark = manners.mark(column.name)
+        self._hours = manners.hours
         self._currencies = manners.currencies.get(column.name, frozenset())
         self._heading = manners.units.get(column.name, self._own)
 
@@ -33,6 +34,8 @@ class SizeJudge:
         if self._own == "h" and self._heading == "h" and (hours := hours_of(text)) is not None:
             problem = bounds_problem(hours, self._column.low, self._column.high)
             return Verdict(None, problem) if problem else Verdict(hours, None, RULE)
+        if self._column.name in MONEY:
+            text = without_dash(text)
         if self._column.name in MONEY and PLUS in text[1:]:
             return self._sum(text)
         if self._currencies:
@@ -73,7 +76,9 @@ class SizeJudge:
 
     def _judged(self, text: str, mark: Mark) -> Verdict:
         number, problem = read_number(text, mark)
-        if number is None:
+        if number is not None and number.unit is None and self._own == self._heading == "h":
+            problem = self._hours.problem(number.value)
+        if number is None or problem:
             return Verdict(None, problem)
         word = number.unit or number.side
         said = number.unit or self._heading

@@ -71,6 +71,11 @@ class Units:
                 found.append(name)
         return found
 
+    def is_plausible(self, measure: Measure, value: float, text: str) -> bool:
+        """Whether a value in the unit as written is within a measure's bounds, if it has any; a lean always is."""
+        how, _ = self.convert(measure.name, text)
+        return how is None or how.is_slope or _is_within(measure, value * how.factor + how.offset)
+
     def convert_error(self, text: str) -> tuple[Conversion | None, str | None]:
         """How an instrument's error in the unit as written is converted: a size, so without offset; a lean in mm/m."""
         written = self.find(text)

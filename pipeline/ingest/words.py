@@ -34,7 +34,7 @@ _OTHERWISE = frozenset({
     "later", "but", "except", "only", "part", "partly", "half", "loose", "missing", "blocked", "broken", "damaged",
     "leak", "leaks", "stiff", "snag", "need", "needs", "redo", "redone", "adjust", "adjusted", "fixed", "rectified",
     "sorted", "corrected", "now", "replaced", "retest", "recheck", "poor", "short", "wrong", "without", "slight",
-    "slightly",
+    "slightly", "nd", "rd", "second", "third", "again", "eventually", "finally",
 })  # fmt: skip
 
 

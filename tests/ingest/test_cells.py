@@ -8,7 +8,7 @@ from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel
 from pipeline.catalogue import load_catalogue
 from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, NAMED, day_of_serial, possible_days
 from pipeline.ingest.day_orders import DayOrder
-from pipeline.ingest.numbers import judge_number, judge_whole
+from pipeline.ingest.numbers import judge_number, judge_whole, read_number
 from pipeline.ingest.units import Units, slope_per_length
 from pipeline.ingest.words import WordList, known_place
 
@@ -41,7 +41,10 @@ def test_a_day_year_first_is_read_and_its_time_cut(text, day):
         ("2025-02-31", "there is no such day"),
         ("2025-13-01", "there is no such day"),
         ("0205-01-01", "the year cannot be right"),
-        ("5 January", "this is not a date"),
+        ("5 January", "its year is not said"),
+        ("w/c 3 March 2025", "this is a week, not one day"),
+        ("Mar-25", "this is a month or more, not one day"),
+        ("13-14/03/25", "these may be two days"),
         ("2025-01", "this is not a date"),
         ("45667", "a spreadsheet's number of a day"),
     ],
@@ -81,8 +84,31 @@ def test_numbers_are_decimals_or_plain_fractions(text, number):
 def test_a_unit_in_the_cell_of_the_number_is_pointed_at():
     for text, unit in (("12mm", "mm"), ("12 mm", "mm"), ('12"', '"'), ("12 °C", "°C"), ("12 mm/m", "mm/m")):
         assert judge_number(text) == (None, f"write the number alone (12), without '{unit}'")
-    for text in ("1h30", "12x9", "12 to 14", ">12", "~12"):
+    for text in ("1h30", "12x9"):
         assert judge_number(text)[1] == "this is not a number; write it in digits, such as 3.5"
+
+
+@pytest.mark.parametrize(
+    ("texts", "reason"),
+    [
+        (("12 to 14", "2-3", "5mm/3mm", "5 → 3"), "these are two numbers, or a range of them"),
+        ((">12", "~12", "approx. 3", "3?", "3+", "about 3mm"), "this says about how much it is, or how much at most"),
+        (("ditto", "as above", "see note", '"'), "points to another place"),
+        (("n.a.", "?", "-"), "is not a number; write the reading, or delete the row"),
+    ],
+)
+def test_what_is_no_one_number_is_never_read(texts, reason):
+    for text in texts:
+        number, problem = judge_number(text)
+        assert number is None
+        assert reason in problem
+
+
+def test_feet_and_inches_in_one_cell():
+    for text in ("7'-6 1/2\"", "7ft 6 1/2in", "7' 6 1/2", "7’ 6½”", "7 FT 6.5 IN", "7 foot 6 1/2 inches"):
+        number, _ = read_number(text)
+        assert (number.value, number.unit) == (90.5, "in")
+    assert read_number("7' 14\"")[0] is None
 
 
 def test_a_whole_number_may_be_written_with_a_point():

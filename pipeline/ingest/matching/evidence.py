@@ -1,8 +1,9 @@
 """What stands in a column: days, numbers, ticks, ids that repeat; the unit its numbers can be in."""
 
 import re
+from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
 from itertools import pairwise
@@ -11,11 +12,13 @@ from statistics import median
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.clock_hours import CLOCK, hours_of
+from pipeline.ingest.dates import possible_days
 from pipeline.ingest.directions import without_way
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.mark_pairs import MARKS
 from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.numbers import straight_marks
 from pipeline.ingest.words import answer_in
 
 MOST_CELLS = 3000
@@ -28,14 +31,24 @@ _FRACTION = re.compile(
     r"[+-]?\s?(?:(?:\d+[ -])?\d+\s*/\s*(?:2|4|8|16|32)(?:ths?|nds?)?|\d*\s?[¼-¾⅐-⅞])\s*(?:\"|''|″|in(?:s|ch|ches)?)?",
     re.ASCII,
 )
-# 13' 9 1/2", 13'-9"
-_FEET = re.compile(r"\d+\s*'\s*-?\s*(?:\d+(?:[ -]\d+/\d+)?\s*(?:\"|''))?")
+# 13' 9 1/2", 13'-9", 13 ft 9, 13'
+_FEET = re.compile(
+    r"\d+\s*(?:'|ft\.?|foot|feet)[ -]*(?:\d+(?:[ -]\d+/\d+|\s?[¼-¾⅐-⅞]|\.\d+)?\s*(?:\"|''|in(?:s|ch|ches)?\.?)?)?",
+    re.IGNORECASE,
+)
 # As evidence of size only: 4,200 is what it looks like where all numbers of the column are so large.
 _THOUSANDS = re.compile(r"\d{1,3}(?:[,.]\d{3})+")
 _PLAIN = re.compile(r"([+-]?\s?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N|\")?", re.IGNORECASE)
+# 4.932,5 and 4,932.5
+_GROUPED = re.compile(r"([+-]?\d{1,3}(?:([.,])\d{3})+)(?!\2)([.,])(\d+)\s*(mm|cm|m|in|kg|N|\")?", re.IGNORECASE)
 # What people write into a cell of which they have nothing to say.
 NOTHING = frozenset({"-", "--", "---", "\u2013", "\u2014", "n/a", "na"})
-_NAMED = re.compile(r"""[+-]?\s?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*(mm|cm|m|in(?:s|ch|ches)?|"|''|″)\.?""", re.IGNORECASE)
+_NAMED = re.compile(
+    r"""[+-]?\s?(?:\d+\s*(?:'|ft\.?|foot|feet)[ -]*)?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*"""
+    r"""(mm|cm|m|in(?:s|ch|ches)?|"|''|'|ft|foot|feet)\.?""",
+    re.IGNORECASE,
+)
+_FEET_BESIDE = ("'", "ft", "foot", "feet")
 _IN_INCHES = re.compile(r"[(\[](?:in|ins|inches|ft|feet)[)\]]|\binches\b", re.IGNORECASE)
 _INCH_MARK = re.compile(r"[\d¼-¾⅐-⅞]\s*(?:\"|'|″|in\b)", re.IGNORECASE)
 # From this share on, a column of small numbers counts leaves up, row by row.
@@ -67,7 +80,7 @@ class Evidence:
     texts  the different cells, in small letters
     units  units that most cells name themselves
     bare   of the numbers, those beside which no unit stands
-    named  every unit that a cell names, inches by a mark too
+    named  how many cells name each unit, inches by a mark too
     """
 
     filled: int
@@ -89,7 +102,7 @@ class Evidence:
     spelt_hours: float = 0.0
     texts: frozenset[str] = frozenset()
     bare: tuple[float, ...] = ()
-    named: frozenset[str] = frozenset()
+    named: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def are_days(self) -> bool:
@@ -112,7 +125,8 @@ class Evidence:
 
 def _is_day(text: str) -> bool:
     """Whether a text is written as a day; inches and a fraction (106 7/8) are none."""
-    return bool(_DAY.fullmatch(text)) and not _FRACTION.fullmatch(text)
+    is_named = not text[:1].isdigit() or not text[-1:].isdigit() or "," in text
+    return bool(_DAY.fullmatch(text) or (is_named and possible_days(text))) and not _FRACTION.fullmatch(text)
 
 
 @lru_cache(maxsize=50_000)
@@ -126,19 +140,26 @@ def _unit_named(text: str) -> str | None:
     """The unit of length behind a number."""
     found = _NAMED.fullmatch(text)
     unit = found[1].casefold() if found else None
-    return None if unit is None else unit if unit in _MM else "in"
+    return None if unit is None else unit if unit in _MM else "ft" if unit in _FEET_BESIDE else "in"
+
+
+def _plain_number(text: str) -> tuple[float, str | None] | None:
+    """(the number, the unit behind it) of a text that leaves no doubt of its decimals; None for any other."""
+    if one := _PLAIN.fullmatch(text):
+        return float(one[1].replace(",", ".").replace(" ", "")), one[2]
+    if one := _GROUPED.fullmatch(text):
+        return float(re.sub("[.,]", "", one[1]) + "." + one[4]), one[5]
+    return None
 
 
 def look_at(cells: list[Cell]) -> Evidence:
     """The evidence of a column's cells."""
     cells = cells[:MOST_CELLS]
-    texts = [typed_number(shown(cell)) for cell in cells]
+    texts = [straight_marks(typed_number(shown(cell))) for cell in cells]
     own = _own(cells, texts)
     n = max(1, len(own))
     pairs = [(a, b) for a, b in pairwise(texts) if a and b]
-    found = [
-        (float(one[1].replace(",", ".").replace(" ", "")), one[2]) for _, text in own if (one := _PLAIN.fullmatch(text))
-    ]
+    found = [one for _, text in own if (one := _plain_number(text))]
     plain = [number for number, _ in found]
     plain = plain or [float(re.sub(r"\D", "", text)) for _, text in own if _THOUSANDS.fullmatch(text)]
     named = [unit.casefold().replace('"', "in") for _, unit in found if unit]
@@ -159,7 +180,7 @@ def look_at(cells: list[Cell]) -> Evidence:
         dittos=sum(text.casefold() in DITTO for text in texts),
         steps=sum(b - a == 1 for a, b in pairwise(plain)) / max(1, len(plain) - 1),
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
-        named=frozenset(unit for _, text in own if (unit := _unit_named(text))),
+        named=Counter(unit for _, text in own if (unit := _unit_named(text))),
         longest=max((len(text) for _, text in own), default=0),
         clock=share(CLOCK.fullmatch),
         spelt_hours=share(lambda text: hours_of(text) is not None),

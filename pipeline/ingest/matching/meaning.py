@@ -47,7 +47,8 @@ _CONTRARY = (_TURNED - {"left", "still", "replaced"}) | {
 }  # fmt: skip
 # Words that a heading of a measure may have beside it and that say no more: a level is one above some datum.
 _SAID_WITH = {
-    "temperature": ("c", "degc", "°c"), "running_force": ("n",),
+    "frame_width": ("o", "a", "oa", "overall"), "frame_height": ("o", "a", "oa", "overall"),
+    "temperature": ("c", "degc", "°c", "when", "measure", "taken"), "running_force": ("n",),
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
 }  # fmt: skip
 # One word for a check says less beside one of these than what they are: sill anchors caulked.
@@ -62,6 +63,12 @@ _SAID_OVER_CHECKS = frozenset({
     "finished", "fully", "properly", "correctly", "good", "well", "working",
     "doors", "door", "leaves", "bifold", "bifolds", "easily", "throughout", "correct", "okay", "satisfactory",
 })  # fmt: skip
+# Across the door a jamb leans in or out, in its plane to the left or right.
+_PLANES = {
+    **dict.fromkeys(("out", "outside", "outward", "outwards", "in", "inside", "inward", "inwards"), "jamb_face"),
+    **dict.fromkeys(("left", "right"), "jamb_edge"),
+}
+_SIDES = frozenset({"left", "right"})
 _LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
 
@@ -212,9 +219,16 @@ def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | 
 def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None:
     meanings = [_meaning(kind, name, said, heading) for name, way, said in _phrases_in(kind, words)]
     meanings.sort(key=lambda one: -one.sure)
+    meanings = _in_said_plane(meanings, heading)
     if len(meanings) > 1 and meanings[1].name != meanings[0].name and meanings[1].sure == meanings[0].sure:
         return replace(meanings[0], sure=min(meanings[0].sure, UNDECIDED), rival=meanings[1].name)
     return _signed(meanings[0], heading) if meanings else None
+
+
+def _in_said_plane(meanings: list[Meaning], heading: str) -> list[Meaning]:
+    """The meanings; of a jamb's two planes only the one in which what is said to be plus can be a way."""
+    plane = _PLANES.get(without_sign(heading)[1])
+    return [one for one in meanings if plane is None or one.name not in _PLANES.values() or one.name == plane]
 
 
 _Phrase = tuple[str, frozenset[str], frozenset[str]]
@@ -252,7 +266,7 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     words = words_of(heading)
-    left = tuple(word for word in words if word not in way and word not in _SAID_WITH.get(name, ()))
+    left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
     if name in MEMBER_MEASURES and "jamb" in way:
         left = (*left, "jamb")
     if name not in LEAF_MEASURES:
@@ -265,6 +279,16 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         sure -= _doubt(name, place)
     # of two ways to read a heading, the one that understands more of its words is better
     return Meaning(name, place, split_unit(heading)[1], min(1.0, sure) + len(way) / 1000, said=len(way))
+
+
+def _beside(words: tuple[str, ...], way: frozenset[str]) -> tuple[str, ...]:
+    """The words that a phrase does not take up; of left / right it takes the pair, not a side apart."""
+    if way >= _SIDES:
+        for at in range(len(words) - 2, -1, -1):
+            if set(words[at : at + 2]) == _SIDES:
+                apart = (*words[:at], *words[at + 2 :])
+                return tuple(word for word in apart if word in _SIDES or word not in way)
+    return tuple(word for word in words if word not in way)
 
 
 def _doubt(measure: str, place: Place) -> float:

@@ -19,13 +19,14 @@ _FALLING = (
     {"2"},
     {"b"},
 )
-# From corner to corner in words, whichever end is named first: bottom left to top right.
-_CORNERS: dict[tuple[str, ...], str] = {
-    ("bottom", "left", "top", "right"): "rising", ("top", "right", "bottom", "left"): "rising",
-    ("top", "left", "bottom", "right"): "falling", ("bottom", "right", "top", "left"): "falling",
-}  # fmt: skip
+# From corner to corner, whichever is named first, and each by either of its words first: bottom left to right top.
+_CORNERS = {
+    frozenset({frozenset({"bottom", "left"}), frozenset({"top", "right"})}): "rising",
+    frozenset({frozenset({"top", "left"}), frozenset({"bottom", "right"})}): "falling",
+}
 _CORNER_LETTERS = {
     "bl": ("bottom", "left"), "br": ("bottom", "right"), "tl": ("top", "left"), "tr": ("top", "right"),
+    "lb": ("bottom", "left"), "rb": ("bottom", "right"), "lt": ("top", "left"), "rt": ("top", "right"),
     "ll": ("bottom", "left"), "lr": ("bottom", "right"), "ul": ("top", "left"), "ur": ("top", "right"),
     "l": ("left",), "r": ("right",), "b": ("bottom",), "t": ("top",),
 }  # fmt: skip
@@ -158,8 +159,9 @@ def _with_member(place: Place) -> Place:
 
 def _with_diagonal(place: Place) -> Place:
     words = set(place.left)
-    spelt = tuple(part for word in place.left for part in _CORNER_LETTERS.get(word, (word,)))
-    if station := _CORNERS.get(spelt):
+    named = [word for word in place.left if word not in ("1", "2")] if len(words) > 1 else place.left
+    spelt = [part for word in named for part in _CORNER_LETTERS.get(word, (word,))]
+    if len(spelt) == 4 and (station := _CORNERS.get(frozenset({frozenset(spelt[:2]), frozenset(spelt[2:])}))):
         return replace(place, station=station, left=())
     for station, ways in (("rising", _RISING), ("falling", _FALLING)):
         for way in ways:

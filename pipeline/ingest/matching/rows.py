@@ -310,11 +310,18 @@ def nothing_notes(n_cells: int) -> list[str]:
 
 
 def _unit_beside(text: str, bare_unit: str) -> str:
-    """The unit of a cell that names none: inches for a fraction, else the bare one."""
+    """The unit of a cell that names none: the bare one, or inches for a fraction that may not be anything else.
+
+    Among mm only what is finer than a quarter is of a tape of inches: 3/4 may be three to four.
+    """
     number, _ = read_number(text)
     if number is not None and any(known_units().find(word) for word in (number.unit or "").split()):
         return ""
-    return "in" if number is not None and number.is_fraction else "" if bare_unit == _NO_UNIT else bare_unit
+    plain = "" if bare_unit == _NO_UNIT else bare_unit
+    if number is None or not number.is_fraction:
+        return plain
+    is_of_tape = not (4 * number.value).is_integer()
+    return "in" if is_of_tape or not plain else plain
 
 
 def item_name(parts: tuple[str, ...]) -> str:

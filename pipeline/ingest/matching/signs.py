@@ -12,6 +12,11 @@ from pipeline.ingest.directions import OTHER_WAY, PLUS_IS, WAYS
 _WAY_OF = {word: way for way, words in WAYS.items() for word in words} | {"packing": "down", "pack": "down"}
 # Words for how deep something lies: a number under them has no minus.
 DEPTHS = frozenset({"dip", "dips", "drop", "hollow", "sag"})
+# What has to be raised is low, whatever words stand beside: needs packing up.
+_RAISED = frozenset(
+    {"packing", "pack", "packers", "shim", "shims", "shimming", "raising", "raise", "lifting", "jacking"}
+)
+_PHRASE = re.compile(r"[a-z' ]+")
 _TO = r"(?:(?:lean|fall|bow)(?:s|ing|ed)?\s+)?(?:to\s+|towards?\s+)?(?:the\s+)?"
 _SPELT = (
     (re.compile(r"\b(?:plus|positive)\b|\+\s*ve\b", re.IGNORECASE), "+"),
@@ -41,13 +46,27 @@ def without_sign(heading: str) -> tuple[str, str]:
     at = found or other
     assert at is not None
     said = next(filter(None, at.groups()))
+    said, end = _way_in(said, text, at)
     word = said if found else OTHER_WAY.get(_WAY_OF.get(said, ""), said)
     for bracket in _IN_BRACKETS.finditer(text):
         if bracket.start() <= at.start() < bracket.end():
             unit = _UNIT_BEFORE.match(bracket[1])
             kept = f" ({unit[1]})" if unit else ""
             return heading[: bracket.start()] + kept + heading[bracket.end() :], word
-    return heading[: at.start()].rstrip(" ,;") + heading[at.end() :], word
+    return heading[: at.start()].rstrip(" ,;") + heading[end:], word
+
+
+def _way_in(said: str, text: str, at: re.Match[str]) -> tuple[str, int]:
+    """(the word that says the way, where what is said ends): needs packing up says that it is low."""
+    if said in _WAY_OF or not text.startswith(said, at.end() - len(said)):
+        return said, at.end()
+    phrase = _PHRASE.match(text, at.end() - len(said))
+    assert phrase is not None
+    words = phrase[0].split()
+    if set(words) & _RAISED:
+        return "packing", phrase.end()
+    ways = {_WAY_OF[word]: word for word in words if word in _WAY_OF}
+    return (next(iter(ways.values())), phrase.end()) if len(ways) == 1 else (said, at.end())
 
 
 def contrary(measure: str, heading: str, plus: str) -> str:
@@ -59,7 +78,7 @@ def contrary(measure: str, heading: str, plus: str) -> str:
         return "" if _WAY_OF.get(plus) == way else f"+ {plus}"
     if way not in ("up", "out"):
         return ""
-    words = re.findall(r"[a-z]+", heading.casefold())
+    words = re.findall(r"[a-z]+", heading.casefold().replace("in plan", "plan"))
     if any(_WAY_OF.get(word) == way for word in words):
         # both ways are named: in/out
         return ""

@@ -63,15 +63,17 @@ _NUMBERED = re.compile(
 )
 # Short for something where they stand alone, not within other words: drains/outlets.
 _ALONE = (
-    (re.compile(r"\b(?:[rm]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
+    (re.compile(r"\b(?:[rms]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
     (re.compile(r"\bi/o\b"), "in out"),
     (re.compile(r"\bs/s\b"), "side side"),
     (re.compile(r"\bf/b\b"), "front back"),
     (re.compile(r"\bw\s*[x×*/]\s*h(?:t|gt|eight)?\b"), "width height"),
     (re.compile(r"\bh(?:t|gt|eight)?\s*[x×*/]\s*w(?:idth)?\b"), "height width"),
-    (re.compile(r"\blhj\b"), "left jamb"),
-    (re.compile(r"\brhj\b"), "right jamb"),
+    (re.compile(r"\blh?j(?=\d*\b)"), "left jamb "),
+    (re.compile(r"\brh?j(?=\d*\b)"), "right jamb "),
+    # whose it is, which without its last word would be what it came to
+    (re.compile(r"\b(?:costs?|charged?) to\s*$|\bfault of\s*$"), "chargeable party"),
     # what is numbered: fixing no. 2, door no 1
     (re.compile(r"\b(?:no|nr|num|number)\b\.?\s*(?=\d)"), ""),
 )
@@ -94,6 +96,8 @@ _JOINED = (
     ("out of level", "level"), ("out-of-level", "level"), ("track to track", "clear height"),
     ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
     ("rough opening", "aperture"), ("structural opening", "aperture"), ("brick opening", "aperture"),
+    ("x-corner", "cross corner"), ("x-meas", "cross meas"), ("hanging stile", "hinge"), ("hinge stile", "hinge"),
+    ("lock stile", "lock"), ("closing stile", "lock"), ("handle stile", "lock"), ("in plan", "plan"),
     ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("gap to wall", "wall gap"),
     ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"), ("call back", "callback"),
     ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
@@ -175,7 +179,12 @@ def trade_words(column: str) -> dict[str, str]:
 
 
 def meant_by(text: str, meant: dict[str, str]) -> str | None:
-    """The word that a cell is another way to write: as a whole, else the only one that its words say."""
+    """The word that a cell is another way to write: as a whole, else the only one that its words say.
+
+    With a question mark a cell says nothing for sure.
+    """
+    if "?" in text:
+        return None
     whole = " ".join(re.findall(r"[^\W_]+", text.casefold()))
     if whole in meant:
         return meant[whole]

@@ -21,7 +21,7 @@ from pipeline.ingest.records import READINGS
 # A column counts as one of ticks, or of numbers, from these shares on.
 _TICKS, _NUMBERS = 0.5, 0.3
 _FEWEST_TO_POOL = 2
-# Of a column whose cells name units, no more than this share may be set aside as they name none.
+# Where more than this share of its cells name no unit, a few that do in inches do not speak for them.
 _MOST_BARE = 0.5
 # What a spring balance shows of a force; and in °C no door was fitted in such heat.
 _AS_FORCE = {"kg": "kgf", "lb": "lbf"}
@@ -273,15 +273,15 @@ def units_in_cells(name: str, evidence: Evidence, leaves: float | None) -> tuple
     "none" where two fit the rest.
     """
     named, bare = evidence.named, tuple(value for value in evidence.bare if value)
+    n_metric = sum(n for unit, n in named.items() if unit not in ("in", "ft"))
     if not named or name in ("temperature", "running_force", "hinge_packers"):
         return None
     fitting = units_that_fit(name, replace(evidence, values=bare), leaves)
     (first, *others) = sorted(named)
     if not others and (not bare or first == "mm" or (first in fitting and "mm" not in fitting)):
         return first, f"{first} by its cells", None
-    if len(bare) > _MOST_BARE * evidence.filled and len(fitting) != 1:
-        return None
-    other = fitting[0] if len(fitting) == 1 else "none"
+    is_mm = n_metric >= 2 * named.get("in", 0) or len(bare) > _MOST_BARE * evidence.filled
+    other = fitting[0] if len(fitting) == 1 else "mm" if is_mm and not (fitting and "mm" not in fitting) else "none"
     told = "cells that name none are set aside" if other == "none" and bare else f"{other} where they name none"
     return "", f"units by its cells, {told}" if bare else "units by its cells", other
 

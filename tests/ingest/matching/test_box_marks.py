@@ -121,6 +121,7 @@ def test_cells_that_name_their_own_units(empty_firm):
         ("Y - one leaf loose", None),
         ("N - fixed on site", None),
         ("P - pending", None),
+        ("Pass (2nd)", None),
         ("Y/N", None),
         ("no go", None),
     ],
@@ -130,6 +131,10 @@ def test_an_answer_with_a_remark_behind_it(cell, outcome):
     assert words.judge(cell)[0] == outcome
     if outcome:
         assert words.rule(cell).endswith(f"means {outcome}, with a remark")
+
+
+def test_an_answer_in_doubt_is_none(empty_firm):
+    assert outcomes(empty_firm, "ok?", "Y", "N", "Y", "yes??") == [None, P, F, P, None]
 
 
 def test_answers_with_remarks_make_a_column_of_checks(empty_firm):

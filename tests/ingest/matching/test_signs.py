@@ -67,7 +67,8 @@ def test_how_deep_a_sill_dips_is_minus_where_no_number_has_one(empty_firm):
 
 @pytest.mark.parametrize(
     ("heading", "left", "plus"),
-    [("Sill 900 (mm, up = +)", "Sill 900 (mm)", "up"), ("Jamb L negative = in", "Jamb L", "out"),
+    [("Sill 900 (mm, up = +)", "Sill 900 (mm)", "up"), ("Cill left (+ = needs packing up)", "Cill left", "packing"),
+     ("Sill (mm, + is the low side)", "Sill (mm)", "low"), ("Jamb L negative = in", "Jamb L", "out"),
      ("Labour plus parts", "Labour plus parts", ""), ("Lean, plus is towards the outside", "Lean", "outside")],
 )  # fmt: skip
 def test_what_a_heading_says_of_plus(heading, left, plus):

@@ -65,6 +65,37 @@ def test_bare_numbers_beside_columns_of_inches_are_left_to_a_person(empty_firm, 
     assert {round(value, 1) for _, value in found} == {0.0, 1.6, 3.2}
 
 
+def test_a_mark_in_the_cell_goes_before_a_unit_that_was_only_taken(empty_firm):
+    cells = [2, 0, '3/16"', "-1", "2mm", 3, 1]
+    found = taken(empty_firm, ["Sill left"], *([cell] for cell in cells))
+    assert sorted(value for _, value in found) == [-1.0, 0.0, 1.0, 2.0, 2.0, 3.0, 4.76]
+
+
+def test_a_bare_fraction_among_millimetres_is_of_a_tape_only_where_it_can_be_nothing_else(empty_firm):
+    cells = [3, 4, "3mm", "3/4", "1/2", "3/16", "4 mm", '1/4"']
+    found = taken(empty_firm, ["Leaf 1 head gap hinge"], *([cell] for cell in cells))
+    assert sorted(value for _, value in found) == [3.0, 3.0, 4.0, 4.0, 4.76, 6.35]
+    assert all(reason.startswith("fractions are of inches") for reason in empty_firm.reasons())
+
+
+def test_feet_and_inches_however_they_are_marked(empty_firm):
+    cells = ["7'-6 1/2\"", "7ft 6in", "7' 6", "7’ 6½”", "7.5'"]
+    found = taken(empty_firm, ["Frame width"], *([cell] for cell in cells))
+    assert [value for _, value in found] == [2286.0, 2286.0, 2286.0, 2298.7, 2298.7]
+
+
+def test_numbers_with_both_marks_tell_their_unit_by_their_size(empty_firm):
+    found = taken(empty_firm, ["Diagonal BL-TR"], ["5.029,5"], ["4.781,0"])
+    assert found == [("frame_diagonal", 4781.0), ("frame_diagonal", 5029.5)]
+
+
+def test_metres_with_three_decimals_are_no_thousands(empty_firm):
+    found = taken(empty_firm, ["Opening width bottom (m)", "Opening height left"], ["2.674", "2.105"], ["3.012", "2.1"])
+    assert found == [
+        ("aperture_height", 2100.0), ("aperture_height", 2105.0), ("aperture_width", 2674.0), ("aperture_width", 3012.0)
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("heading", "unit"),
     [("Sill (C)", None), ("Temp (C)", "°C"), ("Weight lbs", "lb"), ("Air temp deg F", "°F"), ("Leaf kg", "kg")],

@@ -4,13 +4,16 @@ Written as a list of its own, from general trade language; common practice, no s
 """
 
 import tomllib
+from contextlib import suppress
 from importlib.resources import files
 
 import pytest
 
+from pipeline.errors import UserError
 from pipeline.ingest.matching.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import record_named
+from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
 CHECKS = {
     "aperture_clean": ("Reveal clean and dry", "Substrate sound & clean", "Hole clean", "Opening clear of rubble"),
@@ -45,10 +48,15 @@ READINGS = {
     ("aperture_diagonal", "rising"): ("Opening diagonal LL-UR", "RO diag BL to TR"),
     ("frame_diagonal", "falling"): ("Diag UL-LR", "Diagonal BD", "Frame diag top L bottom R", "Cross corner TL-BR"),
     ("sill_height", "left"): ("Threshold level (above datum) LHS", "Cill lvl L/H", "FFL to sill left", "Sill L.H."),
+    ("frame_diagonal", "rising"): ("Diag LH bottom - RH top", "Diagonal 1 (BL-TR)", "Diagonal LB-RT", "X-corner TR/BL"),
+    ("jamb_face", "bottom"): ("Left jamb plumb bottom (+ = out)", "Plumb left bottom in/out"),
     ("sill_height", "centre"): ("Sill mid-span", "Threshold level half way", "Sill level midpoint"),
     ("sill_tilt", "left"): ("Cross fall L", "Sill in/out level left", "Sill front to back L"),
     ("jamb_face", "top"): ("LHJ face top", "LH jamb i/o top", "Left jamb fore & aft top", "L jamb out-of-plane top"),
-    ("jamb_edge", "bottom"): ("RHJ edge bottom", "RH jamb s/s btm", "Right jamb side to side btm"),
+    ("frame_width", "centre"): ("Frame O/A width middle",),
+    ("leaf_diagonal", "rising"): ("Leaf 2 X-measure BL-TR",),
+    ("jamb_edge", "bottom"): ("Left jamb left/right bottom", "Left jamb plumb along wall bottom",
+                               "RHJ edge bottom", "RH jamb s/s btm", "Right jamb side to side btm"),
     ("clear_height", "left"): ("Head to sill L", "Track to track left", "Sill to head track left"),
     ("head_gap", "lock"): ("Leaf 2 top gap handle side", "Slab 2 head gap strike side", "P2 hd gap lk"),
     ("threshold_gap", "hinge"): ("Gap under leaf 1 hanging side", "Leaf 1 undercut hinge", "L1 bottom gap H"),
@@ -57,17 +65,39 @@ READINGS = {
 COLUMNS = {
     ("installs", "crew"): ("Fitter initials", "Joiners", "Fixing team", "Two-man team", "Hung by", "Tradie"),
     ("installs", "fitted_on"): ("Fix date", "Fitting completed", "Last day on site", "Date of install"),
-    ("installs", "handed_over_on"): ("CML date", "Legal completion", "Key release", "Punch list signed"),
+    ("installs", "handed_over_on"): ("Turned over", "CML date", "Legal completion", "Key release", "Punch list signed"),
     ("installs", "surveyed_on"): ("Technical survey", "Field measure", "Check measure"),
     ("installs", "substrate"): ("Fixed into", "Reveal type", "Wall make-up"),
     ("installs", "install_id"): ("Screen ref", "Tag no", "Door schedule ref"),
-    ("callbacks", "reported_on"): ("Date rang", "Came in", "Defect raised", "Notified"),
+    ("callbacks", "reported_on"): ("Told us", "First heard", "Date rang", "Came in", "Defect raised", "Notified"),
     ("callbacks", "visited_on"): ("Tech out", "Went back", "Put right on", "Fitter attended"),
     ("callbacks", "fault"): ("Contact reason", "Complaint category", "Call type", "Problem group"),
-    ("callbacks", "note"): ("Why", "Customer's words", "Action taken", "Nature of call"),
-    ("callbacks", "responsibility"): ("Down to", "Backcharge to", "Borne by"),
-    ("callbacks", "cost"): ("Cost ex GST", "Labour + parts + travel", "Cost to put right"),
-    ("callbacks", "hours"): ("On-site hrs", "Time to fix", "Chargeable hours"),
+    ("callbacks", "note"): (
+        "Fault as described",
+        "What they told us",
+        "In their own words",
+        "Why",
+        "Customer's words",
+        "Action taken",
+        "Nature of call",
+    ),
+    ("callbacks", "responsibility"): ("Put down to", "Cost to", "Laid at", "Down to", "Backcharge to", "Borne by"),
+    ("callbacks", "callback_id"): ("Fault no.", "Attendance no"),
+    ("callbacks", "cost"): (
+        "Charged EUR",
+        "What it cost us",
+        "Cost ex GST",
+        "Labour + parts + travel",
+        "Cost to put right",
+    ),
+    ("callbacks", "hours"): (
+        "Minutes there",
+        "Operative hours",
+        "Fitter's hours",
+        "On-site hrs",
+        "Time to fix",
+        "Chargeable hours",
+    ),
     ("instruments", "instrument"): ("Gauge ref", "Equipment ref"),
     ("instruments", "max_error"): ("+/-", "Reads to within", "Accuracy (±)"),
     ("instruments", "checked_on"): ("Last cal date", "Date tested"),
@@ -108,6 +138,33 @@ def test_a_heading_of_a_column(column, heading):
 def test_what_names_no_check_or_its_contrary_is_left_to_a_person(heading):
     meaning = check_meaning(heading)
     assert meaning is None or of_ticks(meaning).sure < SURE
+
+
+# Such words head columns of anything.
+GENERIC = (
+    "left right date notes note ok no yes x name in out total type value level gap top bottom centre check comments "
+    "done by time start end number qty leaf door frame jamb size width height day week remarks status result pass fail "
+    "score a b c d 1 2 3 l r m h w before after inside outside tight loose gaps levels plumb square packers photo sign "
+    "item part cost price hours team job ref customer site"
+)
+
+
+@pytest.mark.parametrize("word", GENERIC.split())
+def test_a_generic_word_alone_names_no_reading_and_no_check(word):
+    for meaning in (reading_meaning(word), check_meaning(word)):
+        assert meaning is None or meaning.sure < SURE
+
+
+def test_columns_under_generic_words_are_left_to_a_person(empty_firm):
+    add_doors(empty_firm, [f"G{n}" for n in range(6)])
+    heads = ["Door", "Left", "Right", "OK", "No", "Notes", "Gap", "Level", "Plumb", "Value"]
+    rows = [[f"G{n}", n, n + 1, "yes", n + 1, "dry day", 3, 1, 2, 5] for n in range(6)]
+    write_sheets(empty_firm.folder / "g.xlsx", {"G": [heads, *rows]})
+    with suppress(UserError):
+        matched(empty_firm, "g.xlsx")
+        empty_firm.take_in()
+    for record in ("readings", "checks", "callbacks"):
+        assert not empty_firm.out.exists() or empty_firm.ask(f"SELECT count(*) FROM {record}") == [(0,)]
 
 
 @pytest.fixture(scope="module")
