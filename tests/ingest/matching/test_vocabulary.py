@@ -57,6 +57,7 @@ READINGS = {
     ("leaf_diagonal", "rising"): ("Leaf 2 X-measure BL-TR",),
     ("jamb_edge", "bottom"): ("Left jamb left/right bottom", "Left jamb plumb along wall bottom",
                                "RHJ edge bottom", "RH jamb s/s btm", "Right jamb side to side btm"),
+    ("perimeter_gap", "centre"): ("Gap above head centre", "Gap at head centre to lintel"),
     ("clear_height", "left"): ("Head to sill L", "Track to track left", "Sill to head track left"),
     ("head_gap", "lock"): ("Leaf 2 top gap handle side", "Slab 2 head gap strike side", "P2 hd gap lk"),
     ("threshold_gap", "hinge"): ("Gap under leaf 1 hanging side", "Leaf 1 undercut hinge", "L1 bottom gap H"),
