@@ -184,7 +184,7 @@ def _stands_over_groups(grid: Grid, row: int) -> bool:
 
 
 def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
-    text = without_number(layout.written(heading))
+    text = without_number(layout.said(heading))
     likeness = likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))

@@ -13,6 +13,9 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 # A header further down than this is not looked for.
 DEEPEST_HEADER = 60
 JOINT = " / "
+# The number of a box of a form before what it asks for: 8 Panel 1 TH. Without the number no two ask for the same, so
+# it counts no leaves.
+_BOX, _FEWEST_BOXES = re.compile(r"(\d{1,3})[.)]?\s+(?=[^\W\d_])"), 5
 # Of the headings that are new in a sheet, so many are named.
 _MOST_NEW = 5
 
@@ -32,6 +35,15 @@ class Heads:
     def places(self) -> dict[str, int]:
         """Column of each heading, folded."""
         return {folded(text): column for column, text in enumerate(self.written) if text}
+
+    @cached_property
+    def said(self) -> dict[str, str]:
+        """What each heading says, by folded heading: without the number of its box on paper, where all are numbered."""
+        boxes = [(text, found) for text in self.written if (found := _BOX.match(text))]
+        numbers = [int(found[1]) for _, found in boxes]
+        rest = [text[found.end() :] for text, found in boxes]
+        are_boxes = len(boxes) >= _FEWEST_BOXES and numbers == sorted(set(numbers)) and len(set(rest)) == len(rest)
+        return {folded(text): said for (text, _), said in zip(boxes, rest, strict=True)} if are_boxes else {}
 
     @property
     def body(self) -> int:

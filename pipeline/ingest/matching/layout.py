@@ -58,6 +58,10 @@ class Layout:
         """A heading as the sheet writes it."""
         return self.cells.written(heading)
 
+    def said(self, heading: str) -> str:
+        """What a heading says, without the number of its box on paper."""
+        return self.heads.said.get(heading, self.written(heading))
+
     @property
     def notes(self) -> list[str]:
         """Texts of the sheet that stand over the header, or alone in a row under it."""
@@ -81,7 +85,7 @@ class Layout:
 
     def lowest(self, heading: str) -> str:
         """What a heading says itself, without those that stand over it."""
-        return without_number(self.written(heading)).rpartition(JOINT)[2]
+        return without_number(self.said(heading)).rpartition(JOINT)[2]
 
 
 def find_layout(grid: Grid) -> Layout | None:

@@ -8,6 +8,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.bare_levels import sills_level
 from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.evidence import NOTHING, USUAL, Evidence, is_plausible, units_that_fit
+from pipeline.ingest.matching.heading_key import by_key
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
@@ -54,21 +55,23 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     """By folded heading, what every column that names a reading or a check is, sure or not."""
     found = {}
     units = units_beside(layout)
-    of_units, levels = set(units.values()), sills_level(layout)
+    of_units, levels, keyed = set(units.values()), sills_level(layout), by_key(layout)
     for heading, evidence in layout.evidence.items():
         if heading in of_units:
             continue
         beside = units.get(heading)
-        text = levels.get(heading, layout.written(heading))
+        text = levels.get(heading) or keyed.get(heading) or layout.said(heading)
         one = propose_one(text, evidence, catalogue, leaves, "mm" if beside else None)
+        if one is not None and heading in keyed:
+            one = replace(one, why=f"{one.why}; a note of the sheet explains its letters")
         if one is not None and heading in levels:
-            why = f"{one.why}; no member said, and the sill is spoken of beside or over it"
-            one = replace(one, each=replace(one.each, heading=layout.written(heading)), why=why)
+            one = replace(one, why=f"{one.why}; no member said, and the sill is spoken of beside or over it")
         if one is not None and beside and one.record == READINGS.name:
             one = _with_units_beside(one, layout.written(beside))
         if one is not None and (at := layout.positions.get(heading)):
             one = replace(one, each=replace(one.each, position_heading=at), why=f"{one.why}; its distance over it")
         if one is not None:
+            one = replace(one, each=replace(one.each, heading=layout.written(heading)))
             found[heading] = _in_doubt_if_bare(one, layout.lowest(heading))
     found = _in_one_unit(found, layout)
     entries = signed_by_notes(spread_evenly(list(found.values())), layout.notes)
