@@ -5,6 +5,8 @@ import polars as pl
 
 from pipeline.stats.intervals import Floats
 
+DECIMALS = 9
+
 
 def door_matrix(gathered: pl.DataFrame, install_ids: pl.Series, n_deviations: int, amounts: str = "amounts") -> Floats:
     """(n, D) values in the order of install_ids; column = the deviation's ordinal.
@@ -16,5 +18,8 @@ def door_matrix(gathered: pl.DataFrame, install_ids: pl.Series, n_deviations: in
     cells = gathered.join(doors, on="install_id").select("door", "ordinals", amounts).explode("ordinals", amounts)
     cells = cells.drop_nulls()
     matrix = np.full((len(install_ids), n_deviations), np.nan)
-    matrix[cells["door"].to_numpy(), cells["ordinals"].to_numpy().astype(int)] = cells[amounts].to_numpy()
+    # what the arithmetic of a straight line leaves over (1e-14 mm) is no difference between doors
+    matrix[cells["door"].to_numpy(), cells["ordinals"].to_numpy().astype(int)] = (
+        cells[amounts].to_numpy().round(DECIMALS)
+    )
     return matrix

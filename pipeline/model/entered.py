@@ -4,13 +4,14 @@ What is to be rechecked stands on the pairs with evidence; what explains a callb
 expects of a fault as far as this firm's records bear the trade out.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import polars as pl
 
 from pipeline.model.adjusters import Place
+from pipeline.model.bent_effects import Bend, bends
 from pipeline.model.brought_about import BroughtAbout, comes_before
 from pipeline.model.evidence import SHOWN
 from pipeline.model.pair_design import Firm, contrast_of
@@ -35,6 +36,7 @@ class Entered:
     passed_on (K, K)      units of a later cause for one unit of an earlier one
     evidence (K,)         what effects says of each and this fault
     through (K,)          the cause with evidence that it counts by way of; None where it counts by itself
+    bends (K,)            the curve of its effect where that is no straight line; else None
     """
 
     places: tuple[Place, ...]
@@ -46,6 +48,7 @@ class Entered:
     passed_on: Floats
     evidence: tuple[str, ...]
     through: tuple[str | None, ...]
+    bends: tuple[Bend | None, ...]
 
     @property
     def columns(self) -> list[int]:
@@ -55,6 +58,14 @@ class Entered:
     def excess(self, values: Floats) -> Floats:
         """(n, K) how far the doors' values (n, K) are worse than the references; 0 where not, nan if not recorded."""
         return excess_of(values, self.places, self.references)
+
+    def straightened(self, excess: Floats) -> Floats:
+        """(n, K) what to multiply the excess with, so that each unit counts as the coefficient says."""
+        factors = np.ones_like(excess)
+        for k, bend in enumerate(self.bends):
+            if bend is not None:
+                factors[:, k] = bend.per_unit(excess[:, k], self.coefficients[k])
+        return factors
 
 
 def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> Floats:
@@ -81,6 +92,7 @@ class _Cause:
     possible: tuple[float, float, float]
     evidence: str
     through: str | None = None
+    bend: Bend | None = None
 
 
 def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
@@ -92,17 +104,26 @@ def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
     return _by_fault(_shown(effects, firm), firm)
 
 
-def causes_to_credit(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
+def causes_to_credit(effects: pl.DataFrame, dose_fits: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
     """The causes that enter, and those that the trade expects of a fault though the records do not show them.
 
     Each of these counts as much as is to be expected of it: from its own estimate seen against all pairs that the trade
     expects, or from these alone where too few of its doors came back. None enters where fewer than `LEAST_PAIRS` of
     them can be told, nor what more doors would not tell either (see doors_needed of effects). A cause that brings about
-    one that the records show counts by what it passes on, see `_with_brought`.
+    one that the records show counts by what it passes on, see `_with_brought`; one whose effect surely is no straight
+    line by its curve.
     """
     shown = {(cause.fault, cause.place.name): cause for cause in _shown(effects, firm)}
     expected = {(cause.fault, cause.place.name): cause for cause in _only_expected(effects, firm)}
-    return _by_fault(_with_brought(list({**shown, **expected}.values()), effects, firm), firm)
+    causes = _with_brought(list({**shown, **expected}.values()), effects, firm)
+    curves = bends(dose_fits, firm.places)
+    return _by_fault([_bent(cause, curves.get((cause.fault, cause.place.name))) for cause in causes], firm)
+
+
+def _bent(cause: _Cause, curve: tuple[float, Bend] | None) -> _Cause:
+    if curve is None or cause.evidence != "strong":
+        return cause
+    return replace(cause, reference=curve[0], bend=curve[1])
 
 
 def _only_expected(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
@@ -247,4 +268,5 @@ def _entered(causes: list[_Cause], firm: Firm) -> Entered:
         passed_on=passing_on(values, earlier, firm.groups[told]) * np.outer(signs, signs),
         evidence=tuple(cause.evidence for cause in causes),
         through=tuple(cause.through for cause in causes),
+        bends=tuple(cause.bend for cause in causes),
     )

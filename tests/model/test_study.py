@@ -9,6 +9,7 @@ import pytest
 from pipeline.catalogue import catalogue_tables, load_catalogue
 from pipeline.model.adjusters import places
 from pipeline.model.covariates import LEAST_DOORS, MOST_LEVELS, door_columns
+from pipeline.model.door_matrix import door_matrix
 from pipeline.model.pair_design import pair_design
 from pipeline.model.risk import watched_doors
 from pipeline.model.study import bands_of, firm_of
@@ -73,3 +74,8 @@ def test_a_value_far_beyond_all_others_settles_no_slope_and_stays_what_was_read(
     design = pair_design(firm, place, {})
     assert design is not None
     assert design.rows.tolist() == [k for k in range(n) if k != 7]
+
+
+def test_what_arithmetic_leaves_over_is_no_difference_between_doors() -> None:
+    gathered = pl.DataFrame({"install_id": ["D1", "D2"], "ordinals": [[0.0], [0.0]], "amounts": [[3e-14], [0.0]]})
+    assert np.ptp(door_matrix(gathered, gathered["install_id"], 1)) == 0

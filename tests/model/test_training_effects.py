@@ -145,3 +145,18 @@ def test_faults_follow_from_the_listed_links(run_model) -> None:
         """,
     ).pick("crew", "step", "hours")
     assert rows == [("A", "sill", 2.0), ("crew all", "sill", 2.0)]
+
+
+def test_where_all_crews_were_trained_at_once_all_of_them_together_say_the_same_why() -> None:
+    firm = simulate(doors=600, crews=4, seed=3)
+    trained = pl.DataFrame(
+        {
+            "crew": firm.crews.names,
+            "step": "sill",
+            "trained_on": [firm.scenario.ends_on - timedelta(450)] * 4,
+            "hours": 4.0,
+        }
+    )
+    told = effects_of(firm, staged_training=trained).filter(step="sill", outcome="out_share")
+    assert set(told["note"]) == {"fewer than 2 crews not yet trained in this step to compare with"}
+    assert "all" in told["crew"].to_list()

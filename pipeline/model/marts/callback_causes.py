@@ -119,6 +119,7 @@ def build(
     episodes: pl.DataFrame,
     callback_errors: pl.DataFrame,
     effects: pl.DataFrame,
+    dose_fits: pl.DataFrame,
     catalogue_deviations: pl.DataFrame,
     catalogue_pairs: pl.DataFrame,
     settings: pl.DataFrame,
@@ -129,7 +130,7 @@ def build(
         return pl.DataFrame(schema=SCHEMA)
     catalogue = (catalogue_deviations, catalogue_pairs)
     study = study_of(watched_doors(door_time), staged_installs, door_values, door_limits, catalogue, settings)
-    entered = causes_to_credit(effects, study.firm)
+    entered = causes_to_credit(effects, dose_fits, study.firm)
     doors = pl.DataFrame({"install_id": study.watched.install_ids}).with_row_index("door")
     calls = counted.join(doors, on="install_id").sort("fault", "callback_id")
     rng, known = np.random.default_rng([study.seed, 6]), _Known(study.firm, _likeness(study.firm), callback_errors)
@@ -184,7 +185,7 @@ def _shares(entered: Entered, excess: _Excess, rng: np.random.Generator) -> _Fou
         part = slice(start, start + ROWS_AT_ONCE)
         drawn = np.empty((*share[part].shape, DRAWS), dtype=np.float32)
         for number, coefficients in enumerate(effects):
-            own = own_parts(excess.as_may_be(number, part, of_errors), entered.passed_on)
+            own = _own(entered, excess.as_may_be(number, part, of_errors))
             drawn[..., number] = np.column_stack(credit_shares(own * coefficients))
         low[part], high[part] = np.quantile(drawn, (0.025, 0.975), axis=-1)
     low[low < LEAST_END] = 0.0
@@ -195,11 +196,16 @@ def _expected_shares(entered: Entered, copies: Floats) -> tuple[Floats, Floats]:
     """(n, K + 1) shares and their standard errors from the effects alone, over copies (R, n, K) of the excess."""
     expected = entered.chances * entered.coefficients
     spread = np.sqrt(entered.chances * (entered.errors**2 + entered.coefficients**2) - expected**2)
-    own = [own_parts(copy, entered.passed_on) for copy in copies]
+    own = [_own(entered, copy) for copy in copies]
     return (
         np.mean([np.column_stack(credit_shares(parts * expected)) for parts in own], axis=0),
         np.mean([np.column_stack(credit_errors(parts * expected, parts * spread)) for parts in own], axis=0),
     )
+
+
+def _own(entered: Entered, excess: Floats) -> Floats:
+    """(n, K) each cause's own part of the excess, in units that all count alike."""
+    return own_parts(excess, entered.passed_on) * entered.straightened(excess)
 
 
 def _effects(entered: Entered, rng: np.random.Generator) -> Floats:

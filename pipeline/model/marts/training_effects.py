@@ -228,7 +228,9 @@ def _together(sessions: list[_Session], what: dict[str, str], scores: Floats) ->
     row |= {"crew": ALL, "trained_on": min(session.row["trained_on"] for session in used)}
     row["doors_untrained"] = max(session.row["doors_untrained"] for session in used)
     if not told:
-        return row | {"note": "too few doors before or after any training in this step"}
+        reasons = {session.row["note"] for session in sessions}
+        shared = reasons.pop() if len(reasons) == 1 else "too few doors before or after any training in this step"
+        return row | {"note": shared}
     changes = [(session.change, session.spread) for session in told if session.change is not None]
     logs = np.array([change.log_ratio for change, _ in changes])
     pooled = pooled_change(logs, np.array([change.variance * spread for change, spread in changes]))
