@@ -61,11 +61,19 @@ class TerminalBar:
     def __call__(self, sentence: str) -> None:
         """Prints the sentence above the bar."""
         self._bar.console.print(sentence, highlight=False, markup=False)
-        self._bar.update(self._task, total=None, completed=0)
+        self._move(None)
 
     def at(self, what: str, done: int = 0, total: int = 0) -> None:
         """Moves the bar."""
-        self._bar.update(self._task, description=what, completed=done, total=total or None)
+        self._bar.update(self._task, description=what)
+        self._move(total or None, done)
+
+    def _move(self, total: int | None, done: int = 0) -> None:
+        """Without a total the bar runs to and fro; an update to no total would leave the last one as it was."""
+        for task in self._bar.tasks:
+            if task.id == self._task:
+                task.total = total
+        self._bar.update(self._task, completed=done)
 
 
 @contextmanager

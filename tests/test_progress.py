@@ -4,6 +4,9 @@ import re
 import subprocess
 import sys
 
+from rich.progress import Progress
+
+from pipeline.progress import TerminalBar
 from tests.terminal import on_a_terminal
 
 TELLS = (
@@ -55,3 +58,12 @@ def test_the_bar_has_our_own_blue_and_none_of_the_red_of_a_failure():
     assert (31, 95, 168) in shades
     assert all(red <= green <= blue for red, green, blue in shades)
     assert not re.search(r"\x1b\[(?:3[0-7]|9[0-7])m", sent)
+
+
+def test_a_step_without_a_count_does_not_stand_at_the_share_of_the_one_before():
+    with Progress(disable=True) as shown:
+        bar = TerminalBar(shown)
+        bar.at("Building effects", 3, 40)
+        assert (shown.tasks[0].completed, shown.tasks[0].total) == (3, 40)
+        bar.at("Drawing the pages")
+        assert (shown.tasks[0].completed, shown.tasks[0].total) == (0, None)  # the bar runs to and fro

@@ -39,7 +39,13 @@ def _templates(package: str) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters["quiet"] = _quiet_intervals
+    environment.filters["whole"] = _whole_words
     return environment
+
+
+def _whole_words(text: Markup) -> Markup:
+    """A heading whose words with a hyphen stay on one line: `door-years` is broken nowhere."""
+    return Markup(re.sub(r"\b[a-z]{1,12}-[a-z]{1,12}\b", r'<span class="whole">\g<0></span>', str(text)))
 
 
 def _quiet_intervals(text: str) -> Markup:

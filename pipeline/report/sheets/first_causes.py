@@ -22,7 +22,7 @@ COLUMNS = (
 )
 
 
-def first_cause_figure(found: list[FirstCause], effects: list[Effect], firm: Firm) -> list[Block]:
+def first_cause_figure(found: list[FirstCause], effects: list[Effect]) -> list[Block]:
     """The figure; nothing where no callback counts, or no cause enters."""
     causes = [row for row in found if row.is_cause]
     if not causes:
@@ -30,8 +30,8 @@ def first_cause_figure(found: list[FirstCause], effects: list[Effect], firm: Fir
     shown = [*causes[:MOST_DRAWN], *(row for row in found if not row.is_cause)]
     more = f"Drawn are {count(MOST_DRAWN)} of {counted(len(causes), 'cause')}; the table has all."
     parts = (
-        words.HOW, words.unexplained(found), words.by_cost(found, firm.currency),
-        words.why_orders_differ(found, effects), more if len(causes) > MOST_DRAWN else "",
+        words.HOW, words.unexplained(found), words.why_orders_differ(found, effects),
+        more if len(causes) > MOST_DRAWN else "",
     )  # fmt: skip
     says, title = words.says(found), "In how many callbacks each cause stands first"
     drawing = draw(lambda is_narrow: first_causes_chart(shown, is_narrow), "first", title, says)
@@ -45,7 +45,8 @@ def first_cause_table(found: list[FirstCause], firm: Firm, results: Results) -> 
     says = f"The table behind: first causes of {counted(found[0].callbacks, 'callback')}"
     rows = tuple(_cells(row, firm) for row in found)
     saved = download("first_causes", results.table("first_causes"))
-    return [Table("first-causes", says, COLUMNS, rows, "", frozenset({3, 6}), saved)]
+    dearest = words.by_cost(found, firm.currency)
+    return [Table("first-causes", says, COLUMNS, rows, dearest, frozenset({3, 6}), saved)]
 
 
 def _cells(row: FirstCause, firm: Firm) -> tuple[str, ...]:

@@ -58,7 +58,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *_effect_figures(words.causes(effects)),
         *flow_figure(effects, results.recorded()),
         *example_blocks(results),
-        *first_cause_figure(first_causes, effects, firm),
+        *first_cause_figure(first_causes, effects),
         *dose_blocks(results, effects, firm.currency),
         *parts_blocks(results),
         _open_questions(effects),

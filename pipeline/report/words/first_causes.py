@@ -8,15 +8,14 @@ from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviatio
 COMPARED = 3  # first causes that the two orders are compared by
 IN_BOTH = 5  # what is among so many stands high
 HOW = (
-    "Every callback that crews answer for is split among the causes of its fault and what none explains, against a "
-    "door as good as the firm's better ones, earlier steps first. Expected only: the trade expects the cause, these "
-    "records do not show it; it counts as much as such causes have shown at this firm. A cause stands first where it "
-    "accounts for more than any other, and for a fifth or more. Lines are 95 % intervals; those that overlap stand in "
-    "no sure order."
+    "Every callback that crews answer for is split among the causes of its fault, against a door as good as the firm's "
+    "better ones. A cause stands first where it accounts for more than any other, and for a fifth or more. Expected "
+    "only: the trade expects it, these records do not show it; it counts as much as such causes have shown here. Lines "
+    "are 95 % intervals; those that overlap stand in no sure order."
 )
 WHY_ORDERS_DIFFER = (
-    "The order is not that of the callbacks spared, because that figure counts a year ahead and only what lies beyond "
-    "the limits, and this one all that came so far, also of doors within the limits but worse than good ones."
+    "The order is not that of the callbacks spared: that figure counts a year ahead and only what lies beyond the "
+    "limits, this one all that came so far, also on doors within the limits but worse than good ones."
 )
 
 

@@ -130,7 +130,7 @@ def first_act(ahead: list[MonthAhead], currency: str | None) -> str:
     total = ahead[-1] if ahead else None
     if total is None or total.counted is None:
         return ""
-    cost = f" and {money(total.money, currency)} for them" if total.money else ""
+    cost = f", costing {money(total.money, currency)}," if total.money else ""
     return f"Plan for {total.counted.words()} callbacks{cost} in the next twelve months."
 
 
