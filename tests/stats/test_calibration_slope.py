@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
 
 from pipeline.stats.calibration import USUAL, Later, Slope, calibration_slope, trusted_slope
 
@@ -12,6 +13,23 @@ def test_two_groups_give_the_log_of_their_rate_ratio():
     assert found.slope == pytest.approx(np.log(3), abs=1e-6)
     assert found.error == pytest.approx(np.sqrt(1 / 30 + 1 / 10), rel=1e-6)
     assert found.events == 40
+
+
+def test_slope_and_error_are_those_of_a_poisson_regression_with_a_level_for_each_kind():
+    rng = np.random.default_rng(5)
+    kinds = []
+    for level in (0.1, 0.6):
+        score, exposure = rng.normal(size=400), rng.uniform(0.2, 1.0, 400)
+        kinds.append(Later(score, exposure, rng.poisson(exposure * level * np.exp(0.8 * score)).astype(float)))
+    score, exposure, events = (
+        np.concatenate([getattr(k, name) for k in kinds]) for name in ("score", "exposure", "events")
+    )
+    design = np.column_stack([score, np.repeat(np.eye(2), 400, axis=0)])
+    law = sm.GLM(events, design, sm.families.Poisson(), offset=np.log(exposure)).fit()
+    found = calibration_slope(kinds)
+    assert found.slope == pytest.approx(law.params[0], rel=1e-6)
+    assert found.error >= law.bse[0] * (1 - 1e-6)  # or larger, for what comes together on a row
+    assert found.error == pytest.approx(law.bse[0], rel=0.15)
 
 
 @pytest.mark.parametrize("truth", [0.5, 1.0])
