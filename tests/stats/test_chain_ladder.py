@@ -1,4 +1,4 @@
-"""Chain ladder beside another library's Poisson regression; its unit does not matter, and what develops alike has no error.
+"""Chain ladder beside a Poisson regression of another library; its unit does not matter, and what develops alike.
 
 Source: Renshaw and Verrall (1998), Brit. Actuar. J. 4, 903-923: the same reserves as a Poisson regression of the
 increments on cohort and age (from memory).
