@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
+from pipeline.ingest.matching.borne_out import bears_out
 from pipeline.ingest.matching.by_a_word import by_a_word
-from pipeline.ingest.matching.contents import BY_CONTENTS, are_members, as_kind_of_fault, is_by_contents, say_words
-from pipeline.ingest.matching.durations import HOURS
+from pipeline.ingest.matching.contents import BY_CONTENTS, as_kind_of_fault, is_by_contents
 from pipeline.ingest.matching.elimination import (
     ORDERED,
     by_elimination,
@@ -17,7 +17,7 @@ from pipeline.ingest.matching.elimination import (
     is_elsewhere,
     only,
 )
-from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, look_at
+from pipeline.ingest.matching.evidence import look_at
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.job_numbers import numbers_doors
@@ -25,18 +25,13 @@ from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
-from pipeline.ingest.matching.places import MOST_LEAVES
-from pipeline.ingest.matching.vocabulary import unit_named, words_of
+from pipeline.ingest.matching.two_part_numbers import are_parts
+from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import (
     CALLBACKS,
-    DAY,
     INSTALLS,
-    NUMBER,
     NUMBERS_OF,
     TRAINING,
-    WHOLE,
-    WORD,
-    WORDS,
     Column,
     Record,
 )
@@ -46,8 +41,6 @@ FAINT = 0.35
 LABEL_SURE = 0.9
 # How much a sure pair outweighs those hardly sure, and what order weighs where all else is equal.
 _SHARPNESS, _FIRST = 4, 1e-4
-# From this share of cells on, a column is of one kind.
-MOSTLY = 0.5
 NO_CREW = re.compile(
     r"\d{3}|\b(?:sheet|table|data|page|week|wk|month|site|door|form|all|q[1-4]|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)"
     r"|^\W*\d*\W*$",
@@ -65,8 +58,6 @@ _DAYS_OF = {
 }
 # What shows that a sheet lists doors; so many of it are enough.
 _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
-# What was read or seen may have a name of many words.
-_NAMED_AT_LENGTH = frozenset({"measure", "check"})
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # What a column that counts the lines weighs as a number of doors.
 _COUNTED = 0.75
@@ -79,6 +70,7 @@ class Placed:
     is_above  a label above the header, as written; is_sheet: the name of the sheet
     is_line  the label of lines between the rows, or nothing where a name stands there alone
     place     of the heading, from the left
+    after     the heading (folded) whose cell goes before it, where it tells of a number only its last part
     """
 
     heading: str
@@ -90,6 +82,7 @@ class Placed:
     is_sheet: bool = False
     is_line: bool = False
     place: int = 0
+    after: str = ""
 
     @property
     def is_column(self) -> bool:
@@ -244,7 +237,15 @@ def with_stand_ins(
     if door is None and "job_no" in placed and _are_doors(record, layout, placed):
         one = placed["job_no"]
         placed["install_id"] = replace(one, column="install_id", why=_JOB_IS_DOOR)
-    return Assignment(placed, found.faint)
+    return Assignment(_in_two_parts(layout, placed), found.faint)
+
+
+def _in_two_parts(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+    """What was placed, the number of a door with that of its job before it where the door's alone comes again."""
+    if not are_parts(layout, {name: one.heading for name, one in placed.items() if one.is_column}):
+        return placed
+    why = "the job and which door of it, as the door alone comes again"
+    return placed | {"install_id": replace(placed["install_id"], after=placed["job_no"].heading, why=why)}
 
 
 def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
@@ -331,59 +332,3 @@ def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> boo
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
         return numbers_doors(layout, headings)
     return not layout.known.doors
-
-
-def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
-    """How far the contents bear a column out: 0 rules it out."""
-    if not evidence.filled:
-        return 0.8
-    if column.kind == DAY:
-        return _day(evidence)
-    if column.name == "storey" and any(value % 1 for value in evidence.values):
-        # a level that was read
-        return 0.0
-    if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
-        return 0.0
-    if column.name in NUMBERS_OF and counts_leaves(evidence):
-        return 0.0
-    if column.name in ("unit", INSTALLS.key[0]):
-        # a unit is one of measure, or that of a building: mm, or B-204
-        are_units = any(map(unit_named, evidence.texts))
-        if are_units != (column.name == "unit"):
-            return 0.0
-    if column.name == HOURS and evidence.spelt_hours:
-        return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
-    if column.kind in (NUMBER, WHOLE):
-        return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
-    if evidence.are_days:
-        return 0.0
-    if column.kind == WORD and evidence.numbers >= 0.6:
-        return 0.3
-    is_closed = column.kind in (WORD, WORDS) and column.name not in _NAMED_AT_LENGTH
-    if is_closed and evidence.wordy >= MOSTLY and not say_words(column.name, evidence.texts):
-        return 0.4
-    if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
-        return 0.7
-    if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
-        return 0.5
-    if column.name == "station" and are_members(evidence.texts):
-        return 0.5
-    if column.name == "station" and evidence.numbers >= 0.6:
-        return 0.5
-    if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
-        return 0.5
-    return 1.0
-
-
-def counts_leaves(evidence: Evidence) -> bool:
-    """Whether cells count from 1 to a few again and again: the leaves of door after door."""
-    counts = set(evidence.values)
-    is_few = len(evidence.values) == evidence.filled > len(counts) > 1 and max(counts) <= MOST_LEAVES
-    return is_few and evidence.steps >= LEAF_STEPS and min(counts) == 1
-
-
-def _day(evidence: Evidence) -> float:
-    if evidence.are_days:
-        return 1.0
-    serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
-    return 0.9 if len(serials) >= 0.8 * evidence.filled else 0.0

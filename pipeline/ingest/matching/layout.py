@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby
 
+from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.grid import Grid
@@ -25,6 +26,7 @@ _IS_HEADING = 0.6
 _IN_FORMS = {READINGS.name: ("read_on", "read_by", "instrument"), CHECKS.name: ("checked_on",)}
 _NO_NUMBERS = ("read_by", "customer", "address", "note")
 _RECORDS_OF_FORMS = (INSTALLS.name, CALLBACKS.name, READINGS.name, CHECKS.name)
+_ROWS_LOOKED_AT = 5
 # Letters of a word such as centre.
 _LONGEST_OF_A_PLACE = 8
 # What else stands in a row of units.
@@ -99,10 +101,23 @@ def find_layout(grid: Grid) -> Layout | None:
             score = _score(grid, heads) if _may_say(heads) > best_score else 0.0
             if score > best_score + 0.01:
                 best, best_score = (row, n_rows), score
+    if best and best[1] < _MOST_HEADER_ROWS and _begins_above(grid, *best):
+        best = best[0] - 1, best[1] + 1
     for goes_on in (_tells_apart, _says_units):
         if best and best[1] < _MOST_HEADER_ROWS and goes_on(grid, *best):
             best = best[0], best[1] + 1
     return layout_at(grid, *best) if best else None
+
+
+def _begins_above(grid: Grid, row: int, n_rows: int) -> bool:
+    """Whether columns of cells that a header does not name are named in the row right above it."""
+    heads = heads_at(grid, row, n_rows).written
+    below = range(row + n_rows, min(len(grid.rows), row + n_rows + _ROWS_LOOKED_AT))
+    unnamed = [at for at in grid.filled(row - 1) if not heads[at]] if row else []
+    return any(
+        said(grid.text(row - 1, at)) >= _IS_HEADING and any(grid.text(below_it, at) for below_it in below)
+        for at in unnamed
+    )
 
 
 def _tells_apart(grid: Grid, row: int, n_rows: int) -> bool:
@@ -117,7 +132,21 @@ def _tells_apart(grid: Grid, row: int, n_rows: int) -> bool:
     are_several = len(told) > 1 and all(not name or plain.count(name) > 1 for name in groups.values())
     are_words = all(text.isalpha() and len(text) <= _LONGEST_OF_A_PLACE for text in told.values())
     is_first = bool(plain) and bool(plain[0]) and 0 not in told
-    return are_several and are_words and is_first and len(set(told.values())) * 2 >= len(told)
+    is_told = are_several and are_words and len(set(told.values())) * 2 >= len(told)
+    return is_first and (is_told or _counts_columns(told, groups))
+
+
+def _counts_columns(told: dict[int, str], groups: dict[int, str]) -> bool:
+    """Whether a row counts the columns under each of its headings from 1: those of one fixing after the other."""
+    counts: list[list[int]] = []
+    last = ""
+    for place, text in told.items():
+        if not (number := typed_number(text)).isdecimal():
+            return False
+        last, is_new = groups[place] or last, bool(groups[place]) and groups[place] != last
+        counts += [[]] if is_new or not counts else []
+        counts[-1].append(int(number))
+    return bool(counts) and all(len(one) > 1 and one == list(range(1, len(one) + 1)) for one in counts)
 
 
 def _says_units(grid: Grid, row: int, n_rows: int) -> bool:

@@ -3,7 +3,8 @@
 from itertools import pairwise
 
 from pipeline.ingest.cells import typed_number
-from pipeline.ingest.matching.assign import Placed, counts_leaves
+from pipeline.ingest.matching.assign import Placed
+from pipeline.ingest.matching.borne_out import counts_leaves
 from pipeline.ingest.matching.contents import is_leaf
 from pipeline.ingest.matching.evidence import LEAF_STEPS
 from pipeline.ingest.matching.layout import Layout

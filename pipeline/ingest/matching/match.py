@@ -29,6 +29,7 @@ from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
 from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
+from pipeline.ingest.matching.two_part_numbers import numbers_together
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 from pipeline.terminal import from_here
@@ -201,6 +202,9 @@ def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:
         return {text.casefold() for text in said}
     if source is None or source.heading is None or folded(source.heading) not in proposal.layout.evidence:
         return set()
+    if source.joined:
+        both = numbers_together(proposal.layout, folded(source.heading), folded(source.joined[0]))
+        return {text.casefold() for text in both}
     return {typed_number(text).casefold() for text in proposal.layout.cells.texts(folded(source.heading))}
 
 

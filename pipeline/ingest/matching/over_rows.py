@@ -7,7 +7,8 @@ title (register by fitter), or that it is a crew in another sheet. How such list
 from dataclasses import replace
 from itertools import takewhile
 
-from pipeline.ingest.matching.assign import LABEL_SURE, NO_CREW, Assignment, Placed, bears_out
+from pipeline.ingest.matching.assign import LABEL_SURE, NO_CREW, Assignment, Placed
+from pipeline.ingest.matching.borne_out import bears_out
 from pipeline.ingest.matching.contents import is_by_contents, is_leaf
 from pipeline.ingest.matching.elimination import NAMES_A_CREW
 from pipeline.ingest.matching.evidence import Evidence, look_at

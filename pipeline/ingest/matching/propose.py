@@ -23,7 +23,8 @@ from pipeline.ingest.matching.sources import is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
-from pipeline.ingest.matching.vocabulary import split_unit
+from pipeline.ingest.matching.two_part_numbers import numbers_together
+from pipeline.ingest.matching.vocabulary import split_unit, words_of
 from pipeline.ingest.matching.wide import BY_SIZE, Proposed, named_by_share, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
@@ -40,6 +41,8 @@ from pipeline.ingest.records import (
 # A heading beside the facts of doors must say so plainly that it is the day of a callback.
 _SAID = 0.9
 _SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "crew")
+# From and to in a list of crews under such a title are no days of joining and leaving.
+_AWAY = frozenset({"holiday", "holidays", "leave", "absence", "absences", "sick", "sickness", "rota", "shifts", "away"})
 # A sheet that says so many things of a door and not all it must is likely meant to say all.
 _FACTS_OF_A_DOOR = 3
 
@@ -101,7 +104,9 @@ def _with_unit_of_error(proposal: Proposal) -> None:
 
 
 def _says_enough(one: Proposal) -> bool:
-    """Whether a record says more than its name: a list of names is no list of crews."""
+    """Whether a record says more than its name: a list of names is no list of crews, nor is one of who is away."""
+    if CREWS.name in one.columns and any(set(words_of(text)) & _AWAY for text in one.layout.titles):
+        return False
     return not any(len(one.columns.get(record.name, ())) == 1 for record in (CREWS, INSTRUMENTS))
 
 
@@ -189,6 +194,8 @@ def _doors_of_rows(layout: Layout, door: Placed) -> list[str]:
         return layout.cells.over(folded(door.heading) or None, INSTALLS.column("install_id"))
     if not door.is_column:
         return [""] * layout.cells.height
+    if door.after:
+        return numbers_together(layout, door.after, door.heading)
     return filled(layout.cells.texts(door.heading))
 
 

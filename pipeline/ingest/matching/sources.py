@@ -6,6 +6,7 @@ from pipeline.ingest.matching.layout import is_as_above, is_marked_as_above
 from pipeline.ingest.matching.mapping import LINES, Source, folded
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.two_part_numbers import BETWEEN_PARTS
 from pipeline.ingest.records import DAY, INSTALLS, record_named
 
 # Columns in which a blank may mean "as above": what rows of one group have in common.
@@ -30,6 +31,8 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         label = folded(placed.heading)
         said = look_at(list(proposal.layout.cells.over(label or None, named.column(placed.column))))
         return Source(from_lines=True, after=label, words=own_words(placed.column, said))
+    if placed.after:
+        return _in_two_parts(proposal, placed)
     written = proposal.layout.written(placed.heading)
     proposal.why.setdefault(written.casefold(), placed.why)
     words = own_words(placed.column, proposal.layout.evidence[placed.heading])
@@ -50,6 +53,16 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)
+
+
+def _in_two_parts(proposal: Proposal, placed: Placed) -> Source:
+    """A number of which the job's is the first part, written once for all its doors or on each row."""
+    layout = proposal.layout
+    first, last = layout.written(placed.after), layout.written(placed.heading)
+    if is_as_above(layout, placed.after) and first not in proposal.fill_down:
+        proposal.fill_down.append(first)
+    proposal.why[folded(first)] = placed.why
+    return Source(heading=first, joined=(last,), between=BETWEEN_PARTS)
 
 
 def is_group(name: str, proposal: Proposal) -> bool:

@@ -74,6 +74,8 @@ _ALONE = (
     (re.compile(r"\brh?j(?=\d*\b)"), "right jamb "),
     # whose it is, which without its last word would be what it came to
     (re.compile(r"\b(?:costs?|charged?) to\s*$|\bfault of\s*$"), "chargeable party"),
+    # the end that every distance is counted from, whichever member it is along
+    (re.compile(r"\bfrom (?:the )?(?:bottom\s*(?:/|or)\s*(?:the )?left|left\s*(?:/|or)\s*(?:the )?bottom)\b"), ""),
     # what is numbered: fixing no. 2, door no 1
     (re.compile(r"\b(?:no|nr|num|number)\b\.?\s*(?=\d)"), ""),
 )

@@ -1,0 +1,74 @@
+"""How far what stands in a column bears out that it is a column of a record."""
+
+from pipeline.ingest.matching.contents import are_members, say_words
+from pipeline.ingest.matching.durations import HOURS
+from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence
+from pipeline.ingest.matching.places import MOST_LEAVES
+from pipeline.ingest.matching.vocabulary import unit_named
+from pipeline.ingest.records import DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
+
+# From this share of cells on, a column is of one kind.
+MOSTLY = 0.5
+# What was read or seen may have a name of many words.
+_NAMED_AT_LENGTH = frozenset({"measure", "check"})
+
+
+def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
+    """How far the contents bear a column out: 0 rules it out."""
+    if not evidence.filled:
+        return 0.8
+    if column.kind == DAY:
+        return _day(evidence)
+    if _is_ruled_out(column, evidence):
+        return 0.0
+    if column.name == HOURS and evidence.spelt_hours:
+        return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
+    if column.kind in (NUMBER, WHOLE):
+        return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
+    if evidence.are_days:
+        return 0.0
+    if column.kind == WORD and evidence.numbers >= 0.6:
+        return 0.3
+    is_closed = column.kind in (WORD, WORDS) and column.name not in _NAMED_AT_LENGTH
+    if is_closed and evidence.wordy >= MOSTLY and not say_words(column.name, evidence.texts):
+        return 0.4
+    if column.name == "note" and evidence.wordy < MOSTLY and evidence.distinct < 0.7 * evidence.filled:
+        return 0.7
+    if column.name == record.key[0] and len(record.key) == 1 and evidence.distinct == 1 < evidence.filled - 1:
+        return 0.5
+    if column.name == "station" and are_members(evidence.texts):
+        return 0.5
+    if column.name == "station" and evidence.numbers >= 0.6:
+        return 0.5
+    if column.name == "crew" and evidence.distinct > 60 and evidence.distinct > 0.8 * evidence.filled:
+        return 0.5
+    return 1.0
+
+
+def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
+    """Whether cells are plainly something else: levels that were read, counts of leaves, units."""
+    if column.name == "storey":
+        return any(value % 1 for value in evidence.values)
+    if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
+        return True
+    if column.name in NUMBERS_OF and counts_leaves(evidence):
+        return True
+    # a unit is one of measure, or that of a building: mm, or B-204; a letter may be short for one: door C of a job
+    named = sum(unit_named(text) is not None for text in evidence.texts)
+    if column.name == "unit":
+        return not named
+    return column.name == INSTALLS.key[0] and named > MOSTLY * len(evidence.texts)
+
+
+def counts_leaves(evidence: Evidence) -> bool:
+    """Whether cells count from 1 to a few again and again: the leaves of door after door."""
+    counts = set(evidence.values)
+    is_few = len(evidence.values) == evidence.filled > len(counts) > 1 and max(counts) <= MOST_LEAVES
+    return is_few and evidence.steps >= LEAF_STEPS and min(counts) == 1
+
+
+def _day(evidence: Evidence) -> float:
+    if evidence.are_days:
+        return 1.0
+    serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
+    return 0.9 if len(serials) >= 0.8 * evidence.filled else 0.0
