@@ -24,9 +24,14 @@ def is_list(grid: Grid) -> bool:
         len(names) > 1 and len({shown(name) for name in names}) > 1
         for row in range(min(len(grid.rows), _DEEPEST_NAME))
         for column in range(len(grid.rows[row]))
-        if column_likeness(INSTALLS.name, INSTALLS.key[0], label_of(grid.text(row, column))) >= _IS_KEY
+        if _names_doors(label_of(grid.text(row, column)))
         for names in (_names(grid, row, column, (1, 0)), _names(grid, row, column, (0, 1)))
     )
+
+
+def _names_doors(label: str) -> bool:
+    """Whether a label is that of a door's number or, which may stand for it, of its job's."""
+    return any(column_likeness(INSTALLS.name, name, label) >= _IS_KEY for name in (INSTALLS.key[0], "job_no"))
 
 
 def _names(grid: Grid, row: int, column: int, step: tuple[int, int]) -> list[Cell]:

@@ -5,6 +5,8 @@ All invented; how crews keep their sheets is common practice, no source.
 
 import pytest
 
+from pipeline.ingest.matching.form_or_list import is_list
+from pipeline.ingest.matching.grid import Grid
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HEADS = ["Order", "Customer", "Fitted", "Signed off", "W mm", "H mm", "Panels"]
@@ -70,3 +72,10 @@ def test_sheets_that_differ_in_what_they_list_and_not_in_words_are_no_crews(empt
     """One hand wrote both: what their names are is not said."""
     more = [[*HEADS, "Glass mm"], [*door(3), 28], [*door(4), 28]]
     assert crews_after(empty_firm, {"Vista": [HEADS, door(1), door(2)], "Contour": more}) == {}
+
+
+@pytest.mark.parametrize("label", ["JOB REF", "Job no", "Door ref"])
+def test_what_numbers_doors_or_their_jobs_over_several_names_makes_a_list(label):
+    rows = [["DARA / FENN", None], [label, "NAME"], ["6012", "T. Lanfield"], ["6013", "N. Orrick"]]
+    assert is_list(Grid("sheet", rows, "1900"))
+    assert not is_list(Grid("sheet", [[label, "6012", "NAME"], ["CREW", "Alder", "HEIGHT"]], "1900"))
