@@ -137,6 +137,7 @@ def _read_toml(path: Path) -> dict[str, Any]:
 def _plain(message: str, text: str) -> str:
     n_lines = len(text.rstrip().splitlines())
     message = message.replace("end of document", f"line {n_lines}").replace("(at ", "(")
+    message = message.replace("Illegal character '\\n'", "a text has no quotation mark at its end")
     return message[:1].lower() + message[1:]
 
 

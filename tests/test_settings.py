@@ -40,6 +40,7 @@ def test_every_setting_is_read(tmp_path):
     [
         ("firm = ", "fitback.toml cannot be read: invalid value (line 1); correct that line."),
         ("a = 1\nfirm = x\n", "cannot be read: invalid value (line 2, column 8)"),
+        ('firm = "x\ncurrency = 3\n', "cannot be read: a text has no quotation mark at its end (line 1, column 10)"),
         ("[[measure]\n", "cannot be read: "),
         ("labor_rate = 38", "'labor_rate' is not a setting; did you mean labour_rate"),
         ("zzz = 1", "'zzz' is not a setting; known keys are firm, currency, as_of"),
