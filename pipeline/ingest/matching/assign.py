@@ -24,7 +24,7 @@ from pipeline.ingest.matching.job_numbers import numbers_doors
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
-from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number
+from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number, names_kinds
 from pipeline.ingest.matching.two_part_numbers import are_parts
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import (
@@ -190,6 +190,8 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
         return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
     if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):
         likeness *= _COUNTED
+    if record is INSTALLS and column.name == INSTALLS.key[0] and names_kinds(layout, heading):
+        likeness = 0.0
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * bears_out(record, column, evidence)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])

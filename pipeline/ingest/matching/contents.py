@@ -8,7 +8,11 @@ from pipeline.ingest.matching.vocabulary import meant_by, trade_words, unit_name
 BY_CONTENTS = 0.8
 # Leaf 2, P2, 1 (traffic)
 _ROLE = r"\s*[-(]?\s*(?:traffic|master|lead|access|slave|main|active)\)?"
-_LEAF = re.compile(rf"(?:leaf|lf|l|panel|p|sash|door|wing)[ ._-]*\d{{1,2}}(?:{_ROLE})?|\d{{1,2}}{_ROLE}")
+# 2 of 4: the second of four leaves
+_LEAF = re.compile(
+    rf"(?:leaf|lf|l|panel|p|sash|door|wing)[ ._-]*\d{{1,2}}(?:{_ROLE}|\s*of\s*\d{{1,2}})?"
+    rf"|\d{{1,2}}(?:{_ROLE}|\s*of\s*\d{{1,2}})"
+)
 _MEMBERS = {
     "left_jamb": ({"left"}, {"left", "jamb"}, {"l", "jamb"}),
     "right_jamb": ({"right"}, {"right", "jamb"}, {"r", "jamb"}),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.assign import Assignment, assign
+from pipeline.ingest.matching.assign import Assignment, Placed, assign
 from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.contents import are_members
 from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
@@ -11,11 +11,13 @@ from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.sources import source_of
-from pipeline.ingest.matching.wide import Proposed, needs_leaf, needs_member, of_leaf_row, of_member_row
+from pipeline.ingest.matching.wide import Proposed, is_of_a_leaf, needs_leaf, needs_member, of_leaf_row, of_member_row
 from pipeline.ingest.records import CHECKS, SEVERAL_PLACES, Record
 
 _NO_MEMBER = "it does not say along which member"
 _NO_LEAF = "it does not say of which leaf, and gaps round the frame stand beside it"
+_WHICH_LEAF = "its rows are several of one door, and nothing says of which leaf"
+_ROWS_OF_A_DOOR = 2
 _SHARED = {"readings": ("read_on", "read_by", "instrument"), "checks": ("checked_on",)}
 
 
@@ -43,7 +45,7 @@ def add_each(
         of_row = of_leaf_row if are_leaves else of_member_row
         proposal.each[record.name] = list(map(of_row, proposal.each[record.name]))
     else:
-        _leave_memberless(proposal, record)
+        _leave_memberless(proposal, record, facts.placed["install_id"])
     if not proposal.each[record.name]:
         del proposal.columns[record.name], proposal.each[record.name]
         return
@@ -53,16 +55,27 @@ def add_each(
         proposal.words[record.name] = meant
 
 
-def _leave_memberless(proposal: Proposal, record: Record) -> None:
-    """Fixings and packers of which no one says along which member they stand are in doubt, and gaps of no leaf."""
+def _leave_memberless(proposal: Proposal, record: Record, door: Placed) -> None:
+    """Fixings and packers of which no one says along which member they stand are in doubt, and gaps of no leaf.
+
+    So is whatever each leaf has where a door fills several rows, as its leaves may.
+    """
     entries = proposal.each[record.name]
     of_frame = any(dict(one.each.fixed).get("measure") == "perimeter_gap" for one in entries)
+    fills_rows = _fills_several_rows(proposal, door)
     for one in entries[:]:
         doubt = _NO_MEMBER if needs_member(one) else _NO_LEAF if of_frame and needs_leaf(one) else ""
+        doubt = doubt or (_WHICH_LEAF if fills_rows and is_of_a_leaf(one) else "")
         if doubt:
             entries.remove(one)
             proposal.unsure.append(replace(one, sure=0.0, doubt=doubt))
             proposal.doubts.append((str(one.each.heading), doubt))
+
+
+def _fills_several_rows(proposal: Proposal, door: Placed) -> bool:
+    """Whether most doors fill several rows of the sheet."""
+    evidence = proposal.layout.evidence.get(door.heading)
+    return evidence is not None and evidence.filled >= _ROWS_OF_A_DOOR * evidence.distinct > _ROWS_OF_A_DOOR
 
 
 def _boxes(proposal: Proposal) -> list[list[str]]:

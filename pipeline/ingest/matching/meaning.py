@@ -7,6 +7,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.places import (
+    LEAF_CHECKS,
     LEAF_GAPS,
     LEAF_MEASURES,
     MEMBER_MEASURES,
@@ -69,7 +70,6 @@ _PLANES = {
     **dict.fromkeys(("left", "right"), "jamb_edge"),
 }
 _SIDES = frozenset({"left", "right"})
-_LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 
 
 # Words for something else that is measured: the level of the head is no gap under it.
@@ -312,10 +312,10 @@ def _doubt(measure: str, place: Place) -> float:
 def _check_place(name: str, left: tuple[str, ...], heading: str) -> Place:
     number = next((word for word in left if word.isdecimal() and 1 <= int(word) <= MOST_LEAVES), None)
     rest = tuple(word for word in left if word not in (number, *_SAID_OVER_CHECKS))
-    is_leaf = number is not None and (name in _LEAF_CHECKS or "leaf" in left)
+    is_leaf = number is not None and (name in LEAF_CHECKS or "leaf" in left)
     if number is not None and not is_leaf:
         rest = (*rest, number)
-    if is_leaf and name not in _LEAF_CHECKS and number not in words_of(heading.rpartition(JOINT)[2]):
+    if is_leaf and name not in LEAF_CHECKS and number not in words_of(heading.rpartition(JOINT)[2]):
         # it stands under a leaf's readings, as the last of the door's
         is_leaf = False
     return Place(member=f"leaf_{number}" if is_leaf else "", left=rest)

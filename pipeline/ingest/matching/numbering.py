@@ -11,6 +11,8 @@ from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
 _MANY, _LONG_NUMBER = 4, 3
 # What a column that counts the lines may be called.
 _OF_A_LINE = frozenset({"number", "line", "row", "item", "serial", "s", "position"})
+# Rows that a word for a kind of door has, on average.
+_ROWS_OF_A_KIND = 5
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
 
@@ -45,6 +47,19 @@ def _tells_numbers(evidence: Evidence) -> bool:
 def likeness_of_a_number(text: str) -> float:
     """How much a heading is one of the ways to write a number of doors, jobs or callbacks."""
     return max(column_likeness(CALLBACKS.name, name, text) for name in NUMBERS_OF)
+
+
+def names_kinds(layout: Layout, heading: str) -> bool:
+    """Whether a column called the doors' holds a few words for kinds of them, beside their numbers, one in each row."""
+    evidence = layout.evidence[heading]
+    is_of_few = evidence.distinct * _ROWS_OF_A_KIND <= evidence.filled
+    if not is_of_few or any(letter.isdigit() for text in evidence.texts for letter in text):
+        return False
+    others = [(one, found) for one, found in layout.evidence.items() if one != heading]
+    return any(
+        found.distinct == found.filled >= evidence.filled and likeness_of_a_number(layout.lowest(one)) >= SURE
+        for one, found in others
+    )
 
 
 def _is_their_own(text: str, evidence: Evidence, known: Known) -> bool:

@@ -28,7 +28,8 @@ def own_words(column: str, evidence: Evidence) -> tuple[tuple[str, str], ...]:
 
 
 def _leaf(text: str) -> str:
-    return "leaf_" + re.sub(r"\D", "", text).lstrip("0")
+    first = re.search(r"[1-9]\d?", text)
+    return f"leaf_{first[0]}" if first else text
 
 
 def _ends(texts: frozenset[str]) -> dict[str, str]:

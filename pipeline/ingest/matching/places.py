@@ -51,6 +51,7 @@ _MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
 LEAF_MEASURES = frozenset({
     "head_gap", "threshold_gap", "side_gap", "leaf_diagonal", "hinge_packers", "seal_compression", "running_force",
 })  # fmt: skip
+LEAF_CHECKS = frozenset({"toe_and_heel", "packs_bonded", "beads_seated"})
 LEAF_GAPS = frozenset({"head_gap", "threshold_gap", "side_gap"})
 MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "perimeter_gap"})
 _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})

@@ -13,7 +13,7 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
-from pipeline.ingest.matching.places import ALONG_SILL, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
+from pipeline.ingest.matching.places import ALONG_SILL, LEAF_CHECKS, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.numbers import says_within
@@ -217,6 +217,13 @@ def needs_member(one: Proposed) -> bool:
     """Whether nothing says along which member a distance was taken."""
     fixed = dict(one.each.fixed)
     return fixed.get("measure") in ("fixing", "packer") and "member" not in fixed
+
+
+def is_of_a_leaf(one: Proposed) -> bool:
+    """Whether a reading or check is one that each leaf has, and does not say its leaf."""
+    fixed = dict(one.each.fixed)
+    is_each = fixed.get("measure") in LEAF_MEASURES or fixed.get("check") in LEAF_CHECKS
+    return is_each and "member" not in fixed
 
 
 def needs_leaf(one: Proposed) -> bool:
