@@ -27,6 +27,11 @@ WITH_UNIT = ("value", "max_error")
 NOT_A_TEXT = "(not a text)"
 _NO_TEXT = "this holds a list, an object or bytes; write one text or number"
 _WRITTEN = "as written"
+# A count of leaves with what is counted behind it: 4 leaf, 5 no., 3 panels.
+_COUNTED = re.compile(
+    r"(\d{1,2})\s*(?:no\.?|nr\.?|off|x)?\s*(?:leaf|leaves|lf|panels?|panes?|doors?|sash(?:es)?|slabs?)?",
+    re.ASCII | re.IGNORECASE,
+)
 # Readers give the decimals of a typed cell an exponent, which nobody wrote.
 _TYPED = r"^([+-]?\d+\.\d+)e0$"
 
@@ -159,7 +164,8 @@ def _of_words(column: Column, words: WordList) -> Verdicts:
 
 def _whole(column: Column, manners: Manners) -> Verdicts:
     def verdict(text: str) -> Verdict:
-        number, problem = judge_whole(text, manners.mark(column.name))
+        counted = _COUNTED.fullmatch(text) if column.name == "leaves" else None
+        number, problem = judge_whole(counted[1] if counted else text, manners.mark(column.name))
         problem = problem or bounds_problem(number or 0, column.low, column.high)
         return Verdict(None, problem) if problem else Verdict(number)
 

@@ -14,7 +14,5 @@ RULE = "hours and minutes"
 
 def hours_of(text: str) -> float | None:
     """The hours that a text of hours and minutes says; None for any other text."""
-    if spelt := _IN_WORDS.get(" ".join(text.casefold().split())):
-        return spelt
     found = CLOCK.fullmatch(text) or _SPELT.fullmatch(text)
-    return round(int(found[1]) + int(found[2]) / 60, 4) if found else None
+    return round(int(found[1]) + int(found[2]) / 60, 4) if found else _IN_WORDS.get(text.casefold())

@@ -18,7 +18,7 @@ _PART_OF_DAY = r"\(?(?:[ap]\.?m\.?|morning|afternoon|evening|noon|midday|lunchti
 _TIME = (
     r"(?:(?:[T ]|, ?)\d{1,2}:\d{2}.*"
     r"|,? ?(?:@|at) ?\d{1,2}[.:]\d{2}.*"
-    rf"|,? ?(?:@ ?|at )?(?:\d{{1,2}}(?:[.:]\d{{2}})? ?)?{_PART_OF_DAY})?"
+    rf"|(?:, ?| (?:@ ?|at )?|@ ?)(?:\d{{1,2}}(?:[.:]\d{{2}})? ?)?{_PART_OF_DAY})?"
 )
 # Year first and of four digits leaves no doubt, whichever mark stands between.
 _YEAR_FIRST = re.compile(rf"(\d{{4}})([-/. \\])(\d{{1,2}})\2(\d{{1,2}}){_TIME}", re.ASCII)
@@ -36,6 +36,7 @@ _MONTHS = {
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"(mon|tue|wed|thu|fri|sat|sun)(?:day|s|sday|rs|rsday|nesday|urday)?\.?,?\s+", re.ASCII | re.I)
 _YEAR, _MONTH, _DAY, _GAP = r"(?P<y>\d{4}|'?\d{2})", r"(?P<m>[a-z]{3,9})\.?", r"(?P<d>\d{1,2})", r"[-/ .,]{1,2}"
+_HOUR = re.compile(r"(?:0?[1-9]|1[0-2]) ?\(?[ap]\.?m", re.IGNORECASE)
 _NAMED = (
     re.compile(rf"{_DAY}(?:st|nd|rd|th)?(?: of)?[-/ .,]{{0,2}}{_MONTH}[-/ .,]{{0,2}}{_YEAR}{_TIME}", re.ASCII | re.I),
     re.compile(rf"{_MONTH}[-/ .]{{0,2}}{_DAY}(?:st|nd|rd|th)?{_GAP}{_YEAR}{_TIME}", re.ASCII | re.I),
@@ -136,6 +137,9 @@ def _named(text: str) -> dict[str, date]:
     for form in _NAMED:
         found = form.fullmatch(text)
         month = _MONTHS.get(found["m"].lower()) if found else None
+        if found and _HOUR.match(text, found.start("y")):
+            # 3 Mar 10 am is a time of a day whose year is not said
+            return {}
         if found and month:
             return _valid({NAMED: (found["y"].removeprefix("'"), str(month), found["d"])})
     return {}

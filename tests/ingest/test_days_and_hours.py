@@ -32,7 +32,9 @@ def test_years_of_two_digits_stand_where_the_column_has_those_of_four(firm):
 @pytest.mark.parametrize(
     ("day", "reason"),
     [("w/c 3 Mar 2025", "a week"), ("Mar-25", "a month or more"), ("Mon 3/3", "its year is not said"),
-     ("13-14/03/2025", "two days"), ("early March", "a month or more"), ("?", "not a date")],
+     ("13-14/03/2025", "two days"), ("early March", "a month or more"),
+     ("3 Mar 10 am", "not a date"), ("3 Mar 10am", "not a date"), ("1 Feb 10 (am)", "not a date"),
+     ("?", "not a date")],
 )  # fmt: skip
 def test_what_names_no_single_day_is_set_aside(firm, day, reason):
     assert callbacks(firm, "2025-03-01", day) == [date(2025, 3, 1)]
@@ -51,6 +53,15 @@ def test_minutes_among_hours_are_left_empty_unless_they_say_so(firm):
     assert visits(firm, "1.5", "90", "45m", "90 min", "90 h", "half an hour") == [1.5, None, 0.75, 1.5, 90.0, 0.5]
     assert "this can be 90 hours or 90 minutes; write 90 h or 90 min" in firm.reasons()
     assert visits(firm, "40", "37.5", "90") == [40.0, 37.5, 90.0]
+
+
+def test_leaves_may_be_counted_in_words(firm):
+    counts = ["4 leaf", "5 No.", "3 panels", "6x", "4+1", "3 L", "3-4"]
+    rows = [f"D{number},Alder,2025-01-10,{text}" for number, text in enumerate(counts, start=1)]
+    firm.write("installs.csv", "\n".join(["install_id,crew,fitted_on,leaves", *rows]) + "\n")
+    firm.take_in()
+    found = firm.ask("SELECT leaves FROM installs ORDER BY install_id")
+    assert [number for (number,) in found] == [4, 5, 3, 6, None, None, None]
 
 
 def test_hours_with_minutes_behind_a_point_are_left_empty(firm):

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
@@ -25,6 +25,13 @@ MOST_CELLS = 3000
 # From this share of its filled cells on, a column is taken for one of dates.
 _MOSTLY = 0.6
 _DAY = re.compile(r"\d{1,4}[-/. ](?:\d{1,2}|[^\W\d_]{3,9})[-/. ,]+\d{1,4}(?:[T ].*)?", re.ASCII)
+# What stands in days that are not written in digits alone: 3rd March 2025, Mon 3/3/25, 3.3.25 am.
+_IN_DAYS = re.compile(
+    r"\d.*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|"
+    r"mon|tue|wed|thu|fri|sat|sun).*\d|\d.*[ap]\.?m",
+    re.IGNORECASE,
+)
+_LONGEST_DAY = 40
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°?c|deg(?:s|rees)?|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[£$€]?\s?[+-]?\s?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 _FRACTION = re.compile(
@@ -123,10 +130,12 @@ class Evidence:
         return f"{self.distinct} different texts" if self.distinct > 1 else "one text"
 
 
+@lru_cache(maxsize=50_000)
 def _is_day(text: str) -> bool:
     """Whether a text is written as a day; inches and a fraction (106 7/8) are none."""
-    is_named = not text[:1].isdigit() or not text[-1:].isdigit() or "," in text
-    return bool(_DAY.fullmatch(text) or (is_named and possible_days(text))) and not _FRACTION.fullmatch(text)
+    if _DAY.fullmatch(text):
+        return not _FRACTION.fullmatch(text)
+    return len(text) <= _LONGEST_DAY and bool(_IN_DAYS.search(text) and possible_days(text))
 
 
 @lru_cache(maxsize=50_000)
@@ -143,6 +152,7 @@ def _unit_named(text: str) -> str | None:
     return None if unit is None else unit if unit in _MM else "ft" if unit in _FEET_BESIDE else "in"
 
 
+@lru_cache(maxsize=50_000)
 def _plain_number(text: str) -> tuple[float, str | None] | None:
     """(the number, the unit behind it) of a text that leaves no doubt of its decimals; None for any other."""
     if one := _PLAIN.fullmatch(text):
@@ -164,24 +174,28 @@ def look_at(cells: list[Cell]) -> Evidence:
     plain = plain or [float(re.sub(r"\D", "", text)) for _, text in own if _THOUSANDS.fullmatch(text)]
     named = [unit.casefold().replace('"', "in") for _, unit in found if unit]
 
+    # each different text is looked at once, however many cells hold it
+    counts = Counter(text for _, text in own)
+    typed_days = Counter(text for cell, text in own if isinstance(cell, date | datetime))
+
     def share(is_one: Callable[[str], object]) -> float:
-        return sum(bool(is_one(text)) for _, text in own) / n
+        return sum(times for text, times in counts.items() if is_one(text)) / n
 
     return Evidence(
         filled=len(own),
         blank=1 - len([text for text in texts if text]) / max(1, len(texts)),
-        days=sum(isinstance(cell, date | datetime) or _is_day(text) for cell, text in own) / n,
+        days=share(lambda text: text in typed_days or _is_day(text)),
         numbers=share(lambda text: _NUMBER.fullmatch(text) or _FEET.fullmatch(text) or _FRACTION.fullmatch(text)),
         ticks=share(is_tick),
         fractions=share(lambda text: _FRACTION.fullmatch(text) or _FEET.fullmatch(text)),
         values=tuple(plain),
-        distinct=len({text.casefold() for _, text in own}),
+        distinct=len({text.casefold() for text in counts}),
         repeats=sum(a == b for a, b in pairs) / max(1, len(pairs)),
         dittos=sum(text.casefold() in DITTO for text in texts),
         steps=sum(b - a == 1 for a, b in pairwise(plain)) / max(1, len(plain) - 1),
         units=tuple(dict.fromkeys(named)) if len(named) > 0.5 * n else (),
-        named=Counter(unit for _, text in own if (unit := _unit_named(text))),
-        longest=max((len(text) for _, text in own), default=0),
+        named=_added((_unit_named(text), times) for text, times in counts.items()),
+        longest=max(map(len, counts), default=0),
         clock=share(CLOCK.fullmatch),
         spelt_hours=share(lambda text: hours_of(text) is not None),
         marks=share(lambda text: text.casefold() in MARKS or is_tick(text)),
@@ -189,6 +203,15 @@ def look_at(cells: list[Cell]) -> Evidence:
         texts=frozenset(text.casefold() for text in texts if text and text.casefold() not in DITTO),
         bare=tuple(number for number, unit in found if not unit),
     )
+
+
+def _added(named: Iterable[tuple[str | None, int]]) -> Counter[str]:
+    """How many cells name each unit."""
+    found: Counter[str] = Counter()
+    for unit, times in named:
+        if unit:
+            found[unit] += times
+    return found
 
 
 def _own(cells: list[Cell], texts: list[str]) -> list[tuple[Cell, str]]:
