@@ -54,10 +54,10 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name in NUMBERS_OF and counts_leaves(evidence):
         return True
     # a unit is one of measure, or that of a building: mm, or B-204; a letter may be short for one: door C of a job
-    named = sum(unit_named(text) is not None for text in evidence.texts)
     if column.name == "unit":
-        return not named
-    return column.name == INSTALLS.key[0] and named > MOSTLY * len(evidence.texts)
+        return not any(map(unit_named, evidence.texts))
+    is_number = column.name == INSTALLS.key[0]
+    return is_number and sum(map(bool, map(unit_named, evidence.texts))) > MOSTLY * len(evidence.texts)
 
 
 def counts_leaves(evidence: Evidence) -> bool:

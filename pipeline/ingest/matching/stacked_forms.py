@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from openpyxl.utils import get_column_letter
 
+from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.form import FormCells
 from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
@@ -21,7 +22,7 @@ from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.records import INSTALLS, NUMBERS_OF
 
 # A label that names a door so surely begins forms where it stands at least so often; a longer sheet is a list.
-_IS_KEY, _FEWEST, _MOST_ROWS, _LONGEST = 0.9, 2, 20_000, 60
+_IS_KEY, _FEWEST, _MOST, _MOST_ROWS, _LONGEST = 0.9, 2, 1000, 20_000, 60
 # A form that lacks more of what the mapping reads is another one.
 _MOST_MISSING = 0.5
 
@@ -31,8 +32,8 @@ def label_of_each(grid: Grid) -> str:
     if len(grid.rows) > _MOST_ROWS:
         return ""
     texts = Counter(text.partition(":")[0] for row in grid.texts for text in row if text)
-    several = [text for text, n in texts.items() if n >= _FEWEST and len(text) <= _LONGEST]
-    named = [folded(text) for text in several if any(map(str.isalpha, text)) and _is_key(text)]
+    several = [text for text, n in texts.items() if _FEWEST <= n <= _MOST and len(text) <= _LONGEST]
+    named = [folded(text) for text in several if any(map(str.isalpha, text)) and not is_tick(text) and _is_key(text)]
     return next((label for label in named if _are_forms(parts_of(grid, label), label)), "")
 
 
