@@ -99,6 +99,13 @@ def _times(ratio: float, decimals: int) -> str:
     return f"over {MOST_TIMES}" if ratio > MOST_TIMES else number(ratio, decimals)
 
 
+def bare_times(ratio: float) -> str:
+    """A ratio without an interval: `1.2 times`; beyond a hundred either way how far is not known."""
+    if ratio < 1 / MOST_TIMES:
+        return f"under {plain(1 / MOST_TIMES, 2)} times"
+    return f"over {MOST_TIMES} times" if ratio > MOST_TIMES else f"{plain(ratio, 2)} times"
+
+
 def number(value: float, decimals: int = 0) -> str:
     """`1,512` or `0.94`; negative decimals round to tens or hundreds; a zero has no sign."""
     rounded = round(value, decimals) + 0.0

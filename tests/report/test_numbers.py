@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from pipeline.report.numbers import (
     Interval,
     as_name,
+    bare_times,
     count,
     counted,
     day,
@@ -144,3 +145,8 @@ def test_the_numbers_of_one_figure_share_their_precision():
     assert [number(part.estimate, digits) for part in intervals] == ["4.1", "4.0", "3.0", "1.4"]
     assert one_precision([Interval(0.31, 0.23, 0.4)], 100) == 0
     assert one_precision([]) == 0
+
+
+def test_a_ratio_without_an_interval_is_told_no_further_than_a_hundred_either_way() -> None:
+    told = [bare_times(ratio) for ratio in (1.234, 99.0, 983.0, 0.97, 1e-12)]
+    assert told == ["1.2 times", "99 times", "over 100 times", "0.97 times", "under 0.01 times"]

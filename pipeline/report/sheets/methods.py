@@ -5,7 +5,7 @@ from pipeline.report.claims import claims_study
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import as_name, count, plain
+from pipeline.report.numbers import as_name, bare_times, count
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
@@ -90,7 +90,7 @@ def _cells(way: OtherWay) -> tuple[str, ...]:
         count(way.events),
         count(way.doors),
         way.spared.words(100, " %") if way.spared else "",
-        f"{plain(way.e_value, 2)} times" if way.e_value is not None else "",
-        f"{plain(way.e_value_low, 2)} times" if way.e_value_low is not None else "",
+        bare_times(way.e_value) if way.e_value is not None else "",
+        bare_times(way.e_value_low) if way.e_value_low is not None else "",
         words.VERDICTS.get(way.verdict or "", ""),
     )

@@ -8,7 +8,7 @@ from pipeline.report.charts.causes import avoidable_chart, ratio_chart
 from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, capital, count, counted, percent, plain
+from pipeline.report.numbers import as_name, bare_times, capital, count, counted, percent, plain
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
@@ -190,7 +190,7 @@ def _cells(effect: Effect) -> tuple[str, ...]:
         words.contrast(effect) if effect.ratio else "",
         with_unit(plain(effect.per), effect.unit) if effect.per_unit else "",
         effect.per_unit.words(unit=" times") if effect.per_unit else "",
-        f"{plain(effect.between_ratio, 2)} times" if effect.between_ratio is not None else "",
+        bare_times(effect.between_ratio) if effect.between_ratio is not None else "",
         effect.avoidable.words() if effect.avoidable else "",
         count(effect.events),
         count(effect.doors),

@@ -1,7 +1,7 @@
 """How the numbers are made and whether what was found holds: sentences for the methods sheet."""
 
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import count, counted, listed, plain
+from pipeline.report.numbers import bare_times, count, counted, listed
 from pipeline.report.words.common import few_in_words, pair
 
 VERDICTS = {
@@ -131,10 +131,9 @@ def unmeasured_says(ways: list[OtherWay]) -> str:
 
 def _e_value(way: OtherWay) -> str:
     assert way.e_value is not None
-    near = plain(way.e_value_low, 2)
-    return (
-        f"{near} times as often to move its interval to no effect, {plain(way.e_value, 2)} times to explain all of it"
-    )
+    assert way.e_value_low is not None
+    near, whole = bare_times(way.e_value_low), bare_times(way.e_value)
+    return f"{near} as often to move its interval to no effect, {whole} to explain all of it"
 
 
 def ways_count(ways: list[OtherWay]) -> str:
