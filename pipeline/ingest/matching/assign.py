@@ -8,7 +8,7 @@ from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.matching.borne_out import bears_out
 from pipeline.ingest.matching.by_a_word import by_a_word
-from pipeline.ingest.matching.contents import BY_CONTENTS, as_kind_of_fault, is_by_contents
+from pipeline.ingest.matching.contents import BY_CONTENTS, as_kind_of_blame, as_kind_of_fault, is_by_contents
 from pipeline.ingest.matching.elimination import (
     ORDERED,
     by_elimination,
@@ -61,6 +61,8 @@ _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"),
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # What a column that counts the lines weighs as a number of doors.
 _COUNTED = 0.75
+# Columns of callbacks that a heading of kinds, such as reason, may be by what stands in it.
+_AS_KIND = {"fault": as_kind_of_fault, "responsibility": as_kind_of_blame}
 
 
 @dataclass(frozen=True)
@@ -183,9 +185,10 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
-    kind = as_kind_of_fault(text, evidence.texts) if (record.name, column.name) == (CALLBACKS.name, "fault") else None
+    as_kind = _AS_KIND.get(column.name) if record is CALLBACKS else None
+    kind = as_kind(text, evidence.texts) if as_kind else None
     if kind is not None and not evidence.are_days:
-        why = f"reads as {column.name}; {told}, kinds of fault"
+        why = f"reads as {column.name}; {told}, kinds of {column.name}"
         sure = max(likeness, kind) if kind else 0.0
         return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
     if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):

@@ -50,10 +50,19 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
     if not words & _KINDS or not texts:
         return None
     share = _share_worded("fault", texts)
+    if max(share, _MOST_FAULTS) <= _share_worded("responsibility", texts):
+        return 0.0
     if share >= _MOST_FAULTS:
         return BY_CONTENTS
     # who calls a column so without a word for faults, and writes none in it, means something else by it
     return 0.0 if share == 0 and not words & _FAULTS else None
+
+
+def as_kind_of_blame(heading: str, texts: frozenset[str]) -> float | None:
+    """How sure a heading of kinds is one of responsibilities by its different cells; None for others."""
+    share = _share_worded("responsibility", texts)
+    is_likelier = share >= max(_MOST_FAULTS, _share_worded("fault", texts))
+    return BY_CONTENTS if is_likelier and set(words_of(heading)) & _KINDS else None
 
 
 def say_words(column: str, texts: frozenset[str]) -> bool:

@@ -15,6 +15,7 @@ from pipeline.settings import sheet_tables
 
 TOTALS = (
     "total", "totals", "subtotal", "sub-total", "sub total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ",
+    "tolerance", "allowed", "allowable", "limit",
 )  # fmt: skip
 # The same where nothing but numbers follows: each may be somebody's name as well.
 TOTALS_ALONE = ("max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev")

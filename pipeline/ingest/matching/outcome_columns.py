@@ -9,6 +9,7 @@ from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks
 from pipeline.ingest.matching.vocabulary import outcome_of
 from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.records import CHECKS
 
 _DENIED = frozenset({"no", "n", "not ok", "fail", "failed", "f", "false"})
 
@@ -28,8 +29,12 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
     said = {heading: outcome_said(layout.written(heading)) for heading in layout.evidence}
     marked = {heading: one for heading, one in said.items() if one and are_marks(layout.evidence[heading])}
     if not {"pass", "fail"} <= {outcome for outcome, _ in marked.values()}:
-        # a check is no check where its heading says that it failed
-        return {heading: one for heading, one in found.items() if not _says_failed(said.get(heading))}
+        # a check is no check where its heading says that it failed; of a reading N is the unit
+        return {
+            heading: one
+            for heading, one in found.items()
+            if one.record != CHECKS.name or not _says_failed(said.get(heading))
+        }
     made = dict(found)
     for heading, (outcome, what) in marked.items():
         meaning = check_meaning(what)

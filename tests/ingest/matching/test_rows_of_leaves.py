@@ -38,6 +38,33 @@ def test_rows_of_leaves_that_nothing_numbers_are_left_to_a_person(empty_firm):
     assert {record for proposal in one.proposals for record in proposal.columns} == {"installs"}
 
 
+def test_a_row_of_limits_under_the_headings_is_no_door_and_newtons_are_no_no(empty_firm):
+    heads = ["Job no", "Installed by", "Date fitted", "Overall width", "Push force panel 1", "Push force panel 2"]
+    units = [None, None, None, "mm", "N", "N"]
+    limits = ["Tolerance", None, None, None, "80 max", "80 max"]
+    rows = [[f"NI{2310 + k}", "Alder", day(k + 1), 4200, 45.5, 32] for k in range(6)]
+    write_sheet(empty_firm.folder / "site.xlsx", [["Installations"], [], heads, units, limits, *rows])
+    matched(empty_firm, "site.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM installs") == [(6,)]
+    assert empty_firm.ask("SELECT DISTINCT measure, member, value FROM readings ORDER BY 2") == [
+        ("running_force", "leaf_1", 45.5), ("running_force", "leaf_2", 32.0),
+    ]  # fmt: skip
+    assert empty_firm.set_aside() == []
+
+
+def test_reasons_that_say_who_is_to_blame_are_no_faults(empty_firm):
+    blame = ["Installation", "Manufacturing", "Misuse", "Wear and tear", "Building movement"]
+    rows = [[f"C{k}", f"NI{2310 + k}", day(k + 40), "Hard to slide along", blame[k % 5]] for k in range(10)]
+    calls = [["Call no", "Job no", "Date called", "Problem", "Reason"], *rows]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Doors": register(12), "Calls": calls})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT DISTINCT responsibility FROM callbacks ORDER BY 1")
+    assert found == [("building",), ("installation",), ("product",), ("use",), ("wear",)]
+    assert empty_firm.ask("SELECT DISTINCT fault FROM callbacks") == [(None,)]
+
+
 def test_answers_of_a_list_of_items_are_readings_and_checks(empty_firm):
     items = [("Sill level left (+ high)", 1.5, "mm"), ("Sill level right (+ high)", 0, "mm"),
              ("Rollers seated", "Does not conform", None), ("Locks operate", "Conforms", None)]  # fmt: skip
