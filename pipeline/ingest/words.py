@@ -38,8 +38,24 @@ _OTHERWISE = frozenset({
 })  # fmt: skip
 
 
+# Answers to choose from with a box each, of which one is ticked: ☑ Yes ☐ No, or [x] Yes [ ] No.
+_BOX = re.compile(r"(?P<ticked>[☑☒✓✔✅⊠◉]|\[ *[xX✓✔] *\])|[☐□◯]|\[ *\]")
+
+
+def ticked_in(text: str) -> str | None:
+    """The answer whose box is ticked, of several with a box each before or behind them; None where it is not one."""
+    boxes = list(_BOX.finditer(text))
+    words = [part.strip(" \t\n/|,;") for part in _BOX.sub("\0", text).split("\0")]
+    answers = words[1:] if not words[0] else words[:-1]
+    is_one_side = not words[0] or not words[-1]
+    ticked = [answer for box, answer in zip(boxes, answers, strict=True) if box["ticked"]] if is_one_side else []
+    return ticked[0] if len(ticked) == 1 < len(boxes) and all(answers) else None
+
+
 def answer_in(text: str) -> str | None:
-    """The answer that a remark follows; None where there is no remark, or it answers as well."""
+    """The answer that a remark follows, or whose box is ticked; None for none, or where a remark answers as well."""
+    if ticked := ticked_in(text):
+        return ticked
     found = _REMARK.fullmatch(text.strip())
     says_more = found is not None and bool(
         _OTHERWISE & set(re.findall(r"[a-z]+", found[2].replace("n/a", "na").casefold()))
@@ -90,7 +106,8 @@ class WordList:
     def rule(self, text: str) -> str | None:
         """How a text was understood that is another spelling of a word; None where it is the word itself."""
         if self.name == "outcomes" and plain(text) not in self._spellings and (answer := answer_in(text)):
-            return f"{answer} means {self.judge(answer)[0]}, with a remark"
+            beside = "its box is ticked" if ticked_in(text) else "with a remark"
+            return f"{answer} means {self.judge(answer)[0]}, {beside}"
         parts = [part.strip() for part in text.split(";")]
         meant = {part: self._spellings[plain(part)] for part in parts if plain(part) in self._spellings}
         return "; ".join(f"{part} means {word}" for part, word in meant.items()) or None
