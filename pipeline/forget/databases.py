@@ -4,7 +4,7 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.forget.texts import Texts, clear_texts, holds_texts
+from pipeline.forget.texts import Texts, changes_in, make_changes
 from pipeline.warehouse import attach, connect
 
 if TYPE_CHECKING:
@@ -28,13 +28,14 @@ def clear_database(path: Path, target: Path, texts: Texts) -> bool:
     """Writes a database without the texts to `target`, where it holds any; whether it did."""
     with connect() as connection:
         attach(connection, path, "read")
-        if not holds_texts(connection, "read", texts):
-            return False
+        changes = changes_in(connection, "read", texts)
+    if not changes:
+        return False
     work = target.with_name(f".{target.name}")
     shutil.copyfile(path, work)
     with connect() as connection:
         attach(connection, work, "changed", read_only=False)
-        clear_texts(connection, "changed", texts)
+        make_changes(connection, "changed", changes)
     copy_afresh(work, target)
     work.unlink()
     return True

@@ -43,22 +43,37 @@ class Texts:
         return TextRule(self.alone.__contains__, self.telling.__contains__, tuple(lengths))
 
 
+@dataclass(frozen=True)
+class Change:
+    """Cells of one column that hold a text, and what is left of them: cell, clean."""
+
+    table: str
+    column: str
+    cells: pl.DataFrame
+
+
 def clear_texts(connection: "duckdb.DuckDBPyConnection", database: str, texts: Texts, skipped: str = "^$") -> None:
     """Takes the texts out of every text cell of an attached database. skipped: a pattern of tables left alone."""
-    for table, column in _text_columns(connection, database, skipped):
-        where, name = f'{database}.main."{table}"', quoted(column)
-        changed = _changed(connection, where, (table, column), texts)
-        if changed.height:
-            update = f"UPDATE {where} AS t SET {name} = i.clean FROM incoming AS i WHERE t.{name} = i.cell"
-            with_frame(connection, changed, update)
+    make_changes(connection, database, changes_in(connection, database, texts, skipped))
 
 
-def holds_texts(connection: "duckdb.DuckDBPyConnection", database: str, texts: Texts) -> bool:
-    """Whether a text cell of an attached database holds one of the texts."""
-    return any(
-        _changed(connection, f'{database}.main."{table}"', (table, column), texts).height
-        for table, column in _text_columns(connection, database, "^$")
-    )
+def changes_in(
+    connection: "duckdb.DuckDBPyConnection", database: str, texts: Texts, skipped: str = "^$"
+) -> list[Change]:
+    """What has to change for no text cell of an attached database to hold one of the texts."""
+    changes = [
+        Change(table, column, _changed(connection, f'{database}.main."{table}"', (table, column), texts))
+        for table, column in _text_columns(connection, database, skipped)
+    ]
+    return [change for change in changes if change.cells.height]
+
+
+def make_changes(connection: "duckdb.DuckDBPyConnection", database: str, changes: list[Change]) -> None:
+    """Makes the changes in an attached database that holds the same as the one where they were found."""
+    for change in changes:
+        where, name = f'{database}.main."{change.table}"', quoted(change.column)
+        update = f"UPDATE {where} AS t SET {name} = i.clean FROM incoming AS i WHERE t.{name} = i.cell"
+        with_frame(connection, change.cells, update)
 
 
 def clear_workbook(path: Path, target: Path, texts: Texts) -> int:
