@@ -81,7 +81,7 @@ CAUSES_HOW = (
 )
 
 
-def life_says(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+def life_says(events: tuple[Event, ...]) -> str:
     """How many calls, and what they were."""
     counts = counts_of(events)
     names = {

@@ -95,7 +95,7 @@ def _blocks(
 ) -> list[Block]:
     found: list[Any] = [*_measured(trail, views)]
     if views.life:
-        found.append(_figure(views.life, captions.life_says(trail, events), captions.LIFE_HOW))
+        found.append(_figure(views.life, captions.life_says(events), captions.LIFE_HOW))
     found += [tables.life_listing(trail, events), notes_listing(events, people) if people else None]
     if views.causes:
         says, how = captions.causes_says(trail, calls), captions.causes_how(calls)

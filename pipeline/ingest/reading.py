@@ -134,7 +134,7 @@ class Reader:
                 remove_load(self._records, record, load)
             return outcome
         _replace(self._records, record, planned, run)
-        outcome.notes += self._settle_mends(planned, overlay)
+        outcome.notes += self._settle_mends(overlay)
         for one in loads:
             _write_load(self._records, planned, one, run)
             outcome.notes += [note for note in [ignored_note(record, one.header)] if note]
@@ -147,7 +147,7 @@ class Reader:
         corrections = in_force(self._records, file.record, file.name)
         return Overlay(record_named(file.record), corrections, content, self._erasures.texts)
 
-    def _settle_mends(self, planned: Planned, overlay: Overlay) -> list[str]:
+    def _settle_mends(self, overlay: Overlay) -> list[str]:
         """Notes what was corrected where; corrections that the file has overtaken go out of force, and are told."""
         anchor(self._records, overlay.sources)
         move(self._records, overlay.moved)

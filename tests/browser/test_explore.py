@@ -18,7 +18,6 @@ from tests.report.invented import invented_tables, write_results
 from tests.report.invented_explore import FAULTS, PERIODS, explored
 
 pytestmark = pytest.mark.browser
-EVERYTHING = {"crew": "every crew", "product": "every product", "fault": "every fault"}
 VIEWS = ("periods", "crews", "products", "faults", "steps")
 
 

@@ -89,7 +89,7 @@ def test_diagonals_differ_as_drawn(firm: Firm, readings: pl.DataFrame, measure: 
     np.testing.assert_allclose(found, firm.true[f"{measure}_difference"], atol=1e-6)
 
 
-def test_six_lengths_of_a_flat_frame_close(firm: Firm) -> None:
+def test_six_lengths_of_a_flat_frame_close() -> None:
     # The worked example of a true planar frame: sides 4000, 2101.002, 4001.000, 2100.001, diagonals 4520.864, 4515.972
     sides = np.array([[4000.0, 2101.002, 4001.0, 2100.001]])
     rising, falling = diagonals_for(sides, np.array([4520.864 - 4515.972]))[0]

@@ -200,7 +200,7 @@ def test_where_lower_is_worse_the_credit_is_for_what_is_missing(causes):
     assert found.filter(callback_id="C4")["value"].to_list() == [1.0, None]
 
 
-def test_without_effects_or_callbacks_there_is_nothing_to_tell(run_model, causes):
+def test_without_effects_or_callbacks_there_is_nothing_to_tell(run_model):
     given = {"installs": INSTALLS, "callbacks": CALLBACKS, "settings": SETTINGS}
     assert set(run_model("callback_causes", **given).pick("deviation")) == {"unexplained"}
     assert run_model("callback_causes", installs=INSTALLS, settings=SETTINGS).frame.is_empty()

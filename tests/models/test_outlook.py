@@ -104,7 +104,7 @@ def test_a_removed_door_brings_nothing_more(run_model, plain):
     assert total(outlook(run_model, installs=removed))["callbacks"] < 0.6 * total(plain)["callbacks"]
 
 
-def test_doors_leave_the_outlook_with_their_warranty_where_the_log_does(run_model, plain):
+def test_doors_leave_the_outlook_with_their_warranty_where_the_log_does(run_model):
     """12 months of warranty: of the doors of the last year half a year each is left."""
     ended = CALLS.join(INSTALLS, on="install_id").filter(
         pl.col("reported_on") <= pl.col("fitted_on").dt.offset_by("12mo")

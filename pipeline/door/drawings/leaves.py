@@ -120,11 +120,11 @@ def _edges(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
     )  # fmt: skip
     for one, other, taper in edges:
         if taper is not None:
-            pencil = pen.DECISION.get(_decision(row, leaf, one, taper), INK)
+            pencil = pen.DECISION.get(_decision(row, one, taper), INK)
             yield pen.line(at[one], at[other], pencil, pen.THICK)
 
 
-def _decision(row: Row, leaf: Leaf, edge: str, taper: float) -> str:
+def _decision(row: Row, edge: str, taper: float) -> str:
     judged = row.judged.get("gap_taper") if edge == "under_hinge" else None
     return judged.of(abs(taper)) if judged else "within"
 
@@ -147,7 +147,7 @@ def _limits(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
 def _numbers(row: Row, left: float, leaf: Leaf) -> Iterator[str]:
     gaps, right = leaf.gaps, left + row.cell
     corner = min(16.0, row.cell / 4)
-    under = pen.DECISION.get(_decision(row, leaf, "under_hinge", gaps.taper_under or 0.0), INK)
+    under = pen.DECISION.get(_decision(row, "under_hinge", gaps.taper_under or 0.0), INK)
     places = (
         (gaps.over_hinge, (left + corner, row.top - 6), INK),
         (gaps.over_lock, (right - corner, row.top - 6), INK),

@@ -111,7 +111,7 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
     for path in files:
         if any(one.text and fnmatch(path.name.casefold(), one.pattern.casefold()) for one in matched):
             known = next(one for one in matched if fnmatch(path.name.casefold(), one.pattern.casefold()))
-            if not _differs(path, known, catalogue):
+            if not _differs(path, known):
                 known.notes.append(f"{path.name} is read by the same mapping")
                 continue
         is_taken = any(known.pattern == pattern_of(path.name) for known in matched)
@@ -339,7 +339,7 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
                 result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]
 
 
-def _differs(path: Path, known: Matched, catalogue: Catalogue) -> bool:
+def _differs(path: Path, known: Matched) -> bool:
     """Whether a file of the same pattern is not read by the mapping of the first."""
     sheet_maps = parse_mapping(tomllib.loads(known.text).get("sheet", []))
     try:

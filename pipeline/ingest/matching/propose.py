@@ -184,7 +184,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     _fill_lengths(proposal)
     _name_stations(proposal)
     _add_callback(proposal)
-    _add_doubts(proposal, [one for one in each.values() if one.sure < SURE], facts)
+    _add_doubts(proposal, [one for one in each.values() if one.sure < SURE])
     return proposal
 
 
@@ -322,7 +322,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
         proposal.columns["installs"][name] = Source(heading=source.heading, unit=unit)
 
 
-def _add_doubts(proposal: Proposal, entries: list[Proposed], facts: Assignment) -> None:
+def _add_doubts(proposal: Proposal, entries: list[Proposed]) -> None:
     for one in entries:
         if str(one.each.heading).casefold() not in proposal.placed:
             proposal.doubts.append(

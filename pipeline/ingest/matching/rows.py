@@ -236,27 +236,21 @@ class _Maker:
             if further:
                 joined = zip(texts, *further, strict=True)
                 texts = [source.between.join(map(typed_number, filter(None, parts))) for parts in joined]
-            return self._worded(name, source, texts)
+            return _worded(source, texts)
         if source.marks:
             columns = [(self.cells.texts(heading), word) for heading, word in source.marks]
             said = [[word for texts, word in columns if texts[row]] for row in range(self.cells.height)]
             # two marks in a row say nothing; they are shown as they contradict one another
             return [" and ".join(words) for words in said]
         if source.from_lines:
-            return self._worded(name, source, self.cells.over(source.after or None, self.record.column(name)))
+            return _worded(source, self.cells.over(source.after or None, self.record.column(name)))
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))
-        return self._worded(name, source, [text]) * self.cells.height
+        return _worded(source, [text]) * self.cells.height
 
     def _is_day(self, name: str) -> bool:
         return self.record.column(name).kind == DAY
-
-    def _worded(self, name: str, source: Source, texts: list[str]) -> list[str]:
-        texts = _in_words(source.words, texts)
-        if source.prefix:
-            texts = [f"{source.prefix}{text}" if text.isdecimal() else text for text in texts]
-        return texts
 
     def column_units(self) -> dict[str, str]:
         """By column that has a unit of its own, another that the mapping says."""
@@ -287,6 +281,13 @@ class _Maker:
         unit = source.unit and _checked(column, source.unit)
         sizes = sizes_of(column, self._texts("position_mm", source), unit, self.catalogue.customs.decimals)
         return list(sizes)
+
+
+def _worded(source: Source, texts: list[str]) -> list[str]:
+    texts = _in_words(source.words, texts)
+    if source.prefix:
+        texts = [f"{source.prefix}{text}" if text.isdecimal() else text for text in texts]
+    return texts
 
 
 def _in_words(words: tuple[tuple[str, str], ...], texts: list[str]) -> list[str]:

@@ -17,7 +17,7 @@ from pipeline.ingest.headers import heading_name
 from pipeline.ingest.mending.book import FILE, HEADING, HELP_SHEET, MARK, REASON, ROW, SHEET, WHO
 from pipeline.ingest.mending.ledger import Change, Place, Texts
 from pipeline.ingest.mending.overlay import as_number
-from pipeline.ingest.records import DAY, RECORDS, Column, Record
+from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.row_keys import row_of
 from pipeline.ingest.workbook import cell_text, opened_workbook, text_for
 
@@ -154,7 +154,7 @@ def _changes(written: _Written, line: Shown, user: str, notes: list[str]) -> Ite
             continue
         cell, before = written.cells[column.name], line.cells.get(column.name, "")
         after = unguarded(text_for(column.kind, cell, written.epoch).strip(BLANKS))
-        if _is_as_shown(column, cell, after, before, column.name in line.faults):
+        if _is_as_shown(cell, after, before, column.name in line.faults):
             continue
         if isinstance(cell, date) and column.kind != DAY:
             notes.append(f"{written.where}, {column.name}: this is a date and must be none; write it as text.")
@@ -164,7 +164,7 @@ def _changes(written: _Written, line: Shown, user: str, notes: list[str]) -> Ite
         )
 
 
-def _is_as_shown(column: Column, cell: Any, after: str, before: str, is_fault: bool) -> bool:
+def _is_as_shown(cell: Any, after: str, before: str, is_fault: bool) -> bool:
     """Whether a cell is as it was shown: the same text, or what a spreadsheet makes of it by itself.
 
     A number where a text was at fault is a person's answer: it leaves nothing in doubt.

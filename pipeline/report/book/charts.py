@@ -200,7 +200,7 @@ def _scale(axis: Any, found: list[Interval]) -> None:
 def _bars(numbers: "Worksheet", first: int, last: int, chart: Any) -> Any:
     from openpyxl.chart import BarChart
 
-    drawn = _bar_chart(BarChart(), last - first)
+    drawn = _bar_chart(BarChart())
     drawn.add_data(_place(numbers, 2, first, last), titles_from_data=True)
     series = drawn.series[0]
     series.graphicalProperties.solidFill = LINE[1:]
@@ -227,7 +227,7 @@ def _interval(numbers: "Worksheet", first: int, last: int) -> Any:
 def _stacks(numbers: "Worksheet", first: int, last: int, chart: Any) -> Any:
     from openpyxl.chart import BarChart
 
-    drawn = _bar_chart(BarChart(), last - first)
+    drawn = _bar_chart(BarChart())
     drawn.grouping, drawn.overlap = "percentStacked", 100
     for column, (_, pencil) in enumerate(chart.series, 2):
         drawn.add_data(_place(numbers, column, first, last), titles_from_data=True)
@@ -237,7 +237,7 @@ def _stacks(numbers: "Worksheet", first: int, last: int, chart: Any) -> Any:
     return drawn
 
 
-def _bar_chart(drawn: Any, n_bars: int) -> Any:
+def _bar_chart(drawn: Any) -> Any:
     """Bars that lie, so that long names can be read, the first on top."""
     drawn.type, drawn.gapWidth = "bar", 60
     drawn.x_axis.scaling.orientation = "maxMin"

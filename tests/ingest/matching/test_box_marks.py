@@ -58,7 +58,7 @@ def test_a_legend_of_the_sheet_says_what_its_marks_mean(empty_firm):
     assert outcomes(empty_firm, "O", "X", "D", "O", over=over) == [P, F, "not_applicable", P]
 
 
-def test_what_a_legend_says_twice_is_not_said(empty_firm):
+def test_what_a_legend_says_twice_is_not_said():
     said = meanings([["o", "x", "o"]], load_catalogue(), ["O = OK", "O = not OK", "X = fail"])
     assert said == ((("x", "fail"),), "a note of the sheet says so")
 

@@ -3,6 +3,7 @@
 import os
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from pipeline.books import save_book
@@ -79,7 +80,6 @@ def test_a_workbook_that_the_system_holds_is_left_as_it_is(bad, monkeypatch):
 
 
 def test_the_review_sheet_of_links_is_not_written_over_either(tmp_path):
-    openpyxl = pytest.importorskip("openpyxl")
     book = openpyxl.Workbook()
     (tmp_path / "~$links_to_review.xlsx").write_bytes(b"")
     with pytest.raises(PermissionError):
