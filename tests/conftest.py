@@ -4,7 +4,7 @@ import json
 import os
 from collections.abc import Callable, Iterator
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -225,18 +225,15 @@ def run_model(model_folders: tuple[Path, Path]) -> Callable[..., Rows]:
     return lambda table, **given: rows_of(model_folders, table, given)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def drawings_kept() -> Iterator[None]:
-    """Draws a chart once: who runs one small firm again and again spends most of the time on the same charts."""
-    drawn: dict[str, str] = {}
+    """Draws a chart once: who makes one firm's pages again and again spends most of the time on the same charts."""
     draw = vl_convert.vegalite_to_svg
 
-    def kept(chart: dict[str, Any]) -> str:
-        key = json.dumps(chart)
-        if key not in drawn:
-            drawn[key] = draw(chart)
-        return drawn[key]
+    @lru_cache(maxsize=1000)
+    def kept(chart: str) -> str:
+        return draw(json.loads(chart))
 
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(vl_convert, "vegalite_to_svg", kept)
+        patched.setattr(vl_convert, "vegalite_to_svg", lambda chart: kept(json.dumps(chart)))
         yield

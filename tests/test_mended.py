@@ -25,16 +25,24 @@ CALLBACKS = "callback_id,install_id,reported_on,fault\nC1,D1,2025-01-10,stiff_ru
 BAD_ROWS = "D3,sill_height,sill,1000,abc,mm\nD4,sill_height,sill,1000,=1+1,mm\n"
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """Twenty doors, two readings set aside, and a run on them."""
-    made = tmp_path / "doors"
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Path:
+    """Twenty doors, two readings set aside, and a run on them; to be copied before it is changed."""
+    made = tmp_path_factory.mktemp("mended") / "doors"
     made.mkdir()
     files = {"installs": INSTALLS, "readings": READINGS + BAD_ROWS, "checks": CHECKS, "callbacks": CALLBACKS}
     for record, text in files.items():
         (made / f"{record}.csv").write_text(text)
     run(made)
     return made
+
+
+@pytest.fixture
+def folder(first: Path, tmp_path: Path) -> Path:
+    """A copy of the records, with a copy of the first run's output beside them."""
+    shutil.copytree(first, tmp_path / "doors")
+    shutil.copytree(outcome(first), outcome(tmp_path / "doors"))
+    return tmp_path / "doors"
 
 
 def run(folder: Path, command: str = "run") -> dict:

@@ -8,9 +8,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
-from pipeline.report import write_pages
-from tests.report.conftest import hostile
-from tests.report.invented import few_tables, invented_tables, write_results
+from tests.report.conftest import hostile_tables, pages_made
+from tests.report.invented import few_tables, invented_tables
 
 CHROMIUM = os.environ.get("FITBACK_CHROMIUM") or "/usr/bin/chromium"
 FLAGS = [
@@ -35,13 +34,8 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def folders(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Folders of pages: of the invented firm, of a firm in its first week, of one with hostile names."""
-    firms = {"firm": invented_tables(), "few": few_tables(), "hostile": hostile(invented_tables())}
-    made = {}
-    for name, tables in firms.items():
-        folder = tmp_path_factory.mktemp(name)
-        write_pages(write_results(folder / "results.duckdb", tables), folder / "pages")
-        made[name] = folder / "pages"
-    return made
+    firms = {"firm": invented_tables, "few": few_tables, "hostile": hostile_tables}
+    return {name: pages_made(tmp_path_factory, name, tables) for name, tables in firms.items()}
 
 
 class Opened:

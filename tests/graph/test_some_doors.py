@@ -92,9 +92,9 @@ def checks_turned(folder: Path, draw: random.Random) -> None:
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Firm:
-    """A firm of 160 doors with its results."""
+    """A small firm with its results."""
     place = tmp_path_factory.mktemp("firm")
-    write_firm(simulate(doors=160, crews=3, seed=1), place / "firm")
+    write_firm(simulate(doors=60, crews=3, seed=1), place / "firm")
     (place / "out").mkdir()
     before, _ = build(place / "firm", place / "out", "before.duckdb")
     return place / "firm", place / "out", before

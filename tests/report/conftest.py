@@ -1,7 +1,10 @@
 """The pages of the invented firm, of a firm in its first week, and of one whose every name is hostile; made once."""
 
+import fcntl
+import os
 from collections.abc import Callable
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import polars as pl
 import pytest
@@ -13,6 +16,25 @@ from tests.report.invented import HOSTILE, Frames, few_tables, invented_tables, 
 Pages = dict[str, str]
 
 
+def pages_made(temporary: pytest.TempPathFactory, name: str, tables: Callable[[], Frames]) -> Path:
+    """The folder of a firm's pages, made by the first worker that asks for it; the others read what that one made."""
+    root = temporary.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        root = root.parent  # each worker has a folder of its own in the folder of them all
+    made = root / f"pages_of_{name}"
+    with (root / f"{made.name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not made.is_dir():
+            with TemporaryDirectory(dir=root) as work:
+                write_pages(write_results(Path(work) / "results.duckdb", tables()), Path(work) / "pages")
+                (Path(work) / "pages").rename(made)
+    return made
+
+
+def texts_of(folder: Path) -> Pages:
+    return {path.stem: path.read_text(encoding="utf-8") for path in sorted(folder.rglob("*.html"))}
+
+
 def pages_of(folder: Path, tables: Frames, parts: list[int] | None = None) -> Pages:
     """The pages by their name without ending. parts: which of them, as they are numbered; None: all."""
     results = write_results(folder / "results.duckdb", tables)
@@ -20,18 +42,22 @@ def pages_of(folder: Path, tables: Frames, parts: list[int] | None = None) -> Pa
 
 
 @pytest.fixture(scope="session")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
-    return pages_of(tmp_path_factory.mktemp("firm"), invented_tables())
+def pages(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Pages:
+    return texts_of(pages_made(tmp_path_factory, "firm", invented_tables))
 
 
 @pytest.fixture(scope="session")
-def few_pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
-    return pages_of(tmp_path_factory.mktemp("few"), few_tables())
+def few_pages(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Pages:
+    return texts_of(pages_made(tmp_path_factory, "few", few_tables))
 
 
 @pytest.fixture(scope="session")
-def hostile_pages(tmp_path_factory: pytest.TempPathFactory) -> Pages:
-    return pages_of(tmp_path_factory.mktemp("hostile"), hostile(invented_tables()))
+def hostile_pages(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Pages:
+    return texts_of(pages_made(tmp_path_factory, "hostile", hostile_tables))
+
+
+def hostile_tables() -> Frames:
+    return hostile(invented_tables())
 
 
 def hostile(tables: Frames) -> Frames:
@@ -72,7 +98,7 @@ def hostile(tables: Frames) -> Frames:
 
 
 @pytest.fixture(scope="session")
-def make_pages(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Pages]:
+def make_pages(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Callable[..., Pages]:
     """Makes the invented firm's pages with some tables replaced."""
 
     def make(**replaced: pl.DataFrame) -> Pages:
@@ -82,7 +108,7 @@ def make_pages(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Pages]
 
 
 @pytest.fixture(scope="session")
-def make_page(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., str]:
+def make_page(tmp_path_factory: pytest.TempPathFactory, drawings_kept: None) -> Callable[..., str]:
     """Makes one page of the invented firm with some tables replaced, and no other."""
     numbers = {sheet.file_name.removesuffix(".html"): number for number, sheet in enumerate(SHEETS)}
 
