@@ -14,6 +14,8 @@ _GROUPED = frozenset({
     "install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on",
     "read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id",
 })  # fmt: skip
+# From this share of cells on, a column is one of numbers, of which a line of sums has some.
+_NUMBERS = 0.5
 _MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
 PEOPLE = ("customer", "address", "postcode")
 
@@ -49,10 +51,32 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         and not is_person
         and not is_key
         and not is_open
+        and _goes_on(proposal, placed)
         and is_as_above(proposal.layout, placed.heading, is_day=is_day, is_needed=placed.column == "crew")
     ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)
+
+
+def _goes_on(proposal: Proposal, placed: Placed) -> bool:
+    """Whether blanks under a fact of the doors stand in rows of doors, not only in such as sum up: carried forward, 6.
+
+    A row of a door that says its number says something of it in words or days as well.
+    """
+    layout, doors = proposal.layout, proposal.columns.get(INSTALLS.name, {})
+    key = doors[INSTALLS.key[0]].heading if INSTALLS.key[0] in doors else None
+    if placed.record != INSTALLS.name or key is None or folded(key) == placed.heading:
+        return True
+    numbers = layout.cells.texts(folded(key))
+    blanks = [not text for text in layout.cells.texts(placed.heading)]
+    others = [
+        layout.cells.texts(one)
+        for one, evidence in layout.evidence.items()
+        if one not in (folded(key), placed.heading) and evidence.numbers < _NUMBERS
+    ]
+    is_said = [any(texts) for texts in zip(*others, strict=True)] if others else [True] * len(blanks)
+    rows = zip(blanks, numbers, is_said, strict=True)
+    return any(is_blank and (not number or more) for is_blank, number, more in rows) or not any(blanks)
 
 
 def _in_two_parts(proposal: Proposal, placed: Placed) -> Source:

@@ -146,3 +146,20 @@ def test_headings_merged_downwards_again_are_no_cells_that_go_on(empty_firm):
     empty_firm.take_in()
     assert "fill_down" not in (empty_firm.folder / "fitback.toml").read_text("utf-8")
     assert empty_firm.account("installs") == (10, 9, 1, 0)
+
+
+@pytest.mark.parametrize(
+    ("lines", "account"),
+    [(("Carried forward", "b/f"), (4, 4, 0, 0)), (("to next page", "from last page"), (6, 4, 2, 0))],
+)
+def test_sums_at_the_turn_of_a_page_are_no_doors(empty_firm, lines, account):
+    """Whatever they are called: blanks beside them are not filled from the door above."""
+    heads = ["Order", "Gang", "Fitted", "Panels"]
+    rows = [[f"M-{number}", "Ridge", day(number), 3] for number in range(1, 5)]
+    last, first = ([line, None, None, 6] for line in lines)
+    pages = [heads, *rows[:2], last, [], heads, first, *rows[2:]]
+    write_sheets(empty_firm.folder / "pages.xlsx", {"All": pages})
+    matched(empty_firm, "pages.xlsx")
+    empty_firm.take_in()
+    assert sorted(crews_of(empty_firm)) == ["M-1", "M-2", "M-3", "M-4"]
+    assert empty_firm.account("installs") == account
