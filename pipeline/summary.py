@@ -289,6 +289,8 @@ def _why_no_cause(results: "duckdb.DuckDBPyConnection") -> str:
         return f"none is sure yet; {counted(grades['suggestive'], 'effect')} suggestive, see the quality page."
     if grades.get("none"):
         return f"none found among {counted(grades['none'], 'effect')} that could be judged."
+    if not results.execute("SELECT count(*) FROM deviations").fetchall()[0][0]:
+        return "none can be told, since no readings or checks of these doors were taken in."
     return "too few callbacks or readings to tell yet."
 
 

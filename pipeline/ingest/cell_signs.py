@@ -20,7 +20,7 @@ _IN_OR_OUT = (
     'write the sign instead, or say under [[sign]] in fitback.toml what it means: text = "{}", sign = "+" or "-"'
 )
 _NOT_DECLARED = (
-    "'{}' beside the number is neither a unit nor a declared side; write the number with its sign, "
+    "'{}' beside the number is not understood; write the number alone, with its sign, "
     'or say under [[sign]] in fitback.toml what it means: text = "{}", sign = "+" or "-"'
 )
 

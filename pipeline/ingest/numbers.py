@@ -247,7 +247,8 @@ def _unit_of(written: str) -> str:
 def _why_not(text: str) -> str:
     word = " ".join(text.casefold().split())
     if word in _NOT_TAKEN or says_nothing(word):
-        return f"'{text}' is not a number; write the reading, or delete the row if none was taken"
+        instead = "write the reading, or empty the cell if none was taken (in a list, delete its row)"
+        return f"'{text}' is not a number; {instead}"
     if any(unicodedata.category(mark) == "Sc" for mark in text):
         return "a currency stands beside the number; write the amount alone, in digits"
     if _ELSEWHERE.fullmatch(word):

@@ -102,8 +102,9 @@ def test_what_the_firm_says_of_its_decimals_settles_doubt_only(firm):
 @pytest.mark.parametrize(
     ("cell", "reason"),
     [
-        ("n/a,mm,", "'n/a' is not a number; write the reading, or delete the row if none was taken"),
-        ("3 L,mm,", "'L' beside the number is neither a unit nor a declared side; write the number with its sign, or "
+        ("n/a,mm,", "'n/a' is not a number; write the reading, or empty the cell if none was taken (in a list, delete "
+                    "its row)"),
+        ("3 L,mm,", "'L' beside the number is not understood; write the number alone, with its sign, or "
                     'say under [[sign]] in fitback.toml what it means: text = "L", sign = "+" or "-"'),
         ("about 3,mm,", "this says about how much it is, or how much at most; write the number alone, in digits"),
         ("3 cm,mm,", "the cell says cm and its unit column mm; correct one of them"),

@@ -240,6 +240,14 @@ def _stands_over_headings(grid: Grid, heads: Heads) -> bool:
     return len(below) > 1 and sum(said(text) >= _IS_HEADING for text in below) > len(below) / 2
 
 
+def why_not_read(grid: Grid) -> str:
+    """Why nothing of a sheet that is not blank is read: no header is found, or nothing under it."""
+    last = max(row for row in range(len(grid.rows)) if not grid.is_blank(row))
+    texts = [text for text in grid.texts[last] if text]
+    are_headings = len(texts) > 1 and sum(said(text) >= _IS_HEADING for text in texts) > len(texts) / 2
+    return "it has headings and no row under them yet" if are_headings else "no row of it reads as headings"
+
+
 @lru_cache(maxsize=50_000)
 def said(heading: str) -> float:
     """How sure it is that a text is the heading of something: 0 to 1."""

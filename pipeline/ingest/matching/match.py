@@ -20,7 +20,7 @@ from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
-from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.layout import Layout, why_not_read
 from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
 from pipeline.ingest.matching.own_sheets import find_maps
 from pipeline.ingest.matching.preview import Preview, lines_of, preview
@@ -39,8 +39,7 @@ _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 LOOKED_AT = 1 << 22
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
-# How far the rows shown stand in.
-_INDENT = 2
+_INDENT, _NAME_IT = 2, f"name one in {SETTINGS_FILE} if it is a reading, day or fact you want"
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
@@ -258,7 +257,7 @@ def _groups(
     for grid in grids:
         arranged = arrangements(grid, catalogue, known)
         if not arranged and any(not grid.is_blank(row) for row in range(len(grid.rows))):
-            result.unread.append((grid.name or result.file, "no row of it reads as headings"))
+            result.unread.append((grid.name or result.file, why_not_read(grid)))
         if any(how == PART for how, _ in arranged):
             result.notes += _beside_tables(grid, [layout for _, layout in arranged])
         for how, layout in arranged:
@@ -377,7 +376,7 @@ def _told(one: Matched, width: int | None) -> list[str]:
             lines.append(f"  rows whose '{heading}' is {' or '.join(map(repr, kinds))} are left out, as no callbacks")
         lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
         if proposal.others:
-            lines.append(f"  no place for {', '.join(map(repr, proposal.others))}; add a line for one by hand")
+            lines.append(f"  not read: {', '.join(map(repr, proposal.others))}; {_NAME_IT}")
         lines += [f"  {sentence}" for sentence in proposal.missing]
     lines += [f"  sheet {name}: {why}" for name, why in one.unread]
     return [*lines, *(f"  {note}" for note in one.notes)]

@@ -28,7 +28,7 @@ def test_the_command_shows_the_first_rows_and_says_what_has_no_place(empty_firm)
     assert done.exit_code == 0, done.output
     assert "4 of 5 columns placed" in done.output
     assert re.search(r"install_id +crew +width_mm +fitted_on\n +D1 +Alder +4200 +2025-01-10", done.output)
-    assert "no place for 'Photo'" in done.output
+    assert "not read: 'Photo'" in done.output
     assert f"fitback check {empty_firm.folder}" in done.output
 
 

@@ -376,3 +376,11 @@ def test_one_of_two_unknown_columns_of_dates_is_left_to_a_person(empty_firm):
 def test_a_title_merged_wider_than_the_part_of_a_sheet_it_stands_in_is_read():
     grid = Grid("form", [["Sill", None], ["Left", "Right"]], "1900", merges=[(0, 0, 0, 7), (0, 5, 1, 6)])
     assert heads_at(grid, 0, 2).written == ("Sill / Left", "Sill / Right")
+
+
+def test_a_sheet_that_waits_for_its_first_row_is_said_to(empty_firm):
+    write_sheets(empty_firm.folder / "book.xlsx", {"2024": WIDE, "2025": [["Doors 2025"], WIDE[0]], "Notes": [["a"]]})
+    one = matched(empty_firm, "book.xlsx")
+    assert one.unread == [
+        ("2025", "it has headings and no row under them yet"), ("Notes", "no row of it reads as headings"),
+    ]  # fmt: skip
