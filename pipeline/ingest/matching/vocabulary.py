@@ -10,7 +10,8 @@ from pipeline.ingest.matching.signs import without_sign
 
 _UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
-    "ins": "in", "ft": "ft",
+    "ins": "in", "ft": "ft", "ft-in": "in", "ft in": "in", "ft/in": "in", "ft & in": "in", "ft + in": "in",
+    "ft and in": "in", "feet & inches": "in",
     "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
     "f": "°F", "degf": "°F", "deg f": "°F", "fahrenheit": "°F", "celsius": "°C", "lb": "lb", "lbs": "lb",
     "pounds": "lb", "lbf": "lbf", "%": "%",

@@ -98,7 +98,14 @@ def test_metres_with_three_decimals_are_no_thousands(empty_firm):
 
 @pytest.mark.parametrize(
     ("heading", "unit"),
-    [("Sill (C)", None), ("Temp (C)", "°C"), ("Weight lbs", "lb"), ("Air temp deg F", "°F"), ("Leaf kg", "kg")],
+    [
+        ("Width (ft-in)", "in"),
+        ("Sill (C)", None),
+        ("Temp (C)", "°C"),
+        ("Weight lbs", "lb"),
+        ("Air temp deg F", "°F"),
+        ("Leaf kg", "kg"),
+    ],
 )
 def test_letters_that_are_units_of_some_things_only(heading, unit):
     assert split_unit(heading)[1] == unit

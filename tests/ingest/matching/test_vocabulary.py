@@ -92,6 +92,7 @@ COLUMNS = {
         "Cost to put right",
     ),
     ("callbacks", "hours"): (
+        "Crew hours",
         "Minutes there",
         "Operative hours",
         "Fitter's hours",
