@@ -18,6 +18,12 @@ if TYPE_CHECKING:
 
 _SHOWN = 3
 _OF_COLUMN = "SELECT written, meant FROM word_spellings WHERE \"column\" = '{}'"
+# Doors of `installs` whose row is set aside, or may be.
+_SET_ASIDE = f"""
+    SELECT install_id FROM {all_rows(INSTALLS)}
+    UNION SELECT p.door FROM problems AS p JOIN loads AS l ON l.load = p.load
+    WHERE l.replaced_in IS NULL AND l.record = '{INSTALLS.name}' AND p.scope = 'row' AND p.door IS NOT NULL
+"""
 _TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
 
 
@@ -45,7 +51,7 @@ def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) 
 
     A spreadsheet takes zeros off the front, a hand adds blanks and changes case (`written_key` says what does not
     count): doors written so go into `door_spellings`, and `all_rows` of the record names them as `installs` does. Where
-    two doors of `installs` have one key, nothing is guessed.
+    two doors of `installs` have one key, nothing is guessed; one that is set aside is a door too, and its rows wait.
     """
     connection.execute(
         "CREATE OR REPLACE TEMP TABLE unknown_doors AS "
@@ -55,8 +61,10 @@ def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) 
     (n_unknown,) = one_row(connection, "SELECT count(*) FROM unknown_doors")
     if not n_unknown:
         return 0
-    doors = [door for (door,) in connection.execute("SELECT install_id FROM installs").fetchall()]
-    meant = _by_known(connection, "FROM unknown_doors", doors)
+    doors = {door for (door,) in connection.execute("SELECT install_id FROM installs").fetchall()}
+    aside = {door for (door,) in connection.execute(_SET_ASIDE).fetchall()} - doors
+    found = _by_known(connection, "FROM unknown_doors", [*doors, *aside])
+    meant = {written: door for written, door in found.items() if door in doors}
     if meant:
         _write(connection, "door_spellings", {"written": list(meant), "install_id": list(meant.values())})
         connection.execute("DELETE FROM unknown_doors WHERE install_id IN (SELECT written FROM door_spellings)")
