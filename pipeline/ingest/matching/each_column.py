@@ -4,15 +4,17 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.contents import are_members
+from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.sources import source_of
 from pipeline.ingest.matching.wide import Proposed, is_of_a_leaf, needs_leaf, needs_member, of_leaf_row, of_member_row
-from pipeline.ingest.records import CHECKS, SEVERAL_PLACES, Record
+from pipeline.ingest.records import CHECKS, READINGS, SEVERAL_PLACES, Record
 
 _NO_MEMBER = "it does not say along which member"
 _NO_LEAF = "it does not say of which leaf, and gaps round the frame stand beside it"
@@ -46,6 +48,15 @@ def add_each(
         proposal.each[record.name] = list(map(of_row, proposal.each[record.name]))
     else:
         _leave_memberless(proposal, record, facts.placed["install_id"])
+    end = shared.get("station")
+    if record is READINGS and end is not None and end.heading not in taken:
+        keys = [one.heading for one in (facts.placed["install_id"], leaf) if one and one.heading in layout.evidence]
+        if _tells_rows_apart(layout, keys, end.heading) and not any(map(_says_station, proposal.each[record.name])):
+            columns["station"] = source_of(proposal, end)
+            # rows are told apart by the ends of a leaf, so a blank leaf is the one above
+            blank = [heading for heading in keys if "" in layout.cells.texts(heading)]
+            written = map(layout.written, blank)
+            proposal.fill_down += [heading for heading in written if heading not in proposal.fill_down]
     if not proposal.each[record.name]:
         del proposal.columns[record.name], proposal.each[record.name]
         return
@@ -70,6 +81,18 @@ def _leave_memberless(proposal: Proposal, record: Record, door: Placed) -> None:
             entries.remove(one)
             proposal.unsure.append(replace(one, sure=0.0, doubt=doubt))
             proposal.doubts.append((str(one.each.heading), doubt))
+
+
+def _says_station(one: Proposed) -> bool:
+    return "station" in dict(one.each.fixed) or one.each.share is not None
+
+
+def _tells_rows_apart(layout: Layout, keys: list[str], end: str) -> bool:
+    """Whether rows of one door, or leaf, are several, and a column of ends is what differs: hinge, lock."""
+    texts = [filled(layout.cells.texts(heading)) for heading in keys]
+    ends = layout.cells.texts(end)
+    rows = list(zip(*texts, strict=True))
+    return len(set(rows)) < len(rows) == len(set(zip(rows, ends, strict=True))) and all(ends)
 
 
 def _fills_several_rows(proposal: Proposal, door: Placed) -> bool:

@@ -7,6 +7,7 @@ explains them; then a person says what they mean, and none of them is read as a 
 import re
 from collections import defaultdict
 
+from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import folded
 
@@ -15,6 +16,7 @@ _SAYS = re.compile(r"(?<![\w/])([A-Z][A-Za-z]{0,2})\s*=\s*((?:(?!\s\w{1,3}\s*=)[
 _CODE = re.compile(r"[A-Z]{1,3}")
 _COMBINED = re.compile(r"(.*\S)\s+([A-Z])([A-Z])")
 _FEWEST_COMBINED = 3
+_QUARTERS, _ENDS = frozenset({"1/4", "1/2", "3/4", "\u00bc", "\u00bd", "\u00be"}), {"0": "0%", "1": "100%"}
 
 
 def by_key(layout: Layout) -> dict[str, str]:
@@ -69,3 +71,17 @@ def _in_full(said: str, key: dict[str, str], is_combined: bool) -> str:
         else:
             words.append(word)
     return " ".join(words)
+
+
+def ends_of_parts(layout: Layout) -> dict[str, str]:
+    """By heading (folded) of 0 or 1 beside quarters of a length, what it says in full: Sill level / 0, 1/4, 1/2, 1."""
+    uppers: dict[str, set[str]] = defaultdict(set)
+    for heading in layout.evidence:
+        upper, _, lower = layout.said(heading).rpartition(JOINT)
+        uppers[upper].add(lower.strip())
+    found = {}
+    for heading in layout.evidence:
+        upper, _, lower = layout.said(heading).rpartition(JOINT)
+        if upper and lower.strip() in _ENDS and uppers[upper] & _QUARTERS:
+            found[heading] = JOINT.join((upper, _ENDS[lower.strip()]))
+    return found

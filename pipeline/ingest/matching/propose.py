@@ -118,6 +118,9 @@ def _is_of_calls(one: Proposal, tries: list[Proposal]) -> bool:
     of_whom = [calls[name].heading for name in ("install_id", "job_no") if name in calls]
     if doors is None or not calls or any(name in doors for name in _SAID_OF_DOORS if name != "crew"):
         return False
+    if CALLBACKS.name in one.columns:
+        # its rows say when and why somebody came back, and of the doors nothing but whose they are
+        return True
     is_numbered = calls[CALLBACKS.key[0]].heading is not None
     # the day that would be that of fitting is the day of the call or of the visit
     is_same_day = doors["fitted_on"].heading in [

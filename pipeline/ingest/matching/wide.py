@@ -8,7 +8,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.bare_levels import sills_level
 from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.evidence import NOTHING, USUAL, Evidence, is_plausible, units_that_fit
-from pipeline.ingest.matching.heading_key import by_key
+from pipeline.ingest.matching.heading_key import by_key, ends_of_parts
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
@@ -32,6 +32,13 @@ _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
+# What a title says of all numbers under it.
+_ALL_IN = re.compile(
+    r"\b(?:dimensions?|dims?|measurements?|sizes|readings|figures|values|numbers|gaps|all|everything)\s+(?:are\s+)?"
+    r"(?:given\s+|taken\s+)?in\s+(mm|millimet\w+|cm|centimet\w+|in(?:s|ch|ches)?)\b",
+    re.IGNORECASE,
+)
+_INCHES = re.compile(r"in", re.IGNORECASE)
 BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 
@@ -56,11 +63,12 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     found = {}
     units = units_beside(layout)
     of_units, levels, keyed = set(units.values()), sills_level(layout), by_key(layout)
+    ends = ends_of_parts(layout)
     for heading, evidence in layout.evidence.items():
         if heading in of_units:
             continue
         beside = units.get(heading)
-        text = levels.get(heading) or keyed.get(heading) or layout.said(heading)
+        text = levels.get(heading) or keyed.get(heading) or ends.get(heading) or layout.said(heading)
         one = propose_one(text, evidence, catalogue, leaves, "mm" if beside else None)
         if one is not None and heading in keyed:
             one = replace(one, why=f"{one.why}; a note of the sheet explains its letters")
@@ -106,7 +114,7 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
     for heading, one in found.items():
         if one.how.endswith(BY_SIZE) or one.doubt.startswith(_FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
-    made = _as_their_like(found, layout)
+    made = _as_their_like(_as_the_title_says(found, layout), layout)
     for measure, headings in groups.items():
         if len(headings) < _FEWEST_TO_POOL:
             continue
@@ -117,6 +125,25 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
         for heading in headings if is_doubtful else ():
             told = " and ".join(fitting) or "no unit"
             made[heading] = replace(found[heading], sure=0.0, doubt=f"{_FITS} {told}, those of its like together")
+    return made
+
+
+def _as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
+    """The entries; numbers that nothing but custom makes mm are inches where a title says so: all dimensions in inches.
+
+    Where their size makes them mm, a person says who is right.
+    """
+    if {bool(_INCHES.match(unit)) for text in layout.titles for unit in _ALL_IN.findall(text)} != {True}:
+        return found
+    made = dict(found)
+    for heading, one in found.items():
+        if one.how == _TAKEN:
+            fixed = tuple((name, "in" if name == "unit" else value) for name, value in one.each.fixed)
+            told = "in inches, as the title says"
+            why = one.why.replace(_TAKEN, told)
+            made[heading] = replace(one, each=replace(one.each, fixed=fixed), why=why, how=told)
+        elif one.how == f"mm {BY_SIZE}":
+            made[heading] = replace(one, sure=0.0, doubt="its numbers fit mm, and the title says inches; say unit =")
     return made
 
 

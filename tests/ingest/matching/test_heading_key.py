@@ -4,7 +4,7 @@ import pytest
 
 from pipeline.ingest.matching.heading_key import key_of
 from tests.ingest.matching.test_mapped_sheets import write_sheet
-from tests.ingest.matching.test_match import day, matched
+from tests.ingest.matching.test_match import day, matched, write_sheets
 
 LEAVES = (1, 2)
 CORNERS = ("TH", "TL", "BH", "BL")
@@ -57,6 +57,27 @@ def test_a_box_that_could_not_be_read_is_no_reading(empty_firm):
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id FROM readings ORDER BY 1") == [("D1",), ("D3",)]
     assert empty_firm.set_aside() == []
+
+
+def test_one_beside_quarters_is_the_end_of_the_length(empty_firm):
+    upper = ["Door ref", "Team", "Date fitted", "Width", "Sill level", None, None, None, None]
+    lower = [None, None, None, None, "0", "1/4", "1/2", "3/4", "1"]
+    rows = [["D1", "Alder", day(1), 4000, 1, 2, 3, 4, 5], ["D2", "Birch", day(2), 4200, 1, 2, 3, 4, 5]]
+    write_sheets(empty_firm.folder / "site.xlsx", {"QA": [upper, lower, *rows]}, [("QA", "E1:I1")])
+    matched(empty_firm, "site.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT position_mm, value FROM readings WHERE install_id = 'D1' ORDER BY 2")
+    assert found == [(0, 1), (1000, 2), (2000, 3), (3000, 4), (4000, 5)]
+
+
+def test_a_title_that_says_inches_says_it_of_numbers_that_only_custom_makes_mm(empty_firm):
+    heads = ["Door ref", "Team", "Date fitted", "Sill level (+ = high) left", "Sill level (+ = high) right"]
+    rows = [["D1", "Alder", day(1), 0.0625, -0.125], ["D2", "Birch", day(2), 0, 0.25]]
+    write_sheet(empty_firm.folder / "site.xlsx", [["Folding door QC - all dimensions in inches"], heads, *rows])
+    matched(empty_firm, "site.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT value FROM readings WHERE install_id = 'D1' ORDER BY 1")
+    assert found == [(-3.175,), (1.5875,)]
 
 
 def test_a_key_that_says_two_things_of_a_letter_says_none():

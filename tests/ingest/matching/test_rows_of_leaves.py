@@ -79,3 +79,31 @@ def test_answers_of_a_list_of_items_are_readings_and_checks(empty_firm):
     assert empty_firm.ask("SELECT DISTINCT measure, station, value FROM readings ORDER BY 2") == [
         ("sill_height", "left", 1.5), ("sill_height", "right", 0.0),
     ]  # fmt: skip
+
+
+def test_a_row_for_each_side_of_a_leaf_takes_its_end_from_a_column(empty_firm):
+    heads = ["Door ref", "Leaf", "Side", "Head gap", "Threshold gap"]
+    rows = [
+        [f"NI{2310 + k}", leaf if side == "Hinge" else None, side, 3 + leaf, 4.5 + (side == "Lock")]
+        for k in range(6) for leaf in (1, 2) for side in ("Hinge", "Lock")
+    ]  # fmt: skip
+    write_sheets(empty_firm.folder / "book.xlsx", {"Doors": register(12), "Gaps": [heads, *rows]})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    found = "SELECT member, station, value FROM readings WHERE install_id = 'NI2310' AND measure = '{}' ORDER BY ALL"
+    assert empty_firm.ask(found.format("threshold_gap")) == [
+        ("leaf_1", "hinge", 4.5), ("leaf_1", "lock", 5.5), ("leaf_2", "hinge", 4.5), ("leaf_2", "lock", 5.5),
+    ]  # fmt: skip
+    assert empty_firm.set_aside() == []
+
+
+def test_a_log_of_calls_is_no_list_of_doors_for_who_went_and_when(empty_firm):
+    heads = ["No", "Job", "Customer", "Rang in", "Why", "Who went", "When", "Hours"]
+    rows = [
+        [k + 1, f"NI{2310 + k % 6}", "A. Dunmere", day(k + 30), "Very hard work to open, mother cannot manage",
+         f"Van {k % 3 + 1}", day(k + 35), 0.5]
+        for k in range(12)
+    ]  # fmt: skip
+    write_sheet(empty_firm.folder / "returns.xlsx", [["RETURNS BOOK"], [], heads, *rows])
+    one = matched(empty_firm, "returns.xlsx")
+    assert {record for proposal in one.proposals for record in proposal.columns} == {"callbacks"}
