@@ -94,7 +94,7 @@ def test_a_unit_in_the_cell_of_the_number_is_pointed_at():
         (("12 to 14", "2-3", "5mm/3mm", "5 → 3"), "these are two numbers, or a range of them"),
         ((">12", "~12", "approx. 3", "3?", "3+", "about 3mm"), "this says about how much it is, or how much at most"),
         (("ditto", "as above", "see note", '"'), "points to another place"),
-        (("n.a.", "?", "-"), "is not a number; write the reading, or delete the row"),
+        (("n.a.", "?", "-"), "is not a number; write the reading, or empty the cell"),
     ],
 )
 def test_what_is_no_one_number_is_never_read(texts, reason):

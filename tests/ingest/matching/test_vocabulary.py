@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.errors import UserError
 from pipeline.ingest.matching.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
-from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.matching.vocabulary import meant_by, trade_words, words_of
 from pipeline.ingest.records import record_named
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
@@ -203,3 +203,11 @@ def test_every_word_of_the_other_lists_says_something_of_its_own(table):
     for column, meanings in table["words"].items():
         ways = [way for word, ways in meanings.items() for way in (word.replace("_", " "), *ways)]
         assert len(ways) == len(set(ways)), column
+
+
+@pytest.mark.parametrize(
+    ("written", "colour"),
+    [("RAL 7016", "dark"), ("7016 matt", "dark"), ("RAL 9010 gloss", "light"), ("RAL 9016 / RAL 7016", None)],
+)
+def test_numbers_of_a_colour_chart_are_light_or_dark_where_they_plainly_are(written, colour):
+    assert meant_by(written, trade_words("colour")) == colour
