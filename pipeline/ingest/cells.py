@@ -12,7 +12,7 @@ import polars as pl
 from pipeline.books import GUARDED
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import Mark, doubtful_mark
-from pipeline.ingest.not_said import OF_PROGRAMS, says_nothing
+from pipeline.ingest.not_said import OF_PEOPLE, OF_PROGRAMS
 from pipeline.ingest.numbers import WITHIN_RULE, bounds_problem, digits_of, judge_whole, read_number, says_within
 from pipeline.ingest.records import DAY, NUMBER, NUMBERS_OF, PLACE, TEXT, UNIT, WHOLE, WORD, WORDS, Column
 from pipeline.ingest.sizes import SizeJudge
@@ -92,7 +92,7 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     if column.kind in (TEXT, UNIT):
         nothing, text = pl.lit(None, pl.String), as_written(name)
         if name in NUMBERS_OF:
-            text = pl.when(_is_said(frame, name)).then(text)
+            text = pl.when(~text.str.to_lowercase().is_in(OF_PEOPLE)).then(text)
         problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
         return frame.with_columns(
             pl.when(problem.is_null()).then(text).alias(name),
@@ -109,12 +109,6 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
         answers = answers.with_columns(pl.col(text_of(name)).str.replace(_TYPED, "$1"))
     frame = frame.rename({name: _WRITTEN}).join(answers, on=_WRITTEN, how="left", maintain_order="left")
     return frame.drop(_WRITTEN)
-
-
-def _is_said(frame: pl.DataFrame, name: str) -> pl.Expr:
-    """Whether a cell of a number of a door, job or callback holds one, not what people write where there is none."""
-    unsaid = [text for text in frame[name].unique().drop_nulls() if says_nothing(text)]
-    return ~pl.col(name).is_in(unsaid)
 
 
 def _answers(column: Column, verdicts: list[Verdict]) -> list[pl.Series]:

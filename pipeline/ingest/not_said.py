@@ -2,8 +2,8 @@
 
 # Written by programs, in this case only; nobody means anything else by them.
 OF_PROGRAMS = ("NULL", "null", "(null)", "NaN", "nan", "<NA>", "#N/A", "\\N")
-# Written by people where there is nothing to say. Of a check `n/a` is an answer, so this is not for closed words.
-_OF_PEOPLE = frozenset({
+# Written by people where there is nothing to say, in small letters. Not for closed words: of a check `n/a` is an answer.
+OF_PEOPLE = frozenset({
     "-", "--", "---", "\u2013", "\u2014", "n/a", "na", "n.a.", "none", "nil", "?", "??", "???", "tbc", "tba",
     "unknown", "not known", "not recorded",
 })  # fmt: skip
@@ -15,4 +15,4 @@ def says_nothing(text: str) -> bool:
     >>> says_nothing("N/A"), says_nothing("-"), says_nothing("J-12")
     (True, True, False)
     """
-    return " ".join(text.split()).casefold() in _OF_PEOPLE
+    return " ".join(text.split()).casefold() in OF_PEOPLE
