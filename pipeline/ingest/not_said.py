@@ -2,7 +2,7 @@
 
 # Written by programs, in this case only; nobody means anything else by them.
 OF_PROGRAMS = ("NULL", "null", "(null)", "NaN", "nan", "<NA>", "#N/A", "\\N")
-# Written by people where there is nothing to say, in small letters. Not for closed words: of a check `n/a` is an answer.
+# Written by people where there is nothing to say, in small letters. Of a check `n/a` is an answer.
 OF_PEOPLE = frozenset({
     "-", "--", "---", "\u2013", "\u2014", "n/a", "na", "n.a.", "none", "nil", "?", "??", "???", "tbc", "tba",
     "unknown", "not known", "not recorded",
