@@ -49,7 +49,7 @@ def _conditions(connection: "duckdb.DuckDBPyConnection", record: Record, last_da
     if record in NAMES_DOOR and find_unknown_doors(connection, record) and record in HANGS_ON_DOOR:
         found.append((NO_DOOR, "install_id IN (SELECT install_id FROM unknown_doors)"))
     if record in HANGS_ON_CREW and one_row(connection, "SELECT count(*) FROM crews")[0]:
-        known = "SELECT crew FROM crews UNION ALL SELECT written FROM crew_spellings"
+        known = "SELECT crew FROM crews UNION ALL SELECT written FROM spellings WHERE \"column\" = 'crew'"
         found.append((NO_CREW, f"crew NOT IN ({known})"))
     days = [column.name for column in record.columns if column.is_required and column.kind == DAY]
     found += [(TOO_LATE, f"\"{name}\" > DATE '{last_day}'") for name in days]

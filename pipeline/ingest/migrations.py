@@ -24,10 +24,10 @@ _TO_3 = (
     'CREATE TABLE borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT)',
     'CREATE TABLE lenders (record TEXT, load INTEGER, "row" BIGINT, of_load INTEGER, of_row BIGINT)',
 )
-# Form 4 knows doors and words that are written in more than one way.
+# Form 4 knows doors and words, not only crews, that are written in more than one way.
 _TO_4 = (
-    "CREATE TABLE door_spellings (written TEXT, install_id TEXT)",
-    'CREATE TABLE word_spellings ("column" TEXT, written TEXT, meant TEXT)',
+    "DROP TABLE crew_spellings",
+    'CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT)',
 )
 _STEPS = {2: _TO_2, 3: _TO_3, 4: _TO_4}
 

@@ -199,6 +199,12 @@ HANGS_ON_CREW = (INSTALLS, TRAINING)
 NAMES_DOOR = (*HANGS_ON_DOOR, CALLBACKS)
 # Columns of installs whose words a firm chooses.
 OPEN_WORDS = ("product", "material", "storey", "exposure", "orientation", "substrate")
+# Columns in which one thing may be written in several ways, and the records in which it is read as one.
+SPELT: dict[str, tuple[Record, ...]] = {
+    INSTALLS.key[0]: NAMES_DOOR,
+    CREWS.key[0]: HANGS_ON_CREW,
+    **dict.fromkeys(OPEN_WORDS, (INSTALLS,)),
+}
 
 
 def record_named(name: str) -> Record:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import INSTALLS, NAMES_DOOR, RECORDS, Record
+from pipeline.ingest.records import INSTALLS, RECORDS, SPELT, Record
 from pipeline.ingest.store import rows_columns, rows_table
 
 if TYPE_CHECKING:
@@ -19,8 +19,8 @@ FIRST_ROW = 2
 FIRST_LINE = 1
 JSON_LINES = ".jsonl"
 
-DOOR = "install_id"
-_DOOR_MEANT = "coalesce((SELECT s.install_id FROM door_spellings AS s WHERE s.written = r.install_id), r.install_id)"
+DOOR = INSTALLS.key[0]
+_MEANT = 'coalesce((SELECT s.meant FROM spellings AS s WHERE s."column" = \'{0}\' AND s.written = r."{0}"), r."{0}")'
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Segment:
     """A table of rows. load: the large file it holds alone; None for the table of all others.
 
     columns: those it has; where the row's number is not among them it follows from the row's place: the first row of
-    the file has the number first_row. is_respelled: some rows may name their door otherwise than `installs` does.
+    the file has the number first_row. spelt: columns in which one thing is written in several ways.
     """
 
     record: Record
@@ -37,7 +37,7 @@ class Segment:
     columns: frozenset[str]
     has_hidden: bool = False
     first_row: int = FIRST_ROW
-    is_respelled: bool = False
+    spelt: frozenset[str] = frozenset()
 
     @property
     def number(self) -> str:
@@ -49,15 +49,14 @@ class Segment:
         """SQL of the row's load."""
         return "r.load" if self.load is None else str(self.load)
 
-    @property
-    def door_meant(self) -> str:
-        """SQL of the row's door, named as `installs` names it."""
-        return _DOOR_MEANT if self.is_respelled else f"r.{DOOR}"
+    def meant(self, name: str) -> str:
+        """SQL of a cell that the table has, in the way to write it that all rows are read in."""
+        return _MEANT.format(name) if name in self.spelt else f'r."{name}"'
 
     def selected(self, name: str, kind: str) -> str:
         """SQL of one of the record's columns; a door is named as `installs` names it."""
         if name == DOOR and name in self.columns:
-            return f"{self.door_meant} AS {DOOR}"
+            return f"{self.meant(name)} AS {DOOR}"
         return f'r."{name}"' if name in self.columns else f'NULL::{kind} AS "{name}"'
 
     def rows_sql(self, condition: str = "") -> str:
@@ -99,14 +98,13 @@ def find_segments(connection: "duckdb.DuckDBPyConnection", record: Record, in_fo
     ).fetchall()
     hiding = {load for (load,) in connection.execute("SELECT DISTINCT load FROM hidden").fetchall()}
     names = {name for name, _ in rows_columns(record)} | {"load", "row"}
-    is_respelled = record in NAMES_DOOR and bool(
-        connection.execute("SELECT count(*) FROM door_spellings").fetchall()[0][0]
-    )
-    found = [Segment(record, rows_table(record), None, frozenset(names), is_respelled=is_respelled)]
+    several = connection.execute('SELECT DISTINCT "column" FROM spellings').fetchall()
+    spelt = frozenset(name for (name,) in several if record in SPELT[name])
+    found = [Segment(record, rows_table(record), None, frozenset(names), spelt=spelt)]
     for load, file in loads:
         table = load_table(record, load)
         columns = _columns(connection, table)
-        found.append(Segment(record, table, load, columns, load in hiding, first_row(file), is_respelled))
+        found.append(Segment(record, table, load, columns, load in hiding, first_row(file), spelt))
     return found
 
 

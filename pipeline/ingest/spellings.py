@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.records import HANGS_ON_CREW, INSTALLS, OPEN_WORDS, Record
-from pipeline.ingest.segments import all_rows, records_in_use, view_all_rows
+from pipeline.ingest.records import HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
+from pipeline.ingest.segments import DOOR, all_rows, records_in_use, view_all_rows
 from pipeline.ingest.store import one_row, with_frame
 
 if TYPE_CHECKING:
     import duckdb
 
 _SHOWN = 3
-_OF_COLUMN = "SELECT written, meant FROM word_spellings WHERE \"column\" = '{}'"
+_CALLED = {DOOR: "doors", "crew": "crews"}
 # Doors of `installs` whose row is set aside, or may be.
 _SET_ASIDE = f"""
     SELECT install_id FROM {all_rows(INSTALLS)}
@@ -28,29 +28,24 @@ _TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
 
 
 def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Fills `crew_spellings`: crews written otherwise than in `crews`; without that record, than most rows do."""
-    connection.execute("DELETE FROM crew_spellings")
+    """Adds to `spellings` crews written otherwise than in `crews`; without that record, than most rows do."""
     in_use = [record for record in records_in_use(connection) if record in HANGS_ON_CREW]
     written = " UNION ALL ".join(f"SELECT crew FROM {all_rows(record)}" for record in in_use)
     crews = [crew for (crew,) in connection.execute("SELECT crew FROM crews").fetchall()]
-    meant = _by_most(connection, written) if not crews else _by_known(connection, written, crews)
-    _write(connection, "crew_spellings", {"written": list(meant), "crew": list(meant.values())})
+    _write(connection, "crew", _by_known(connection, written, crews) if crews else _by_most(connection, written))
 
 
 def find_word_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Fills `word_spellings`: of a word of `installs` that is written in several ways, the one that most rows have."""
-    connection.execute("DELETE FROM word_spellings")
+    """Adds to `spellings` words of `installs` written otherwise than in most rows."""
     for column in OPEN_WORDS:
-        meant = _by_most(connection, f"SELECT {column} FROM {all_rows(INSTALLS)}")
-        spellings = {"column": [column] * len(meant), "written": list(meant), "meant": list(meant.values())}
-        _write(connection, "word_spellings", spellings)
+        _write(connection, column, _by_most(connection, f"SELECT {column} FROM {all_rows(INSTALLS)}"))
 
 
 def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) -> int:
     """Makes the temporary table `unknown_doors` of the doors that only rows of the record name; how many they are.
 
     A spreadsheet takes zeros off the front, a hand adds blanks and changes case (`written_key` says what does not
-    count): doors written so go into `door_spellings`, and `all_rows` of the record names them as `installs` does. Where
+    count): doors written so go into `spellings`, and `all_rows` of the record names them as `installs` does. Where
     two doors of `installs` have one key, nothing is guessed; one that is set aside is a door too, and its rows wait.
     """
     connection.execute(
@@ -66,8 +61,10 @@ def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) 
     found = _by_known(connection, "FROM unknown_doors", [*doors, *aside])
     meant = {written: door for written, door in found.items() if door in doors}
     if meant:
-        _write(connection, "door_spellings", {"written": list(meant), "install_id": list(meant.values())})
-        connection.execute("DELETE FROM unknown_doors WHERE install_id IN (SELECT written FROM door_spellings)")
+        _write(connection, DOOR, meant)
+        connection.execute(
+            f"DELETE FROM unknown_doors WHERE install_id IN (SELECT written FROM spellings WHERE \"column\" = '{DOOR}')"
+        )
         view_all_rows(connection, record)
     return int(n_unknown) - len(meant)
 
@@ -77,8 +74,9 @@ def _by_known(connection: "duckdb.DuckDBPyConnection", written: str, known: list
     by_key: dict[str, list[str]] = {}
     for name in known:
         by_key.setdefault(written_key(name), []).append(name)
+    by_key.pop("", None)  # signs alone name nothing
     texts = {text for (text,) in connection.execute(f"SELECT DISTINCT * FROM ({written})").fetchall() if text}
-    found = {text: by_key.get(written_key(text), []) for text in sorted(texts.difference(known)) if written_key(text)}
+    found = {text: by_key.get(written_key(text), []) for text in sorted(texts.difference(known))}
     return {text: names[0] for text, names in found.items() if len(names) == 1}
 
 
@@ -94,9 +92,10 @@ def _by_most(connection: "duckdb.DuckDBPyConnection", written: str) -> dict[str,
     return found
 
 
-def _write(connection: "duckdb.DuckDBPyConnection", table: str, columns: dict[str, list[str]]) -> None:
-    if columns["written"]:
-        with_frame(connection, pl.DataFrame(columns), f"INSERT INTO {table} FROM incoming EXCEPT FROM {table}")
+def _write(connection: "duckdb.DuckDBPyConnection", column: str, meant: dict[str, str]) -> None:
+    if meant:
+        frame = pl.DataFrame({"column": [column] * len(meant), "written": list(meant), "meant": list(meant.values())})
+        with_frame(connection, frame, "INSERT INTO spellings FROM incoming EXCEPT FROM spellings")
 
 
 def written_key(text: str) -> str:
@@ -112,13 +111,10 @@ def written_key(text: str) -> str:
 
 def spelling_notes(connection: "duckdb.DuckDBPyConnection") -> list[str]:
     """What the run did with what is written in several ways, a sentence for doors, crews and words; none for none."""
-    tables = {
-        "doors": "SELECT written, install_id FROM door_spellings",
-        "crews": "SELECT written, crew FROM crew_spellings",
-        **{f"words of {name}": _OF_COLUMN.format(name) for name in OPEN_WORDS},
-    }
-    found = {what: connection.execute(f"{sql} ORDER BY ALL").fetchall() for what, sql in tables.items()}
-    return [_note(what, spellings) for what, spellings in found.items() if spellings]
+    found: dict[str, list[tuple[str, str]]] = {}
+    for column, written, meant in connection.execute("FROM spellings ORDER BY ALL").fetchall():
+        found.setdefault(column, []).append((written, meant))
+    return [_note(_CALLED.get(column, f"words of {column}"), found[column]) for column in SPELT if column in found]
 
 
 def _note(what: str, spellings: list[tuple[str, str]]) -> str:

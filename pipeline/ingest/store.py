@@ -45,9 +45,7 @@ _TABLES = """
     CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT);
     CREATE TABLE marks (load INTEGER, "row" BIGINT, state UTINYINT);
     CREATE TABLE hidden (load INTEGER, "row" BIGINT);
-    CREATE TABLE crew_spellings (written TEXT, crew TEXT);
-    CREATE TABLE door_spellings (written TEXT, install_id TEXT);
-    CREATE TABLE word_spellings ("column" TEXT, written TEXT, meant TEXT);
+    CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT);
     CREATE TABLE door_leans (load INTEGER, "row" BIGINT);
     CREATE TABLE borrowed (record TEXT, load INTEGER, "row" BIGINT, "column" TEXT);
     CREATE TABLE lenders (record TEXT, load INTEGER, "row" BIGINT, of_load INTEGER, of_row BIGINT);

@@ -148,7 +148,7 @@ def _take_in(
 def _judge_states(connection: "duckdb.DuckDBPyConnection", changed: set[str], last_day: date) -> None:
     """Settles which rows count, record by record: what others hang on comes first."""
     records = records_in_use(connection)
-    connection.execute("DELETE FROM door_spellings")  # found anew, record by record
+    connection.execute("DELETE FROM spellings")  # found anew, record by record
     for record in records:
         view_all_rows(connection, record)
     for record in records:

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, READINGS, TRAINING, Record
+from pipeline.ingest.records import CALLBACKS, DAY, READINGS, Record
 from pipeline.ingest.row_keys import place_sql, row_sql
 from pipeline.ingest.segments import Segment, find_segments
 from pipeline.ingest.store import STATES, SUPERSEDED, one_row, rows_columns
@@ -16,10 +16,6 @@ _KEY = 'r."row"'
 _READINGS_RAW = (
     "CASE WHEN r.written_unit IS NULL THEN c.raw ELSE json_merge_patch("
     "json_object('value', r.written_value, 'unit', r.written_unit), coalesce(c.raw, '{}')::JSON)::TEXT END"
-)
-_WORD_MEANT = (
-    'coalesce((SELECT s.meant FROM word_spellings AS s WHERE s."column" = \'{0}\' AND s.written = r."{0}"), '
-    'r."{0}") AS "{0}"'
 )
 
 
@@ -45,20 +41,11 @@ def make_current_view(
 ) -> None:
     """Makes the view of a record's current rows. late: the last day by column that holds later ones."""
     selects = []
-    spelled = _words_spelled(connection) if record is INSTALLS else set()
     for segment in find_segments(connection, record):
-        columns = [
-            _WORD_MEANT.format(name) if name in spelled else _column(segment, name, kind, (late or {}).get(name))
-            for name, kind in rows_columns(record)
-        ]
+        columns = [_column(segment, name, kind, (late or {}).get(name)) for name, kind in rows_columns(record)]
         joins = f"{segment.hidden_join()} {_unmarked(connection, segment)}"
         selects.append(f"SELECT {', '.join(columns)} FROM {segment.table} AS r {joins}")
     connection.execute(f"CREATE OR REPLACE VIEW {record.name} AS {' UNION ALL '.join(selects)}")
-
-
-def _words_spelled(connection: "duckdb.DuckDBPyConnection") -> set[str]:
-    """Columns of installs with a word that is written in more than one way."""
-    return {name for (name,) in connection.execute('SELECT DISTINCT "column" FROM word_spellings').fetchall()}
 
 
 def _late_days(connection: "duckdb.DuckDBPyConnection", record: Record, last_day: date) -> list[str]:
@@ -74,10 +61,10 @@ def _column(segment: Segment, name: str, kind: str, last_day: date | None) -> st
         return f'CASE WHEN r."{name}" <= DATE \'{last_day}\' THEN r."{name}" END AS "{name}"'
     if segment.record is CALLBACKS and name == "install_id":
         # a door that is not known leaves the cell empty, as long as it is not known
-        door = segment.door_meant
+        door = segment.meant(name)
         return f"CASE WHEN {door} IN (SELECT install_id FROM installs) THEN {door} END AS install_id"
-    if segment.record in (INSTALLS, TRAINING) and name == "crew":
-        return "coalesce((SELECT s.crew FROM crew_spellings AS s WHERE s.written = r.crew), r.crew) AS crew"
+    if name in segment.spelt and name in segment.columns:
+        return f'{segment.meant(name)} AS "{name}"'
     return segment.selected(name, kind)
 
 

@@ -81,7 +81,7 @@ def test_a_spelling_ends_with_the_door_that_it_meant(firm):
     firm.write("installs.csv", REGISTER + "7,Birch,2025-02-10,,3000,2000\n")
     firm.take_in()
     assert named(firm) == ["7"]
-    assert firm.ask("FROM door_spellings") == []
+    assert firm.ask("FROM spellings") == []
 
 
 def test_the_trail_of_a_door_holds_the_rows_that_write_it_otherwise(firm):
