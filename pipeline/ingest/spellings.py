@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.ingest.records import HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
 from pipeline.ingest.segments import DOOR, all_rows, records_in_use, view_all_rows
 from pipeline.ingest.store import one_row, with_frame
+from pipeline.ingest.words import without_decimals
 
 if TYPE_CHECKING:
     import duckdb
@@ -24,7 +25,6 @@ _SET_ASIDE = f"""
     UNION SELECT p.door FROM problems AS p JOIN loads AS l ON l.load = p.load
     WHERE l.replaced_in IS NULL AND l.record = '{INSTALLS.name}' AND p.scope = 'row' AND p.door IS NOT NULL
 """
-_TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
 
 
 def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
@@ -104,7 +104,7 @@ def written_key(text: str) -> str:
     >>> written_key("D-0012/a "), written_key("d12A"), written_key("D-1-2")
     ('d 12 a', 'd 12 a', 'd 1 2')
     """
-    plain = _TYPED_AS_NUMBER.sub(r"\1", unicodedata.normalize("NFKC", text).strip().casefold())
+    plain = without_decimals(unicodedata.normalize("NFKC", text).strip().casefold())
     parts = re.findall(r"[^\W\d_]+|\d+", plain)
     return " ".join(part.lstrip("0") or "0" if part.isdecimal() else part for part in parts)
 

@@ -63,6 +63,15 @@ def answer_in(text: str) -> str | None:
     return found[1] if found is not None and not says_more else None
 
 
+def without_decimals(text: str) -> str:
+    """A number that names a thing, without the decimals that a program adds to it.
+
+    >>> without_decimals("1042.0"), without_decimals("10.20")
+    ('1042', '10.20')
+    """
+    return re.sub(r"^(\d+)\.0+$", r"\1", text)
+
+
 def plain(text: str) -> str:
     """A word without what does not count: case, blanks around it, blanks or hyphens for underscores."""
     return re.sub(r"[\s_-]+", "_", text.strip().casefold())

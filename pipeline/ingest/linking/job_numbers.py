@@ -6,7 +6,8 @@ Never guesses from digits that are exchanged or missing: that is evidence for li
 import re
 from collections.abc import Iterable, Mapping
 
-_TYPED_AS_NUMBER = re.compile(r"^(\d+)\.0+$")
+from pipeline.ingest.words import without_decimals
+
 _NOT_KEPT = re.compile(r"[\W_]")
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 _PREFIX = re.compile(r"^[^\W\d_]+(?=[0-9])")
@@ -18,7 +19,7 @@ def plain_job(written: str) -> str:
     >>> plain_job(" j-001042 a")
     'J1042A'
     """
-    text = _TYPED_AS_NUMBER.sub(r"\1", written.strip().upper())
+    text = without_decimals(written.strip().upper())
     return _LEADING_ZEROS.sub("", _NOT_KEPT.sub("", text))
 
 

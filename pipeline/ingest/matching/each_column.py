@@ -50,13 +50,7 @@ def add_each(
         _leave_memberless(proposal, record, facts.placed["install_id"])
     end = shared.get("station")
     if record is READINGS and end is not None and end.heading not in taken:
-        keys = [one.heading for one in (facts.placed["install_id"], leaf) if one and one.heading in layout.evidence]
-        if _tells_rows_apart(layout, keys, end.heading) and not any(map(_says_station, proposal.each[record.name])):
-            columns["station"] = source_of(proposal, end)
-            # rows are told apart by the ends of a leaf, so a blank leaf is the one above
-            blank = [heading for heading in keys if "" in layout.cells.texts(heading)]
-            written = map(layout.written, blank)
-            proposal.fill_down += [heading for heading in written if heading not in proposal.fill_down]
+        _add_end(proposal, end, [one for one in (facts.placed["install_id"], leaf) if one])
     if not proposal.each[record.name]:
         del proposal.columns[record.name], proposal.each[record.name]
         return
@@ -64,6 +58,18 @@ def add_each(
         proposal.why[str(one.each.heading).casefold()] = one.why
     if record is CHECKS and (meant := meanings(_boxes(proposal), catalogue, layout.notes)):
         proposal.words[record.name] = meant
+
+
+def _add_end(proposal: Proposal, end: Placed, of: list[Placed]) -> None:
+    """The column of ends, such as hinge and lock, where no heading says one and rows of a door or leaf differ by it."""
+    layout = proposal.layout
+    keys = [one.heading for one in of if one.heading in layout.evidence]
+    if any(map(_says_station, proposal.each[READINGS.name])) or not _tells_rows_apart(layout, keys, end.heading):
+        return
+    proposal.columns[READINGS.name]["station"] = source_of(proposal, end)
+    # rows are told apart by their ends, so a blank door or leaf is the one above
+    blank = [layout.written(heading) for heading in keys if "" in layout.cells.texts(heading)]
+    proposal.fill_down += [heading for heading in blank if heading not in proposal.fill_down]
 
 
 def _leave_memberless(proposal: Proposal, record: Record, door: Placed) -> None:

@@ -16,7 +16,8 @@ _SAYS = re.compile(r"(?<![\w/])([A-Z][A-Za-z]{0,2})\s*=\s*((?:(?!\s\w{1,3}\s*=)[
 _CODE = re.compile(r"[A-Z]{1,3}")
 _COMBINED = re.compile(r"(.*\S)\s+([A-Z])([A-Z])")
 _FEWEST_COMBINED = 3
-_QUARTERS, _ENDS = frozenset({"1/4", "1/2", "3/4", "\u00bc", "\u00bd", "\u00be"}), {"0": "0%", "1": "100%"}
+_QUARTERS = frozenset({"1/4", "1/2", "3/4", "\u00bc", "\u00bd", "\u00be"})
+_ENDS = {"0": "0%", "1": "100%"}
 
 
 def by_key(layout: Layout) -> dict[str, str]:
@@ -75,13 +76,10 @@ def _in_full(said: str, key: dict[str, str], is_combined: bool) -> str:
 
 def ends_of_parts(layout: Layout) -> dict[str, str]:
     """By heading (folded) of 0 or 1 beside quarters of a length, what it says in full: Sill level / 0, 1/4, 1/2, 1."""
-    uppers: dict[str, set[str]] = defaultdict(set)
-    for heading in layout.evidence:
-        upper, _, lower = layout.said(heading).rpartition(JOINT)
-        uppers[upper].add(lower.strip())
-    found = {}
-    for heading in layout.evidence:
-        upper, _, lower = layout.said(heading).rpartition(JOINT)
-        if upper and lower.strip() in _ENDS and uppers[upper] & _QUARTERS:
-            found[heading] = JOINT.join((upper, _ENDS[lower.strip()]))
-    return found
+    parted = {heading: layout.said(heading).rpartition(JOINT) for heading in layout.evidence}
+    in_quarters = {upper for upper, _, lower in parted.values() if upper and lower.strip() in _QUARTERS}
+    return {
+        heading: JOINT.join((upper, _ENDS[lower.strip()]))
+        for heading, (upper, _, lower) in parted.items()
+        if upper in in_quarters and lower.strip() in _ENDS
+    }

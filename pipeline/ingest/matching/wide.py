@@ -31,7 +31,6 @@ _HOTTEST = 45.0
 _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
-# How a unit was found, and why not, where the size of the numbers alone was to tell it.
 # What a title says of all numbers under it.
 _ALL_IN = re.compile(
     r"\b(?:dimensions?|dims?|measurements?|sizes|readings|figures|values|numbers|gaps|all|everything)\s+(?:are\s+)?"
@@ -39,7 +38,12 @@ _ALL_IN = re.compile(
     re.IGNORECASE,
 )
 _INCHES = re.compile(r"in", re.IGNORECASE)
+# How a unit was found, and why not, where the size of the numbers alone was to tell it.
 BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
+
+
+_EXPLAINED = "a note of the sheet explains its letters"
+_OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
 
 
 @dataclass(frozen=True)
@@ -62,18 +66,15 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
     """By folded heading, what every column that names a reading or a check is, sure or not."""
     found = {}
     units = units_beside(layout)
-    of_units, levels, keyed = set(units.values()), sills_level(layout), by_key(layout)
-    ends = ends_of_parts(layout)
+    of_units, in_full = set(units.values()), _in_full(layout)
     for heading, evidence in layout.evidence.items():
         if heading in of_units:
             continue
         beside = units.get(heading)
-        text = levels.get(heading) or keyed.get(heading) or ends.get(heading) or layout.said(heading)
+        text, why = in_full.get(heading, (layout.said(heading), ""))
         one = propose_one(text, evidence, catalogue, leaves, "mm" if beside else None)
-        if one is not None and heading in keyed:
-            one = replace(one, why=f"{one.why}; a note of the sheet explains its letters")
-        if one is not None and heading in levels:
-            one = replace(one, why=f"{one.why}; no member said, and the sill is spoken of beside or over it")
+        if one is not None and why:
+            one = replace(one, why=f"{one.why}; {why}")
         if one is not None and beside and one.record == READINGS.name:
             one = _with_units_beside(one, layout.written(beside))
         if one is not None and (at := layout.positions.get(heading)):
@@ -106,6 +107,13 @@ def _in_doubt_if_bare(one: Proposed, heading: str) -> Proposed:
     )
     is_bare = fixed.get("measure") == "sill_height" and len(words_of(heading)) == 1 and not has_place
     return replace(one, sure=0.0, doubt="it does not say what was read there, nor where") if is_bare else one
+
+
+def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
+    """By heading (folded) that leaves something to the sheet: what it says in full, and what is told of it."""
+    found = {heading: (text, "") for heading, text in ends_of_parts(layout).items()}
+    found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
+    return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}
 
 
 def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
