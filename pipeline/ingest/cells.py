@@ -78,19 +78,23 @@ def is_fraction(name: str) -> str:
 
 def cleaned(name: str) -> pl.Expr:
     """A text column without blanks around, without the apostrophe of our own CSV; what stands for nothing is null."""
-    return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1").replace(["", *OF_PROGRAMS], None)
+    return _bare(name).replace(["", *OF_PROGRAMS], None)
 
 
 def as_written(name: str) -> pl.Expr:
-    """A text column as a person wrote it, without what readers add to the decimals of a typed cell."""
-    return cleaned(name).str.replace(_TYPED, "$1")
+    """A text column as a person wrote it, without what readers add to the decimals of a typed cell; empty is null."""
+    return _bare(name).str.replace(_TYPED, "$1").replace("", None)
+
+
+def _bare(name: str) -> pl.Expr:
+    return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1")
 
 
 def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
     if column.kind in (TEXT, UNIT):
-        nothing, text = pl.lit(None, pl.String), as_written(name)
+        nothing, text = pl.lit(None, pl.String), cleaned(name).str.replace(_TYPED, "$1")
         if name in NUMBERS_OF:
             text = pl.when(~text.str.to_lowercase().is_in(OF_PEOPLE)).then(text)
         problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing

@@ -37,3 +37,16 @@ def test_a_row_of_the_wrong_length_is_mended_while_it_is_that_row(firm, inserted
     firm.write("installs.csv", f"{head}{inserted}D5,Birch,2025-02-11,3,oak\n{appended}")
     firm.take_in()
     assert firm.ask("SELECT install_id FROM installs ORDER BY ALL") == [(door,) for door in taken_in]
+
+
+@pytest.mark.parametrize("word", ["", "NULL", "n/a"])
+def test_a_correction_follows_its_row_whatever_stands_in_cells_that_say_nothing(firm, word):
+    head, row = "install_id,crew,fitted_on,leaves,product\n", f"D5,Birch,2025-02-11,many,{word}\n"
+    firm.write("installs.csv", head + row)
+    firm.take_in()
+    with corrected(firm.out / BOOK, "installs") as sheet:
+        sheet.put(0, leaves="4")
+    firm.take_in()
+    firm.write("installs.csv", f"{head}D4,Birch,2025-02-10,3,Alto\n{row}")
+    firm.take_in()
+    assert firm.ask("SELECT install_id, leaves FROM installs ORDER BY ALL") == [("D4", 3), ("D5", 4)]
