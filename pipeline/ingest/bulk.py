@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.bulk_units import convert_landed
-from pipeline.ingest.cells import cleaned
+from pipeline.ingest.cells import text_said
 from pipeline.ingest.dates import LAST_DAY
 from pipeline.ingest.evidence import SHOWS_POINT
 from pipeline.ingest.judge import Judge
@@ -173,7 +173,8 @@ def _is_turned(column: Column, texts: pl.Series, catalogue: Catalogue) -> pl.Exp
 def _is_odd(column: Column, texts: pl.Series, lists: dict[str, tuple[str, ...]]) -> pl.Expr:
     if column.kind == WORD:
         return ~pl.col("t").is_in(list(lists[column.list_name]))
-    is_odd = cleaned("t").is_null() | (cleaned("t") != pl.col("t"))
+    said = text_said(column, "t")
+    is_odd = said.is_null() | (said != pl.col("t"))
     if column.kind == PLACE:
         return is_odd | pl.Series("t", [known_place(text) != text for text in texts], dtype=pl.Boolean)
     return is_odd

@@ -81,6 +81,12 @@ def cleaned(name: str) -> pl.Expr:
     return _bare(name).replace(["", *OF_PROGRAMS], None)
 
 
+def text_said(column: Column, name: str) -> pl.Expr:
+    """The text column in `name`, cleaned; in one that numbers doors, jobs or calls what people write for none is null."""
+    text = cleaned(name)
+    return pl.when(~text.str.to_lowercase().is_in(OF_PEOPLE)).then(text) if column.name in NUMBERS_OF else text
+
+
 def as_written(name: str) -> pl.Expr:
     """A text column as a person wrote it, without what readers add to the decimals of a typed cell; empty is null."""
     return _bare(name).str.replace(_TYPED, "$1").replace("", None)
@@ -94,9 +100,7 @@ def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], mann
     """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
     name = column.name
     if column.kind in (TEXT, UNIT):
-        nothing, text = pl.lit(None, pl.String), cleaned(name).str.replace(_TYPED, "$1")
-        if name in NUMBERS_OF:
-            text = pl.when(~text.str.to_lowercase().is_in(OF_PEOPLE)).then(text)
+        nothing, text = pl.lit(None, pl.String), text_said(column, name).str.replace(_TYPED, "$1")
         problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
         return frame.with_columns(
             pl.when(problem.is_null()).then(text).alias(name),

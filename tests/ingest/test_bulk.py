@@ -6,7 +6,7 @@ import pytest
 INSTALLS = "install_id,crew,fitted_on\nD1,Alder,2025-01-10\nD2,Birch,2025-02-10\n"
 HEADER = "install_id,measure,member,station,position_mm,value,unit,instrument,read_on,read_by"
 CELLS = {
-    "install_id": ["D1", "D2", "D9", "", " D1", "D1\u00a0", "'=D1", '"D1"', '"D,1"'],
+    "install_id": ["D1", "D2", "D9", "", "n/a", "TBC", "NULL", " D1", "D1\u00a0", "'=D1", '"D1"', '"D,1"'],
     "measure": ["fixing", "Fixing", "sill_height", "fixin", "", "frame_width", "temperature",
                 "jamb_face", "seal_compression"],
     "member": ["head", "", "Left Jamb", "leaf_3", "leaf 03", "window", '"head"'],
