@@ -11,8 +11,8 @@ _BARE = re.compile(r"\d{1,4}(?:[.,]\d{1,2})?", re.ASCII)
 # Hours of a visit are seldom so many, and minutes seldom fewer or other than a multiple of five.
 _FEWEST_MINUTES, _STEP = 30.0, 5
 _SHORT = 10.0
-# Quarters of an hour as a clock shows them, and as decimals do.
-_CLOCK, _DECIMAL = frozenset({15, 30, 45}), frozenset({25, 50, 75})
+# Quarters of an hour as a clock shows them.
+_CLOCK = frozenset({15, 30, 45})
 _FEWEST_CLOCK = 2
 
 
