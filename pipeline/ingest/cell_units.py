@@ -5,6 +5,7 @@ Settles which unit holds for each row, and turns signs as the firm has declared;
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
 import polars as pl
 
@@ -34,6 +35,10 @@ class CellUnits:
         """The unit that the heading of `value` gives."""
         return self.manners.units.get("value")
 
+    @cached_property
+    def _measures(self) -> dict[str, Measure]:
+        return {measure.name: measure for measure in self.catalogue.measures}
+
     def settle(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The readings with `unit said` (text, null where no unit is), value signed, its rule and problem in line."""
         frame = self._with_said(frame)
@@ -48,9 +53,8 @@ class CellUnits:
         if self.heading is None and frame.select(is_plain.fill_null(True).all()).item():
             said = pl.col(text_of("unit")).alias(UNIT_SAID)
             return self._out_of_doubt(frame.with_columns(said, pl.lit(None, pl.String).alias(_SIDE)))
-        measures = {measure.name: measure for measure in self.catalogue.measures}
         cases = frame.select(keys).unique(maintain_order=True)
-        answers = [self._said(measures.get(name), *rest) for name, *rest in cases.rows()]
+        answers = [self._said(self._measures.get(name), *rest) for name, *rest in cases.rows()]
         schema = dict.fromkeys((UNIT_SAID, _SIDE, "more", "trouble"), pl.String)
         found = pl.DataFrame(answers, schema=schema, orient="row")
         frame = frame.join(
@@ -66,11 +70,10 @@ class CellUnits:
     def _out_of_doubt(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The readings; a number that can be two is the one that is plausible in the unit said, if the other is not."""
         keys = ["measure", UNIT_SAID, in_doubt("value")]
-        cases = frame.select(keys).unique(maintain_order=True).drop_nulls()
+        cases = frame.select(keys).drop_nulls().unique(maintain_order=True)
         if not cases.height:
             return frame
-        measures = {measure.name: measure for measure in self.catalogue.measures}
-        values = [self._only_plausible(measures[name], unit, number) for name, unit, number in cases.rows()]
+        values = [self._only_plausible(self._measures[name], unit, number) for name, unit, number in cases.rows()]
         found = cases.with_columns(pl.Series("plausible", values, dtype=pl.Float64))
         frame = frame.join(found, on=keys, how="left", maintain_order="left")
         is_told = pl.col("plausible").is_not_null()
@@ -146,8 +149,7 @@ class CellUnits:
         cases = frame.filter(is_open).select("measure", "value").unique(maintain_order=True)
         if not cases.height:
             return frame.with_columns(pl.lit(None, pl.String).alias("unit hint"))
-        measures = {measure.name: measure for measure in self.catalogue.measures}
-        fits = [self._fitting(measures[name], value) for name, value in cases.rows()]
+        fits = [self._fitting(self._measures[name], value) for name, value in cases.rows()]
         found = cases.with_columns(
             pl.Series("only unit", [one[0] if len(one) == 1 else None for one in fits], dtype=pl.String),
             pl.Series("unit hint", [_hint(one) for one in fits], dtype=pl.String),

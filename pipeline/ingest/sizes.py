@@ -28,16 +28,17 @@ class SizeJudge:
         self._hours = manners.hours
         self._currencies = manners.currencies.get(column.name, frozenset())
         self._heading = manners.units.get(column.name, self._own)
+        self._is_money, self._is_hours = column.name in MONEY, self._own == self._heading == "h"
 
     def judge(self, text: str) -> Verdict:
         """The number in the column's own unit. What its column leaves in doubt may be plausible in one reading only."""
-        if self._own == "h" and self._heading == "h" and (hours := hours_of(text)) is not None:
+        if self._is_hours and (hours := hours_of(text)) is not None:
             problem = bounds_problem(hours, self._column.low, self._column.high)
             return Verdict(None, problem) if problem else Verdict(hours, None, RULE)
-        if self._column.name in MONEY:
+        if self._is_money:
             text = without_dash(text)
-        if self._column.name in MONEY and PLUS in text[1:]:
-            return self._sum(text)
+            if PLUS in text[1:]:
+                return self._sum(text)
         if self._currencies:
             sign, amount = split_currency(text)
             if sign:
@@ -76,7 +77,7 @@ class SizeJudge:
 
     def _judged(self, text: str, mark: Mark) -> Verdict:
         number, problem = read_number(text, mark)
-        if number is not None and number.unit is None and self._own == self._heading == "h":
+        if self._is_hours and number is not None and number.unit is None:
             problem = self._hours.problem(number.value)
         if number is None or problem:
             return Verdict(None, problem)
