@@ -82,7 +82,7 @@ def cleaned(name: str) -> pl.Expr:
 
 
 def text_said(column: Column, name: str) -> pl.Expr:
-    """The text column in `name`, cleaned; of numbers of doors, jobs and calls what people write for none is null too."""
+    """The text column in `name`, cleaned; of numbers of doors, jobs and calls what people write for none is null."""
     text = cleaned(name)
     return pl.when(~text.str.to_lowercase().is_in(OF_PEOPLE)).then(text) if column.name in NUMBERS_OF else text
 
