@@ -13,6 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.stats.intervals import Floats
+from pipeline.stats.partial_slopes import within_groups
+
+LEAST_ROWS = 30  # to tell what one variable passes on
 
 
 def credit_shares(log_parts: Floats) -> tuple[Floats, Floats]:
@@ -61,9 +64,9 @@ def passing_on(values: Floats, earlier: NDArray[np.bool_], groups: NDArray[np.in
     values   (n, K), nan where not recorded; where an earlier one is not recorded it is taken to be the group's mean
     earlier  (K, K) True where the column's variable comes before the row's
     groups   (n,) group numbers; differences between groups are left out, they have causes of their own
-    A variable recorded on fewer than 30 rows passes nothing on and is given nothing.
+    A variable recorded on fewer than `LEAST_ROWS` rows passes nothing on and is given nothing.
     """
-    centred = np.column_stack([_within(column, groups) for column in values.T])
+    centred = within_groups(values, groups)
     n_seen = np.isfinite(values).sum(axis=0)
     passed = np.zeros(earlier.shape)
     for later in range(len(earlier)):
@@ -72,16 +75,3 @@ def passing_on(values: Floats, earlier: NDArray[np.bool_], groups: NDArray[np.in
         if len(columns) and n_seen[later] >= LEAST_ROWS:
             passed[later, columns] = np.linalg.lstsq(centred[np.ix_(rows, columns)], centred[rows, later])[0]
     return passed
-
-
-LEAST_ROWS = 30
-
-
-def _within(column: Floats, groups: NDArray[np.int64]) -> Floats:
-    """The column less its group's mean; 0 where it is not recorded."""
-    is_seen = np.isfinite(column)
-    filled = np.where(is_seen, column, 0.0)
-    n_groups = int(groups.max()) + 1 if len(groups) else 1
-    sums, counts = np.bincount(groups, filled, n_groups), np.bincount(groups, is_seen, n_groups)
-    means = sums / np.maximum(counts, 1)
-    return np.where(is_seen, filled - means[groups], 0.0)

@@ -45,7 +45,11 @@ def partial_slopes(outcome: Floats, others: Floats, groups: NDArray[np.int64]) -
 
 
 def within_groups(matrix: Floats, groups: NDArray[np.int64]) -> Floats:
-    """(n, p) less the means of the groups (n,)."""
-    _, at, counts = np.unique(groups, return_inverse=True, return_counts=True)
-    sums = np.column_stack([np.bincount(at, column) for column in matrix.T]) if matrix.shape[1] else matrix[:0]
-    return matrix - (sums / counts[:, None])[at] if matrix.shape[1] else matrix
+    """(n, p) less the means, over what is there, of the groups (n,), numbered from 0; 0 where it is nan."""
+    is_seen = np.isfinite(matrix)
+    centred = np.where(is_seen, matrix, 0.0)
+    for column, seen in zip(centred.T, is_seen.T, strict=True):
+        means = np.bincount(groups, column) / np.maximum(np.bincount(groups, seen), 1)
+        column -= means[groups]
+    centred[~is_seen] = 0.0
+    return centred
