@@ -13,11 +13,9 @@ from pipeline.model.pair_design import Firm
 from pipeline.stats.intervals import Floats
 from pipeline.stats.partial_slopes import PartialSlopes, partial_slopes
 
-MOST_ROWS = 20_000  # enough to tell
-LEAST_EXPLAINED, LEAST_TIMES = (
-    0.01,
-    4.0,
-)  # of the later one's variance within crews; its standard error, both judgements
+MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
+LEAST_EXPLAINED = 0.01  # of the later one's variance within crews: a judgement
+LEAST_TIMES = 4.0  # standard errors: a judgement
 
 
 def comes_before(place: Place, later: Place, everything: dict[str, Place]) -> bool:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pipeline.model.evidence import SUGGESTIVE_P
 from pipeline.model.pair_design import STUDIED, PairDesign
 from pipeline.stats.hazards import HazardData, HazardFit, Prior
-from pipeline.stats.intervals import Z95, Floats, ratio_interval
+from pipeline.stats.intervals import Floats, log_error, ratio_interval
 from pipeline.stats.part_effects import differences_p, part_effects, parts_of, spread_between
 
 LEAST_CREWS, LEAST_EVENTS_A_CREW = 3, 2.0
@@ -47,7 +47,7 @@ class FoundEffect:
     @property
     def inflation(self) -> float:
         """The reported variance over the model's own, 1 at least: how far crews as clusters widen the interval."""
-        reported = np.log(self.row["contrast_high"] / self.row["contrast_low"]) / (2 * Z95 * abs(self.contrast))
+        reported = log_error(self.row["contrast_low"], self.row["contrast_high"]) / abs(self.contrast)
         return max(1.0, float(reported**2 / self.fit.beta_covariance[STUDIED, STUDIED]))
 
     @cached_property

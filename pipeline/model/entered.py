@@ -4,7 +4,7 @@ What is to be rechecked stands on the pairs with evidence; what explains a callb
 expects of a fault as far as this firm's records bear the trade out.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,17 +12,16 @@ import polars as pl
 
 from pipeline.model.adjusters import Place
 from pipeline.model.bent_effects import Bend, bends
-from pipeline.model.brought_about import BroughtAbout, comes_before
-from pipeline.model.evidence import SHOWN
+from pipeline.model.brought_about import MOST_ROWS, BroughtAbout, comes_before
+from pipeline.model.evidence import SHOWN, STRONG_NEAR_END
 from pipeline.model.pair_design import Firm, contrast_of
 from pipeline.stats.credit import passing_on
-from pipeline.stats.intervals import Z95, Floats
+from pipeline.stats.intervals import Z95, Floats, log_error
 from pipeline.stats.two_groups import Belief, TwoGroups, two_groups
 
-MOST_ROWS = 20_000  # enough to tell what one deviation passes on to another
 LEAST_PAIRS = 10  # that can be told, to say what the trade's expectation is worth at this firm
 MOST_APART = 3.0  # standard errors: a cause's own estimate contradicts what it passes on
-LEAST_BROUGHT = float(np.log(1.05))  # over the contrast: what a strong effect is too, at the least
+LEAST_BROUGHT = float(np.log(STRONG_NEAR_END))  # over the contrast: what a strong effect is too, at the least
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,11 @@ class Entered:
 
     def excess(self, values: Floats) -> Floats:
         """(n, K) how far the doors' values (n, K) are worse than the references; 0 where not, nan if not recorded."""
-        return excess_of(values, self.places, self.references)
+        return np.maximum(self.distance(values), 0.0)
+
+    def distance(self, values: Floats) -> Floats:
+        """(n, K) the same, below 0 where they are better."""
+        return (values - self.references) * np.array([place.sign for place in self.places])
 
     def straightened(self, excess: Floats) -> Floats:
         """(n, K) what to multiply the excess with, so that each unit counts as the coefficient says."""
@@ -68,31 +71,27 @@ class Entered:
         return factors
 
 
-def excess_of(values: Floats, places: tuple[Place, ...], references: Floats) -> Floats:
-    """(n, K) how far values (n, K) lie beyond references (K,) in the worse direction; nan where not recorded."""
-    signs = np.array([place.sign for place in places])
-    return np.maximum((values - references) * signs, 0.0)
-
-
 @dataclass(frozen=True)
 class _Cause:
-    """One cause of a fault: reference in its unit, log hazard ratio for one unit worse and its standard error.
+    """One cause of a fault: reference in its unit, and what its log hazard ratio for one unit worse is.
 
-    chance    that it is that, and not nothing
-    possible  chance, coefficient and error for what may be
+    expected  what is to be expected of it; possible: what may be
     through   name of the cause with evidence that it counts by way of
     """
 
     fault: str
     place: Place
     reference: float
-    coefficient: float
-    error: float
-    chance: float
-    possible: tuple[float, float, float]
+    expected: Belief
+    possible: Belief
     evidence: str
     through: str | None = None
     bend: Bend | None = None
+
+    @property
+    def pair(self) -> tuple[str, str]:
+        """Its fault and its deviation."""
+        return self.fault, self.place.name
 
 
 def entered_causes(effects: pl.DataFrame, firm: Firm) -> dict[str, Entered]:
@@ -113,11 +112,11 @@ def causes_to_credit(effects: pl.DataFrame, dose_fits: pl.DataFrame, firm: Firm)
     one that the records show counts by what it passes on, see `_with_brought`; one whose effect surely is no straight
     line by its curve.
     """
-    shown = {(cause.fault, cause.place.name): cause for cause in _shown(effects, firm)}
-    expected = {(cause.fault, cause.place.name): cause for cause in _only_expected(effects, firm)}
-    causes = _with_brought(list({**shown, **expected}.values()), effects, firm)
+    found = [*_shown(effects, firm), *_only_expected(effects, firm)]
+    # of one that is suggestive and expected, the last: what is to be expected of it
+    causes = _with_brought(list({cause.pair: cause for cause in found}.values()), effects, firm)
     curves = bends(dose_fits, firm.places)
-    return _by_fault([_bent(cause, curves.get((cause.fault, cause.place.name))) for cause in causes], firm)
+    return _by_fault([_bent(cause, curves.get(cause.pair)) for cause in causes], firm)
 
 
 def _bent(cause: _Cause, curve: tuple[float, Bend] | None) -> _Cause:
@@ -131,15 +130,14 @@ def _only_expected(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
     told = rows.filter(pl.col("contrast_ratio").is_not_null())
     if told.height < LEAST_PAIRS:
         return []
-    errors = (told["contrast_high"] / told["contrast_low"]).log() / (2 * Z95)
-    family = two_groups(told["contrast_ratio"].log(), errors)
+    family = two_groups(told["contrast_ratio"].log(), log_error(told["contrast_low"], told["contrast_high"]))
     told = told.filter((pl.col("evidence") != "strong") | (pl.col("contrast_ratio") <= 1))
     untold = rows.filter((pl.col("evidence") == "too_few") & pl.col("doors_needed").is_not_null())
     expected = [
         *(_as_seen(family, row, firm) for row in told.iter_rows(named=True)),
         *(_unseen(family, row, firm) for row in untold.iter_rows(named=True) if firm.is_told(_place(row, firm))),
     ]
-    return [cause for cause in expected if cause.coefficient > 0]
+    return [cause for cause in expected if cause.expected.mean > 0]
 
 
 def _with_brought(causes: list[_Cause], effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
@@ -157,14 +155,14 @@ def _with_brought(causes: list[_Cause], effects: pl.DataFrame, firm: Firm) -> li
         shown = {cause.place.name for cause in causes if cause.fault == fault and cause.evidence in SHOWN}
         for place in sorted(firm.places.values(), key=lambda place: place.in_order, reverse=True):
             row = rows.get((fault, place.name))
-            passed = [(cause, *brought.of(cause.place).get(place.name, (0.0, 0.0))) for cause in carriers]
-            passed = [part for part in passed if part[1] > 0]
-            if not passed or row is None or place.name in shown or place.role != "cause":
+            makes = [(cause, brought.of(cause.place).get(place.name)) for cause in carriers]
+            passed = [(cause, *units) for cause, units in makes if units is not None]
+            if not passed or row is None or place.name in shown:
                 continue
             cause = _by_way_of(passed, row, firm)
             if cause is not None:
                 carriers.append(cause)
-                found = [one for one in found if (one.fault, one.place) != (fault, place)] + [cause]
+                found = [one for one in found if one.pair != cause.pair] + [cause]
     return found
 
 
@@ -172,23 +170,22 @@ def _by_way_of(passed: list[tuple[_Cause, float, float]], row: dict[str, Any], f
     """passed  later causes with the units passed on to each, and the standard error of these"""
     good, bad = _ends(row, firm)
     wide = abs(bad - good)
-    middle = sum(units * later.coefficient for later, units, _ in passed)
-    square = sum((units * later.error) ** 2 + (error * later.coefficient) ** 2 for later, units, error in passed)
+    does = [(later.expected, units, error) for later, units, error in passed]
+    middle = sum(units * later.mean for later, units, _ in does)
+    square = sum((units * later.spread) ** 2 + (error * later.mean) ** 2 for later, units, error in does)
     if row["contrast_ratio"] is not None:
         own, own_square = np.log(row["contrast_ratio"]) / wide, (_error(row) / wide) ** 2
         if abs(own - middle) > MOST_APART * np.sqrt(square + own_square):
             return None
-        middle, square = (
-            (middle / square + own / own_square) / (1 / square + 1 / own_square),
-            1 / (1 / square + 1 / own_square),
-        )
+        precision = 1 / square + 1 / own_square
+        middle, square = (middle / square + own / own_square) / precision, 1 / precision
     error = float(np.sqrt(square))
     if middle < Z95 * error or middle * wide < LEAST_BROUGHT:
         return None
-    main = max(passed, key=lambda part: part[1] * part[0].coefficient)[0]
-    known = (1.0, float(middle), error)
+    main = max(passed, key=lambda part: part[1] * part[0].expected.mean)[0]
+    known = Belief(1.0, float(middle), error)
     through = main.through or main.place.name
-    return _Cause(row["fault"], _place(row, firm), good, *known[1:], 1.0, known, row["evidence"], through)
+    return _Cause(row["fault"], _place(row, firm), good, known, known, row["evidence"], through)
 
 
 def _place(row: dict[str, Any], firm: Firm) -> Place:
@@ -206,7 +203,7 @@ def _ends(row: dict[str, Any], firm: Firm) -> tuple[float, float]:
 
 def _error(row: dict[str, Any]) -> float:
     """Standard error of the logarithm of the contrast's ratio."""
-    return float(np.log(row["contrast_high"] / row["contrast_low"]) / (2 * Z95))
+    return float(log_error(row["contrast_low"], row["contrast_high"]))
 
 
 def _shown(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
@@ -218,9 +215,8 @@ def _shown(effects: pl.DataFrame, firm: Firm) -> list[_Cause]:
 def _as_found(row: dict[str, Any], firm: Firm) -> _Cause:
     place = _place(row, firm)
     low, middle, high = (np.log(row[name]) / row["per"] for name in ("hr_low", "hazard_ratio", "hr_high"))
-    coefficient, error = middle * place.sign, (high - low) / (2 * Z95)
-    known = (1.0, coefficient, error)
-    return _Cause(row["fault"], place, row["contrast_from"], coefficient, error, 1.0, known, row["evidence"])
+    known = Belief(1.0, middle * place.sign, (high - low) / (2 * Z95))
+    return _Cause(row["fault"], place, row["contrast_from"], known, known, row["evidence"])
 
 
 def _as_seen(family: TwoGroups, row: dict[str, Any], firm: Firm) -> _Cause:
@@ -236,8 +232,8 @@ def _expected(row: dict[str, Any], beliefs: tuple[Belief, Belief], firm: Firm) -
     """beliefs  for what is to be expected, and for what may be"""
     good, bad = _ends(row, firm)
     wide = abs(bad - good)
-    belief, possible = ((own.chance, own.mean / wide, own.spread / wide) for own in beliefs)
-    return _Cause(row["fault"], _place(row, firm), good, belief[1], belief[2], belief[0], possible, row["evidence"])
+    expected, possible = (Belief(own.chance, own.mean / wide, own.spread / wide) for own in beliefs)
+    return _Cause(row["fault"], _place(row, firm), good, expected, possible, row["evidence"])
 
 
 def _by_fault(causes: list[_Cause], firm: Firm) -> dict[str, Entered]:
@@ -261,10 +257,10 @@ def _entered(causes: list[_Cause], firm: Firm) -> Entered:
     return Entered(
         places=places,
         references=np.array([cause.reference for cause in causes]),
-        coefficients=np.array([cause.coefficient for cause in causes]),
-        errors=np.array([cause.error for cause in causes]),
-        chances=np.array([cause.chance for cause in causes]),
-        possible=np.array([cause.possible for cause in causes]).T,
+        coefficients=np.array([cause.expected.mean for cause in causes]),
+        errors=np.array([cause.expected.spread for cause in causes]),
+        chances=np.array([cause.expected.chance for cause in causes]),
+        possible=np.array([astuple(cause.possible) for cause in causes]).T,
         passed_on=passing_on(values, earlier, firm.groups[told]) * np.outer(signs, signs),
         evidence=tuple(cause.evidence for cause in causes),
         through=tuple(cause.through for cause in causes),

@@ -225,10 +225,9 @@ def _excess(entered: Entered, calls: pl.DataFrame, known: _Known, rng: np.random
     errors = door_matrix(known.errors, calls["install_id"], firm.values.shape[1])[:, entered.columns]
     # nan, where there is no uncertainty, stays
     errors = np.maximum(errors, LEAST_BLUR * np.nanstd(firm.values[:, entered.columns], axis=0))
-    signs = np.array([place.sign for place in entered.places])
     return _Excess(
         copies=_drawn(entered, (values, firm.groups[door]), known.likeness, rng),
-        distance=(values[:, entered.columns] - entered.references) * signs,
+        distance=entered.distance(values[:, entered.columns]),
         errors=np.nan_to_num(errors) / np.sqrt(_reliability(errors, firm.values[:, entered.columns])),
     )
 

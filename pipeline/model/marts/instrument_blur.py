@@ -33,7 +33,7 @@ from pipeline.model.risk import watched_doors
 from pipeline.model.study import Study, study_of
 from pipeline.stats.blas import one_blas_thread
 from pipeline.stats.blur import calibrated, reliability
-from pipeline.stats.intervals import Z95, ratio_interval
+from pipeline.stats.intervals import log_error, ratio_interval
 
 LEAST_RELIABLE = 0.7
 LEAST_FREEDOM = 10  # of repeats, as reading_errors asks for
@@ -127,7 +127,7 @@ def _row(effect: dict[str, Any], share: float | None, known: int, repeated: int)
     if share < LEAST_RELIABLE:
         return row | {"verdict": CANNOT_TELL, "note": "the direction stands; how strong it is cannot be told"}
     slope = np.log(effect["contrast_ratio"])
-    error = np.log(effect["contrast_high"] / effect["contrast_low"]) / (2 * Z95)
+    error = float(log_error(effect["contrast_low"], effect["contrast_high"]))
     middle, width = calibrated(slope, error, share, effect["doors"])
     ratios = dict(zip(("ratio", "ratio_low", "ratio_high"), ratio_interval(middle, width), strict=True))
     if repeated < LEAST_KNOWN * known:
