@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pipeline.model.adjusters import Place, adjusters_of
-from pipeline.model.covariates import standardised
 from pipeline.model.pair_design import Firm
 from pipeline.stats.intervals import Floats
 from pipeline.stats.partial_slopes import PartialSlopes, partial_slopes
@@ -66,6 +65,5 @@ class BroughtAbout:
 
 def _filled(column: Floats) -> Floats:
     """The mean in place of what is not recorded."""
-    scaled, missing = standardised(column)
-    seen = column[missing == 0]
-    return scaled * (float(seen.std()) if len(seen) else 0.0)
+    is_seen = np.isfinite(column)
+    return np.where(is_seen, column, column[is_seen].mean() if is_seen.any() else 0.0)
