@@ -171,8 +171,9 @@ crews_written as (
     select
         'each crew written in one way' as "check", 'installs' as record, count(*) as rows_checked,
         sum(case when spellings > 1 then 1 else 0 end) as rows_failing,
-        'crews differ from another in capitals or blanks only, and count as crews of their own; write each in one way'
-            as words
+        -- crews that the firm has not listed both were taken as one before
+        'crews differ from another in capitals or blanks only, and count as crews of their own since the list of crews '
+            || 'has both; keep one of them there' as words
     from crew_spellings
 ),
 
