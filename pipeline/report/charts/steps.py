@@ -7,16 +7,7 @@ import altair as alt
 from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
 from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import (
-    Board,
-    Dimension,
-    Layers,
-    chain_line,
-    dimension_lines,
-    note,
-    row,
-    words_at,
-)
+from pipeline.report.marks import Board, Dimension, Layers, chain_line, dimension_lines, note, row, words_at
 from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
 from pipeline.report.pencils import GREY, INK
 from pipeline.report.rows import WeakStep
@@ -74,6 +65,10 @@ def _pencil(weak: WeakStep) -> str:
     return INK if weak.side else GREY
 
 
+def _over_firm(weak: WeakStep, share: float | None) -> float:
+    return (share or 0.0) - (weak.firm_out_share or 0.0)
+
+
 def overview_chart(steps: dict[str, list[WeakStep]], is_narrow: bool) -> alt.LayerChart:
     """Crews down, steps across in the order of the work; in each cell the interval against the firm, on one scale."""
     if not steps:
@@ -98,10 +93,8 @@ class _Overview:
         width, self.left = (NARROW, 62) if is_narrow else (WIDE, 116)
         self.step_width = (width - self.left) / len(steps)
         self.cell = self.step_width - (6 if is_narrow else 16)
-        firm = [weak.firm_out_share or 0.0 for weak in self.shown]
-        below = (at - (weak.out_low or 0.0) for weak, at in zip(self.shown, firm, strict=True))
-        above = ((weak.out_high or 0.0) - at for weak, at in zip(self.shown, firm, strict=True))
-        self.below, self.above = max([0.05, *below]), max([0.05, *above])
+        self.below = max([0.05, *(-_over_firm(weak, weak.out_low) for weak in self.shown)])
+        self.above = max([0.05, *(_over_firm(weak, weak.out_high) for weak in self.shown)])
         self.foot = self.top + self.row_step * len(self.crews)
         self.board = Board(width, int(self.foot) + 24, 0, width, 0, width, "")
 
@@ -147,16 +140,15 @@ class _Overview:
         """The number of each crew that stands apart, over its line."""
         layers: Layers = []
         for weak in self.shown:
-            if weak.side and weak.share:
-                at = self._x(weak.step, weak.share.estimate - (weak.firm_out_share or 0.0))
-                said = [row(self._y(weak.crew) - 10, f"{round(100 * weak.share.estimate)}")]
+            if weak.side:
+                at = self._x(weak.step, _over_firm(weak, weak.out_share))
+                said = [row(self._y(weak.crew) - 10, f"{round(100 * (weak.out_share or 0.0))}")]
                 layers += words_at(self.board, said, at, "center")
         return layers
 
     def _placed(self, weak: WeakStep) -> dict[str, Any]:
         shares = {"low": weak.out_low, "high": weak.out_high, "at": weak.out_share}
-        firm = weak.firm_out_share or 0.0
-        places = {name: self._x(weak.step, (share or 0.0) - firm) for name, share in shares.items()}
+        places = {name: self._x(weak.step, _over_firm(weak, share)) for name, share in shares.items()}
         return {**places, "y": self._y(weak.crew), "pencil": _pencil(weak), "weight": 2.2 if weak.side > 0 else 1}
 
     def _scale(self) -> Layers:

@@ -120,13 +120,13 @@ def do(ahead: list[MonthAhead], currency: str | None) -> str:
     if total.counted is None:
         return ""
     high = max((entry for entry in ahead[:-1]), key=lambda entry: entry.callbacks_high or 0.0)
-    visits = f"Plan service visits for {number(total.counted.estimate / 12)} callbacks a month"
+    visits = f"Plan service visits for {number(total.counted.estimate / MONTHS_A_YEAR)} callbacks a month"
     reserve = f", and set aside {_upper(total.money, currency)} to be safe" if total.money else ""
     return f"{visits}, and for up to {count(high.callbacks_high)} in a single one{reserve}."
 
 
 def first_act(ahead: list[MonthAhead], currency: str | None) -> str:
-    """What the owner plans with: callbacks to come and the money to set aside; empty where nothing can be foretold."""
+    """What the owner plans with: callbacks to come and what they cost; empty where nothing can be foretold."""
     total = ahead[-1] if ahead else None
     if total is None or total.counted is None:
         return ""
