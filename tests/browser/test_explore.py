@@ -13,7 +13,7 @@ from pipeline.report.sheets.explore import explore_sheet
 from pipeline.report.words.common import NUMBERS_IN_WORDS
 from pipeline.stats.intervals import rate_interval, share_interval
 from tests.browser.conftest import Opened
-from tests.report.conftest import hostile
+from tests.report.conftest import hostile_tables
 from tests.report.invented import invented_tables, write_results
 from tests.report.invented_explore import FAULTS, PERIODS, explored
 
@@ -32,7 +32,7 @@ def written(tmp_path_factory) -> dict[str, Path]:
     """Folders with the linked sheet alone: of the invented firm, of hostile names, of a firm that watched little."""
     firms = {
         "firm": invented_tables(),
-        "hostile": hostile(invented_tables()),
+        "hostile": hostile_tables(),
         "little": invented_tables() | explored(("A", "B", "C"), doors=1),
         "quiet": invented_tables() | never_called(),
         "waiting": invented_tables() | with_paper_to_come(),

@@ -1,6 +1,5 @@
 """The pages of the invented firm, of a firm in its first week, and of one whose every name is hostile; made once."""
 
-import fcntl
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -11,9 +10,11 @@ import pytest
 
 from pipeline.report import write_pages
 from pipeline.report.sheet import SHEETS
+from pipeline.warehouse import locked
 from tests.report.invented import HOSTILE, Frames, few_tables, invented_tables, write_results
 
 Pages = dict[str, str]
+MOST_SECONDS = 600.0  # that one worker waits for the pages that another makes
 
 
 def pages_made(temporary: pytest.TempPathFactory, name: str, tables: Callable[[], Frames]) -> Path:
@@ -22,8 +23,7 @@ def pages_made(temporary: pytest.TempPathFactory, name: str, tables: Callable[[]
     if "PYTEST_XDIST_WORKER" in os.environ:
         root = root.parent  # each worker has a folder of its own in the folder of them all
     made = root / f"pages_of_{name}"
-    with (root / f"{made.name}.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
+    with locked(root / f"{made.name}.lock", MOST_SECONDS):
         if not made.is_dir():
             with TemporaryDirectory(dir=root) as work:
                 write_pages(write_results(Path(work) / "results.duckdb", tables()), Path(work) / "pages")

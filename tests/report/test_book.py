@@ -23,7 +23,7 @@ from pipeline.report.book.writing import HEAD_ROW, NAMES_ROW
 from pipeline.report.numbers import as_name
 from pipeline.report.reading import Results
 from pipeline.report.sheets.answers import answers_of
-from tests.report.conftest import hostile
+from tests.report.conftest import hostile_tables
 from tests.report.invented import HOSTILE, few_tables, invented_tables, write_results
 
 # what is called as a personal column is and says something of a result instead
@@ -68,7 +68,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
 
 @pytest.fixture(scope="module")
 def hostile_book(tmp_path_factory: pytest.TempPathFactory) -> Book:
-    return Book(tmp_path_factory.mktemp("hostile"), hostile(invented_tables()))
+    return Book(tmp_path_factory.mktemp("hostile"), hostile_tables())
 
 
 @pytest.fixture(scope="module")

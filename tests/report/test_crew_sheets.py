@@ -15,7 +15,7 @@ from pipeline.report.sheets.crew_sheet import crew_sheets, file_names, rendered
 from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import PLAIN, side_words, watching
 from pipeline.report.words import crew_sheet as words
-from tests.report.conftest import hostile
+from tests.report.conftest import hostile_tables
 from tests.report.invented import CREWS, few_tables, invented_tables, write_results
 from tests.report.test_pages import Reader
 
@@ -53,7 +53,7 @@ def sheets_of(folder, tables):
         return {Path(name).stem: page for name, page in made}
 
 
-@pytest.mark.parametrize("tables", [invented_tables, few_tables, lambda: hostile(invented_tables())])
+@pytest.mark.parametrize("tables", [invented_tables, few_tables, hostile_tables])
 def test_the_files_are_whole_need_nothing_and_use_every_id_once(tmp_path, tables):
     for page in sheets_of(tmp_path, tables()).values():
         reader = Reader(page)
