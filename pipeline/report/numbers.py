@@ -12,7 +12,7 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
-MOST_DECIMALS = 3
+MOST_DECIMALS, FINEST = 3, 16  # that a width supports; that keep any number beside 1 apart from it
 MOST_TIMES = 100  # a ratio beyond it is told as that
 NOT_KNOWN = "not known"
 KEPT = "\N{NO-BREAK SPACE}"  # keeps a number and its unit on one line
@@ -37,8 +37,8 @@ class Interval:
 
     def decimals(self) -> int:
         """Decimals (negative: tens, hundreds) that the width supports, and more where rounding would hide the side."""
-        supported = _supported(self.high - self.low)
-        shown = range(max(supported, -2), MOST_DECIMALS + 1)
+        supported = min(max(_supported(self.high - self.low), -2), MOST_DECIMALS)
+        shown = range(supported, FINEST + 1)
         return next((digits for digits in shown if self._keeps_its_side(digits)), MOST_DECIMALS)
 
     def _keeps_its_side(self, digits: int) -> bool:

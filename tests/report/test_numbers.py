@@ -47,6 +47,8 @@ def test_a_share_is_shown_in_per_cent():
 
 def test_rounding_never_moves_an_end_onto_the_datum_it_clears():
     assert Interval(1.9, 1.004, 3.6, datum=1.0).words() == "1.900 (1.004 to 3.600)"
+    assert Interval(1.9, 1.0003, 3.6, datum=1.0).words() == "1.9000 (1.0003 to 3.6000)"
+    assert "(1.0000000000000002 to" in Interval(1.9, 1.0 + 2**-52, 3.6, datum=1.0).words()
     assert Interval(1.9, 0.996, 3.6, datum=1.0).words() == "1.9 (1.0 to 3.6)"
 
 
@@ -73,9 +75,9 @@ def test_the_words_hold_their_order_and_keep_the_side(estimate, below, above, da
     ends = shown.words().split("(")[-1].removesuffix(")").removeprefix("over ").split(" to ")
     low, high = (float(ends[end].removeprefix("over ").replace(",", "").replace("−", "-")) for end in (0, -1))
     assert low <= high
-    if shown.side > 0 and shown.low - datum > 0.001:
+    if shown.side > 0 and shown.low - datum > 1e-15:
         assert low > datum
-    if shown.side < 0 and datum - shown.high > 0.001:
+    if shown.side < 0 and datum - shown.high > 1e-15:
         assert high < datum
 
 

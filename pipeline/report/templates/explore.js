@@ -122,10 +122,10 @@
   const yearsWords = (years) => (years > 0 && years < 1 ? "under 1 door-year" : counted(Math.round(years), "door-year"));
   const digitsOf = (interval, datum) => {
     const width = interval.high - interval.low;
-    const least = width < 1e-9 ? 1 : -Math.floor(Math.log10(width / 5) + 1e-9);
+    const supported = width < 1e-9 ? 1 : -Math.floor(Math.log10(width / 5) + 1e-9);
     const side = sideOf(interval, datum);
     const near = side > 0 ? interval.low : interval.high;
-    for (let digits = Math.max(least, -2); digits < 3; digits += 1) {
+    for (let digits = Math.min(Math.max(supported, -2), 3); digits <= 16; digits += 1) {
       const [shown, beside] = [near, datum].map((end) => Math.round(end * 10 ** digits) / 10 ** digits);
       if (!side || (shown - beside) * side > 0) return digits;
     }
