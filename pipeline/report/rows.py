@@ -7,6 +7,7 @@ from pipeline.report.numbers import Interval, interval
 
 LEAST_DOORS = 10  # below this a share of doors is too few to tell anything by
 LEAST_DOOR_YEARS = 1.0
+SHOWN = ("strong", "suggestive")  # grades of evidence that something is shown with
 
 
 def _rate(door_years: float, rate: float | None, low: float | None, high: float | None) -> Interval | None:
@@ -110,7 +111,7 @@ class Effect:
     @property
     def is_claimed(self) -> bool:
         """Strong or suggestive, in the worse direction, with an interval that does not hold `no effect`."""
-        return self.evidence in ("strong", "suggestive") and self.ratio is not None and self.ratio.side > 0
+        return self.evidence in SHOWN and self.ratio is not None and self.ratio.side > 0
 
 
 @dataclass(frozen=True)

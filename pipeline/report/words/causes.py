@@ -3,7 +3,7 @@
 from collections import Counter
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, money, number, percent, plain
-from pipeline.report.rows import Effect
+from pipeline.report.rows import SHOWN, Effect
 from pipeline.report.words.common import few_in_words, pair, with_unit
 
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2
@@ -169,7 +169,7 @@ def what_was_tried(effects: list[Effect]) -> str:
 def without_doubtful(effects: list[Effect]) -> str:
     """Whether the findings stand without the readings of crews whose records are in doubt; empty where none are."""
     doubted = max((effect.doubted_doors or 0 for effect in effects), default=0)
-    shown = [effect for effect in causes(effects) if effect.evidence in ("strong", "suggestive")]
+    shown = [effect for effect in causes(effects) if effect.evidence in SHOWN]
     if not doubted:
         return ""
     of_doors = f"The readings of {counted(doubted, 'door')} are in doubt (sheet 5, Records)"
