@@ -49,9 +49,9 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
     words = set(words_of(heading))
     if not words & _KINDS or not texts:
         return None
-    share = _share_worded("fault", texts)
-    if max(share, _MOST_FAULTS) <= _share_worded("responsibility", texts):
+    if _say_blame(texts):
         return 0.0
+    share = _share_worded("fault", texts)
     if share >= _MOST_FAULTS:
         return BY_CONTENTS
     # who calls a column so without a word for faults, and writes none in it, means something else by it
@@ -60,9 +60,14 @@ def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:
 
 def as_kind_of_blame(heading: str, texts: frozenset[str]) -> float | None:
     """How sure a heading of kinds is one of responsibilities by its different cells; None for others."""
+    is_of_kinds = bool(set(words_of(heading)) & _KINDS)
+    return BY_CONTENTS if is_of_kinds and _say_blame(texts) else None
+
+
+def _say_blame(texts: frozenset[str]) -> bool:
+    """Whether different cells say who is responsible, at least as many of them as say a fault."""
     share = _share_worded("responsibility", texts)
-    is_likelier = share >= max(_MOST_FAULTS, _share_worded("fault", texts))
-    return BY_CONTENTS if is_likelier and set(words_of(heading)) & _KINDS else None
+    return share >= _MOST_FAULTS and share >= _share_worded("fault", texts)
 
 
 def say_words(column: str, texts: frozenset[str]) -> bool:
