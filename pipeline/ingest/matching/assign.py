@@ -100,14 +100,15 @@ class Assignment:
     faint: tuple[Placed, ...]
 
 
+def headings_of(placed: dict[str, Placed]) -> dict[str, str]:
+    """The headings (folded) of what columns of the sheet say, by column."""
+    return {name: one.heading for name, one in placed.items() if one.is_column}
+
+
 def assign(record: Record, layout: Layout, taken: frozenset[str] = frozenset()) -> Assignment:
     """The best giving, as a whole, of headings that are not taken yet: each heading once, each column once."""
-    pairs = [
-        _weighed(record, column, heading, layout)
-        for column in record.columns
-        for heading in layout.evidence
-        if heading not in taken
-    ]
+    texts = {heading: without_number(layout.said(heading)) for heading in layout.evidence if heading not in taken}
+    pairs = [_weighed(record, column, named, layout) for column in record.columns for named in texts.items()]
     pairs.sort(key=lambda one: -one.sure)
     placed = {one.column: one for one in best_together([one for one in pairs if one.sure >= SURE], record)}
     used = {one.heading for one in placed.values()}
@@ -178,8 +179,9 @@ def _stands_over_groups(grid: Grid, row: int) -> bool:
     return sum(top == row == bottom and right > left for top, left, bottom, right in grid.merges) > 1
 
 
-def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Placed:
-    text = without_number(layout.said(heading))
+def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Layout) -> Placed:
+    """A heading given to a column, and how sure. named: the heading (folded), and what it says."""
+    heading, text = named
     likeness = likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
@@ -191,10 +193,8 @@ def _weighed(record: Record, column: Column, heading: str, layout: Layout) -> Pl
         why = f"reads as {column.name}; {told}, kinds of {column.name}"
         sure = max(likeness, kind) if kind else 0.0
         return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
-    if record is INSTALLS and column.name == INSTALLS.key[0] and counts_lines(layout, heading):
-        likeness *= _COUNTED
-    if record is INSTALLS and column.name == INSTALLS.key[0] and names_kinds(layout, heading):
-        likeness = 0.0
+    if record is INSTALLS and column.name == INSTALLS.key[0]:
+        likeness *= 0.0 if names_kinds(layout, heading) else _COUNTED if counts_lines(layout, heading) else 1.0
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * bears_out(record, column, evidence)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
@@ -247,7 +247,7 @@ def with_stand_ins(
 
 def _in_two_parts(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
     """What was placed, the number of a door with that of its job before it where the door's alone comes again."""
-    if not are_parts(layout, {name: one.heading for name, one in placed.items() if one.is_column}):
+    if not are_parts(layout, headings_of(placed)):
         return placed
     why = "the job and which door of it, as the door alone comes again"
     return placed | {"install_id": replace(placed["install_id"], after=placed["job_no"].heading, why=why)}
@@ -333,7 +333,6 @@ def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> boo
     """Whether job numbers may stand for doors: none twice in a list of doors; elsewhere only if no doors are known."""
     if record is not INSTALLS or placed["job_no"].heading not in layout.evidence:
         return False
-    headings = {name: one.heading for name, one in placed.items() if one.is_column}
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
-        return numbers_doors(layout, headings)
+        return numbers_doors(layout, headings_of(placed))
     return not layout.known.doors

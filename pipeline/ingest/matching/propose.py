@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.assign import Assignment, Placed, assign, with_labels_above, with_stand_ins
+from pipeline.ingest.matching.assign import Assignment, Placed, assign, headings_of, with_labels_above, with_stand_ins
 from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
@@ -283,7 +283,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
     """The doors themselves, where the sheet says all that a door must have."""
     missing = [name for name in INSTALLS.required if name not in facts.placed]
     if missing == ["crew"]:
-        proposal.crewless = {name: one.heading for name, one in facts.placed.items() if one.is_column}
+        proposal.crewless = headings_of(facts.placed)
     if not missing:
         take_columns(proposal, INSTALLS, facts)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):

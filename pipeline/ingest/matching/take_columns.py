@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pipeline.ingest.matching.assign import Assignment, Placed
+from pipeline.ingest.matching.assign import Assignment, Placed, headings_of
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside
 from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
@@ -56,7 +56,7 @@ def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
 
 def _unknown_doors(layout: Layout, assigned: Assignment) -> set[str]:
     """Columns of a callback log in which a blank beside a customer is a door that nobody knew, not the one above."""
-    found = {name: one.heading for name, one in assigned.placed.items() if one.is_column}
+    found = headings_of(assigned.placed)
     people = [found[name] for name in PEOPLE if name in found]
     return {name for name in ("install_id", "job_no") if name in found and is_open_beside(layout, found[name], people)}
 
