@@ -9,7 +9,7 @@ from itertools import takewhile
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, reading_meaning
-from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.matching.vocabulary import words_in, words_of
 
 _SILL, _OTHERS = frozenset({"sill"}), frozenset({"head", "jamb", "lintel", "transom"})
 _IN_A_TITLE = frozenset({"sill", "threshold", "track"})
@@ -37,7 +37,7 @@ def _in_full(written: str) -> str | None:
 
 def _is_titled(layout: Layout) -> bool:
     """Whether a title or the name of the sheet speaks of the sill, and none of another member."""
-    words = {word for text in layout.titles for word in words_of(text)}
+    words = words_in(layout.titles)
     return bool(words & _IN_A_TITLE) and not words & _OTHERS
 
 
@@ -47,5 +47,5 @@ def _is_beside(layout: Layout, bare: set[str]) -> bool:
     places = [place for place, heading in enumerate(order) if heading in bare]
     before = order[: places[0]][-1:]
     behind = list(takewhile(lambda heading: heading not in bare, order[places[-1] + 1 :]))[:1]
-    words = {word for heading in (*before, *behind) for word in words_of(heading)}
+    words = words_in((*before, *behind))
     return bool(words & _SILL) and not words & _OTHERS

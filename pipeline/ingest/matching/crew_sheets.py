@@ -13,7 +13,7 @@ from pipeline.ingest.matching.contents import is_by_contents
 from pipeline.ingest.matching.elimination import NAMES_A_CREW
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
-from pipeline.ingest.matching.vocabulary import composed, meant_by, trade_words, words_of
+from pipeline.ingest.matching.vocabulary import composed, meant_by, trade_words, words_in
 from pipeline.ingest.records import INSTALLS
 
 # Words by which a sheet is named that is no crew's: kinds of work and customers, how far doors are, what is listed.
@@ -58,7 +58,7 @@ def are_crews(sheets: list[tuple[dict[str, str], Layout]], file: str, known_crew
     titles = [text for _, layout in sheets for text in layout.titles_over]
     if _are_said(names, [*titles, file], known_crews):
         return True
-    by_else = any(set(words_of(text)) & _BY_ELSE for text in titles) or _are_plots(sheets)
+    by_else = words_in(titles) & _BY_ELSE or _are_plots(sheets)
     if by_else or any(map(_is_a_place, names)) or _are_in_addresses(names, sheets):
         return False
     return len({layout.named for _, layout in sheets}) == 1 or _are_in_own_words(sheets)
@@ -67,7 +67,7 @@ def are_crews(sheets: list[tuple[dict[str, str], Layout]], file: str, known_crew
 def _are_said(names: set[str], titles: list[str], known_crews: frozenset[str]) -> bool:
     """Whether a name, a title or another sheet says that the names are those of crews."""
     are_named = any(NAMES_A_CREW.search(name) or folded(name) in known_crews for name in names)
-    return are_named or any(set(words_of(text)) & composed("crew")[0] for text in titles)
+    return are_named or bool(words_in(titles) & composed("crew")[0])
 
 
 def _says_else(name: str) -> bool:
@@ -115,7 +115,7 @@ def _texts(column: str, sheets: list[tuple[dict[str, str], Layout]]) -> set[str]
 
 def _are_plots(sheets: list[tuple[dict[str, str], Layout]]) -> bool:
     """Whether doors are numbered by plots: lists of them go by sites."""
-    return any("plot" in words_of(facts.get(_NUMBER, "")) for facts, _ in sheets)
+    return "plot" in words_in(facts.get(_NUMBER, "") for facts, _ in sheets)
 
 
 def _are_in_own_words(sheets: list[tuple[dict[str, str], Layout]]) -> bool:

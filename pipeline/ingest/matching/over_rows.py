@@ -16,7 +16,7 @@ from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.lines import after
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness
-from pipeline.ingest.matching.vocabulary import composed, words_of
+from pipeline.ingest.matching.vocabulary import composed, words_in
 from pipeline.ingest.records import INSTALLS, READINGS, Column
 
 _OVER = "stands in a line over the rows"
@@ -94,7 +94,7 @@ def _are_crews(layout: Layout, names: frozenset[str]) -> bool:
 
 def _is_by_crew(layout: Layout) -> bool:
     """Whether a title over the header, or the name of the sheet, says that the list goes by crews."""
-    return any(set(words_of(text)) & composed("crew")[0] for text in layout.titles)
+    return bool(words_in(layout.titles) & composed("crew")[0])
 
 
 def _door(layout: Layout) -> Placed | None:

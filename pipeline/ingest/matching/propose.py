@@ -24,7 +24,7 @@ from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.two_part_numbers import numbers_together
-from pipeline.ingest.matching.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.vocabulary import split_unit, words_in
 from pipeline.ingest.matching.wide import BY_SIZE, Proposed, named_by_share, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
@@ -105,7 +105,7 @@ def _with_unit_of_error(proposal: Proposal) -> None:
 
 def _says_enough(one: Proposal) -> bool:
     """Whether a record says more than its name: a list of names is no list of crews, nor is one of who is away."""
-    if CREWS.name in one.columns and any(set(words_of(text)) & _AWAY for text in one.layout.titles):
+    if CREWS.name in one.columns and words_in(one.layout.titles) & _AWAY:
         return False
     return not any(len(one.columns.get(record.name, ())) == 1 for record in (CREWS, INSTRUMENTS))
 

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
@@ -163,6 +164,11 @@ def words_of(heading: str) -> tuple[str, ...]:
     same = _same()
     words = [same.get(word, word) for word in _WORD.findall(text)]
     return tuple(word for word in words if word not in empty_words()) or tuple(words)
+
+
+def words_in(texts: Iterable[str]) -> set[str]:
+    """The words of several texts, see words_of."""
+    return {word for text in texts for word in words_of(text)}
 
 
 def unit_named(text: str) -> str | None:
