@@ -65,8 +65,7 @@ class _Named:
     @property
     def columns(self) -> list[list[str]]:
         """The cells under each heading, those filled that are."""
-        columns = ((one, self.layout.cells.texts(one)) for one in self.headings)
-        return [filled(texts) if one in self.filled else texts for one, texts in columns]
+        return _columns(self.layout, self.headings, self.filled)
 
     def _places(self) -> list[str]:
         """The headings of places whose blanks are filled; a stage of the work holds for all that stands under it."""
@@ -102,40 +101,42 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str], doors
         return None
     if layout.evidence[item.heading].distinct > _MOST_ITEMS:
         return None
-    entries, doubts, share = _items(layout, catalogue, _Named(layout, (item.heading,), doors), value)
+    named = _Named(layout, (item.heading,), doors)
+    entries, doubts, share = _items(named, catalogue, value)
     if places := _places(layout, found, item.heading):
-        together = _items(layout, catalogue, _Named(layout, (item.heading, *places), doors), value)
+        at_places = _Named(layout, (item.heading, *places), doors)
+        together = _items(at_places, catalogue, value)
         if together[2] >= share - _LESS_AT_MOST:
-            entries, doubts, share = together
-        else:
-            places = ()
+            named, (entries, doubts, share) = at_places, together
     if share < _UNDERSTOOD:
         return None
     each: dict[str, list[Proposed]] = {}
     for one in entries:
         if one.record == CHECKS.name or not marks:
             each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
-    used = {*places, *dict(marks)}
+    used = {*named.headings[1:], *dict(marks)}
     further = {
         name: placed for name, placed in {**seen, **found}.items() if name not in _OWN and placed.heading not in used
     }
-    items = (item.heading, *places)
     if "member" not in further and _measures(each) <= LEAF_MEASURES and (leaf := leaf_over_rows(layout)) is not None:
         further["member"] = leaf
-    filled_down = _filled_down(_Named(layout, items, doors), further, each)
-    return Tall(items, value, further, each, tuple(doubts), marks, filled_down)
+    filled_down = _filled_down(named, further, each)
+    return Tall(named.headings, value, further, each, tuple(doubts), marks, filled_down)
 
 
 def outcomes_of(layout: Layout, tall: Tall) -> list[str]:
     """The cells of what checks came to."""
-    columns = [
-        filled(texts) if heading in tall.filled else texts
-        for heading, texts in zip(tall.items, map(layout.cells.texts, tall.items), strict=True)
-    ]
+    columns = _columns(layout, tall.items, tall.filled)
     names = [folded(item_name(parts)) for parts in zip(*columns, strict=True)]
     seen = {folded(str(one.each.item)) for one in tall.each.get(CHECKS.name, [])}
     texts = layout.cells.texts(tall.value)
     return [text for name, text in zip(names, texts, strict=True) if name in seen]
+
+
+def _columns(layout: Layout, headings: tuple[str, ...], filled_down: tuple[str, ...]) -> list[list[str]]:
+    """The cells under each heading, with blanks as above where its are filled down."""
+    columns = ((one, layout.cells.texts(one)) for one in headings)
+    return [filled(texts) if one in filled_down else texts for one, texts in columns]
 
 
 def _measures(each: dict[str, list[Proposed]]) -> set[str | None]:
@@ -189,10 +190,9 @@ def _are_places(column: str, evidence: Evidence) -> bool:
 _OWN = ("install_id", "measure", "check", "value", "outcome")
 
 
-def _items(
-    layout: Layout, catalogue: Catalogue, named: _Named, value: str
-) -> tuple[list[Proposed], list[tuple[str, str]], float]:
+def _items(named: _Named, catalogue: Catalogue, value: str) -> tuple[list[Proposed], list[tuple[str, str]], float]:
     """(entries, items in doubt and why, share of rows whose item is understood)."""
+    layout = named.layout
     unit = split_unit(layout.written(value))[1]
     by_item: dict[tuple[str, ...], list[object]] = {}
     for *texts, cell in zip(*named.columns, layout.cells.texts(value), strict=True):
