@@ -53,8 +53,7 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         _doors(layout, catalogue),
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
-    tries = [one for one in tries if _says_enough(one)] or tries[:1]
-    tries = [one for one in tries if not (_is_of_calls(one, tries) or _is_of_readings(one))]
+    tries = [one for one in tries if _says_enough(one) and not (_is_of_calls(one, tries) or _is_of_readings(one))]
     best = max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
     if layout.named in layout.known.restarted and CALLBACKS.name in best.columns:
         _leave_numbers(best)

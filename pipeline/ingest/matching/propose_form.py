@@ -36,7 +36,7 @@ def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposa
     stacked = [grid.name for sheets in by_label.values() for grid, _ in sheets]
     for grid in (one for one in grids if one.name not in stacked):
         paths = paths_of(grid) if is_form_sized(grid) and not is_list(grid) else {}
-        if paths and _n_placed(propose(_as_table([(grid, paths)]), catalogue)) >= _table_placed(grid, catalogue):
+        if paths and _is_more([(grid, paths)], _table(grid, catalogue), catalogue):
             label = next((one for one in by_label if one and parts_of(grid, one)), "")
             by_label.setdefault(label, []).append((grid, [(grid, paths)]))
     found = [_proposal(sheets, label, catalogue) for label, sheets in by_label.items()]
@@ -46,16 +46,25 @@ def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposa
 def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue) -> list[_Form]:
     """The forms of one sheet with their paths; none where more is found of it as a table, or lines say the doors."""
     forms = [(part, paths_of(part)) for part in parts_of(grid, label)]
+    table = _table(grid, catalogue)
+    return forms if _is_more(forms, table, catalogue) and not _is_of_lines(table) else []
+
+
+def _table(grid: Grid, catalogue: Catalogue) -> Proposal | None:
+    """The proposal for a sheet as a table; None where no row reads as headings."""
     layout = find_layout(grid)
-    table = propose(layout, catalogue) if layout else None
-    is_of_lines = table is not None and any(one["install_id"].from_lines for one in _with_door(table))
-    n_placed = _n_placed(table) if table is not None else 0
-    is_more = _n_placed(propose(_as_table(forms), catalogue)) >= n_placed + _FORM_LEAD
-    return forms if is_more and not (is_of_lines and n_placed) else []
+    return propose(layout, catalogue) if layout else None
 
 
-def _with_door(table: Proposal) -> list[dict[str, Source]]:
-    return [columns for columns in table.columns.values() if "install_id" in columns]
+def _is_more(forms: list[_Form], table: Proposal | None, catalogue: Catalogue) -> bool:
+    """Whether enough more is placed of forms than of the same sheet as a table."""
+    return _n_placed(propose(_as_table(forms), catalogue)) >= _n_placed(table) + _FORM_LEAD
+
+
+def _is_of_lines(table: Proposal | None) -> bool:
+    """Whether lines between the rows of a table say the doors."""
+    doors = [columns.get("install_id", Source()) for columns in table.columns.values()] if table else []
+    return any(one.from_lines for one in doors) and _n_placed(table) > 0
 
 
 def _proposal(
@@ -72,14 +81,9 @@ def _proposal(
     return proposal, [replace(layout, grid=grid) for grid, _ in sheets]
 
 
-def _table_placed(grid: Grid, catalogue: Catalogue) -> int:
-    layout = find_layout(grid)
-    return (_n_placed(propose(layout, catalogue)) if layout else 0) + _FORM_LEAD
-
-
-def _n_placed(proposal: Proposal) -> int:
+def _n_placed(proposal: Proposal | None) -> int:
     """Headings and labels that have found a place."""
-    if not proposal.columns:
+    if proposal is None or not proposal.columns:
         return 0
     sources = [source for columns in proposal.columns.values() for source in columns.values()]
     return len(proposal.placed & set(proposal.layout.evidence)) + len({one.above for one in sources if one.above})
