@@ -168,12 +168,13 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
     heading_at = labels.over(row, column)
     if heading_at is not None:
         heading = label_of(grid.text(heading_at, column))
-        corner = labels.corner(heading_at, column) or labels.block_title(heading_at)
+        corner = labels.corner(heading_at, column)
+        title = corner or labels.block_title(heading_at)
         row_label = labels.texts[row, label_at] if label_at is not None else ""
-        if row_label and row_label != corner:
-            yield from (JOINT.join((corner, row_label, heading)),) if corner else ()
+        if row_label and row_label != title:
+            yield from (JOINT.join((title, row_label, heading)),) if title else ()
             yield JOINT.join((row_label, heading))
-        elif corner := labels.corner(heading_at, column):
+        elif corner:
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
     is_of_several = is_marked or labels.is_under_places(row, column)

@@ -16,6 +16,8 @@ JOINT = " / "
 # The number of a box of a form before what it asks for: 8 Panel 1 TH. Without the number no two ask for the same, so
 # it counts no leaves.
 _BOX, _FEWEST_BOXES = re.compile(r"(\d{1,3})[.)]?\s+(?=[^\W\d_])"), 5
+# A sheet, or a form in one, that lacks more of a mapping's headings is taken to be another, not a changed one.
+MOST_MISSING = 0.5
 # Of the headings that are new in a sheet, so many are named.
 _MOST_NEW = 5
 

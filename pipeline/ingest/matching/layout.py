@@ -237,15 +237,20 @@ def _stands_over_headings(grid: Grid, heads: Heads) -> bool:
         at for top, left, _, right in grid.merges if top == last and right > left for at in range(left, right + 1)
     }
     below = [text for at in merged if (text := grid.text(heads.body, at))]
-    return len(below) > 1 and sum(said(text) >= _IS_HEADING for text in below) > len(below) / 2
+    return _are_headings(below)
+
+
+def _are_headings(texts: list[str]) -> bool:
+    """Whether there are several texts and most of them are headings."""
+    return len(texts) > 1 and sum(said(text) >= _IS_HEADING for text in texts) > len(texts) / 2
 
 
 def why_not_read(grid: Grid) -> str:
     """Why nothing of a sheet that is not blank is read: no header is found, or nothing under it."""
     last = max(row for row in range(len(grid.rows)) if not grid.is_blank(row))
     texts = [text for text in grid.texts[last] if text]
-    are_headings = len(texts) > 1 and sum(said(text) >= _IS_HEADING for text in texts) > len(texts) / 2
-    return "it has headings and no row under them yet" if are_headings else "no row of it reads as headings"
+    is_header = _are_headings(texts)
+    return "it has headings and no row under them yet" if is_header else "no row of it reads as headings"
 
 
 @lru_cache(maxsize=50_000)

@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
-from openpyxl.utils import get_column_letter
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
@@ -19,15 +18,13 @@ from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Area, Grid
 from pipeline.ingest.matching.grids import read_grids
-from pipeline.ingest.matching.headings import JOINT, Heads, changed, find_heads
+from pipeline.ingest.matching.headings import JOINT, MOST_MISSING, Heads, changed, find_heads
 from pipeline.ingest.matching.mapping import Each, SheetMap, folded
 from pipeline.ingest.matching.rows import mapped_rows
-from pipeline.ingest.matching.stacked_forms import read_forms
+from pipeline.ingest.matching.stacked_forms import beginning, read_forms
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
 
-# A sheet that lacks more of a mapping's headings than this is taken to be another sheet, not a changed one.
-MOST_MISSING = 0.5
 _MOST_SHEETS_TOLD = 6
 _LATER_LEAF = re.compile(r"leaf_(?!1$)")
 
@@ -91,10 +88,9 @@ class OwnSheets:
 
 def _named(found: Found) -> str | None:
     """The sheet, and the column where a form begins that stands beside another: their rows have the same numbers."""
-    grid = found.grid
-    if not found.sheet_map.begins_with or not grid.left:
-        return grid.name
-    return ", ".join(filter(None, [grid.name, f"from column {get_column_letter(grid.left + 1)} on"]))
+    if not found.sheet_map.begins_with or not (where := beginning(found.grid)):
+        return found.grid.name
+    return ", ".join(filter(None, [found.grid.name, where]))
 
 
 def _first_record(sheet_maps: tuple[SheetMap, ...]) -> str:

@@ -16,15 +16,13 @@ from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import changed
+from pipeline.ingest.matching.headings import MOST_MISSING, changed
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.records import INSTALLS, NUMBERS_OF
 
 # A label that names a door so surely begins forms where it stands at least so often; a longer sheet is a list.
 _IS_KEY, _FEWEST, _MOST, _MOST_ROWS, _LONGEST = 0.9, 2, 1000, 20_000, 60
-# A form that lacks more of what the mapping reads is another one.
-_MOST_MISSING = 0.5
 
 
 def label_of_each(grid: Grid) -> str:
@@ -94,8 +92,9 @@ def read_forms(grid: Grid, sheet_map: SheetMap, optional: set[str]) -> list[Foun
     Raises Unreadable where a label is gone from all of them. A form that lacks one has nothing there, and is told.
     """
     cells = [FormCells(part) for part in parts_of(grid, sheet_map.begins_with)]
-    missing = [[name for name in sheet_map.headings if name not in optional and one.at(name) is None] for one in cells]
-    most = _MOST_MISSING * len(set(sheet_map.headings) - optional)
+    wanted = [name for name in sheet_map.headings if name not in optional]
+    missing = [[name for name in wanted if one.at(name) is None] for one in cells]
+    most = MOST_MISSING * len(wanted)
     are_like = [len(names) <= most for names in missing]
     if not any(are_like):
         return []
@@ -106,12 +105,17 @@ def read_forms(grid: Grid, sheet_map: SheetMap, optional: set[str]) -> list[Foun
     return [replace(found[0], notes=tuple(_notes(cells, missing, most))), *found[1:]]
 
 
+def beginning(grid: Grid) -> str:
+    """Where a form begins that stands beside another, which is in the same rows; empty for the first of them."""
+    return f"from column {get_column_letter(grid.left + 1)} on" if grid.left else ""
+
+
 def _notes(cells: list[FormCells], missing: list[list[str]], most: float) -> list[str]:
     """What is told of forms that lack labels."""
     notes = []
     for one, names in zip(cells, missing, strict=True):
         rows = f"the form in rows {one.grid.top + 1} to {one.grid.top + len(one.grid.rows)}"
-        rows += f" from column {get_column_letter(one.grid.left + 1)} on" if one.grid.left else ""
+        rows = " ".join(filter(None, [rows, beginning(one.grid)]))
         if len(names) > most:
             notes.append(f"{rows} not read: it has other labels")
         elif names:
