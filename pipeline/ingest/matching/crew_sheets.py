@@ -72,9 +72,11 @@ def _are_said(names: set[str], titles: list[str], known_crews: frozenset[str]) -
 
 def _says_else(name: str) -> bool:
     """Whether a name is a general word, a month, or one of the trade's words for something else."""
-    if NAMES_A_CREW.search(name) and not NO_CREW.search(name):
+    if not name or NO_CREW.search(name):
+        return True
+    if NAMES_A_CREW.search(name):
         return False
-    if not name or NO_CREW.search(name) or set(_words(name)) & _NO_NAMES or said(name) >= 1.0:
+    if set(_words(name)) & _NO_NAMES or said(name) >= 1.0:
         return True
     text = frozenset({folded(name)})
     is_closed = any(is_by_contents(INSTALLS.name, column, text) for column in ("material", "work"))

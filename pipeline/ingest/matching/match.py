@@ -39,7 +39,8 @@ _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 LOOKED_AT = 1 << 22
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
-_INDENT, _NAME_IT = 2, f"name one in {SETTINGS_FILE} if it is a reading, day or fact you want"
+_INDENT = 2  # how far the rows shown stand in
+_NAME_IT = f"name one in {SETTINGS_FILE} if it is a reading, day or fact you want"
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",

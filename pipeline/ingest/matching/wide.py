@@ -37,7 +37,6 @@ _ALL_IN = re.compile(
     r"(?:given\s+|taken\s+)?in\s+(mm|millimet\w+|cm|centimet\w+|in(?:s|ch|ches)?)\b",
     re.IGNORECASE,
 )
-_INCHES = re.compile(r"in", re.IGNORECASE)
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
 BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
 
@@ -141,7 +140,7 @@ def _as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, 
 
     Where their size makes them mm, a person says who is right.
     """
-    if {bool(_INCHES.match(unit)) for text in layout.titles for unit in _ALL_IN.findall(text)} != {True}:
+    if {unit.casefold().startswith("in") for text in layout.titles for unit in _ALL_IN.findall(text)} != {True}:
         return found
     made = dict(found)
     for heading, one in found.items():

@@ -13,8 +13,8 @@ HEADS = ["Order", "Customer", "Fitted", "Signed off", "W mm", "H mm", "Panels"]
 OTHER_HEADS = ["job ref", "client name", "date put in", "handed over", "width", "height", "no. of leaves"]
 
 
-def door(number, place=""):
-    return [f"M-{number}", f"A. Nobody{number}{place}", day(number), day(number + 2), 2400 + 10 * number, 2100, 3]
+def door(number):
+    return [f"M-{number}", f"A. Nobody{number}", day(number), day(number + 2), 2400 + 10 * number, 2100, 3]
 
 
 def crews_after(firm, sheets, name="doors.xlsx"):
