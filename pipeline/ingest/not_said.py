@@ -3,10 +3,9 @@
 # Written by programs, in this case only; nobody means anything else by them.
 OF_PROGRAMS = ("NULL", "null", "(null)", "NaN", "nan", "<NA>", "#N/A", "\\N")
 # Written by people where there is nothing to say, in small letters. Of a check `n/a` is an answer.
-OF_PEOPLE = frozenset({
-    "-", "--", "---", "\u2013", "\u2014", "n/a", "na", "n.a.", "none", "nil", "?", "??", "???", "tbc", "tba",
-    "unknown", "not known", "not recorded",
-})  # fmt: skip
+NOTHING = frozenset({"-", "--", "---", "\u2013", "\u2014", "n/a", "na", "?", "??"})
+# With what says so in words, which in a sheet that is not understood yet may be an answer: none responsible.
+OF_PEOPLE = NOTHING | {"n.a.", "none", "nil", "???", "tbc", "tba", "unknown", "not known", "not recorded"}
 
 
 def says_nothing(text: str) -> bool:

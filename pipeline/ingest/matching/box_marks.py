@@ -8,9 +8,9 @@ import re
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.crosses import known_marks, meaning_of_x
-from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.mark_pairs import AMBER, LEFT_EMPTY, PAIRS, SHAPES, STROKES
 from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.words import plain
 
 _IN_MOST = 0.5

@@ -19,13 +19,13 @@ from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.matching.body import DITTO, TableCells
-from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, head_of_csv
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, SheetMap, Source
 from pipeline.ingest.matching.own_sheets import find_map
 from pipeline.ingest.matching.rows import mapped_rows, nothing_notes
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import READINGS, Record
 from pipeline.ingest.row_keys import key_sql, row_of
 from pipeline.ingest.segments import make_load_table

@@ -6,7 +6,7 @@ check sheets are filled in is common practice, no source.
 """
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.evidence import NOTHING
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.words import plain
 
 _X, _IN_MOST = "x", 0.5

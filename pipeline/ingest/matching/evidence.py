@@ -18,6 +18,7 @@ from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
 from pipeline.ingest.matching.mark_pairs import MARKS
 from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import straight_marks
 from pipeline.ingest.words import answer_in
 
@@ -48,8 +49,6 @@ _THOUSANDS = re.compile(r"\d{1,3}(?:[,.]\d{3})+")
 _PLAIN = re.compile(r"([+-]?\s?\d+(?:[.,]\d{1,2}|\.\d+)?)\s*(mm|cm|m|in|kg|N|\")?", re.IGNORECASE)
 # 4.932,5 and 4,932.5
 _GROUPED = re.compile(r"([+-]?\d{1,3}(?:([.,])\d{3})+)(?!\2)([.,])(\d+)\s*(mm|cm|m|in|kg|N|\")?", re.IGNORECASE)
-# What people write into a cell of which they have nothing to say.
-NOTHING = frozenset({"-", "--", "---", "\u2013", "\u2014", "n/a", "na", "?", "??"})
 _NAMED = re.compile(
     r"""[+-]?\s?(?:\d+\s*(?:'|ft\.?|foot|feet)[ -]*)?[\d.,/ ¼-¾⅐-⅞-]*[\d¼-¾⅐-⅞]\s*"""
     r"""(mm|cm|m|in(?:s|ch|ches)?|"|''|'|ft|foot|feet)\.?""",

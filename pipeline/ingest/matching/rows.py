@@ -8,12 +8,12 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.headers import Unreadable
 from pipeline.ingest.matching.body import Cells
-from pipeline.ingest.matching.evidence import NOTHING
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.matching.two_in_one import part_of_cell
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import read_number
 from pipeline.ingest.own_units import factor, known_units, own_unit
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named

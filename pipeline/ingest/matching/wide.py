@@ -7,7 +7,7 @@ from statistics import median
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.bare_levels import sills_level
 from pipeline.ingest.matching.beside import units_beside
-from pipeline.ingest.matching.evidence import NOTHING, USUAL, Evidence, is_plausible, units_that_fit
+from pipeline.ingest.matching.evidence import USUAL, Evidence, is_plausible, units_that_fit
 from pipeline.ingest.matching.heading_key import by_key, ends_of_parts
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
@@ -16,6 +16,7 @@ from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ti
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_CHECKS, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import says_within
 from pipeline.ingest.records import READINGS
 
