@@ -45,6 +45,11 @@ class CheckSummary:
     corrections: Corrections = NO_CORRECTIONS
 
     @property
+    def is_clean(self) -> bool:
+        """True where nothing would be set aside or refused."""
+        return self.account.is_clean
+
+    @property
     def sentences(self) -> list[str]:
         """The summary as lines to print."""
         lines = [*self.notes, account_sentence(self.account, "Would read")]

@@ -19,6 +19,7 @@ from pipeline.interrupts import load_libraries
 from pipeline.terminal import finite, line_width, shown, shows_colour
 
 if TYPE_CHECKING:
+    from pipeline.ingest.matching.matched import MatchSummary
     from pipeline.recheck.listing import RecheckList
 
 DONE, SET_ASIDE, CANNOT, OUR_FAULT, STOPPED = 0, 1, 2, 3, 130
@@ -40,7 +41,7 @@ Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")
 Coded = Annotated[
     bool, typer.Option("--crew-codes", help="Show crews as codes on pages and in tables; the key is a file of its own.")
 ]
-Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 when anything was set aside.")]
+Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 if anything was set aside, or not read.")]
 
 
 def _tell_version(is_asked: bool) -> None:
@@ -148,16 +149,16 @@ def check(folder: Folder, quiet: Quiet = False, as_json: Json = False, strict: S
 
 
 @app.command(cls=Command, short_help="Propose how your own spreadsheets are read.")
-def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
+def match(files: Files, quiet: Quiet = False, as_json: Json = False, strict: Strict = False) -> None:
     """Propose how your own sheets are read: finds headers, says what each column is, shows the first rows.
 
     Writes [[sheet]] tables into the fitback.toml beside the files, between two marker lines; correct them in a text
-    editor. From then on, fitback run takes in these files and next month's of the same name.
+    editor. From then on, fitback run takes in these files and next month's of the same name. Unreadable ones are told.
 
     Example: fitback match doors2025/*.xlsx
     """
 
-    def job() -> Summary:
+    def job() -> "MatchSummary":
         from pipeline.ingest.matching.match import match_files
 
         return match_files(files, is_terminal=sys.stdout.isatty() and not as_json)
@@ -165,6 +166,9 @@ def match(files: Files, quiet: Quiet = False, as_json: Json = False) -> None:
     summary = _guarded(job, Path(tempfile.gettempdir()))
     if not quiet or as_json:
         _print(summary, as_json)
+    else:
+        _warn(summary.warnings)
+    _end_strictly(summary, strict)
 
 
 @app.command(cls=Command, short_help="Write blank record sheets for a door of one size.")
@@ -373,9 +377,13 @@ def _guarded(job: Callable[[], Told], out: Path) -> Told:
 
 
 def _ended(code: int, sentence: str) -> typer.Exit:
-    for line in shown([sentence], line_width(sys.stderr)):
-        typer.echo(line, err=True)
+    _warn([sentence])
     return typer.Exit(code)
+
+
+def _warn(sentences: list[str]) -> None:
+    for line in shown(sentences, line_width(sys.stderr)):
+        typer.echo(line, err=True)
 
 
 def _print(summary: Summary, as_json: bool) -> None:
@@ -388,5 +396,5 @@ def _print(summary: Summary, as_json: bool) -> None:
 
 
 def _end_strictly(summary: Any, is_strict: bool) -> None:
-    if is_strict and not summary.account.is_clean:
+    if is_strict and not summary.is_clean:
         raise typer.Exit(SET_ASIDE)

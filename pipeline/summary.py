@@ -146,6 +146,11 @@ class RunSummary:
         return self.out / "pages" / "index.html"
 
     @property
+    def is_clean(self) -> bool:
+        """True where nothing was set aside or refused."""
+        return self.account.is_clean
+
+    @property
     def sentences(self) -> list[str]:
         """The summary as lines to print."""
         return [

@@ -12,6 +12,7 @@ from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
 MAPPED_FORMS = (".csv", ".xlsx", ".jsonl")
+LOCK_MARK = "~$"  # begins the name of a file that is there as long as a workbook is open elsewhere
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
 _HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)
@@ -83,7 +84,7 @@ def record_of(name: str) -> str | None:
 
 def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
     """One for every record that the firm's [[sheet]] tables make of the file; none where no table names it."""
-    is_sheet = entry.suffix.lower() in MAPPED_FORMS and not entry.name.startswith("~$") and not entry.is_dir()
+    is_sheet = entry.suffix.lower() in MAPPED_FORMS and not entry.name.startswith(LOCK_MARK) and not entry.is_dir()
     maps = [one for one in mapping if is_sheet and one.is_of(entry.name)]
     records = [record.name for record in RECORDS if any(one.map_of(record.name) for one in maps)]
     # where several tables share a sheet, each says where another ends
@@ -107,7 +108,7 @@ def _sort_out(entry: Path) -> tuple[str | None, str]:
     """(record, "") of a file to be read, else (None, why it is not)."""
     if entry.is_dir():
         return None, "a folder; only files of the folder itself are read"
-    if entry.name.startswith("~$"):
+    if entry.name.startswith(LOCK_MARK):
         return None, "the mark of a workbook that is open elsewhere"
     record, ending = record_of(entry.stem), entry.suffix.lower()
     if record and ending in FORMS:

@@ -14,6 +14,7 @@ from pipeline.ingest.records import Column, Record
 
 # Without any unit, these tell theirs by their size; see sizes.
 _TELLING = ("width_mm", "height_mm")
+CANNOT_OPEN = "it cannot be opened; close it elsewhere, or give yourself the right to read it"
 _WITH_WORD = re.compile(r"(.*?)[\s_,.-]*(?:\(([^()]*)\)|\[([^\[\]]*)\]|[\s_,.-](?:in )?([^\s_()\[\]]+))\s*", re.DOTALL)
 
 

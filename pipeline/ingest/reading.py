@@ -19,7 +19,7 @@ from pipeline.ingest.csv_text import read_csv
 from pipeline.ingest.erased import Erasures
 from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.folder import RecordFile
-from pipeline.ingest.headers import Header, Unreadable, ignored_note
+from pipeline.ingest.headers import CANNOT_OPEN, Header, Unreadable, ignored_note
 from pipeline.ingest.json_text import read_json
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
@@ -123,7 +123,7 @@ class Reader:
         outcome = Outcome(planned)
         first = self._next
         if planned.scan is None:
-            outcome.refusal = "it cannot be opened; close it elsewhere, or give yourself the right to read it"
+            outcome.refusal = CANNOT_OPEN
             return outcome
         try:
             overlay = self._overlay(planned)

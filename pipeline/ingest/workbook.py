@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, day_of_serial
-from pipeline.ingest.headers import Header, Unreadable, find_header, has_columns
+from pipeline.ingest.headers import CANNOT_OPEN, Header, Unreadable, find_header, has_columns
+from pipeline.ingest.no_workbook import DAMAGED, NOT_A_WORKBOOK, why_no_workbook
 from pipeline.ingest.records import DAY, NUMBER, Record
 from pipeline.ingest.sheets import Sheet, parts_of
 from pipeline.ingest.workbook_size import check_size
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 _BROKEN_ARCHIVE = (
     zipfile.BadZipFile, zlib.error, struct.error, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError,
 )  # fmt: skip
-_NOT_A_WORKBOOK = "this is not a workbook; save it again as .xlsx"
 _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|true|on)["']""")
 
 
@@ -52,7 +52,7 @@ def opened_workbook(path: Path) -> Iterator[tuple["CalamineWorkbook", list[str],
     except PasswordError:
         raise Unreadable("the workbook is locked by a password; save it without one") from None
     except CalamineError:
-        raise Unreadable(_NOT_A_WORKBOOK) from None
+        raise Unreadable(DAMAGED) from None
 
 
 def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoch: str) -> list[Sheet]:
@@ -83,7 +83,7 @@ def _refusal(record: Record, cells: list[str]) -> str:
         find_header(record, cells)
     except Unreadable as error:
         return str(error)
-    return _NOT_A_WORKBOOK
+    return NOT_A_WORKBOOK
 
 
 def _first_row(sheet: "CalamineSheet") -> tuple[int, list[str]]:
@@ -150,6 +150,8 @@ def _epoch(path: Path) -> str:
         with zipfile.ZipFile(path) as archive:
             check_size(archive)
             is_1904 = bool(_IS_1904.search(archive.read("xl/workbook.xml")))
+    except PermissionError:
+        raise Unreadable(CANNOT_OPEN) from None
     except (*_BROKEN_ARCHIVE, OSError):
-        raise Unreadable(_NOT_A_WORKBOOK) from None
+        raise Unreadable(why_no_workbook(path)) from None
     return EPOCH_1904 if is_1904 else EPOCH_1900

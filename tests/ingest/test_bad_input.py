@@ -10,6 +10,9 @@ import pytest
 
 from pipeline.errors import UserError
 
+# How a compound file begins: a workbook of the old form, or one under a password (MS-CFB 2.2, from memory).
+COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1") + bytes(504)
+
 
 def sentence(firm):
     with pytest.raises(UserError) as caught:
@@ -177,8 +180,11 @@ def test_unknown_words_name_the_nearest_known_ones(firm):
         ("readings.csv", random.Random(1).randbytes(5000), "this is not text"),
         ("readings.csv", b"install_id,measure,value,unit\nD1,frame_width,3\x000,mm\n", "this is not text"),
         ("readings.csv", b"PK\x03\x04 and so on", "this is not CSV but a workbook; give it the ending .xlsx"),
-        ("readings.xlsx", b"", "this is not a workbook"),
-        ("readings.xlsx", b"install_id,measure,value,unit\n", "this is not a workbook; save it again as .xlsx"),
+        ("readings.xlsx", b"", "the file is empty"),
+        ("readings.xlsx", b"install_id,measure,value,unit\n", "this is not a workbook but text"),
+        ("readings.xlsx", b"<html><table>", "this is a web page under the name of a workbook"),
+        ("readings.xlsx", COMPOUND + "Workbook".encode("utf-16-le"), "this is a workbook of the old form"),
+        ("readings.xlsx", COMPOUND + "EncryptedPackage".encode("utf-16-le"), "the workbook is locked by a password"),
         ("readings.xlsx", random.Random(1).randbytes(5000), "this is not a workbook"),
         ("readings.xlsx", b"PK\x03\x04" + random.Random(1).randbytes(5000), "this is not a workbook"),
         ("readings.parquet", b"", "the file is empty"),

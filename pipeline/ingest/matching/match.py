@@ -1,29 +1,27 @@
 """The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
 
 import re
-import shlex
 import tomllib
-from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from fnmatch import fnmatch
+from itertools import chain
 from pathlib import Path
-from shutil import get_terminal_size
-from typing import Any
 
 from pipeline.catalogue import Catalogue
-from pipeline.errors import UserError
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
 from pipeline.ingest.matching.crew_sheets import are_crews
+from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout, why_not_read
 from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
+from pipeline.ingest.matching.matched import Matched, MatchSummary
 from pipeline.ingest.matching.own_sheets import find_maps
-from pipeline.ingest.matching.preview import Preview, lines_of, preview
+from pipeline.ingest.matching.preview import preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
@@ -32,15 +30,10 @@ from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, pu
 from pipeline.ingest.matching.two_part_numbers import numbers_together
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
-from pipeline.terminal import from_here
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
-# Characters of a CSV file that are looked at: its headings do not change further down.
-LOOKED_AT = 1 << 22
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
-_INDENT = 2  # how far the rows shown stand in
-_NAME_IT = f"name one in {SETTINGS_FILE} if it is a reading, day or fact you want"
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
     rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
@@ -48,99 +41,46 @@ _VARYING = re.compile(
 )
 
 
-@dataclass
-class Matched:
-    """One file and what was found in it. text: what was written; sheets without a mapping with why."""
-
-    file: str
-    pattern: str
-    text: str = ""
-    proposals: list[Proposal] = field(default_factory=list)
-    previews: list[tuple[str, Preview]] = field(default_factory=list)
-    unread: list[tuple[str, str]] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
-    drafts: list[str] = field(default_factory=list)
-
-    @property
-    def n_headings(self) -> int:
-        """Headings of the sheets that records can be made of."""
-        return sum(one.n_headings for one in self.proposals)
-
-    @property
-    def n_placed(self) -> int:
-        """Of these, those that have found a place."""
-        return sum(len(one.placed & set(one.layout.evidence)) for one in self.proposals)
-
-
-@dataclass(frozen=True)
-class MatchSummary:
-    """What the command answers."""
-
-    settings_file: Path
-    matched: tuple[Matched, ...]
-    is_terminal: bool = False
-
-    @property
-    def sentences(self) -> list[str]:
-        """The answer as lines to print."""
-        width = get_terminal_size().columns if self.is_terminal else None
-        lines = [line for one in self.matched for line in _told(one, width)]
-        if any(one.text for one in self.matched):
-            folder = shlex.quote(str(from_here(self.settings_file.parent)))
-            lines.append(
-                f"Written to {self.settings_file}; correct it in a text editor where it is wrong, "
-                f"then: fitback check {folder}"
-            )
-        return lines
-
-    def as_json(self) -> dict[str, Any]:
-        """The same for a program."""
-        return {"written_to": str(self.settings_file), "files": [_as_json(one) for one in self.matched]}
-
-
 def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
     """Proposes a mapping for every file and writes it into the fitback.toml beside them.
 
-    Raises UserError where a file cannot be read, the files lie in different folders, or none can be understood.
+    A file that cannot be read is told, and hinders none of the others. Raises UserError where no file can be read, or
+    they lie in different folders.
     """
-    folder = _folder(files)
-    _, catalogue = load_settings(folder)
-    target = folder / SETTINGS_FILE
+    given = given_files(files)
+    _, catalogue = load_settings(given.folder)
+    target = given.folder / SETTINGS_FILE
     matched: list[Matched] = []
-    numbers = _numbers_known(files, catalogue)
-    for path in files:
-        if any(one.text and fnmatch(path.name.casefold(), one.pattern.casefold()) for one in matched):
-            known = next(one for one in matched if fnmatch(path.name.casefold(), one.pattern.casefold()))
-            if not _differs(path, known):
-                known.notes.append(f"{path.name} is read by the same mapping")
-                continue
-        is_taken = any(known.pattern == pattern_of(path.name) for known in matched)
-        one = _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
+    refused = list(given.others)
+    numbers = _numbers_known(given.files, catalogue)
+    for path in given.files:
+        try:
+            one = _match_after(path, matched, catalogue, numbers)
+        except Unreadable as error:
+            refused.append(NotMatched(path.name, f"cannot be matched: {error}"))
+            continue
+        if one is None:
+            continue
         copy = put_into(target, one.pattern, one.text) if one.text else None
         if copy is not None:
             one.notes.append(f"its tables of before were replaced; {copy.name} keeps them")
         matched.append(one)
-    return MatchSummary(target, tuple(matched), is_terminal)
+    if not matched:
+        raise none_matched(tuple(refused))
+    return MatchSummary(target, tuple(matched), is_terminal, tuple(refused))
 
 
-def _folder(files: list[Path]) -> Path:
-    for path in files:
-        if path.is_dir():
-            raise UserError(f"{path} is a folder; give the spreadsheets in it, such as {path}/*.xlsx.")
-        if not path.is_file():
-            raise UserError(f"{path} is not a file; give the spreadsheets to be matched.")
-        if path.suffix.lower() not in MAPPED_FORMS:
-            raise UserError(f"{path.name} cannot be matched; save it as .xlsx, .csv or .jsonl.")
-    folders = {path.resolve().parent for path in files}
-    if len(folders) > 1:
-        raise UserError(
-            "The files lie in different folders; match one folder at a time, so that each gets its own "
-            f"{SETTINGS_FILE}."
-        )
-    return folders.pop()
+def _match_after(path: Path, before: list[Matched], catalogue: Catalogue, numbers: Known) -> Matched | None:
+    """What is found in a file; None where the mapping of one before reads it, which then says so."""
+    known = next((one for one in before if one.text and fnmatch(path.name.casefold(), one.pattern.casefold())), None)
+    if known is not None and not _differs(path, known):
+        known.notes.append(f"{path.name} is read by the same mapping")
+        return None
+    is_taken = any(one.pattern == pattern_of(path.name) for one in before)
+    return _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
 
 
-def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
+def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
     """The numbers of doors and jobs in all the files, as a first look places them, and of any list of doors beside."""
     doors: set[str] = set()
     jobs: set[str] = set()
@@ -148,7 +88,7 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     crews: set[str] = set()
     logs: list[tuple[Proposal, list[Layout]]] = []
     is_listed = False
-    for path, grids in [*_lists_beside(files), *((path, _grids_of(path)) for path in files)]:
+    for path, grids in chain(_lists_beside(files), readable(files)):
         if _has_columns_of(path, grids):
             if record_of(path.stem) == INSTALLS.name:
                 is_listed = True
@@ -170,16 +110,14 @@ def _numbers_known(files: list[Path], catalogue: Catalogue) -> Known:
     return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs))
 
 
-def _lists_beside(files: list[Path]) -> list[tuple[Path, list[Grid]]]:
+def _lists_beside(files: tuple[Path, ...]) -> list[tuple[Path, list[Grid]]]:
     """The files of installs, in the form that needs no mapping, in the folder of the files; with their sheets."""
     given = {path.resolve() for path in files}
-    found = []
-    for path in sorted(files[0].resolve().parent.iterdir()):
-        if path.suffix.lower() in MAPPED_FORMS and record_of(path.stem) == INSTALLS.name and path not in given:
-            # a file that nobody asked to match is no hindrance where it cannot be read
-            with suppress(Unreadable, OSError):
-                found.append((path, read_grids(path, LOOKED_AT)))
-    return [(path, grids) for path, grids in found if _has_columns_of(path, grids)]
+    beside = (path for path in sorted(files[0].resolve().parent.iterdir()) if path not in given and path.is_file())
+    lists = tuple(
+        path for path in beside if path.suffix.lower() in MAPPED_FORMS and record_of(path.stem) == INSTALLS.name
+    )
+    return [(path, grids) for path, grids in readable(lists) if _has_columns_of(path, grids)]
 
 
 def _texts_under(grids: list[Grid], heading: str) -> set[str]:
@@ -209,7 +147,7 @@ def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:
 
 
 def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matched:
-    grids = _grids_of(path)
+    grids = grids_of(path)
     result = Matched(path.name, pattern)
     record = record_of(path.stem)
     if _has_columns_of(path, grids):
@@ -225,14 +163,6 @@ def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matc
     if blocks:
         _look_ahead(grids, result, catalogue)
     return result
-
-
-def _grids_of(path: Path) -> list[Grid]:
-    try:
-        return read_grids(path, LOOKED_AT)
-    except (Unreadable, OSError) as error:
-        reason = str(error) if isinstance(error, Unreadable) else error.strerror
-        raise UserError(f"{path.name} cannot be matched: {reason}.") from None
 
 
 def _has_columns_of(path: Path, grids: list[Grid]) -> bool:
@@ -360,41 +290,3 @@ def pattern_of(name: str) -> str:
 def _escaped(name: str) -> str:
     """A name as a pattern that fits nothing else."""
     return re.sub(r"([\[\]*?])", r"[\1]", name)
-
-
-def _told(one: Matched, width: int | None) -> list[str]:
-    lines = [f"{one.file} (read as {one.pattern}):" if one.pattern != one.file else f"{one.file}:"]
-    if one.n_headings:
-        lines.append(f"  {one.n_placed} of {one.n_headings} columns placed.")
-    for sheet, shown in one.previews:
-        first, *rest = lines_of(shown, None if width is None else width - _INDENT)
-        lines += [f"  sheet {sheet}, {first}" if sheet != one.file else f"  {first}", *(f"  {line}" for line in rest)]
-    for proposal in one.proposals:
-        if proposal.fill_down:
-            filled = ", ".join(map(repr, proposal.fill_down))
-            lines.append(f"  a blank under {filled} is read as the cell above; if it is none, take it out of fill_down")
-        for heading, kinds in proposal.leave_out.items():
-            lines.append(f"  rows whose '{heading}' is {' or '.join(map(repr, kinds))} are left out, as no callbacks")
-        lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
-        if proposal.others:
-            lines.append(f"  not read: {', '.join(map(repr, proposal.others))}; {_NAME_IT}")
-        lines += [f"  {sentence}" for sentence in proposal.missing]
-    lines += [f"  sheet {name}: {why}" for name, why in one.unread]
-    return [*lines, *(f"  {note}" for note in one.notes)]
-
-
-def _as_json(one: Matched) -> dict[str, Any]:
-    return {
-        "file": one.file,
-        "pattern": one.pattern,
-        "columns": one.n_headings,
-        "placed": one.n_placed,
-        "mapping": one.text,
-        "doubts": [{"column": name, "why": why} for proposal in one.proposals for name, why in proposal.doubts],
-        "no_place": [name for proposal in one.proposals for name in proposal.others],
-        "sheets_not_read": [{"sheet": name, "why": why} for name, why in one.unread],
-        "rows": [
-            {"sheet": sheet, "record": p.record, "rows": p.n_rows, "set_aside": p.n_aside} for sheet, p in one.previews
-        ],
-        "notes": one.notes,
-    }

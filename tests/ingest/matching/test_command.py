@@ -4,6 +4,7 @@ import json
 import re
 from pathlib import Path
 
+import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli import app
@@ -46,3 +47,102 @@ def test_a_file_that_is_no_spreadsheet_ends_in_one_sentence(empty_firm):
     assert done.exit_code == 2
     assert "site.xlsx cannot be matched" in done.output
     assert "Traceback" not in done.output
+
+
+COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1")  # how a workbook under a password begins (MS-CFB 2.2, from memory)
+
+
+@pytest.fixture
+def with_bad_files(empty_firm):
+    """Sites in good order, and beside them what lies in the folders of offices."""
+    write_sheet(empty_firm.folder / "site.xlsx", ROWS)
+    empty_firm.write("a locked.xlsx", COMPOUND + "EncryptedPackage".encode("utf-16-le"))
+    empty_firm.write("b empty.xlsx", b"")
+    write_sheet(empty_firm.folder / "c blank.xlsx", [])
+    empty_firm.write("d note.xlsx", "not a workbook")
+    empty_firm.write("e plan.pdf", "%PDF")
+    empty_firm.write("f blank.csv", "\n")
+    empty_firm.write("~$site.xlsx", "open")
+    (empty_firm.folder / "old").mkdir()
+    return empty_firm
+
+
+WHY = (
+    (r"a locked\.xlsx", r"cannot be matched: the workbook is locked by a password; save it without one"),
+    (r"b empty\.xlsx", r"cannot be matched: the file is empty; .*"),
+    (r"c blank\.xlsx", r"cannot be matched: none of its visible sheets holds anything; .*"),
+    (r"d note\.xlsx", r"cannot be matched: this is not a workbook; .*"),
+    (r"e plan\.pdf", r"cannot be matched; save it as \.xlsx, \.csv or \.jsonl"),
+    (r"f blank\.csv", r"cannot be matched: the file is empty; .*"),
+    (r"~\$site\.xlsx", r"cannot be matched: it is only the mark of a workbook that is open elsewhere"),
+    (r".*old", r"is a folder; give the spreadsheets in it, such as .*old/\*\.xlsx"),
+)
+
+
+def asked(firm, *options):
+    return CliRunner().invoke(app, ["match", *map(str, sorted(firm.folder.iterdir())), *options])
+
+
+def test_files_that_cannot_be_read_are_told_in_a_sentence_each_and_hinder_no_other(with_bad_files):
+    """Before, the first of them ended the command, and nothing was written."""
+    done = asked(with_bad_files)
+    assert done.exit_code == 0, done.output
+    assert "4 of 5 columns placed" in done.output
+    lines = done.output.splitlines()
+    for name, why in WHY:
+        assert [line for line in lines if re.fullmatch(rf"{name} {why}\.", line)], name
+    (sheet_map,) = read_mapping(with_bad_files.folder)
+    assert sheet_map.file == "site.xlsx"
+
+
+def test_a_program_gets_them_with_why(with_bad_files):
+    told = json.loads(asked(with_bad_files, "--json").output)
+    assert [one["file"] for one in told["files"]] == ["site.xlsx"]
+    whys = [one["why"] for one in told["not_matched"]]
+    assert len(whys) == len(WHY)
+    for name, why in WHY:
+        assert [text for text in whys if re.fullmatch(rf"{name} {why}\.", text)], name
+
+
+def test_asked_again_the_file_of_the_proposal_is_passed_over(with_bad_files):
+    asked(with_bad_files)
+    assert "fitback.toml cannot be matched" not in asked(with_bad_files).output
+
+
+@pytest.mark.parametrize(("options", "code"), [((), 0), (("--strict",), 1), (("--strict", "--json"), 1)])
+def test_exit_codes_where_one_of_the_files_cannot_be_read(empty_firm, options, code):
+    write_sheet(empty_firm.folder / "site.xlsx", ROWS)
+    empty_firm.write("broken.xlsx", "not a workbook")
+    assert asked(empty_firm, *options).exit_code == code
+
+
+def test_strictly_all_is_well_where_all_can_be_read(empty_firm):
+    write_sheet(empty_firm.folder / "site.xlsx", ROWS)
+    assert asked(empty_firm, "--strict").exit_code == 0
+
+
+def test_quietly_the_files_that_cannot_be_read_are_still_told(empty_firm):
+    write_sheet(empty_firm.folder / "site.xlsx", ROWS)
+    empty_firm.write("broken.xlsx", "not a workbook")
+    done = asked(empty_firm, "--quiet")
+    assert done.stdout == ""
+    assert done.stderr.startswith("broken.xlsx cannot be matched: this is not a workbook")
+
+
+def test_where_no_file_can_be_read_each_is_told_and_nothing_is_written(empty_firm):
+    empty_firm.write("a.xlsx", b"")
+    empty_firm.write("b.xlsx", "not a workbook")
+    done = asked(empty_firm)
+    assert done.exit_code == 2
+    assert "a.xlsx cannot be matched: the file is empty" in done.output
+    assert "b.xlsx cannot be matched: this is not a workbook" in done.output
+    assert not (empty_firm.folder / "fitback.toml").exists()
+
+
+def test_a_file_that_is_read_by_the_mapping_of_another_hinders_none_where_it_is_broken(empty_firm):
+    write_sheet(empty_firm.folder / "site 1.xlsx", ROWS)
+    empty_firm.write("site 2.xlsx", "not a workbook")
+    write_sheet(empty_firm.folder / "site 3.xlsx", ROWS)
+    done = asked(empty_firm)
+    assert "site 2.xlsx cannot be matched" in done.output
+    assert "site 3.xlsx is read by the same mapping" in done.output
