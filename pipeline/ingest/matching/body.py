@@ -13,6 +13,12 @@ from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.records import DAY, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
+# How many there are of what a table lists, as a line of sums says it: 24 jobs.
+COUNTED = (
+    "job", "door", "set", "unit", "opening", "order", "contract", "project", "install", "installation", "fit", "call",
+    "callback", "call-back", "complaint", "visit", "ticket", "record", "row", "line", "leaf", "leave", "panel",
+)  # fmt: skip
+COUNT = re.compile(rf"\d+ (?:{'|'.join(COUNTED)})s?[.:]?", re.IGNORECASE)
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
 # Marks that people write for "the same as above".
@@ -146,7 +152,8 @@ class TableCells:
         if not first:
             return True
         is_sum = self._alone.fullmatch(first) or self._of_something.fullmatch(first)
-        if self._totals.match(first) or (is_sum and self._are_numbers(row)):
+        is_count = bool(self.sheet_map.skip_alone) and COUNT.fullmatch(first) is not None
+        if self._totals.match(first) or (is_sum and self._are_numbers(row)) or (is_count and self._are_sums(row)):
             self.passed.setdefault("totals", []).append(self._number(row))
             return True
         if kind := self._left_out(cells):
@@ -276,6 +283,12 @@ class TableCells:
         """Whether all that follows the first filled cell of a row are numbers."""
         filled = sum(map(bool, self.grid.texts[row]))
         return 1 < filled == 1 + len(self._numbers(row))
+
+    def _are_sums(self, row: int) -> bool:
+        """Whether all that follows the first filled cell of a row are numbers, counts or names of totals."""
+        _, *rest = filter(None, self.grid.texts[row])
+        texts = [text for text in rest if not self._totals.match(text) and not COUNT.fullmatch(text)]
+        return all(_PLAIN_NUMBER.fullmatch(text.strip()) for text in texts)
 
     @property
     def width(self) -> int:

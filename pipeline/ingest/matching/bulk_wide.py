@@ -18,7 +18,7 @@ from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
-from pipeline.ingest.matching.body import DITTO, TableCells
+from pipeline.ingest.matching.body import COUNT, DITTO, TableCells
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, head_of_csv
 from pipeline.ingest.matching.headings import JOINT
@@ -132,6 +132,7 @@ class BulkWide:
         conditions = [
             f"trim(coalesce({key}, '')) <> ''",
             *(f"NOT regexp_matches(trim({first}), {_text(sums)})" for sums in (begins, ends) if words),
+            f"NOT regexp_full_match(trim({first}), {_text(f'(?i){COUNT.pattern}')})",
             f"lower(trim({key})) NOT IN ({heads})",
         ]
         for name in set(self._found.sheet_map.fill_down) & set(self._map.headings):

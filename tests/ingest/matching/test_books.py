@@ -26,6 +26,7 @@ def test_a_sheet_that_another_record_is_made_of_is_not_told_as_unread(empty_firm
 def test_totals_of_a_month_are_no_door(empty_firm) -> None:
     rows = ["Door no,Team,Fitted,Leaves,Value", "D1,Ash,2025-02-03,3,4000", "D2,Elm,2025-02-14,4,5000"]
     rows += [",,February total,,9000", "D3,Ash,2025-03-03,3,4000", ",,March total:,,4000", "Team totals,,,7,13000"]
+    rows += ["3 doors,,,10,Total leaves 10"]
     empty_firm.write("Book.csv", "\n".join(rows))
     match_files([empty_firm.folder / "Book.csv"], is_terminal=False)
     empty_firm.take_in()
