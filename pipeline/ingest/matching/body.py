@@ -286,9 +286,10 @@ class TableCells:
 
     def _are_sums(self, row: int) -> bool:
         """Whether all that follows the first filled cell of a row are numbers, counts or names of totals."""
-        _, *rest = filter(None, self.grid.texts[row])
-        texts = [text for text in rest if not self._totals.match(text) and not COUNT.fullmatch(text)]
-        return all(_PLAIN_NUMBER.fullmatch(text.strip()) for text in texts)
+        numbers = self._numbers(row)
+        _, *rest = self.grid.filled(row)
+        texts = [self.grid.text(row, place) for place in rest if place not in numbers]
+        return all(self._totals.match(text) or COUNT.fullmatch(text) for text in texts)
 
     @property
     def width(self) -> int:

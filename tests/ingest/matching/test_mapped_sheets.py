@@ -43,6 +43,7 @@ ROWS = [
     ["D2", None, "2025-01-11", 3, None, 2, 0.4, "fail", None],
     ["Total", None, None, 7.2, 12, 15.5, 0.9, None, None],
     ["D3", "Birch", "2025-01-12", None, 1, 2, None, None, None],
+    ["3 doors", None, None, 10.2, None, None, None, None, "Total width 10.2"],
 ]
 
 
@@ -106,7 +107,7 @@ def test_a_wide_sheet_becomes_doors_readings_and_checks(own_firm):
     ]
     assert own_firm.ask("SELECT install_id, outcome FROM checks ORDER BY 1") == [("D1", "pass"), ("D2", "fail")]
     assert own_firm.account("readings") == (7, 7, 0, 0)
-    assert any("row 6 passed over: totals" in note for note in intake.notes)
+    assert any("rows 6, 8 passed over: totals" in note for note in intake.notes)
 
 
 def test_every_value_can_be_followed_to_its_cell(own_firm):
