@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.build import BuildInputs, build_results
 from pipeline.folders import RECORDS, records_folder, usual_output
-from pipeline.ingest.take import take_in
+from pipeline.ingest.take import Intake, take_in
+from pipeline.ingest.unread import UnreadColumn, unread_lines
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.report.intake_rows import MOST_SET_ASIDE
@@ -43,6 +44,7 @@ class CheckSummary:
     n_set_aside: int
     notes: tuple[str, ...]
     corrections: Corrections = NO_CORRECTIONS
+    unread: tuple[UnreadColumn, ...] = ()
 
     @property
     def is_clean(self) -> bool:
@@ -54,6 +56,7 @@ class CheckSummary:
         """The summary as lines to print."""
         lines = [*self.notes, account_sentence(self.account, "Would read")]
         lines += [account_sentence(one, f"  {record:<12}") for record, one in self.by_record.items()]
+        lines += unread_lines(self.unread)
         lines += corrections_sentences(self.corrections)
         if self.linked:
             hows = (f"{n:,} {_HOWS.get(how, f'by {how}')}" for how, n in self.linked.items())
@@ -79,6 +82,7 @@ class CheckSummary:
             "set_aside": self.set_aside,
             "n_set_aside": self.n_set_aside,
             "notes": list(self.notes),
+            "columns_not_read": [{"file": one.file, "sheet": one.sheet, **vars(one.column)} for one in self.unread],
         }
 
 
@@ -93,10 +97,10 @@ def check_firm(folder: Path, progress: Progress) -> CheckSummary:
         inputs = BuildInputs(out / RECORDS, source_tables(settings, catalogue, intake), only=NEEDED)
         build_results(inputs, out / RESULTS, progress)
         with open_results(out / RESULTS) as results:
-            return _summarise(results, tuple(intake.notes))
+            return _summarise(results, intake)
 
 
-def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> CheckSummary:
+def _summarise(results: "duckdb.DuckDBPyConnection", intake: Intake) -> CheckSummary:
     records = results.execute(
         "SELECT record FROM intake_account WHERE record IS NOT NULL GROUP BY record ORDER BY min(file)"
     ).fetchall()
@@ -107,6 +111,7 @@ def _summarise(results: "duckdb.DuckDBPyConnection", notes: tuple[str, ...]) -> 
         linked=dict(linked),
         set_aside=set_aside_examples(results),
         n_set_aside=results.execute("SELECT count(*) FROM set_aside").fetchall()[0][0],
-        notes=notes,
+        notes=tuple(intake.notes),
         corrections=read_corrections(results),
+        unread=intake.unread,
     )

@@ -33,6 +33,7 @@ SOURCES = {
     "instruments": ("what was measured with, and its largest error", "one row per instrument"),
     "files": ("what became of every file", "one row per file and record made of it"),
     "rejections": ("what was set aside or left empty, and why", "one row per row, cell or file"),
+    "unread_headings": ("columns that nothing is read from", "one row per column of a sheet"),
     "correction_ledger": ("what people corrected in set_aside.xlsx", "one row per cell corrected"),
     "note_codes": ("faults read from service notes", "one row per callback and fault"),
     "note_responsibility": ("who answers for a callback, read from its note", "one row per callback"),
@@ -51,7 +52,7 @@ SOURCES = {
 _ALL = tuple(record.name for record in RECORDS)
 # What taking in makes of the records, so that no model says of which.
 _OF = {
-    **dict.fromkeys(("files", "rejections", "correction_ledger"), _ALL),
+    **dict.fromkeys(("files", "rejections", "unread_headings", "correction_ledger"), _ALL),
     **dict.fromkeys(("note_codes", "note_responsibility"), ("callbacks",)),
     **dict.fromkeys(("job_numbers", "callback_matches", "link_candidates"), ("installs", "callbacks")),
 }

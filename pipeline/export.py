@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 PUBLISHED = (
     "set_aside",
     "corrections",
+    "unread_columns",
     "linked_callbacks",
     "coded_callbacks",
     "deviations",

@@ -23,6 +23,7 @@ RECORD_SOURCES = (
     "instruments",
     "files",
     "rejections",
+    "unread_headings",
     "correction_ledger",
     "note_codes",
     "note_responsibility",

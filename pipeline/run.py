@@ -1,6 +1,7 @@
 """The main job, from a folder of records to published pages: the table of contents of the pipeline."""
 
 import secrets
+import shlex
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes, names_in_she
 from pipeline.export import export_tables
 from pipeline.folders import DOORS, RECORDS, demo_output, left_as_found, output_folder, records_folder
 from pipeline.ingest.take import Intake, take_in
+from pipeline.ingest.unread import unread_sentence
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
 from pipeline.report import page_parts, write_pages
@@ -21,6 +23,7 @@ from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
 from pipeline.side_processes import Job, beside
 from pipeline.summary import RunSummary, counted, summarise
+from pipeline.terminal import from_here
 from pipeline.warehouse import locked, open_results
 
 
@@ -49,7 +52,7 @@ def run_firm(folder: Path, out: Path | None, progress: Progress, has_codes: bool
             sides.do_all(_writing(aside, codes, has_sides=sides.count > 0))
         publish(out, run_id)
     with open_results(out / RESULTS) as results:
-        summary = summarise(results, out, _notes(intake, out, codes), tuple(intake.to_mend))
+        summary = summarise(results, out, _notes(intake, folder, out, codes), tuple(intake.to_mend))
     return with_book(summary, book_in(out))
 
 
@@ -64,14 +67,15 @@ def _writing(folder: Path, codes: Codes, has_sides: bool) -> list[Job]:
     ]
 
 
-def _notes(intake: Intake, out: Path, codes: Codes) -> tuple[str, ...]:
+def _notes(intake: Intake, folder: Path, out: Path, codes: Codes) -> tuple[str, ...]:
     """What the intake has to say; with codes, no crew by its name, and where it stands who is who."""
+    notes = [*intake.notes, *unread_sentence(intake.unread, shlex.quote(str(from_here(folder))))]
     if not codes:
-        return tuple(intake.notes)
+        return tuple(notes)
     told = f"Crews are shown as codes; who is who stands in {out / KEY_FILE}, which is not to go with the pages."
     named = names_in_sheets(out / DOORS, codes)
     drawn = f"{counted(named, 'sheet')} in {out / DOORS} may name crews; draw these doors again, or remove them."
-    return tuple(filter(None, (*map(Coder(codes).loose, intake.notes), told, drawn if named else "")))
+    return tuple(filter(None, (*map(Coder(codes).loose, notes), told, drawn if named else "")))
 
 
 def with_book(summary: RunSummary, book: Path | None) -> RunSummary:

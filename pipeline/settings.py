@@ -20,8 +20,10 @@ SETTINGS_FILE = "fitback.toml"
 SHEETS_KEY = "sheet"
 # Other numbers of a job, each with the job's own number; linking understands them.
 ALIASES_KEY = "job_alias"
+# Columns that are left out of files in our own form; ingest understands them.
+IGNORE_KEY = "ignore"
 # Keys of fitback.toml that are no settings: others read them.
-OTHER_KEYS = (*FIRM_TABLES, *CUSTOM_KEYS, EXPECTATION_KEY, SHEETS_KEY, ALIASES_KEY)
+OTHER_KEYS = (*FIRM_TABLES, *CUSTOM_KEYS, EXPECTATION_KEY, SHEETS_KEY, ALIASES_KEY, IGNORE_KEY)
 
 _POLARS_TYPES: dict[Any, Any] = {
     str: pl.String,
@@ -87,6 +89,7 @@ def load_settings(folder: Path) -> tuple[Settings, Catalogue]:
     if values.get("log_ends_with_warranty") and not values.get("warranty_months"):
         raise UserError(f"{SETTINGS_FILE}: log_ends_with_warranty needs warranty_months; add how many months it lasts.")
     _aliases(table)
+    _ignored(table)
     return Settings(**values), load_catalogue(table)
 
 
@@ -111,6 +114,25 @@ def _aliases(settings: dict[str, Any]) -> dict[str, str]:
             'such as "Q-77" = "1042".'
         )
     return dict(table)
+
+
+def ignored_columns(folder: Path) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Patterns of files, and the headings (as compared) that a person has left out of them, from [ignore].
+
+    Raises UserError for anything else.
+    """
+    return _ignored(_read_toml(folder / SETTINGS_FILE))
+
+
+def _ignored(settings: dict[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    table = settings.get(IGNORE_KEY, {})
+    lists = table.values() if isinstance(table, dict) else [None]
+    if not all(isinstance(names, list) and all(isinstance(name, str) for name in names) for names in lists):
+        raise UserError(
+            f"{SETTINGS_FILE}: [{IGNORE_KEY}] gives each file, or pattern of files, the columns left out of it, "
+            'such as "installs*" = ["Van"].'
+        )
+    return tuple((file, tuple(" ".join(name.split()).casefold() for name in names)) for file, names in table.items())
 
 
 def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:

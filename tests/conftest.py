@@ -55,6 +55,9 @@ RECORD_COLUMNS["files"] = {
     **dict.fromkeys(("record", "file", "status", "reason"), "VARCHAR"),
     **dict.fromkeys(("rows_read", "rows_taken_in", "rows_set_aside", "rows_repeated"), "BIGINT"),
 }
+RECORD_COLUMNS["unread_headings"] = dict.fromkeys(("file", "sheet", "heading", "state", "reason"), "VARCHAR") | {
+    "cells": "BIGINT"
+}
 RECORD_COLUMNS["rejections"] = {
     **dict.fromkeys(("file", "sheet", "column", "value", "reason", "record", "scope"), "VARCHAR"),
     "row": "INTEGER",

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     import duckdb
 
 # Where cells are kept as they were written, whatever stood in them; and where as JSON by column.
-AS_WRITTEN = ("problems", "rejections", "set_aside", "corrections", "shown_lines")
+AS_WRITTEN = (
+    "problems", "rejections", "set_aside", "corrections", "shown_lines", "unread", "unread_headings", "unread_columns",
+)  # fmt: skip
 AS_JSON = {("corrections", "source"), ("shown_lines", "cells"), ("refused_texts", "cells"), ("raw_cells", "raw")}
 
 

@@ -74,20 +74,6 @@ def heading_name(cell: str) -> str:
     return re.sub(r"[\s_.-]+", "_", cell.strip(BLANKS).casefold()).strip("_")
 
 
-def ignored_note(record: Record, header: Header) -> str | None:
-    """What to say of columns that the record does not have; None where there are none."""
-    if not header.unknown:
-        return None
-    free = [column.name for column in record.columns if column.name not in header.places]
-    shown = []
-    for name in header.unknown[:8]:
-        near = nearest(name, free, count=1)
-        shown.append(f"'{name}' (did you mean {near[0]}?)" if near else f"'{name}'")
-    more = f" and {len(header.unknown) - 8} more" if len(header.unknown) > 8 else ""
-    is_one = len(header.unknown) == 1
-    return f"{'column' if is_one else 'columns'} {', '.join(shown)}{more} not read: {record.name} has no such column"
-
-
 def _columns_of(record: Record, cells: list[str]) -> list[tuple[str | None, str | None]]:
     """For each cell, the column and the unit of its heading. The name itself goes before a name with a unit."""
     exact = {heading_name(cell) for cell in cells} & {column.name for column in record.columns}

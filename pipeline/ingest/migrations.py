@@ -29,7 +29,12 @@ _TO_4 = (
     "DROP TABLE crew_spellings",
     'CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT)',
 )
-_STEPS = {2: _TO_2, 3: _TO_3, 4: _TO_4}
+# Form 5 keeps which columns nothing is read from.
+_TO_5 = (
+    "CREATE TABLE unread (load INTEGER, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
+    "CREATE TABLE unread_headings (file TEXT, sheet TEXT, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
+)
+_STEPS = {2: _TO_2, 3: _TO_3, 4: _TO_4, 5: _TO_5}
 
 
 def migrate(connection: "duckdb.DuckDBPyConnection", path: Path, version: int) -> None:

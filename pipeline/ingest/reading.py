@@ -19,7 +19,7 @@ from pipeline.ingest.csv_text import read_csv
 from pipeline.ingest.erased import Erasures
 from pipeline.ingest.file_scan import FileScan
 from pipeline.ingest.folder import RecordFile
-from pipeline.ingest.headers import CANNOT_OPEN, Header, Unreadable, ignored_note
+from pipeline.ingest.headers import CANNOT_OPEN, Header, Unreadable
 from pipeline.ingest.json_text import read_json
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.landing import Count, Landing
@@ -33,6 +33,7 @@ from pipeline.ingest.records import Record, record_named
 from pipeline.ingest.segments import JSON_LINES, remove_load
 from pipeline.ingest.sheets import PART_ROWS, Sheet
 from pipeline.ingest.store import one_row, with_frame
+from pipeline.ingest.unread import Unread, keep_unread, unknown_columns
 from pipeline.ingest.workbook import read_workbook
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ class _Load:
     sheet: str | None
     header: Header
     count: Count
+    unread: tuple[Unread, ...] = ()
 
 
 class Reader:
@@ -137,7 +139,7 @@ class Reader:
         outcome.notes += self._settle_mends(overlay)
         for one in loads:
             _write_load(self._records, planned, one, run)
-            outcome.notes += [note for note in [ignored_note(record, one.header)] if note]
+            keep_unread(self._records, one.number, one.unread or unknown_columns(record, one.header))
             outcome.notes += [empty_note(one.count.n_empty)] if one.count.n_empty else []
         return outcome
 
@@ -166,13 +168,14 @@ class Reader:
             if isinstance(bulk, BulkWide):
                 outcome.notes += bulk.notes
                 _write_headings(self._records, load, bulk.headings)
-            yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load))
+            unread = bulk.unread if isinstance(bulk, BulkWide) else ()
+            yield _Load(load, True, None, bulk.header, _finish_bulk(landing, bulk, load), unread)
             return
         for sheet in self._sheets(record, planned.file):
             load = self._number()
             outcome.notes += sheet.notes
             _write_headings(self._records, load, sheet.headings)
-            yield _Load(load, False, sheet.name, sheet.header, landing.land(load, sheet))
+            yield _Load(load, False, sheet.name, sheet.header, landing.land(load, sheet), sheet.unread)
 
     def _sheets(self, record: Record, file: RecordFile) -> list[Sheet]:
         if file.sheet_maps:

@@ -135,7 +135,7 @@ def drop_strays(connection: "duckdb.DuckDBPyConnection") -> None:
 def remove_load(connection: "duckdb.DuckDBPyConnection", record: Record, load: int) -> None:
     """Removes every trace of a load but its line in `loads`."""
     connection.execute(f"DROP TABLE IF EXISTS {load_table(record, load)}")
-    beside = ("raw_cells", "door_leans", "problems", "marks", "hidden", "headings", "refused_texts")
+    beside = ("raw_cells", "door_leans", "problems", "marks", "hidden", "headings", "unread", "refused_texts")
     for table in (rows_table(record), *beside):
         connection.execute(f"DELETE FROM {table} WHERE load = {load}")
 

@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.ingest.cells import BLANKS
 from pipeline.ingest.headers import Header
 from pipeline.ingest.records import Record
+from pipeline.ingest.unread import Unread
 
 PART_ROWS = 200_000
 
@@ -51,6 +52,7 @@ class Sheet:
     """One sheet of a file, or a file that has no sheets (name None). notes: what is worth saying about the reading.
 
     headings  of a firm's own sheet: (column of the sheet from 1, or 0 for all rows; column of the record; heading)
+    unread    headings that nothing is read from, told once a sheet of a file
     days      of a form, the columns of days of all filled in on it: they show together which part is the month
     """
 
@@ -59,6 +61,7 @@ class Sheet:
     parts: Iterator[Part]
     notes: tuple[str, ...] = ()
     headings: tuple[tuple[int, str, str], ...] = ()
+    unread: tuple[Unread, ...] = ()
     days: pl.DataFrame | None = None
 
 

@@ -18,7 +18,7 @@ from pipeline.warehouse import attach, connect
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 LOCK_WAIT_SECONDS = 5.0
 
 # States of a row. A row without a mark is current; only current and superseded rows count as taken in.
@@ -43,6 +43,8 @@ _TABLES = """
         load INTEGER, record TEXT, file TEXT, sheet TEXT, "version" INTEGER, content_hash TEXT, judged_by TEXT,
         is_large BOOLEAN, rows_read BIGINT, rows_refused BIGINT, rows_kept BIGINT, replaced_in INTEGER);
     CREATE TABLE headings (load INTEGER, place INTEGER, "column" TEXT, heading TEXT);
+    CREATE TABLE unread (load INTEGER, heading TEXT, cells BIGINT, state TEXT, reason TEXT);
+    CREATE TABLE unread_headings (file TEXT, sheet TEXT, heading TEXT, cells BIGINT, state TEXT, reason TEXT);
     CREATE TABLE marks (load INTEGER, "row" BIGINT, state UTINYINT);
     CREATE TABLE hidden (load INTEGER, "row" BIGINT);
     CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT);

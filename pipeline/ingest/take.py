@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import date, datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -30,9 +30,10 @@ from pipeline.ingest.rejections import write_rejections
 from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
 from pipeline.ingest.spellings import find_crew_spellings, find_word_spellings, spelling_notes
 from pipeline.ingest.store import has_views, one_row, open_store
+from pipeline.ingest.unread import UnreadColumn, settle_unread
 from pipeline.ingest.views import make_current_view, make_views
 from pipeline.ingest.words import outcome_words
-from pipeline.settings import Settings, job_aliases
+from pipeline.settings import Settings, ignored_columns, job_aliases
 
 if TYPE_CHECKING:
     import duckdb
@@ -43,12 +44,14 @@ class Intake:
     """as_of: the day the records were drawn. accounts: by record. notes: sentences worth telling.
 
     to_mend  where what is set aside can be corrected, in sentences; empty where nothing is
+    unread   columns that nothing is read from and nobody has left out
     """
 
     as_of: date
     accounts: dict[str, Account]
     notes: list[str]
     to_mend: list[str] = field(default_factory=list)
+    unread: tuple[UnreadColumn, ...] = ()
 
 
 def take_in(
@@ -72,11 +75,12 @@ def take_in(
     listing = list_folder(folder, out, maps)
     with open_store(out) as connection:
         intake = take_records(connection, listing, out, rules, say, last)
+        unread = settle_unread(connection, ignored_columns(folder))
         code_notes(connection, catalogue)
         intake.notes.extend(link_callbacks(connection, out, job_aliases(folder)))
         if last is None:
             intake.to_mend.extend(write_set_aside(connection, out))
-    return intake
+    return replace(intake, unread=unread)
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,12 @@ CORRECTIONS = f"""
         left("after", 200) AS "after", state
     FROM corrections WHERE "column" NOT IN {PERSONAL} ORDER BY correction DESC
 """
+# Sheets of one file that have the same column are one line.
+UNREAD = """
+    SELECT file, heading, state, reason, string_agg(sheet, ', ' ORDER BY sheet) AS sheets, sum(cells)::BIGINT AS cells
+    FROM unread_columns GROUP BY file, heading, state, reason
+    ORDER BY array_position(['new', 'no place', 'no such column', 'left out'], state), file, min(ordinal)
+"""
 DATA_CHECKS = 'SELECT * FROM data_checks ORDER BY rows_failing = 0, record, "check"'
 EXPECTATION_CHECKS = """
     SELECT * FROM expectation_checks
@@ -71,6 +77,18 @@ class Correction:
     before: str | None
     after: str | None
     state: str
+
+
+@dataclass(frozen=True)
+class UnreadColumn:
+    """A column of a file that nothing is read from (table `unread_columns`), with the sheets that have it."""
+
+    file: str
+    heading: str
+    state: str
+    reason: str
+    sheets: str | None
+    cells: int | None
 
 
 @dataclass(frozen=True)

@@ -29,12 +29,14 @@ from pipeline.report.intake_rows import (
     QUOTED_OR_COUNTED,
     REASONS,
     SET_ASIDE,
+    UNREAD,
     Correction,
     DataCheck,
     ExpectationCheck,
     FileAccount,
     Reason,
     SetAside,
+    UnreadColumn,
 )
 from pipeline.report.method_rows import BLURS, OTHER_WAYS, Blur, OtherWay
 from pipeline.report.numbers import natural
@@ -347,6 +349,10 @@ class Results:
     def set_aside(self) -> list[SetAside]:
         """The first rows, cells and files that were set aside."""
         return self._typed(SetAside, SET_ASIDE)
+
+    def unread(self) -> list[UnreadColumn]:
+        """The columns that nothing is read from, new ones first, those left out knowingly last."""
+        return self._typed(UnreadColumn, UNREAD)
 
     def corrections(self) -> list[Correction]:
         """Every cell that a person corrected, the last one first."""

@@ -9,6 +9,7 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.ingest.unread import unread_lines
 
 # How a compound file begins: a workbook of the old form, or one under a password (MS-CFB 2.2, from memory).
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1") + bytes(504)
@@ -79,10 +80,10 @@ def test_a_column_that_stands_twice(firm):
 
 def test_columns_the_record_does_not_have_are_named(firm):
     firm.write("installs.csv", "install_id,crew,fitted_on,handed_over,van\nD1,Alder,2025-01-01,2025-01-02,7\n")
-    notes = firm.take_in().notes
-    assert notes == [
-        "installs.csv taken in: columns 'handed_over' (did you mean handed_over_on?), 'van' not read: "
-        "installs has no such column."
+    assert unread_lines(firm.take_in().unread) == [
+        "Columns not read, so in no number:",
+        "  installs.csv: 'handed_over': installs has no such column; did you mean handed_over_on?",
+        "  installs.csv: 'van': installs has no such column; rename it, or leave it out under [ignore] in fitback.toml",
     ]
 
 

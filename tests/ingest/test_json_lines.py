@@ -172,9 +172,9 @@ def test_keys_are_found_as_headings_are_and_unknown_ones_are_said(firm):
     (firm.folder / "readings.csv").unlink()
     row = {"Install ID": "D1", "measure": "fixing", "value (cm)": 15, "remark": "x"}
     firm.write("readings 2026.jsonl", json.dumps(row) + "\n")
-    notes = firm.take_in().notes
+    (one,) = firm.take_in().unread
     assert firm.ask("SELECT value FROM readings") == [(150.0,)]
-    assert notes == ["readings 2026.jsonl taken in: column 'remark' not read: readings has no such column."]
+    assert (one.file, one.column.heading, one.column.state) == ("readings 2026.jsonl", "remark", "no such column")
 
 
 def test_doors_with_their_people_come_as_json_lines(empty_firm):

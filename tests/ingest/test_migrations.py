@@ -9,7 +9,10 @@ from pipeline.ingest.store import SCHEMA_VERSION
 from tests.ingest.conftest import READINGS
 
 # What form 2 had otherwise, or not yet, and what form 1 had otherwise than that.
-MADE_SINCE = ("corrections", "shown_lines", "set_aside_book", "refused_texts", "borrowed", "lenders", "spellings")
+MADE_SINCE = (
+    "corrections", "shown_lines", "set_aside_book", "refused_texts", "borrowed", "lenders", "spellings", "unread",
+    "unread_headings",
+)  # fmt: skip
 FORM_2 = [
     *(f"DROP TABLE {table}" for table in MADE_SINCE),
     "CREATE TABLE crew_spellings (written TEXT, crew TEXT)",

@@ -302,9 +302,9 @@ def test_headings_in_any_spelling(empty_firm):
 
 def test_the_name_itself_goes_before_a_name_with_a_unit(firm):
     firm.write("installs.csv", "install_id,crew,fitted_on,width,width_mm\nD1,Alder,2025-01-10,9,4000\n")
-    notes = firm.take_in().notes
+    intake = firm.take_in()
     assert firm.ask("SELECT width_mm FROM installs") == [(4000.0,)]
-    assert notes == ["installs.csv taken in: column 'width' not read: installs has no such column."]
+    assert [(one.column.heading, one.column.state) for one in intake.unread] == [("width", "no such column")]
     firm.write("readings.csv", "install_id,measure,value cm,value in\nD1,sill_height,1,2\n")
     assert "readings.csv refused: the column 'value' stands twice in the first row; keep one" in firm.take_in().notes[0]
 

@@ -55,6 +55,13 @@ SET_ASIDE = [
         "cell",
     ),
 ]
+UNREAD = [
+    ("callbacks.csv", None, "van", None, "no such column", "callbacks has no such column; rename it"),
+    ("readings 2025.xlsx", "Jan", "Photo", 412, "no place", "no place was found for it; name it"),
+    ("readings 2025.xlsx", "Feb", "Photo", 396, "no place", "no place was found for it; name it"),
+    ("readings 2025.xlsx", "Feb", "Sill mid", 37, "new", "new, the mapping does not know it; name it"),
+    ("readings 2025.xlsx", "Feb", "Lorry", 37, "left out", "left out in fitback.toml"),
+]
 CHECKS = [
     ("handover_before_fitting", "installs", 1512, 3, "3 doors were handed over before they were fitted"),
     ("callback_after_removal", "callbacks", 461, 0, "no callback is dated after its door was removed"),
@@ -70,6 +77,7 @@ EXPECTATIONS = [
 def intake() -> dict[str, pl.DataFrame]:
     """The account, what was set aside, the checks of the records."""
     names = ("record", "file", "status", "reason", "rows_read", "rows_taken_in", "rows_set_aside", "rows_repeated")
+    unread_names = ("file", "sheet", "heading", "cells", "state", "reason")
     aside_names = ("file", "sheet", "row", "column", "value", "reason", "record", "scope")
     check_names = ("check", "record", "rows_checked", "rows_failing", "sentence")
     expectation_names = ("expectation", "record", "outcome", "rows_checked", "rows_failing", "example", "sentence")
@@ -78,6 +86,7 @@ def intake() -> dict[str, pl.DataFrame]:
         "intake_account": pl.DataFrame(FILES, schema=names, orient="row").with_columns(part=1),
         "set_aside": aside.with_columns(pl.col("sheet").cast(pl.String)),
         "corrections": corrections(),
+        "unread_columns": pl.DataFrame(UNREAD, schema=unread_names, orient="row").with_row_index("ordinal", 1),
         "data_checks": pl.DataFrame(CHECKS, schema=check_names, orient="row"),
         "expectation_checks": pl.DataFrame(EXPECTATIONS, schema=expectation_names, orient="row"),
     }

@@ -25,12 +25,14 @@ from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, SheetMap, Source
 from pipeline.ingest.matching.own_sheets import find_map
 from pipeline.ingest.matching.rows import mapped_rows, nothing_notes
+from pipeline.ingest.matching.unread_headings import unread_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import READINGS, Record
 from pipeline.ingest.row_keys import key_sql, row_of
 from pipeline.ingest.segments import make_load_table
 from pipeline.ingest.sheets import Part
 from pipeline.ingest.store import one_row, quoted, with_frame
+from pipeline.ingest.unread import Unread
 from pipeline.warehouse import escaped_to_read
 
 if TYPE_CHECKING:
@@ -45,7 +47,7 @@ class BulkWide:
     """One large mapped CSV on the typed path. n_landed: rows of its table, those the judge has to see included.
 
     file    its path, separator and number of lines
-    unsure  keys of the landed rows that the judge takes over; headings, notes: as a sheet has them
+    unsure  keys of the landed rows that the judge takes over; headings, notes, unread: as a sheet has them
     """
 
     def __init__(self, record: Record, file: tuple[Path, str, int], found: Found) -> None:
@@ -59,6 +61,7 @@ class BulkWide:
         self.header = Header({}, 0, ())
         self.headings: tuple[tuple[int, str, str], ...] = ()
         self.notes: list[str] = []
+        self.unread: tuple[Unread, ...] = ()
         self._path, self._separator, self._n_lines = file
         self._found, self._cells, self._map = found, cells, record_map
         self._others: list[int] = []
@@ -213,6 +216,7 @@ class BulkWide:
         self.headings = made.headings
         is_first = self._map is self._found.sheet_map.records[0]
         told = nothing_notes(self._n_nothing(connection, wanted) + made.n_nothing)
+        self.unread = unread_of(self._found, is_counted=False) if is_first else ()
         self.notes = [*((*self._found.notes, *cells.notes()) if is_first else ()), *made.notes, *told]
 
     def _n_nothing(self, connection: "duckdb.DuckDBPyConnection", made: list[int]) -> int:

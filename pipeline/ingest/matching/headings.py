@@ -82,8 +82,7 @@ def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
 
 def changed(grid: Grid, there: Iterable[str], missing: list[str], sheet_map: SheetMap) -> Unreadable:
     """The refusal of a sheet whose headings are no longer those of the mapping: the old one and the new one."""
-    known = {*sheet_map.headings, *sheet_map.ignore}
-    new = [text for text in there if text and folded(text) not in known]
+    new = [text for text in there if text and folded(text) not in sheet_map.known]
     where = f"sheet {grid.name}: " if grid.name else ""
     near = nearest(missing[0], new, count=1)
     found = near[0] if near else new[0] if len(new) == len(missing) == 1 else None

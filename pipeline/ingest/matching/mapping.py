@@ -28,7 +28,7 @@ SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
 
 _SHEET_KEYS = (
     "file", "sheet", "form", "begins_with", "across", "several_tables", "header_rows", "fill_down", "skip", "ignore",
-    "leave_out",
+    "not_placed", "leave_out",
 )  # fmt: skip
 _SOURCE_KEYS = (
     "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after",
@@ -138,6 +138,7 @@ class SheetMap:
     begins_with  the label (folded) that begins each of several forms below one another in a sheet
     across  a column for every row: headings stand in the first column, one below the other
     is_part  one of several tables of its sheet, which blank rows or columns set apart
+    ignore  headings (folded) that a person has left out; not_placed: those that no place was found for
     leave_out  a heading, and the cells under it whose rows are no records: kinds of entries in a log
     spelt  headings as the mapping writes them, by the folded form they are compared in
     """
@@ -154,6 +155,7 @@ class SheetMap:
     skip: tuple[str, ...] = TOTALS
     leave_out: tuple[tuple[str, tuple[str, ...]], ...] = ()
     ignore: tuple[str, ...] = field(default=(), compare=False)
+    not_placed: tuple[str, ...] = field(default=(), compare=False)
     spelt: tuple[tuple[str, str], ...] = field(default=(), compare=False, repr=False)
 
     @property
@@ -161,6 +163,11 @@ class SheetMap:
         """Every heading that must be there, once."""
         named = [name for one in self.records for name in one.headings]
         return tuple(dict.fromkeys([*named, *dict(self.leave_out)]))
+
+    @property
+    def known(self) -> frozenset[str]:
+        """Every heading that it speaks of, read or not."""
+        return frozenset((*self.headings, *self.ignore, *self.not_placed))
 
     @property
     def skip_alone(self) -> tuple[str, ...]:
@@ -224,6 +231,7 @@ def _sheet(number: int, table: dict[str, Any]) -> SheetMap:
         skip=as_texts(where, "skip", table.get("skip", list(TOTALS))),
         leave_out=_kinds(where, table.get("leave_out", {})),
         ignore=tuple(map(folded, as_texts(where, "ignore", table.get("ignore", [])))),
+        not_placed=tuple(map(folded, as_texts(where, "not_placed", table.get("not_placed", [])))),
         spelt=tuple({folded(text): text for text in (*table.get("leave_out", ()), *_all_texts(table))}.items()),
     )
 

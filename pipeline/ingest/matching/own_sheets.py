@@ -18,10 +18,11 @@ from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Area, Grid
 from pipeline.ingest.matching.grids import read_grids
-from pipeline.ingest.matching.headings import JOINT, MOST_MISSING, Heads, changed, find_heads
-from pipeline.ingest.matching.mapping import Each, SheetMap, folded
+from pipeline.ingest.matching.headings import JOINT, MOST_MISSING, changed, find_heads
+from pipeline.ingest.matching.mapping import Each, SheetMap
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.matching.stacked_forms import beginning, read_forms
+from pipeline.ingest.matching.unread_headings import unread_of
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
 
@@ -83,7 +84,8 @@ class OwnSheets:
         header = Header(places, 0, (), made.units, turned=made.turned)
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if found.sheet_map.form and names else None
-        return Sheet(_named(found), header, _parts(Part(made.rows)), told, made.headings, days)
+        unread = unread_of(found) if is_first else ()
+        return Sheet(_named(found), header, _parts(Part(made.rows)), told, made.headings, unread, days)
 
 
 def _named(found: Found) -> str | None:
@@ -158,16 +160,12 @@ def _tables(grid: Grid, tables: tuple[SheetMap, ...]) -> tuple[list[Found], Unre
 
 def _read_as_table(grid: Grid, sheet_map: SheetMap) -> Found:
     heads, _ = find_heads(grid, sheet_map)
-    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(heads, sheet_map))
+    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(sheet_map))
 
 
-def _notes(heads: Heads, sheet_map: SheetMap) -> tuple[str, ...]:
-    known = {*sheet_map.headings, *sheet_map.ignore}
-    new = [text for text in heads.written if text and folded(text) not in known]
-    notes = [f"column {', '.join(repr(text) for text in new)} not read: the mapping does not know it"] if new else []
-    if sheet_map.across:
-        notes.append("its records stand side by side: where a row is told, it is the column, counted from the left")
-    return tuple(notes)
+def _notes(sheet_map: SheetMap) -> tuple[str, ...]:
+    told = "its records stand side by side: where a row is told, it is the column, counted from the left"
+    return (told,) if sheet_map.across else ()
 
 
 def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
@@ -190,7 +188,7 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     if missing:
         raise changed(grid, heads.written, missing, sheet_map)
     grid = turned if sheet_map.across else grid
-    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(heads, sheet_map))
+    return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(sheet_map))
 
 
 def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:

@@ -53,9 +53,9 @@ def block_text(block: Block) -> str:
     for heading, kinds in proposal.leave_out.items():
         line = f"leave_out = {{ {_quoted(heading)} = {_list(kinds)} }}"
         lines.append(_with_reason(line, "rows that are no callbacks"))
-    ignored = [*proposal.others, *(heading for heading, _ in proposal.doubts)]
-    if ignored:
-        lines.append(_with_reason(f"ignore = {_list(ignored)}", "not read; place one by hand below"))
+    unplaced = [*proposal.others, *(heading for heading, _ in proposal.doubts)]
+    if unplaced:
+        lines.append(_with_reason(f"not_placed = {_list(unplaced)}", "not read; place one below, or move it to ignore"))
     for record, columns in proposal.columns.items():
         lines += ["", f"[sheet.{record}]", *_record_lines(proposal, record, columns)]
     return "\n".join([*lines, *_doubt_lines(proposal)]) + "\n"

@@ -20,6 +20,7 @@ from pipeline.report.sheets.intake_tables import (
     recorded_table,
     set_aside_table,
 )
+from pipeline.report.sheets.unread import unread_table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import who_was_counted
 
@@ -64,6 +65,7 @@ def records_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     blocks = (
         *account_tables(account, results),
         *([Passage("codes", CODES_SAY, (HOW_CODES,))] if results.has_codes else []),
+        *unread_table(results),
         *_set_aside(results),
         *corrections_table(results),
         *checks_table(results.data_checks(), results),

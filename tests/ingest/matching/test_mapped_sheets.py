@@ -8,6 +8,7 @@ import pytest
 from pipeline.errors import UserError
 from pipeline.ingest.matching.mapping import read_mapping
 from pipeline.ingest.matching.said_outcomes import with_known_outcomes
+from pipeline.ingest.unread import unread_lines
 from pipeline.ingest.words import outcome_words
 from pipeline.settings import load_settings
 
@@ -153,9 +154,8 @@ def test_a_changed_heading_is_refused_by_its_old_and_new_name(own_firm):
 def test_a_new_column_is_noted(own_firm):
     headings, rows = [*HEADINGS, "Van"], [[*row, "7"] for row in ROWS]
     write_sheet(own_firm.folder / "site sheets 2025-01.xlsx", [headings, *rows])
-    notes = own_firm.take_in().notes
-    assert any("'Van' not read: the mapping does not know it" in note for note in notes)
-    assert not any("Remarks" in note for note in notes)
+    _, told = unread_lines(own_firm.take_in().unread)
+    assert "site sheets 2025-01.xlsx, sheet Jan: 'Van': new, the mapping does not know it; name it in" in told
 
 
 def test_a_corrected_mapping_reads_the_file_again_and_takes_out_what_it_no_longer_makes(own_firm):
