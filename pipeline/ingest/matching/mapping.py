@@ -10,18 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.ingest.matching.toml_values import as_flag, as_text, as_texts, or_keys, wrong
+from pipeline.ingest.matching.totals import TOTALS, TOTALS_ALONE
 from pipeline.ingest.records import CALLBACKS, CHECKS, READINGS, RECORDS, TRAINING, Record, record_named
 from pipeline.settings import sheet_tables
 
-TOTALS = (
-    "total", "totals", "subtotal", "sub-total", "sub total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ",
-    "tolerance", "allowed", "allowable", "limit",
-)  # fmt: skip
-# The same where nothing but numbers follows: each may be somebody's name as well.
-TOTALS_ALONE = (
-    "max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev",
-    "carried forward", "brought forward", "carried over", "c/f", "b/f", "c/fwd", "b/fwd", "c/d", "b/d", "balance",
-)  # fmt: skip
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
 SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
