@@ -214,7 +214,7 @@ def with_stand_ins(
             one, column="reported_on", why=f"no column says when it was reported; {one.why}"
         )
     if record is CALLBACKS and CALLBACKS.key[0] not in placed:
-        placed |= _own_numbers(layout, placed)
+        placed = _with_own_numbers(layout, placed)
     for name, others in _DAYS_OF.get(record.name, {}).items():
         if others <= placed.keys() and name not in placed:
             placed |= _only_days(record, name, layout, {one.heading for one in placed.values()})
@@ -286,18 +286,19 @@ def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Place
     return _sole(INSTALLS, INSTALLS.key[0], found, "its heading may say it, and it holds another one in every row")
 
 
-def _own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
-    """Of two columns named as numbers of jobs or doors, the one that counts the rows up is the callbacks' own."""
+def _with_own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+    """Of two columns named as numbers of jobs or doors, the one that counts the rows up is the callbacks' own only."""
     used = {name: one for name, one in placed.items() if name in NUMBERS_OF}
     said = [one for one in layout.evidence if likeness_of_a_number(layout.lowest(one)) >= SURE]
     named = list(dict.fromkeys([*said, *(one.heading for one in used.values())]))
     counted = [one for one in named if counts_rows(layout, one)]
     if len(named) != 2 or len(counted) != 1 or layout.known.knows(layout.evidence[counted[0]].texts):
-        return {}
+        return placed
     other = next(one for one in named if one != counted[0])
     name = next((name for name, one in used.items() if one.heading == other), next(iter(used), "job_no"))
     told = layout.evidence[other].told
-    return {
+    others = {one: placed[one] for one in placed if placed[one].heading != counted[0]}
+    return others | {
         CALLBACKS.key[0]: Placed(counted[0], CALLBACKS.name, CALLBACKS.key[0], SURE, "counts the rows up"),
         name: Placed(other, CALLBACKS.name, name, SURE, f"reads as {name.replace('_', ' ')}; {told}"),
     }

@@ -13,6 +13,7 @@ from pipeline.ingest.matching.evidence import Evidence, look_at
 from pipeline.ingest.matching.form_boxes import boxes_of
 from pipeline.ingest.matching.form_labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.form_runs import runs_of
+from pipeline.ingest.matching.form_tables import tables_of
 from pipeline.ingest.matching.form_units import UNIT, unit_of_value, value_after
 from pipeline.ingest.matching.grid import Cell, Grid
 from pipeline.ingest.matching.headings import JOINT
@@ -33,7 +34,10 @@ class FormCells:
     def __post_init__(self) -> None:
         self.marked = Labels(self.grid)
         self.runs = runs_of(self.grid)
-        self.boxes = boxes_of(self.grid)
+        tables, self.heads = tables_of(self.marked)
+        self.tabled = {place for _, place in tables.values()}
+        in_tables = self.tabled | self.heads
+        self.boxes = tables | {name: one for name, one in boxes_of(self.grid).items() if one[1] not in in_tables}
         self._found: dict[str, Place | None] = {}
         self._numbers: dict[str, int] = {}
 
@@ -79,6 +83,8 @@ class FormCells:
         """The path as the labels write it."""
         if heading in self.runs:
             return self.runs[heading].path
+        if heading in self.boxes:
+            return self.boxes[heading][0]
         return JOINT.join(self._written(part) for part in heading.split(JOINT))
 
     def _written(self, label: str) -> str:
@@ -111,7 +117,8 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     places = {one.path: one.place for one in runs if one.at} | dict(cells.boxes.values())
     places = {path: (row, column) for path, (row, column) in places.items() if column < len(grid.rows[row])}
     in_rows = {one.place for one in runs}
-    in_rows |= {(row, at) for _, (below, at) in cells.boxes.values() for row in (below - 1, below)}
+    boxes = [place for _, place in cells.boxes.values() if place not in cells.tabled]
+    in_rows |= {(row, at) for below, at in boxes for row in (below - 1, below)} | cells.tabled | cells.heads
     for place in [(row, column) for row, texts in enumerate(grid.texts) for column in range(len(texts))]:
         if place in in_rows or _head_over(cells, place) in in_rows or _has_its_own_value(cells, place):
             continue

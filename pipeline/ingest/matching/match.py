@@ -25,6 +25,7 @@ from pipeline.ingest.matching.preview import preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
+from pipeline.ingest.matching.redrawn_forms import NOT_FILLED_IN, is_not_filled_in
 from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.matching.two_part_numbers import numbers_together
@@ -262,6 +263,8 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
             # a form unlike its like; a run refuses the file for it, in the same words
             result.unread.append((grid.name or result.file, str(error)))
             continue
+        if not maps and is_not_filled_in(grid, sheet_maps):
+            result.unread.append((grid.name or result.file, NOT_FILLED_IN))
         for found in maps:
             result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
             if found.sheet_map.headings not in shown:

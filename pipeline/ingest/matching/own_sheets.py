@@ -1,6 +1,5 @@
 """Reads a firm's own sheets by their mapping: finds each header again, refuses one that changed, makes the rows."""
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -13,13 +12,12 @@ from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.body import TableCells
 from pipeline.ingest.matching.form import FormCells
 from pipeline.ingest.matching.form_or_list import is_form_sized
-from pipeline.ingest.matching.form_runs import is_later_in_run
-from pipeline.ingest.matching.form_units import UNIT
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Area, Grid
 from pipeline.ingest.matching.grids import read_grids
-from pipeline.ingest.matching.headings import JOINT, MOST_MISSING, changed, find_heads
-from pipeline.ingest.matching.mapping import Each, SheetMap
+from pipeline.ingest.matching.headings import MOST_MISSING, changed, find_heads
+from pipeline.ingest.matching.mapping import SheetMap
+from pipeline.ingest.matching.redrawn_forms import NOT_FILLED_IN, is_not_filled_in, may_lack
 from pipeline.ingest.matching.rows import mapped_rows
 from pipeline.ingest.matching.stacked_forms import beginning, read_forms
 from pipeline.ingest.matching.unread_headings import unread_of
@@ -27,7 +25,6 @@ from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
 
 _MOST_SHEETS_TOLD = 6
-_LATER_LEAF = re.compile(r"leaf_(?!1$)")
 
 
 class OwnSheets:
@@ -54,7 +51,10 @@ class OwnSheets:
             found = [one for grid in self._grids for one in find_maps(grid, sheet_maps)]
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
-            raise Unreadable(_nothing(self._grids, sheet_maps))
+            is_empty = any(is_not_filled_in(grid, sheet_maps) for grid in self._grids)
+            raise Unreadable(
+                f"{NOT_FILLED_IN}; fill it in, or take it away" if is_empty else _nothing(self._grids, sheet_maps)
+            )
         sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
         sheets = _with_days_of_all(sheets)
         if sheets and record.name == _first_record((*sheet_maps, *others)):
@@ -66,10 +66,13 @@ class OwnSheets:
         read = {one.grid.name for one in self._found[sheet_maps]}
         filled = [one for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
         left = [str(one.name) for one in filled if not _is_read(one, others)]
+        empty = [str(one.name) for one in filled if is_not_filled_in(one, (*sheet_maps, *others))]
+        left = [name for name in left if name not in empty]
+        told = [f"sheet {', '.join(empty)} not read: {NOT_FILLED_IN}"] if empty else []
         if not left:
-            return []
+            return told
         of = ", ".join(left[:_MOST_SHEETS_TOLD]) + ("" if len(left) <= _MOST_SHEETS_TOLD else " and others")
-        return [f"sheet {of} not read: no [[sheet]] table of fitback.toml has its headings"]
+        return [*told, f"sheet {of} not read: no [[sheet]] table of fitback.toml has its headings"]
 
     def _sheet(self, record: Record, found: Found) -> Sheet | None:
         record_map = found.sheet_map.map_of(record.name)
@@ -174,8 +177,11 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     Raises Unreadable where the nearest table lacks a heading; None where the grid is another sheet altogether.
     """
     forms = [one for one in sheet_maps if one.form and one.has_sheet(grid.name)]
-    if found := next((found for one in forms if (found := _form(grid, one)) is not None), None):
+    found, lacking = _form(grid, forms)
+    if found is not None:
         return found
+    if lacking is not None:
+        raise lacking
     turned = grid.turned() if any(one.across for one in sheet_maps) else grid
     tables = [one for one in sheet_maps if one.has_sheet(grid.name) and not one.form]
     tried = [(one, *find_heads(turned if one.across else grid, one)) for one in tables]
@@ -191,31 +197,30 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(sheet_map))
 
 
-def _form(grid: Grid, sheet_map: SheetMap) -> Found | None:
-    """A form with its labels; None where the sheet is none. Leaves after the first may be absent, for doors differ."""
-    if not is_form_sized(grid):
-        return None
+def _form(grid: Grid, forms: list[SheetMap]) -> tuple[Found | None, Unreadable | None]:
+    """A form with its labels, by the table that has most of those that are there; the refusal by the nearest table.
+
+    Leaves after the first may be absent, for doors differ. Both are None where the sheet is no such form.
+    """
+    if not forms or not is_form_sized(grid):
+        return None, None
     cells = FormCells(grid)
-    missing = [name for name in sheet_map.headings if cells.at(name) is None]
-    optional = _optional(sheet_map)
-    wanted = [name for name in missing if name not in optional]
+    wanted = {one: [name for name in one.headings if name not in _optional(one)] for one in forms}
+    gone = {one: [name for name in names if cells.at(name) is None] for one, names in wanted.items()}
+    if fitting := [one for one in forms if not gone[one]]:
+        best = max(fitting, key=lambda one: sum(cells.at(name) is not None for name in one.headings))
+        return (None if is_not_filled_in(grid, (best,)) else Found(grid, best, cells, ())), None
     # a door of few leaves lacks most of the labels of one with many, and its form is no other sheet for that
-    if len(wanted) > MOST_MISSING * sum(name not in optional for name in sheet_map.headings):
-        return None
-    if wanted:
-        raise changed(grid, cells.labels, wanted, sheet_map)
-    return Found(grid, sheet_map, cells, ())
+    near = [one for one in forms if len(gone[one]) <= MOST_MISSING * len(wanted[one])]
+    if not near or is_not_filled_in(grid, tuple(near)):
+        return None, None
+    nearest = min(near, key=lambda one: len(gone[one]))
+    return None, changed(grid, cells.labels, gone[nearest], nearest)
 
 
 def _optional(sheet_map: SheetMap) -> set[str]:
-    """The labels of a form that that of a smaller door lacks: of leaves after the first, of later readings of a row."""
-    entries = [one for each in sheet_map.records for one in each.each]
-    found = {one.heading for one in entries if one.heading and _LATER_LEAF.match(_member(one))}
-    return found | {name for name in sheet_map.headings if is_later_in_run(name) or name.endswith(JOINT + UNIT)}
-
-
-def _member(one: Each) -> str:
-    return dict(one.fixed).get("member", "")
+    """The labels of a form that that of a smaller door lacks."""
+    return may_lack(sheet_map.headings, (one for each in sheet_map.records for one in each.each))
 
 
 def _nothing(grids: list[Grid], sheet_maps: tuple[SheetMap, ...]) -> str:

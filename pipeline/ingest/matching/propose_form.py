@@ -15,6 +15,7 @@ from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.redrawn_forms import alike, is_empty_like
 from pipeline.ingest.matching.stacked_forms import label_of_each, parts_of
 from pipeline.ingest.matching.vocabulary import unit_named
 
@@ -22,6 +23,8 @@ _Form = tuple[Grid, dict[str, Cell]]
 # A form must place so many labels more than the same sheet read as a table does.
 _FORM_LEAD = 2
 _IS_HEADING = 0.9
+# So often the forms of one workbook are parted anew by the labels that they have.
+_MOST_REDRAWN = 3
 
 
 def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposal, list[Layout]]]:
@@ -39,8 +42,19 @@ def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposa
         if paths and _is_more([(grid, paths)], _table(grid, catalogue), catalogue):
             label = next((one for one in by_label if one and parts_of(grid, one)), "")
             by_label.setdefault(label, []).append((grid, [(grid, paths)]))
-    found = [_proposal(sheets, label, catalogue) for label, sheets in by_label.items()]
-    return [one for one in found if one is not None]
+    found = [one for label, sheets in by_label.items() for one in _proposals(sheets, label, catalogue)]
+    return _with_empty(found, grids)
+
+
+def _with_empty(found: list[tuple[Proposal, list[Layout]]], grids: list[Grid]) -> list[tuple[Proposal, list[Layout]]]:
+    """Proposals for forms; the first with the sheets as well that are such forms, and nothing is filled in on them."""
+    each = [proposal for proposal, _ in found if not proposal.begins_with]
+    read = {layout.grid.name for _, layouts in found for layout in layouts}
+    empty = [grid for grid in grids if grid.name not in read and is_empty_like(grid, each)] if each else []
+    at = next((at for at, (proposal, _) in enumerate(found) if proposal in each), 0)
+    for grid in empty:
+        found[at][1].append(replace(found[at][1][0], grid=grid))
+    return found
 
 
 def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue) -> list[_Form]:
@@ -65,6 +79,26 @@ def _is_of_lines(table: Proposal | None) -> bool:
     """Whether lines between the rows of a table say the doors."""
     doors = [columns.get("install_id", Source()) for columns in table.columns.values()] if table else []
     return any(one.from_lines for one in doors) and _n_placed(table) > 0
+
+
+def _proposals(
+    sheets: list[tuple[Grid, list[_Form]]], label: str, catalogue: Catalogue, n_left: int = _MOST_REDRAWN
+) -> list[tuple[Proposal, list[Layout]]]:
+    """The proposals for the forms of some sheets: of those of a sheet each, one for every way they were drawn.
+
+    A form that was never filled in is left out.
+    """
+    whole = _proposal(sheets, label, catalogue)
+    if whole is None or label or not n_left:
+        return [whole] if whole else []
+    groups = alike([grid for grid, _ in sheets], whole[0])
+    if not groups and n_left < _MOST_REDRAWN:
+        return []
+    if not groups or [len(one) for one in groups] == [len(sheets)]:
+        return [whole]
+    by_name = {grid.name: (grid, forms) for grid, forms in sheets}
+    parts = [[by_name[grid.name] for grid in group] for group in groups]
+    return [one for part in parts for one in _proposals(part, label, catalogue, n_left - 1)]
 
 
 def _proposal(
