@@ -1,14 +1,17 @@
-"""Units in cells of their own in a form: behind the number they are of, or between it and its label.
+"""What stands beside a label in a form: in the next cell, behind the unit in a cell of its own, or in a column of values.
 
 How such forms look is common practice, no source.
 """
 
 from pipeline.ingest.cells import typed_number
+from pipeline.ingest.matching.evidence import is_tick
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.vocabulary import unit_named
 
 # The path of a unit is that of its number and this.
 UNIT = "unit"
+# A label and its value, how many columns apart; so many values that are no words show a column of values.
+_LABEL_AND_VALUE, _FURTHEST, _SEVERAL = 2, 4, 2
 
 
 def is_unit(grid: Grid, row: int, column: int) -> bool:
@@ -21,8 +24,40 @@ def is_unit(grid: Grid, row: int, column: int) -> bool:
 def value_after(grid: Grid, row: int, label_at: int) -> int:
     """The column of what stands beside a label: in the next cell, or behind the unit that stands there."""
     at = grid.column_after(row, label_at)
-    is_between = is_unit(grid, row, at) and not _is_number(grid, row, at - 1)
-    return grid.column_after(row, at) if is_between else at
+    if is_unit(grid, row, at) and not _is_number(grid, row, at - 1):
+        return grid.column_after(row, at)
+    return at if grid.text(row, at) else value_further_on(grid, row, label_at) or at
+
+
+def value_further_on(grid: Grid, row: int, label_at: int) -> int | None:
+    """The column of the only other cell of a row, a little further on, where no other row down to it says more.
+
+    Labels in A, ticks in C. Words are taken for a value only among others that are none, as they may be labels.
+    """
+    rows = _rows_around(grid, row)
+    filled = [grid.filled(one) for one in rows]
+    if len(grid.filled(row)) != _LABEL_AND_VALUE or grid.filled(row)[0] != label_at:
+        return None
+    at = grid.filled(row)[1]
+    if at - label_at > _FURTHEST or any(not set(one) <= {label_at, at} for one in filled):
+        return None
+    texts = [grid.text(one, at) for one, cells in zip(rows, filled, strict=True) if at in cells]
+    is_column = sum(map(_is_no_word, texts)) >= _SEVERAL
+    return at if is_column or _is_no_word(grid.text(row, at)) else None
+
+
+def _is_no_word(text: str) -> bool:
+    return is_tick(text) or not any(map(str.isalpha, text))
+
+
+def _rows_around(grid: Grid, row: int) -> range:
+    """The rows around one that no blank row parts from it."""
+    first = last = row
+    while first > 0 and not grid.is_blank(first - 1):
+        first -= 1
+    while last + 1 < len(grid.rows) and not grid.is_blank(last + 1):
+        last += 1
+    return range(first, last + 1)
 
 
 def unit_of_value(grid: Grid, row: int, column: int) -> tuple[int, int] | None:

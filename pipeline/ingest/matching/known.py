@@ -5,18 +5,47 @@ from dataclasses import dataclass
 # From this share of a column's different cells on, they are taken to be numbers of that kind.
 _ARE_KNOWN = 0.8
 
+# Of the doors of a sheet another list must have so many to be a list of the same.
+_SAME = 0.8
+# What tells of a door, beside whose it is and when who worked at it.
+_FACTS = frozenset({"width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "leaf_weight_kg"})
+
+
+@dataclass(frozen=True)
+class Listing:
+    """A list of doors by their numbers in small letters.
+
+    named  its headings, see Layout.named; none of a file that needs no mapping
+    says   the columns of installs that it has
+    """
+
+    named: tuple[str, ...]
+    doors: frozenset[str]
+    says: frozenset[str]
+
+    def outdoes(self, other: "Listing") -> bool:
+        """Whether it is another list of the same doors and says more of them: facts of the doors, then all else."""
+        is_of_same = len(other.doors & self.doors) >= _SAME * len(other.doors) > 0
+        return self.named != other.named and is_of_same and self._weight > other._weight
+
+    @property
+    def _weight(self) -> tuple[int, int]:
+        return len(self.says & _FACTS), len(self.says)
+
 
 @dataclass(frozen=True)
 class Known:
     """Door and job numbers, and crews, in small letters, of every sheet that is matched together.
 
     restarted  the headings of logs whose own numbers begin anew in every sheet
+    lists      of doors, one for each layout of sheets that hold one
     """
 
     doors: frozenset[str] = frozenset()
     jobs: frozenset[str] = frozenset()
     crews: frozenset[str] = frozenset()
     restarted: frozenset[tuple[str, ...]] = frozenset()
+    lists: tuple[Listing, ...] = ()
 
     def are_doors(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors."""
@@ -25,6 +54,10 @@ class Known:
     def are_jobs(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of jobs, and not of doors."""
         return _share(texts, self.jobs) >= _ARE_KNOWN and not self.are_doors(texts)
+
+    def outdo(self, one: Listing) -> bool:
+        """Whether another list says more of the doors of one."""
+        return any(other.outdoes(one) for other in self.lists)
 
     def knows(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors or jobs."""

@@ -16,8 +16,9 @@ from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.grids import read_grids
-from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
+from pipeline.ingest.matching.known import NOTHING_KNOWN, Known, Listing
 from pipeline.ingest.matching.layout import Layout, why_not_read
+from pipeline.ingest.matching.listings import listings_of
 from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
 from pipeline.ingest.matching.matched import Matched, MatchSummary
 from pipeline.ingest.matching.own_sheets import find_maps
@@ -27,6 +28,7 @@ from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
 from pipeline.ingest.matching.redrawn_forms import NOT_FILLED_IN, is_not_filled_in
 from pipeline.ingest.matching.restarts import restarted
+from pipeline.ingest.matching.shared_numbers import doors_by_shared_numbers
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.matching.two_part_numbers import numbers_together
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
@@ -88,11 +90,13 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
     named: set[str] = set()
     crews: set[str] = set()
     logs: list[tuple[Proposal, list[Layout]]] = []
+    lists: list[Listing] = []
     is_listed = False
     for path, grids in chain(_lists_beside(files), readable(files)):
         if _has_columns_of(path, grids):
             if record_of(path.stem) == INSTALLS.name:
                 is_listed = True
+                lists.append(_as_they_are(grids))
                 doors |= _texts_under(grids, INSTALLS.key[0])
                 jobs |= _texts_under(grids, "job_no")
                 crews |= _texts_under(grids, "crew")
@@ -100,15 +104,23 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
         listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
         for proposal, layouts in _groups(grids, catalogue, Matched(path.name, path.name), listed):
             logs.append((proposal, layouts))
+            lists += listings_of(proposal, layouts)
             columns = proposal.columns.get(INSTALLS.name, {})
             doors |= _texts_of(proposal, columns.get("install_id"))
             jobs |= _texts_of(proposal, columns.get("job_no"))
             named |= _texts_of(proposal, proposal.columns.get(READINGS.name, {}).get("install_id"))
             for record in (INSTALLS, CREWS, TRAINING):
                 crews |= _texts_of(proposal, proposal.columns.get(record.name, {}).get("crew"))
-    # where no list of doors is understood, the readings may tell which of its columns numbers them
-    doors, jobs, crews = (texts - {""} for texts in (doors or named, jobs, crews))
-    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs))
+    # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
+    doors = doors or named or doors_by_shared_numbers(files, catalogue)
+    doors, jobs, crews = (texts - {""} for texts in (doors, jobs, crews))
+    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists))
+
+
+def _as_they_are(grids: list[Grid]) -> Listing:
+    """The list of doors that sheets hold which have the columns of installs already."""
+    found = {name: _texts_under(grids, name) for name in (column.name for column in INSTALLS.columns)}
+    return Listing((), frozenset(found[INSTALLS.key[0]]), frozenset(name for name, texts in found.items() if texts))
 
 
 def _lists_beside(files: tuple[Path, ...]) -> list[tuple[Path, list[Grid]]]:
@@ -182,7 +194,7 @@ def _groups(
     grids: list[Grid], catalogue: Catalogue, result: Matched, known: Known
 ) -> list[tuple[Proposal, list[Layout]]]:
     """The sheets of one layout together, with the proposal for them all; forms foremost."""
-    groups = propose_forms(grids, catalogue)
+    groups = propose_forms(grids, catalogue, known)
     in_forms = [layout.grid.name for _, layouts in groups for layout in layouts]
     grids = [grid for grid in grids if grid.name not in in_forms]
     by_layout: dict[tuple[str, tuple[str, ...]], list[Layout]] = {}

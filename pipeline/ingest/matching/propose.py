@@ -12,6 +12,7 @@ from pipeline.ingest.matching.each_column import add_each, apart
 from pipeline.ingest.matching.evidence import has_inches
 from pipeline.ingest.matching.kinds import kinds_left_out
 from pipeline.ingest.matching.layout import Layout, is_as_above
+from pipeline.ingest.matching.listings import is_listed_elsewhere
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.outcome_columns import with_outcomes
@@ -45,6 +46,7 @@ _SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "col
 _AWAY = frozenset({"holiday", "holidays", "leave", "absence", "absences", "sick", "sickness", "rota", "shifts", "away"})
 # A sheet that says so many things of a door and not all it must is likely meant to say all.
 _FACTS_OF_A_DOOR = 3
+_LISTED_ELSEWHERE = "its doors are those of another sheet, which says more of them"
 
 
 def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
@@ -279,7 +281,10 @@ def _is_placed(facts: Assignment, heading: str) -> bool:
 
 
 def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, float | None]) -> None:
-    """The doors themselves, where the sheet says all that a door must have."""
+    """The doors themselves, where the sheet says all that a door must have and no other lists them with more."""
+    if is_listed_elsewhere(proposal.layout, facts):
+        proposal.missing.append(_LISTED_ELSEWHERE)
+        return
     missing = [name for name in INSTALLS.required if name not in facts.placed]
     if missing == ["crew"]:
         proposal.crewless = headings_of(facts.placed)

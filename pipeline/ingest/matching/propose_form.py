@@ -10,6 +10,7 @@ from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
@@ -27,7 +28,9 @@ _IS_HEADING = 0.9
 _MOST_REDRAWN = 3
 
 
-def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposal, list[Layout]]]:
+def propose_forms(
+    grids: list[Grid], catalogue: Catalogue, known: Known = NOTHING_KNOWN
+) -> list[tuple[Proposal, list[Layout]]]:
     """A proposal for all forms of a sheet each, and one for those below one another; a layout for each sheet.
 
     Where other sheets have forms below one another, a sheet with one of their like is of these.
@@ -42,7 +45,8 @@ def propose_forms(grids: list[Grid], catalogue: Catalogue) -> list[tuple[Proposa
         if paths and _is_more([(grid, paths)], _table(grid, catalogue), catalogue):
             label = next((one for one in by_label if one and parts_of(grid, one)), "")
             by_label.setdefault(label, []).append((grid, [(grid, paths)]))
-    found = [one for label, sheets in by_label.items() for one in _proposals(sheets, label, catalogue)]
+    others = Known(lists=known.lists)
+    found = [one for label, sheets in by_label.items() for one in _proposals(sheets, (label, others), catalogue)]
     return _with_empty(found, grids)
 
 
@@ -82,14 +86,17 @@ def _is_of_lines(table: Proposal | None) -> bool:
 
 
 def _proposals(
-    sheets: list[tuple[Grid, list[_Form]]], label: str, catalogue: Catalogue, n_left: int = _MOST_REDRAWN
+    sheets: list[tuple[Grid, list[_Form]]],
+    given: tuple[str, Known],
+    catalogue: Catalogue,
+    n_left: int = _MOST_REDRAWN,
 ) -> list[tuple[Proposal, list[Layout]]]:
     """The proposals for the forms of some sheets: of those of a sheet each, one for every way they were drawn.
 
-    A form that was never filled in is left out.
+    A form that was never filled in is left out. given: the label that begins each form, and the lists of doors known.
     """
-    whole = _proposal(sheets, label, catalogue)
-    if whole is None or label or not n_left:
+    whole = _proposal(sheets, given, catalogue)
+    if whole is None or given[0] or not n_left:
         return [whole] if whole else []
     groups = alike([grid for grid, _ in sheets], whole[0])
     if not groups and n_left < _MOST_REDRAWN:
@@ -98,14 +105,15 @@ def _proposals(
         return [whole]
     by_name = {grid.name: (grid, forms) for grid, forms in sheets}
     parts = [[by_name[grid.name] for grid in group] for group in groups]
-    return [one for part in parts for one in _proposals(part, label, catalogue, n_left - 1)]
+    return [one for part in parts for one in _proposals(part, given, catalogue, n_left - 1)]
 
 
 def _proposal(
-    sheets: list[tuple[Grid, list[_Form]]], label: str, catalogue: Catalogue
+    sheets: list[tuple[Grid, list[_Form]]], given: tuple[str, Known], catalogue: Catalogue
 ) -> tuple[Proposal, list[Layout]] | None:
     """The proposal for the forms of some sheets, and a layout for each; None where no record can be made of them."""
-    layout = _as_table([form for _, forms in sheets for form in forms])
+    label, known = given
+    layout = replace(_as_table([form for _, forms in sheets for form in forms]), known=known)
     proposal = propose(layout, catalogue)
     if "installs" not in proposal.columns and not proposal.each:
         return None
