@@ -41,6 +41,9 @@ def _grouped(labels: Labels, row: int) -> tuple[list[tuple[str, Place]], set[Pla
     if not row or len(columns) <= _FEWEST or not _is_worded(labels, row, columns[1:]):
         return [], set()
     first, *under = columns
+    if is_place(grid.text(row, first)):
+        # it is read there as well, and no label of the rows
+        return [], set()
     over = _over(grid, row - 1, under)
     tops = {at for at in grid.filled(row - 1) if at > first}
     if not over or any(not _is_read(over[at], grid.text(row, at)) for at in over) or not tops <= set(over):

@@ -1,4 +1,4 @@
-"""What stands beside a label in a form: in the next cell, behind the unit in a cell of its own, or in a column of values.
+"""What stands beside a label in a form: next to it, behind its unit in a cell of its own, or in a column of values.
 
 How such forms look is common practice, no source.
 """
