@@ -24,7 +24,7 @@ def drawing_svg(sheet: DoorSheet) -> str:
     """The whole drawing as SVG, in paper's colours, complete in itself."""
     left, across = float(MARGIN + INNER), float(WIDE)
     parts, top = [], float(MARGIN + INNER)
-    for text in wrapped(sheet.headline, across):
+    for text in wrapped(f"{sheet.headline} {sheet.came_back}", across):
         top += LINE
         parts.append(pen.words((left, top), text, INK, "start", is_bold=True))
     for text in wrapped(sheet.warning, across) if sheet.warning else ():

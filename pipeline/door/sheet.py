@@ -13,7 +13,8 @@ from pipeline.door.limits import judged_of
 from pipeline.door.people import PERSONAL, People, notes_listing
 from pipeline.door.places import read_of
 from pipeline.door.trail import DoorTrail
-from pipeline.door.words import headline, lead, shown_id, standing_of, warning
+from pipeline.door.watch import watch
+from pipeline.door.words import came_back, headline, lead, shown_id, standing_of, warning
 from pipeline.report.numbers import as_name, day, listed
 from pipeline.report.sheet import Block, Figure
 from pipeline.report.templating import page_from
@@ -22,7 +23,7 @@ from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 @dataclass(frozen=True)
 class DoorSheet:
-    """One door's page as data. views: its drawings, for the file as well."""
+    """One door's page as data. do: what to watch; came_back, views: what the file says and draws as well."""
 
     door: str
     crew: str
@@ -30,6 +31,8 @@ class DoorSheet:
     records_to: str
     run: str
     headline: str
+    do: str
+    came_back: str
     warning: str
     lead: tuple[str, ...]
     blocks: tuple[Block, ...]
@@ -72,8 +75,8 @@ def sheet_of(trail: DoorTrail, people: People | None = None) -> DoorSheet:
     views = _views(trail, events, calls)
     return DoorSheet(
         shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
-        facts["run"] or "", headline(trail, standing, events), warning(trail),
-        (*([people.whose, PERSONAL] if people else []), *lead(trail, standing)),
+        facts["run"] or "", headline(trail, standing), watch(trail, standing), came_back(trail, events), warning(trail),
+        (*([people.whose, PERSONAL] if people else []), *lead(trail, standing, events)),
         tuple(_blocks(trail, events, calls, views, people)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
     )  # fmt: skip
 

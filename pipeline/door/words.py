@@ -49,14 +49,13 @@ def shown_id(trail: DoorTrail) -> str:
     return name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}…"
 
 
-def headline(trail: DoorTrail, standing: Standing, events: tuple[Event, ...]) -> str:
-    """The answer: what is out, what it came back for, what most accounts for it."""
-    return " ".join(
-        part for part in (_stands(trail, standing), _came_back(trail, events), _because(trail, events)) if part
-    )
+def came_back(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+    """What it came back for, and what most accounts for it."""
+    return " ".join(part for part in (_calls(trail, events), _because(trail, events)) if part)
 
 
-def _stands(trail: DoorTrail, standing: Standing) -> str:
+def headline(trail: DoorTrail, standing: Standing) -> str:
+    """How many of its limits are out, and how many of its checks failed."""
     name = f"Door {shown_id(trail)}"
     failed = f"{len(standing.failed)} of {counted(standing.checks, 'check')} failed" if standing.failed else ""
     if not standing.judged and not standing.checks:
@@ -77,7 +76,7 @@ def _are(rows: tuple[Row, ...]) -> str:
     return "is" if len(rows) == 1 else "are"
 
 
-def _came_back(trail: DoorTrail, events: tuple[Event, ...]) -> str:
+def _calls(trail: DoorTrail, events: tuple[Event, ...]) -> str:
     counts, years = counts_of(events), trail.facts["door_years"]
     calls = sum(counts.values()) - counts["pre_handover"] - counts["outside"]
     if not calls:
@@ -117,9 +116,10 @@ def share_words(row: Row) -> str:
     return Interval(row["share"], row["low"], row["high"]).words(100, " %", 0)
 
 
-def lead(trail: DoorTrail, standing: Standing) -> tuple[str, ...]:
-    """Which door it is; what is out; what a share rests on; what cannot be told."""
-    said = (_door(trail.facts), _what_is_out(standing), _basis(trail), _gaps(standing))
+def lead(trail: DoorTrail, standing: Standing, events: tuple[Event, ...]) -> tuple[str, ...]:
+    """What it came back for and what that rests on; which door it is; what cannot be told."""
+    came = " ".join(part for part in (came_back(trail, events), _basis(trail)) if part)
+    said = (came, _door(trail.facts), _undecided(standing), _gaps(standing))
     return tuple(part for part in said if part)
 
 
@@ -145,14 +145,9 @@ def _door(facts: Row) -> str:
     return ", ".join(part for part in parts if part) + "."
 
 
-def _what_is_out(standing: Standing) -> str:
-    out = listed([held(row) for row in standing.out], most=8)
-    failed = listed([as_name(row["words"]) for row in standing.failed], most=8)
+def _undecided(standing: Standing) -> str:
     unsure = listed([held(row) for row in standing.undecided], most=8)
-    said = [f"Out: {out}."] if out else []
-    said += [f"Failed: {failed}."] if failed else []
-    said += [f"Undecided, since the instrument cannot tell: {unsure}."] if unsure else []
-    return " ".join(said)
+    return f"Undecided, since the instrument cannot tell: {unsure}." if unsure else ""
 
 
 def held(row: Row) -> str:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
-from pipeline.report.numbers import Interval, interval
+from pipeline.report.numbers import PER_CENT, Interval, interval
 
 CURVE_POINTS = """
     SELECT dose_response.* FROM dose_response
@@ -81,6 +81,11 @@ class LimitAdvice:
     def cheapest(self) -> Interval | None:
         """The limit that costs least, where both ends of its interval are known."""
         return interval(self.limit_cost, self.limit_cost_low, self.limit_cost_high)
+
+    @property
+    def told_in(self) -> tuple[float, str]:
+        """What a value is multiplied by to be told, and the unit then behind it: a share is told in per cent."""
+        return {"share": (100.0, PER_CENT), "count": (1.0, "")}.get(self.unit, (1.0, f" {self.unit}"))
 
     @property
     def is_lower_worse(self) -> bool:

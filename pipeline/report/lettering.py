@@ -37,6 +37,25 @@ def fitted(text: str | None, pixels: float) -> str:
     return f"{kept.rstrip()}…"
 
 
+def wrapped(text: str | None, pixels: float, most: int = 2) -> list[str]:
+    """The name in as many lines as it takes, `most` of them at most: broken between words, the last cut with ….
+
+    >>> wrapped("sill not supported along its full length", 200)
+    ['sill not supported along its', 'full length']
+    """
+    lines, words = [""], as_name(text).split()
+    for at, word in enumerate(words):
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and width(longer) > pixels:
+            if len(lines) == most:
+                lines[-1] = fitted(" ".join([lines[-1], *words[at:]]), pixels)
+                break
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return [fitted(line, pixels) for line in lines]
+
+
 def without_common_word(names: list[str]) -> list[str]:
     """The names without the first word that all of them share, where a word is left of each.
 

@@ -5,6 +5,7 @@ A Board fixes where the value axis runs in pixels; everything else is placed by 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 from typing import Any
 
 import altair as alt
@@ -75,8 +76,11 @@ class Board:
     def _ticks(self) -> dict[str, Any]:
         if self.ticks:
             return {"values": list(self.ticks)}
-        step = {"tickMinStep": self.tick_step} if self.tick_step else {}
-        return {"tickCount": 4 if self.width < 400 else 7} | step
+        most = 4 if self.width < 400 else 7
+        if self.tick_step and (self.high - self.low) / self.tick_step <= most:  # else the axis would count halves
+            first, last = ceil(self.low / self.tick_step), floor(self.high / self.tick_step)
+            return {"values": [self.tick_step * step for step in range(first, last + 1)]}
+        return {"tickCount": most}
 
     def y(self, field: str = "y") -> alt.Y:
         """Pixels from the top."""

@@ -39,13 +39,19 @@ class Interval:
         """Decimals (negative: tens, hundreds) that the width supports, and more where rounding would hide the side."""
         supported = min(max(_supported(self.high - self.low), -2), MOST_DECIMALS)
         shown = range(supported, FINEST + 1)
-        return next((digits for digits in shown if self._keeps_its_side(digits)), MOST_DECIMALS)
+        return next(
+            (digits for digits in shown if self._keeps_its_side(digits) and self._keeps_its_ends(digits)), MOST_DECIMALS
+        )
 
     def _keeps_its_side(self, digits: int) -> bool:
         if not self.side or self.datum is None:
             return True
         near = self.low if self.side > 0 else self.high
         return (round(near, digits) - self.datum) * self.side > 0
+
+    def _keeps_its_ends(self, digits: int) -> bool:
+        """In tens and hundreds an end that is a whole number or more is not told as 0."""
+        return digits >= 0 or all(round(end, digits) or abs(end) < 0.5 for end in (self.low, self.high))
 
     def words(self, scale: float = 1.0, unit: str = "", digits: int | None = None) -> str:
         """`19 (11 to 27)`; with `scale` 100 and `unit` ` %`: `31 % (23 to 40)`.

@@ -131,6 +131,14 @@ class LimitCount:
     out: int
     undecided: int
     not_recorded: int
+    out_share: float | None
+    out_low: float | None
+    out_high: float | None
+
+    @property
+    def share(self) -> Interval | None:
+        """The doors out, of those with readings."""
+        return interval(self.out_share, self.out_low, self.out_high)
 
     @property
     def is_for_comparison(self) -> bool:
@@ -159,6 +167,8 @@ class WeakStep:
     shrunk_low: float | None
     shrunk_high: float | None
     firm_out_share: float | None
+    firm_out_low: float | None
+    firm_out_high: float | None
     avoidable_per_year: float | None
     priority: float | None
     priority_low: float | None
@@ -171,13 +181,18 @@ class WeakStep:
 
     @property
     def is_worth_it(self) -> bool:
-        """The whole interval lies above nothing."""
-        return self.gain is not None and self.gain.side > 0
+        """The crew recorded the step, and the whole interval lies above nothing."""
+        return self.doors > 0 and self.gain is not None and self.gain.side > 0
 
     @property
     def share(self) -> Interval | None:
         """The crew's own share of doors with something out, against the firm's."""
         return interval(self.out_share, self.out_low, self.out_high, datum=self.firm_out_share)
+
+    @property
+    def firm(self) -> Interval | None:
+        """The share of the firm's doors with something out in the step."""
+        return interval(self.firm_out_share, self.firm_out_low, self.firm_out_high)
 
     @property
     def shrunk(self) -> Interval | None:

@@ -15,8 +15,8 @@ CONTRAST = (Path(__file__).parent / "contrast.js").read_text(encoding="utf-8")
 HEADLINES = {
     "index": "Begin here: pack the glass from the bottom hinge corner to the top lock corner on every leaf.",
     "quality": "Three causes stand out, first “toe and heel missing or on the wrong diagonal”: about 19 (14 to 24)",
-    "training": "Practice is needed most in the sill step, with crew K4:",
-    "owner": "10.8 (9.8 to 11.9) callbacks per 100 door-years, from 422 callbacks in 3,904 door-years.",
+    "training": "Begin with crew K4 in the sill step:",
+    "owner": "Next twelve months: 430 (360 to 490) callbacks, EUR 98,000 (82,000 to 117,000).",
     "records": "125 rows wait to be mended, under 1 % of 87,251 rows read:",
     "explore": "The whole firm: ",
     "tables": "Every number here stands in one of ",

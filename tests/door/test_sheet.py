@@ -52,14 +52,36 @@ def test_the_headline_is_the_answer() -> None:
         }
     ]
     sheet = sheet_of(trail(**OUT, **calls, causes=causes, effects=effects))
-    assert sheet.headline == (
-        "Door D-7: 1 of 1 limit is out. It was called back 2 times in 1.4 years, 1 of them with a new fault. What most "
-        "surely accounts for a part of it: sill level error, 49 % (34 to 64) of the call for stiff running on "
-        "1\u00a0March\u00a02024."
+    assert sheet.headline == "Door D-7: 1 of 1 limit is out."
+    assert sheet.do == "Watch: sill level error 4 mm (limit 3): level it."
+    assert sheet.came_back == (
+        "It was called back 2 times in 1.4 years, 1 of them with a new fault. What most surely accounts for a part "
+        "of it: sill level error, 49 % (34 to 64) of the call for stiff running on 1\u00a0March\u00a02024."
     )
-    assert "That part rests on 932 doors and 49 first callbacks for stiff running of the whole firm" in " ".join(
-        sheet.lead
+    assert sheet.lead[0].startswith(sheet.came_back)
+    assert "That part rests on 932 doors and 49 first callbacks for stiff running of the whole firm" in sheet.lead[0]
+
+
+def test_what_to_watch_is_told_with_what_keeps_it_within_and_the_rest_is_named() -> None:
+    names = ("sill_level_error", "jamb_twist", "head_bow", "sill_bow")
+    found = {
+        "deviations": [
+            *(deviation(name, 4.0) for name in names),
+            deviation("track_clean", 1.0, how="checks", do="wipe"),
+        ],
+        "limits": [limit(name, 4.0, 3.0, "out") for name in names],
+    }
+    assert sheet_of(trail(**found)).do == (
+        "Watch: sill level error 4 mm (limit 3): level it. Jamb twist 4 mm (limit 3): level it. Head bow 4 mm (limit "
+        "3): level it. Also sill bow 4 mm (limit 3) and track clean, failed."
     )
+    failed = {"deviations": [deviation("track_clean", 1.0, how="checks", do="wipe it", words="track not clean")]}
+    assert sheet_of(trail(**failed)).do == "Watch: track not clean, failed: wipe it."
+    unsure = OUT | {"limits": [limit("sill_level_error", 3.1, 3.0, "undecided")]}
+    assert sheet_of(trail(**unsure)).do == (
+        "Read again, the instrument could not tell: sill level error 3.1 mm (limit 3)."
+    )
+    assert sheet_of(trail()).do == ""
 
 
 @pytest.mark.parametrize(("low", "is_claimed"), [(0.004, False), (0.02, True)])
@@ -70,8 +92,8 @@ def test_no_cause_is_claimed_whose_interval_reaches_nothing(low: float, is_claim
         cause("C1", "jamb_twist", 0.3, 0.2, 0.5, is_recorded=False),
     ]
     sheet = sheet_of(trail(**OUT, **calls, causes=causes))
-    assert ("What most surely accounts for a part of it: sill level error" in sheet.headline) == is_claimed
-    assert ("Nothing that was read of it surely accounts" in sheet.headline) != is_claimed
+    assert ("What most surely accounts for a part of it: sill level error" in sheet.came_back) == is_claimed
+    assert ("Nothing that was read of it surely accounts" in sheet.came_back) != is_claimed
     says = next(block.says for block in sheet.blocks if block.key == "causes")
     assert ("nothing that was read surely accounts" in says) != is_claimed
 
@@ -80,7 +102,7 @@ def test_a_cause_that_only_the_trade_expects_is_marked_and_never_claimed() -> No
     calls = called(call("C1", date(2024, 3, 1), ("stiff_running", "episode")))
     causes = [cause("C1", "sill_level_error", 0.6, 0.3, 0.9, evidence="too_few")]
     told = trail(**OUT, **calls, causes=causes)
-    assert "Nothing that was read of it surely accounts" in sheet_of(told).headline
+    assert "Nothing that was read of it surely accounts" in sheet_of(told).came_back
     assert cause_words(causes[0]) == "sill level error, expected only"
     assert any("may go with sill level error" in line and "as the trade expects" in line for line in lines_of(told))
     passed = trail(**OUT, **calls, causes=[causes[0] | {"through": "threshold gaps uneven"}])
@@ -107,9 +129,10 @@ def test_who_called_is_told_only_where_it_is_somebody_else() -> None:
 
 def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:
     within = OUT | {"limits": [limit("sill_level_error", 1.0, 3.0, "within")]}
-    assert sheet_of(trail(**within)).headline == (
-        "Door D-7: within its one limit held. It was not called back in the 1.4 years it was watched."
-    )
+    sheet = sheet_of(trail(**within))
+    assert sheet.headline == "Door D-7: within its one limit held."
+    assert sheet.came_back == "It was not called back in the 1.4 years it was watched."
+    assert sheet.do == ""
 
 
 def test_undecided_is_neither_out_nor_within() -> None:

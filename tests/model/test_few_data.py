@@ -246,6 +246,8 @@ def test_weak_steps_count_doors_with_anything_recorded() -> None:
     assert found["doors"].to_list() == [3, 1]
     assert found["out_share"].to_list() == pytest.approx([1 / 3, 1.0])
     assert found["firm_out_share"].to_list() == pytest.approx([0.5, 0.5])
+    # 2 of 4 by Wilson, worked by hand: (0.5 + z2/8 -+ z sqrt(1/16 + z2/64)) / (1 + z2/4) with z2 = 3.8415
+    assert found.select("firm_out_low", "firm_out_high").row(0) == pytest.approx((0.150, 0.850), abs=5e-4)
     # a crew with one door is pulled far towards the firm
     assert found["shrunk_share"][1] < 0.9
 

@@ -118,6 +118,33 @@ def test_a_limit_for_comparison_decides_nothing(run_model):
     assert sorted(compared) == [("elsewhere", 1, 0, 1), ("plumb", 1, 1, 0)]
 
 
+@pytest.mark.parametrize(
+    ("out", "doors", "low", "high"),
+    # Newcombe (1998), Stat. Med. 17, 857-872, table I, method 3: 15 of 148, 0 of 20, 1 of 29 (from memory)
+    [(15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)],
+)
+def test_a_share_of_doors_out_has_its_interval(run_model, out, doors, low, high):
+    # a door without a reading counts for nothing
+    numbers = range(1, doors + 2)
+    decisions = pl.DataFrame(
+        {
+            "limit": "plumb", "install_id": [f"D{number}" for number in numbers], "deviation": "jamb_plumb_error",
+            "decision": [
+                "not recorded" if number > doors else "out" if number <= out else "within" for number in numbers
+            ],
+        }
+    )  # fmt: skip
+    found = run_model("limit_comparison", limit_decisions=decisions, catalogue_limits=limits_of(PLUMB))
+    [(share, *ends)] = found.pick("out_share", "out_low", "out_high")
+    assert share == pytest.approx(out / doors)
+    assert ends == pytest.approx([low, high], abs=6e-5)
+
+
+def test_without_readings_there_is_no_share(run_model):
+    found = run_model("limit_comparison", installs=DOORS, deviations=deviations_of(), catalogue_limits=limits_of(PLUMB))
+    assert found.pick("doors", "out_share", "out_low", "out_high") == [(1, None, None, None)]
+
+
 def test_the_whole_drop_is_judged_only_where_its_split_is_not_recorded(run_model):
     assert "leaf drop" in decided(run_model, ("leaf_drop", 3.0, 0.1, None))
     assert "leaf drop" not in decided(run_model, ("leaf_drop", 3.0, 0.1, None), ("leaf_drop_rotation", 1.0, 0.1, None))

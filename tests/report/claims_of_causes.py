@@ -2,6 +2,7 @@
 
 import re
 
+from pipeline.report.dose_rows import LimitAdvice
 from pipeline.report.example_rows import ExampleDoor
 from pipeline.report.first_cause_rows import FirstCause
 from pipeline.report.rows import Effect
@@ -132,6 +133,55 @@ def _examples(firm: RandomFirm, found: Found) -> bool:
         and number_of(found["n"]) == sum(counts.values())
         and number_of(found["k"]) == counts.get("came back", 0)
     )
+
+
+def _worths(firm: RandomFirm) -> dict[str, tuple[float, float, float]]:
+    """What each shown cause spares a year for its best fault, as (estimate, low, high): in money where it is known."""
+    known = [
+        one for one in causes(firm, "strong")
+        if side_of(one.avoidable_low, one.avoidable_high, 0.0) > 0 and one.avoidable_high >= 0.1
+    ]  # fmt: skip
+    priced = [one for one in known if one.avoidable_cost_per_year]
+    found: dict[str, tuple[float, float, float]] = {}
+    for one in priced or known:
+        each = one.avoidable_cost_per_year / one.avoidable_per_year if priced else 1.0
+        worth = (each * one.avoidable_per_year, each * one.avoidable_low, each * one.avoidable_high)
+        found[one.words] = max(worth, found.get(one.words, worth))
+    return found
+
+
+def _is_price(firm: RandomFirm, found: Found) -> bool:
+    """Where money is told, it is that of the callbacks of some pair of the cause, at what one of them costs."""
+    rows = [one for one in causes(firm, "strong") if one.words == found["d"].lower() and one.avoidable_cost_per_year]
+    return found["m"] is None or any(
+        is_told(
+            found["m"], tuple(each * part for part in (one.avoidable_per_year, one.avoidable_low, one.avoidable_high))
+        )
+        for one in rows
+        for each in (one.avoidable_cost_per_year / one.avoidable_per_year,)
+    )
+
+
+def _worth_most(firm: RandomFirm, found: Found) -> bool:
+    """No other cause is worth more, and all that may be worth as much are named or counted."""
+    worths = _worths(firm)
+    name = found["d"].lower()
+    first = worths[name]
+    level = {other for other, worth in worths.items() if other != name and worth[2] >= first[1]}
+    named = set(names_in(found["level"] or "", D))
+    more = re.search(r"(\d+) more", found["level"] or "")
+    return (
+        first == max(worths.values()) and _is_price(firm, found) and tells_spared(firm, found)
+        and named <= level and len(named) + (int(more[1]) if more else 0) == len(level)
+    )  # fmt: skip
+
+
+def _found_table(firm: RandomFirm, found: Found) -> bool:
+    """As many faults and causes as are shown, or, where none is, hinted at."""
+    shown = causes(firm, "suggestive" if found["w"] else "strong")
+    counts = len({one.fault for one in shown}), len(_deviations(shown))
+    moved = sum(one.advice in ("tighten", "loosen") for one in firm.of(LimitAdvice))
+    return (number_of(found["f"]), number_of(found["c"])) == counts and number_of(found["l"]) == moved
 
 
 CLAIMS: tuple[tuple[str, Check], ...] = (
@@ -270,7 +320,7 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         lambda firm, m: any(one.words == m["d"] and one.first for one in _firsts(firm)),
     ),
     (
-        rf"Begin here: mend (?P<d>{D})\. On every door, that could spare about (?P<i>{T}) callbacks a year",
+        rf"Begin here: mend (?P<d>{D})\. That could spare about (?P<i>{T}) callbacks a year",
         tells_spared,
     ),
     (
@@ -284,10 +334,20 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
             and number_of(m["n"]) == len({one.step for one in causes(firm, "strong")})
         ),
     ),
+    (
+        rf"Worth most: mend (?P<d>{D})\. On every door, that could spare (?:[A-Z]* ?(?P<m>{T}) a year: )?about "
+        rf"(?P<i>{T}) callbacks for (?P<f>{F})(?: a year)?\.(?: Putting right (?P<level>[^.]+) may be worth as much)?",
+        _worth_most,
+    ),
+    (
+        r"(?P<f>\w+) faults? and (?P<c>\w+) (?P<w>possible )?root causes?, with the limit of each: (?P<l>\w+) "
+        "limits? to move",
+        _found_table,
+    ),
     (r"No step of the work is shown to bring callbacks yet", lambda firm, m: not causes(firm, "strong")),
     (
-        r"Cost a year that could be spared with every door at its limit: (?P<t>[^.]*(?:\.\d[^.]*)*)\.",
-        lambda firm, m: set(names_in(m["t"], D)) <= _best(firm) and "gizmo" in m["t"],
+        rf"Cost a year that could be spared: (?:[A-Z]* ?(?P<m>{T})) with “(?P<d>{D})”(?:, then the others)?",
+        lambda firm, m: m["d"] in _best(firm) and _is_price(firm, m),
     ),
     (
         rf"{P}: (?P<i>{T}) as often, [^.]*(?:\.\d[^.]*)*\. Have the readings of a few of these doors checked",

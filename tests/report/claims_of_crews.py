@@ -54,7 +54,17 @@ def _most_often(firm: RandomFirm, found: Found) -> bool:
     for one in firm.of(WeakStep):
         doors[one.step] = doors.get(one.step, 0) + one.doors
     enough = {step: share for step, share in shares.items() if doors[step] >= 10}
-    return 1 not in weak_sides(firm) and enough[found["s"]] == max(enough.values())
+    rows = {one.step: one for one in firm.of(WeakStep) if one.step in enough}
+    first = rows[found["s"]]
+    level = {step for step, one in rows.items() if one is not first and one.firm_out_high >= first.firm_out_low}
+    return (
+        1 not in weak_sides(firm)
+        and not any(map(_is_gain, firm.of(WeakStep)))
+        and enough[found["s"]] == max(enough.values())
+        and is_told(found["i"], (first.firm_out_share, first.firm_out_low, first.firm_out_high), 100)
+        and set(names_in(found["t"] or "", STEP)) <= level
+        and bool(found["t"]) == bool(level)
+    )
 
 
 def _named_weak(firm: RandomFirm, text: str) -> bool:
@@ -76,10 +86,23 @@ def _better(firm: RandomFirm, found: Found) -> bool:
     return {name.split()[1] for name in names_in(found["t"], K)} <= less
 
 
+def _is_gain(one: WeakStep) -> bool:
+    return one.doors > 0 and one.priority is not None and side_of(one.priority_low, one.priority_high, 0.0) == 1
+
+
 def _gain(firm: RandomFirm, found: Found) -> bool:
     one = weak(firm, found)
-    clear = side_of(one.priority_low, one.priority_high, 0.0) == 1
-    return clear and is_told(found["i"], (one.priority, one.priority_low, one.priority_high), datum=0.0)
+    return _is_gain(one) and is_told(found["i"], (one.priority, one.priority_low, one.priority_high), datum=0.0)
+
+
+def _spares_most(firm: RandomFirm, found: Found) -> bool:
+    return weak(firm, found).priority == max(one.priority or 0.0 for one in firm.of(WeakStep) if _is_gain(one))
+
+
+def _share_there(firm: RandomFirm, found: Found) -> bool:
+    """The share is that of the crew and step in which practice spares most; it claims no side of the firm."""
+    one = max(filter(_is_gain, firm.of(WeakStep)), key=lambda one: one.priority or 0.0)
+    return is_told(found["i"], (one.out_share, one.out_low, one.out_high), 100)
 
 
 def _through(firm: RandomFirm, found: Found, side: int = 0) -> bool:
@@ -174,16 +197,22 @@ def _year(firm: RandomFirm, found: Found) -> bool:
 
 CLAIMS: tuple[tuple[str, Check], ...] = (
     (
-        rf"Practice is needed most in the {S} step, with {KK}: (?P<i>{T}) of its {N} doors have something out, against "
-        rf"{N} % in the firm",
-        lambda firm, m: _tells_share(firm, m, 1),
+        rf"Begin with {KK} in the {S} step: practice there could spare (?P<i>{T}) callbacks a year",
+        lambda firm, m: _gain(firm, m) and _spares_most(firm, m),
     ),
     (
-        rf"No crew is out more often than the firm in any step; the step most often out is {S}, {N} % of {N} doors?",
+        rf"Begin with {KK} in the {S} step: (?P<i>{T}) of its {N} doors? have something out, against {T} in the firm",
+        lambda firm, m: _tells_share(firm, m, 1) and not any(map(_is_gain, firm.of(WeakStep))),
+    ),
+    (rf"There (?P<i>{T}) of its {N} doors? have something out, against {T} in the firm", _share_there),
+    (
+        rf"No crew is out more often than the firm in any step; the step most often out is {S}, (?P<i>{T}) of {N} "
+        r"doors?(?:; (?P<t>[^.]+) may be out as often)?",
         _most_often,
     ),
     (
-        rf"With one crew on record no crews can be compared; the step most often out is {S}, {N} % of {N} doors?",
+        rf"With one crew on record no crews can be compared; the step most often out is {S}, (?P<i>{T}) of {N} doors?"
+        rf"(?:; (?P<t>[^.]+) may be out as often)?",
         lambda firm, m: _most_often(firm, m) and len(firm.crew_names) == 1,
     ),
     (r"More often out than the firm: (?P<t>[^.]+)", lambda firm, m: _named_weak(firm, m["t"])),
@@ -196,40 +225,39 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         ),
     ),
     (
-        rf"{S}: {KK} has most to gain, (?P<i>{T}) of its {N} doors have something out, the firm {N} %(?:; also "
-        r"(?P<also>[^.]+))?",
+        rf"{S}: more often out than the firm, {T}: {KK}, (?P<i>{T}) of its {N} doors?(?:, and (?P<also>[^.]+))?",
         _all_of_step,
     ),
     (
-        rf"{S}: {N} % of {N} doors? have something out; no crew is more often out than the firm",
+        rf"{S}: {T} of {N} doors? have something out; no crew is more often out than the firm",
         lambda firm, m: 1 not in weak_sides(firm, m["s"].lower()),
     ),
     (r"No crew is more often out than the firm", lambda firm, m: 1 not in weak_sides(firm)),
     (rf"(?P<t>{K}(?:(?:, | and ){K})*(?:(?:,| and) {N} more)?) (?:is|are) less often out: ask what is done", _better),
     (
         rf"Practise with {KK}: ",
-        lambda firm, m: any(step_side(one) == 1 for one in firm.of(WeakStep) if f"crew {one.crew}" == m["k"]),
+        lambda firm, m: any(
+            step_side(one) == 1 or _is_gain(one) for one in firm.of(WeakStep) if f"crew {one.crew}" == m["k"]
+        ),
     ),
     (
         rf"Practise the {S} step\.",
-        lambda firm, m: 1 in weak_sides(firm, m["s"]),
+        lambda firm, m: (
+            1 in weak_sides(firm, m["s"]) or any(_is_gain(one) for one in firm.of(WeakStep) if one.step == m["s"])
+        ),
     ),
     (
         r"Nothing in this step is out; keep it so",
         lambda firm, m: any(not sum(one.doors_out for one in firm.of(CrewOut) if one.step == step) for step in STEPS),
     ),
     (
-        rf"Practice would spare most with {KK} in {S}: (?P<i>{T}) callbacks a year",
-        lambda firm, m: (
-            _gain(firm, m)
-            and weak(firm, m).priority
-            == max(one.priority for one in firm.of(WeakStep) if side_of(one.priority_low, one.priority_high, 0.0) == 1)
-        ),
+        rf"Where practice spares callbacks: first {KK} in {S}, (?P<i>{T}) callbacks a year",
+        lambda firm, m: _gain(firm, m) and _spares_most(firm, m),
     ),
     (rf"{KK}: {S}, (?P<i>{T}) callbacks a year; {N} doors? with the step recorded", _gain),
     (
         r"No practice is shown to spare callbacks yet",
-        lambda firm, m: not any(side_of(one.priority_low, one.priority_high, 0.0) == 1 for one in firm.of(WeakStep)),
+        lambda firm, m: not any(map(_is_gain, firm.of(WeakStep))),
     ),
     (rf"{KK}'s {S} brings (?P<i>{T}) the callbacks of the firm's", lambda firm, m: _through(firm, m, 1)),
     (rf"{S} (?P<i>{T}), above all gadget \d", _through),

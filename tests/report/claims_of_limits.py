@@ -83,7 +83,15 @@ def _most_out(firm: RandomFirm, found: Found) -> bool:
     used = [one for one in firm.of(LimitCount) if one.status == "in use" and one.doors - one.not_recorded >= 10]
     share = max(one.out / (one.doors - one.not_recorded) for one in used)
     named = next(one for one in used if one.limit == found["d"])
-    return named.out / (named.doors - named.not_recorded) == share
+    level = {one.limit for one in used if one is not named and one.out_high >= named.out_low}
+    told = re.findall(r"bound \d", found["t"] or "")
+    more = re.search(r"and (\d+) more", found["t"] or "")
+    return (
+        named.out / (named.doors - named.not_recorded) == share
+        and is_told(found["i"], (named.out_share, named.out_low, named.out_high), 100)
+        and set(told) <= level
+        and len(told) + (int(more[1]) if more else 0) == len(level)
+    )
 
 
 CLAIMS: tuple[tuple[str, Check], ...] = (
@@ -127,7 +135,11 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         lambda firm, m: any(one.verdict == "differs" and one.by == "crew" for one in firm.of(EffectPart)),
     ),
     (rf"Differs between crews: for all [^;]+; most in {K}, (?P<i>{T}) as often, against (?P<j>{T})", _differs),
-    (rf"Most often out is (?P<d>bound \d): {N} % of {N} doors? with readings", _most_out),
+    (
+        rf"Most often out is (?P<d>bound \d): (?P<i>{T}) of {N} doors? with readings(?:; for {N} the instrument "
+        r"cannot tell)?(?:; (?P<t>[^;.]+) may be out as often)?",
+        _most_out,
+    ),
     (
         rf"No limit is passed for certain on any of {N} doors? with readings",
         lambda firm, m: (

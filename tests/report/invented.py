@@ -25,7 +25,7 @@ from tests.report.invented_parts import effects_by
 from tests.report.invented_signals import trainings, warnings
 from tests.report.invented_watch import watched
 from tests.report.other_ways import blurs, other_ways
-from tests.report.samples import ANSWER
+from tests.report.samples import ANSWER, out_share
 
 Frames = dict[str, pl.DataFrame]
 HOSTILE = (
@@ -346,10 +346,10 @@ def limits(rng: np.random.Generator) -> pl.DataFrame:
             {
                 "limit": limit.name, "deviation": limit.deviation, "source": limit.source, "edition": limit.edition,
                 "status": limit.status, "step": "frame", "doors": 1512, "within": recorded - n_out - undecided,
-                "out": n_out, "undecided": undecided, "not_recorded": 1512 - recorded,
+                "out": n_out, "undecided": undecided, "not_recorded": 1512 - recorded, **out_share(n_out, recorded),
             }
         )  # fmt: skip
-    return pl.DataFrame(rows)
+    return pl.DataFrame(rows, infer_schema_length=None)
 
 
 def weak_steps(rng: np.random.Generator) -> pl.DataFrame:
@@ -377,7 +377,8 @@ def _weak(crew: str, step: str, doors: int, out: int, firm: float) -> dict[str, 
     shrunk = (out + 40 * firm) / (doors + 40)
     return {
         "crew": crew, "step": step, "doors": doors, "doors_out": out, "doors_undecided": 0, "out_share": share,
-        "out_low": max(share - half, 0), "out_high": share + half, "firm_out_share": firm, "shrunk_share": shrunk,
+        "out_low": max(share - half, 0), "out_high": share + half, "firm_out_share": firm,
+        "firm_out_low": firm - 0.02, "firm_out_high": firm + 0.02, "shrunk_share": shrunk,
         "shrunk_low": max(shrunk - half * 0.9, 0), "shrunk_high": shrunk + half * 0.9, "avoidable_per_year": None,
         "priority": None, "priority_low": None, "priority_high": None,
     }  # fmt: skip

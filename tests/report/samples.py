@@ -6,6 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.report.rows import CrewOut, CrewRate, Effect, LimitCount, Month, RecordedShare, WeakStep
+from pipeline.stats.intervals import share_interval
 
 EFFECT: dict[str, Any] = {
     "fault": "stiff_running", "fault_words": "stiff running", "deviation": "sill_level_error",
@@ -49,7 +50,8 @@ def weak_step(crew: str, share: float, half: float, firm: float = 0.14, **change
     values: dict[str, Any] = {
         "crew": crew, "step": "sill", "step_order": 2, "doors": 120, "doors_out": round(120 * share),
         "out_share": share, "out_low": share - half, "out_high": share + half, "shrunk_share": share,
-        "shrunk_low": share - half, "shrunk_high": share + half, "firm_out_share": firm, "avoidable_per_year": None,
+        "shrunk_low": share - half, "shrunk_high": share + half, "firm_out_share": firm,
+        "firm_out_low": max(firm - 0.04, 0.0), "firm_out_high": firm + 0.04, "avoidable_per_year": None,
         "priority": None, "priority_low": None, "priority_high": None,
     }  # fmt: skip
     return WeakStep(**(values | changed))
@@ -82,7 +84,18 @@ def limit_count(limit: str = "plumb", **changed: Any) -> LimitCount:
         "source": "common practice, no source", "edition": "", "status": "in use", "doors": 120, "within": 70,
         "out": 20, "undecided": 10, "not_recorded": 20,
     }  # fmt: skip
-    return LimitCount(**(values | changed))
+    values |= changed
+    return LimitCount(**(out_share(values["out"], values["doors"] - values["not_recorded"]) | values))
+
+
+def out_share(out: int, doors: int) -> dict[str, float | None]:
+    """The share of doors out and its ends, as the table has them."""
+    share = share_interval(out, doors) if doors else None
+    ends = (None, None, None) if share is None else (share.estimate, share.low, share.high)
+    return {
+        name: None if end is None else float(end)
+        for name, end in zip(("out_share", "out_low", "out_high"), ends, strict=True)
+    }
 
 
 def month_of(name: str, is_complete: bool = True, **changed: Any) -> Month:

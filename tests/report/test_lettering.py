@@ -3,7 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.report.lettering import fitted, width, without_common_word
+from pipeline.report.lettering import fitted, width, without_common_word, wrapped
+from pipeline.report.numbers import as_name
 
 
 def test_what_fits_stays_and_what_does_not_is_cut():
@@ -21,6 +22,22 @@ def test_the_word_that_all_names_share_is_left_out_where_room_is_short():
 @given(st.text(), st.floats(20, 400))
 def test_no_text_takes_more_than_its_room(text, room):
     assert width(fitted(text, room)) <= room
+
+
+@given(st.text(), st.floats(20, 400), st.integers(1, 3))
+def test_no_line_takes_more_than_its_room_and_nothing_is_lost_that_fits(text, room, most):
+    lines = wrapped(text, room, most)
+    assert 1 <= len(lines) <= most
+    assert all(width(line) <= room for line in lines)
+    if not any(line.endswith("…") for line in lines):
+        assert " ".join(lines).split() == as_name(text).split()
+
+
+def test_a_long_name_is_broken_between_words():
+    long = "fixings not snug, or tightened until the frame bends"
+    assert wrapped(long, 312) == ["fixings not snug, or tightened until the frame", "bends"]
+    assert wrapped(long, 150) == ["fixings not snug, or", "tightened until the fr…"]
+    assert wrapped("", 50) == [""]
 
 
 @given(st.text(min_size=1))

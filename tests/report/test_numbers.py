@@ -69,6 +69,12 @@ def test_the_side_is_that_of_the_whole_interval():
     assert Interval(2, 1, 3).side == 0
 
 
+def test_a_wide_interval_does_not_tell_an_end_as_nothing_that_is_not():
+    assert Interval(37.2, 4.5, 134.5).words() == "37 (4 to 134)"
+    assert Interval(300.0, 40.0, 700.0).words() == "300 (40 to 700)"
+    assert Interval(300.0, 0.0, 700.0).words() == "300 (0 to 700)"
+
+
 @given(st.floats(-1e4, 1e4), st.floats(0, 1e4), st.floats(0, 1e4), st.sampled_from([0.0, 1.0]))
 def test_the_words_hold_their_order_and_keep_the_side(estimate, below, above, datum):
     shown = Interval(estimate, estimate - below, estimate + above, datum)

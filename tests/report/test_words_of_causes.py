@@ -129,26 +129,6 @@ def test_all_pairs_are_accounted_for_in_the_lead():
     assert causes.what_was_tried([]) == ""
 
 
-def test_money_names_each_first_act_with_its_interval_and_adds_nothing_up():
-    other = effect(deviation="toe", words="toe missing", fault_words="dropped leaf", avoidable_cost_per_year=1100.0)
-    said = causes.worth_money([effect(), other, nothing(deviation="x")], "EUR")
-    assert said == (
-        "Cost a year that could be spared with every door at its limit: EUR 2,500 (1,600 to 3,400) with “sill out of "
-        "level” and EUR 1,100 (700 to 1,500) with “toe missing”. They overlap, so do not add them up."
-    )
-    assert causes.worth_money([effect(avoidable_cost_per_year=None)], "EUR") == ""
-    assert causes.worth_money([effect(avoidable_low=-1.0)], "EUR") == ""
-    assert causes.worth_money([open_pair()], None) == ""
-
-
-def test_what_one_callback_of_a_fault_costs_is_set_against_the_average():
-    said = causes.cost_of_one([effect()], "EUR")
-    assert said.startswith(
-        "A fault's callback may cost more or less than the average of all: EUR 230 for stiff running"
-    )
-    assert causes.cost_of_one([nothing()], "EUR") == ""
-
-
 def test_the_base_of_what_could_be_spared_is_named():
     assert causes.base_of([effect()]) == (
         "Counted against the last year of the log, which brought 55 callbacks for stiff running a year that crews "
@@ -190,7 +170,12 @@ def test_no_sentence_claims_a_difference_that_no_interval_shows(effects):
 def test_the_limit_most_often_passed_is_named_with_its_doors():
     said = limits.limits_says([limit_count(), limit_count("twist", out=5, within=85)])
     assert said.replace("\N{NO-BREAK SPACE}", " ") == (
-        "Most often out is plumb: 20 % of 100 doors with readings; for 10 % the instrument cannot tell"
+        "Most often out is plumb: 20 % (13 to 29) of 100 doors with readings; for 10 the instrument cannot tell"
+    )
+    level = [limit_count(), limit_count("twist", out=19, within=71), limit_count("bow", out=12, within=78)]
+    assert limits.limits_says(level).endswith("; twist and bow may be out as often")
+    assert limits.limits_says([*level, limit_count("sag", out=15, within=75)]).endswith(
+        "; twist, sag and 1 more may be out as often"
     )
     assert limits.limits_says([limit_count(out=0, within=90)]).startswith(
         "No limit is passed for certain on any of 100 doors"
@@ -218,8 +203,8 @@ def test_another_edition_is_set_beside_the_one_in_use():
     )
     [said] = limits.other_editions([limit_count(), other])
     assert said.replace("\N{NO-BREAK SPACE}", " ") == (
-        "“plumb, warranty” (warranty practice, edition 2018) finds 2 % out, 0 % undecided; “plumb”, the one in use, "
-        "finds 20 % out, 10 % undecided."
+        "“plumb, warranty” (warranty practice, edition 2018) finds 2 % (1 to 7) out of 100 doors, 0 undecided; "
+        "“plumb”, the one in use, finds 20 % (13 to 29) out of 100 doors, 10 undecided."
     )
     assert limits.other_editions([other]) == []
 

@@ -16,7 +16,7 @@ def test_the_most_callbacks_come_first_and_what_is_not_shown_is_not_listed() -> 
     assert spared(large) == "9 (5 to 14) callbacks"
     assert spared(unsure).startswith("not shown (1")
     (listing,) = practice_list([small, unsure, large])
-    assert listing.says == "Practice would spare most with crew K3 in sill: 9 (5 to 14) callbacks a year"
+    assert listing.says == "Where practice spares callbacks: first crew K3 in sill, 9 (5 to 14) callbacks a year"
 
 
 def test_without_evidence_nothing_is_promised() -> None:

@@ -146,7 +146,7 @@ def test_expectations_not_met_and_not_evaluated_are_told_apart(outcomes, sentenc
 
 def test_the_letter_begins_with_the_first_cause():
     assert letter.headline(FIRM, [effect()], [WHOLE], []) == (
-        "Begin here: level the sill along its length before fixing it. On every door, that could spare about 11 (7 "
+        "Begin here: level the sill along its length before fixing it. That could spare about 11 (7 "
         "to 15) callbacks a year."
     )
 

@@ -13,6 +13,8 @@ columns:
   out_low             double   lower end of its 95 % interval (Wilson)
   out_high            double   upper end
   firm_out_share      double   the same share over all crews
+  firm_out_low        double   lower end of its 95 % interval (Wilson)
+  firm_out_high       double   upper end
   shrunk_share        double   out_share pulled towards the other crews' as far as its n demands
   shrunk_low          double   lower end of its 95 % interval
   shrunk_high         double   upper end
@@ -48,6 +50,7 @@ from pipeline.stats.shrinkage import beta_prior, shrunken_shares
 SCHEMA = {
     "crew": pl.String, "step": pl.String, "doors": pl.Int64, "doors_out": pl.Int64, "doors_undecided": pl.Int64,
     "out_share": pl.Float64, "out_low": pl.Float64, "out_high": pl.Float64, "firm_out_share": pl.Float64,
+    "firm_out_low": pl.Float64, "firm_out_high": pl.Float64,
     "shrunk_share": pl.Float64, "shrunk_low": pl.Float64, "shrunk_high": pl.Float64,
     "avoidable_per_year": pl.Float64, "priority": pl.Float64, "priority_low": pl.Float64, "priority_high": pl.Float64,
 }  # fmt: skip
@@ -146,7 +149,7 @@ def _gains(gains: dict[str, Gain], watched: Watched) -> pl.DataFrame:
 
 def _with_shares(step: pl.DataFrame) -> pl.DataFrame:
     out, doors = step["doors_out"].to_numpy(), step["doors"].to_numpy()
-    raw = share_interval(out, doors)
+    raw, firm = share_interval(out, doors), share_interval(out.sum(), doors.sum())
     shrunk = shrunken_shares(out, doors, beta_prior(out, doors, avoids_zero=True))
     columns = {
         "out_share": raw.estimate, "out_low": raw.low, "out_high": raw.high,
@@ -154,5 +157,8 @@ def _with_shares(step: pl.DataFrame) -> pl.DataFrame:
     }  # fmt: skip
     return step.with_columns(
         *(pl.Series(name, values) for name, values in columns.items()),
-        pl.lit(out.sum() / doors.sum()).alias("firm_out_share"),
+        *(
+            pl.lit(float(part)).alias(f"firm_out_{name}")
+            for name, part in (("share", firm.estimate), ("low", firm.low), ("high", firm.high))
+        ),
     )

@@ -106,6 +106,7 @@ LIMITS_TAB = Tab(
         Column("out", "out", WHOLE),
         Column("undecided", "undecided", WHOLE),
         Column("not recorded", "not_recorded", WHOLE),
+        *with_interval("share out", "out_share", "out_low", "out_high", SHARE),
         Column("source", "source", LONG),
         Column("edition", "edition"),
         Column("deviation, as in the tables", "deviation"),

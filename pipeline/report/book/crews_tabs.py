@@ -69,7 +69,7 @@ WEAK = Tab(
         Column("doors out", "doors_out", WHOLE),
         Column("undecided", "doors_undecided", WHOLE),
         *with_interval("share out", "out_share", "out_low", "out_high", SHARE),
-        Column("the firm's share", "firm_out_share", SHARE),
+        *with_interval("the firm's share", "firm_out_share", "firm_out_low", "firm_out_high", SHARE),
         *with_interval("expected of its next doors", "shrunk_share", "shrunk_low", "shrunk_high", SHARE),
         *with_interval("practice would spare a year", "priority", "priority_low", "priority_high", ONE_DECIMAL),
     ),

@@ -16,7 +16,7 @@ from pipeline.report.charts.layout import (
 from pipeline.report.lettering import fitted
 from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
 from pipeline.report.method_rows import OtherWay
-from pipeline.report.numbers import Interval, count, counted, one_precision, percent
+from pipeline.report.numbers import PER_CENT, Interval, count, counted, one_precision
 from pipeline.report.pencils import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
 
@@ -84,7 +84,7 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
     """Of the doors with readings: within (empty), undecided (hatched one way), out (hatched the other)."""
     if not limits:
         return nothing_to_draw("No door has a reading that a limit could be held against.", is_narrow)
-    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=90, is_dense=True)
+    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=124, is_dense=True)
     board = layout.board(0, 100, "% of the doors with readings")
     pairs = list(zip(limits, layout.lines, strict=True))
     return board.chart(
@@ -107,7 +107,7 @@ def _limit_label(limit: LimitCount) -> Label:
 
 def _out_words(limit: LimitCount, y: float) -> dict[str, Any]:
     is_few = limit.decided < LEAST_DOORS
-    words = "too few" if is_few else f"{percent(limit.out / limit.decided)} out"
+    words = "too few" if is_few or not limit.share else limit.share.words(100, PER_CENT)
     return {"at": 100, **row(y, words, RED if limit.out and not is_few else GREY)}
 
 

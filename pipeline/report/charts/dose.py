@@ -35,8 +35,9 @@ class _Dose:
         self.half = step / 2
         width = NARROW if is_narrow else WIDE
         low, high = points[0].value - self.half, points[-1].value + self.half
-        title = f"{fitted(advice.words, width - 80)}, {advice.unit}"
-        self.board = Board(width, self.strip_foot, 40, width - 10, low, high, title)
+        unit, ticks = ("% of them", ".0%") if advice.unit == "share" else (advice.unit, Board.tick_format)
+        title = f"{fitted(advice.words, width - 80)}, {unit}"
+        self.board = Board(width, self.strip_foot, 40, width - 10, low, high, title, tick_format=ticks)
         self.low = max(min(0.8, *(point.hr_low for point in points)), LEAST)
         self.high = min(max(2.0, *(point.hr_high for point in points)), MOST)
 
@@ -155,7 +156,8 @@ class _Dose:
         return value < limit if self.advice.is_lower_worse else value > limit
 
     def _with_unit(self, value: float) -> str:
-        return f"{plain(value, 2)} {self.advice.unit}"
+        scale, unit = self.advice.told_in
+        return f"{plain(value * scale, 2)}{unit}"
 
 
 def _low(point: CurvePoint) -> float:

@@ -7,31 +7,40 @@ a line breaks where words stand.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate, pairwise
 from typing import Any
 
 import altair as alt
 
 from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted, width
-from pipeline.report.marks import Board, Dimension, Layers, note, row, words_at
+from pipeline.report.lettering import fitted, width, wrapped
+from pipeline.report.marks import Board, Dimension, Layers, note, words_at
 from pipeline.report.numbers import Interval, number
 from pipeline.report.pencils import INK
 
 FARTHEST_RATIO = 16.0
+LINE = 15  # pixels from one line of words to the next
 
 
 @dataclass(frozen=True)
 class Label:
-    """A row's name, cut to the room there is; what follows it uncut; a second line behind it; its pencil."""
+    """A row's name; what follows it uncut; a line behind it; its pencil. Long ones take a second line."""
 
     name: str
     after: str = ""
     behind: str = ""
     pencil: str = INK
 
-    def within(self, pixels: float) -> str:
-        """Name and what follows it, in no more room than given."""
-        return fitted(self.name, pixels - width(self.after)) + self.after
+    def lines(self, pixels: float) -> list[dict[str, Any]]:
+        """The lines of words, none wider than given: the name's in its pencil, those behind it in grey."""
+        told = self.name + self.after
+        names = wrapped(told, pixels)
+        if not told.endswith(names[-1]):  # too long for two lines: what follows the name has to be seen
+            room, (first, *rest) = pixels - width(self.after), wrapped(self.name, pixels, len(self.name))
+            names = [first, fitted(" ".join(rest), room) + self.after] if rest else [fitted(first, room) + self.after]
+        behind = wrapped(self.behind, pixels) if self.behind else []
+        return [*({"words": line, "pencil": self.pencil} for line in names), *(note(0, line) for line in behind)]
 
 
 @dataclass(frozen=True)
@@ -56,46 +65,53 @@ class RowLayout:
     narrow: int = 46
 
     @property
-    def step(self) -> int:
-        """Pixels from row to row."""
-        if self._has_behind:
-            return 62 if self.is_narrow else 44
-        wide, narrow = (21, 36) if self.is_dense else (self.spacing, self.narrow)
-        return narrow if self.is_narrow else wide
-
-    @property
     def lines(self) -> list[float]:
         """Pixels from the top to each row's line; its number stands just above."""
-        first = self.step - 8 if self.is_narrow else 0.5 * self.step + (0 if self.is_dense else 2)
-        return [self.top + first + index * self.step for index in range(len(self.labels))]
+        feet = list(accumulate(self._heights, initial=float(self.top)))
+        if self.is_narrow:
+            return [foot - 8 for foot in feet[1:]]
+        return [(head + foot) / 2 + (0 if self.is_dense else 2) for head, foot in pairwise(feet)]
+
+    @cached_property
+    def _texts(self) -> list[list[dict[str, Any]]]:
+        """The lines of words of each row."""
+        return [label.lines(NARROW if self.is_narrow else self.label_width - 16) for label in self.labels]
 
     @property
-    def _has_behind(self) -> bool:
-        return any(label.behind for label in self.labels)
+    def _heights(self) -> list[float]:
+        """Pixels that each row takes: more where its words take more lines than is usual."""
+        if self.is_narrow:
+            return [(36 if self.is_dense else self.narrow) + 16 * (len(texts) - 1) for texts in self._texts]
+        one, two = 21 if self.is_dense else self.spacing, 44
+        usual = (two, 2) if any(label.behind for label in self.labels) else (one, 1)
+        return [usual[0] + LINE * max(len(texts) - usual[1], 0) for texts in self._texts]
 
     def board(self, low: float, high: float, title: str, **axis: Any) -> Board:
         """The board with a value axis from `low` to `high`."""
         left = 8 if self.is_narrow else self.label_width
         across = NARROW if self.is_narrow else WIDE
-        height = self.top + len(self.labels) * self.step + 6
+        height = int(self.top + sum(self._heights) + 6)
         spans = tuple((y - 15, y + 9) for y in self.lines) if self.is_narrow else ()
         return Board(across, height, left, across - self.margin, low, high, title, datum_spans=spans, **axis)
 
     def words(self, board: Board) -> Layers:
         """The names of the rows."""
         x, align = (0, "left") if self.is_narrow else (self.label_width - 16, "right")
-        room = board.width if self.is_narrow else x
-        lift = self._lift()
-        pairs = list(zip(self.labels, self.lines, strict=True))
-        names = [row(y - lift, label.within(room), label.pencil) for label, y in pairs]
-        behind = [note(y - lift + 15, fitted(label.behind, room)) for label, y in pairs if label.behind]
-        # the name last: the halo of the line below it would take the feet of its letters
-        return [*words_at(board, behind, x, align), *words_at(board, names, x, align)]
+        placed = [
+            text | {"y": first + LINE * at}
+            for first, texts in zip(self._first_lines, self._texts, strict=True)
+            # the last of a row before the first: the halo of the line below would take the feet of its letters
+            for at, text in reversed(list(enumerate(texts)))
+        ]
+        return words_at(board, placed, x, align)
 
-    def _lift(self) -> float:
-        if not self.is_narrow:
-            return 7 if self._has_behind else 0
-        return 18 if self.is_dense else self.step - 20
+    @property
+    def _first_lines(self) -> list[float]:
+        """Pixels from the top to the first line of words of each row."""
+        rows = zip(self.lines, self._heights, self._texts, strict=True)
+        if self.is_narrow:
+            return [y - height + (18 if self.is_dense else 20) for y, height, _ in rows]
+        return [y - LINE * (len(texts) - 1) // 2 for y, _, texts in rows]
 
 
 def interval_line(

@@ -4,11 +4,12 @@ import altair as alt
 
 from pipeline.report.charts.causes import SPARED, effect_lines, pencil_of
 from pipeline.report.charts.layout import Label, RowLayout, linear_reach
-from pipeline.report.lettering import fitted, width
+from pipeline.report.lettering import fitted
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.pencils import GREY
 from pipeline.report.rows import Effect
 from pipeline.report.words.causes import causes, is_hardly_any
+from pipeline.report.words.common import pair
 from pipeline.report.words.letter import step_summary
 
 
@@ -39,7 +40,6 @@ def _label(name: str, best: Effect | None, effects: list[Effect], is_narrow: boo
     if best is None:
         said = step_summary(effects)
         return Label(name, "", said, GREY) if is_narrow else Label(f"{name} · {said}", "", "", GREY)
-    fault = f" → {fitted(best.fault_words, 150)}"
     if is_narrow:
-        return Label(name, "", fitted(best.words, 300 - width(fault)) + fault, pencil_of(best))
-    return Label(f"{name} · {best.words}", fault, "", pencil_of(best))
+        return Label(name, "", pair(best), pencil_of(best))
+    return Label(f"{name} · {best.words}", f" → {fitted(best.fault_words, 150)}", "", pencil_of(best))

@@ -125,8 +125,9 @@ def _reach(months: list[Month], firm_rate: float | None) -> float:
     # The first months watch few doors: their long lines must not press the others flat.
     rates = [month.per_100 for month in months if month.per_100]
     usual = sorted(rate.estimate for rate in rates)[int(0.8 * (len(rates) - 1))] if rates else 0.0
-    longest = max([rate.high for rate in rates], default=1.0)
-    return min(longest, 3 * max(usual, firm_rate or 0.0)) or longest
+    longest = max([rate.high for rate in rates], default=0.0)
+    usual = max(usual, firm_rate or 0.0)
+    return max(min(longest, 3 * usual), 1.1 * (firm_rate or 0.0)) or longest or 1.0
 
 
 def _round_ticks(reach: float) -> list[float]:

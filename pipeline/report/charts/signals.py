@@ -1,4 +1,4 @@
-"""One control chart: points over time, the limit as a red chain line, what is beyond it in red."""
+"""One control chart, drawn as a surveyor draws a profile: ordinates from the datum, the limit as a red chain line."""
 
 from datetime import date
 from typing import Any
@@ -65,7 +65,9 @@ class _Small:
             {
                 "x": self._x(point.at),
                 "y": self._y(point.value),
+                "datum": self._y(0.0),
                 "pencil": RED if point.is_out else INK,
+                "line": RED if point.is_out else GREY,
                 "fill": RED if point.is_out else SHEET,
                 "size": 60 if point.is_out else 22,
                 "shape": "diamond" if point.is_out else "circle",
@@ -79,7 +81,10 @@ class _Small:
             size=alt.Size("size", type="quantitative", scale=None),
             shape=alt.Shape("shape", type="nominal", scale=None),
         )
-        return [base.mark_line(stroke=GREY, strokeWidth=0.8), marks]
+        ordinates = base.mark_rule(strokeWidth=0.8).encode(
+            y2=alt.Y2("datum"), stroke=alt.Stroke("line", type="nominal", scale=None)
+        )
+        return [ordinates, marks]
 
     def _words(self) -> Layers:
         ends = [(self.first, LEFT, "left"), (self.last, self.width - RIGHT, "right")]

@@ -3,7 +3,7 @@
 from pipeline.report.reading import Results
 from pipeline.report.rows import Firm
 from pipeline.report.sheet import Item, named
-from pipeline.report.words import causes, intake, methods, rates, steps, years
+from pipeline.report.words import causes, intake, methods, outlook, rates, steps, years
 
 
 def answers_of(results: Results, firm: Firm) -> tuple[Item, ...]:
@@ -26,10 +26,14 @@ def led_to(said: dict[str, str]) -> tuple[Item, ...]:
 
 
 def _rates(results: Results, firm: Firm) -> str:
-    """The rate, whether it gets better and what it has cost; what an improvement is worth the sheet itself tells."""
+    """What the next year will cost, the rate and whether it gets better; what an act is worth the sheet tells."""
     if not firm.has_callback_log:
         return rates.NO_LOG
     found = results.rates()
     year = years.in_short(results.year_change())
-    cost = f"{rates.cost_says(found, firm)}."
-    return " ".join(filter(None, (rates.headline(found), year, cost, rates.crews_apart(found))))
+    ahead = outlook.headline(results.outlook(), firm.currency)
+    return " ".join(
+        filter(
+            None, (ahead or f"{rates.cost_says(found, firm)}.", rates.headline(found), year, rates.crews_apart(found))
+        )
+    )

@@ -8,7 +8,7 @@ from pipeline.report.charts.dose import dose_chart
 from pipeline.report.dose_rows import CurvePoint, LimitAdvice
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, count, plain
+from pipeline.report.numbers import as_name, count
 from pipeline.report.reading import Results
 from pipeline.report.rows import Effect
 from pipeline.report.sheet import Block, Figure, Passage, Table
@@ -71,7 +71,7 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
 def _advice_cells(row: LimitAdvice) -> tuple[str, ...]:
     return (
         pair(row),
-        f"{plain(row.limit_now, 3)} {row.unit}" if row.limit_now is not None else "none",
+        words.limit_now(row),
         words.risk_words(row),
         words.cost_words(row),
         f"{row.advice}: {as_name(row.note)}",
@@ -101,7 +101,7 @@ def _curve_cells(point: CurvePoint, row: LimitAdvice) -> tuple[str, ...]:
     return (
         as_name(row.words),
         as_name(row.fault_words),
-        f"{plain(point.value)} {row.unit}",
+        words.at_value(point.value, row),
         "1" if is_reference else point.ratio.words(unit=" times"),
         count(point.doors),
     )

@@ -8,8 +8,8 @@ from pipeline.report.words import limits as words
 
 HOW = (
     "Of the doors with readings: within the limit (empty), where the instrument cannot tell (ochre hatching), and "
-    "out (red hatching). Out is only said where the reading's own uncertainty allows it. Doors without readings are "
-    "not counted."
+    "out (red hatching, with their share and its 95 % interval). Out is only said where the reading's own uncertainty "
+    "allows it. Doors without readings are not counted."
 )
 DO = "Where the ochre part is long, a better instrument or a repeated reading settles more than a new limit."
 

@@ -7,17 +7,17 @@ from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tal
 from pipeline.report.drawing import draw
 from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import CrewRate, Effect, Firm, Month, Tally
+from pipeline.report.rows import CrewRate, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
 from pipeline.report.sheets.crew_steps import parts_of_crews, parts_table
 from pipeline.report.sheets.fair_crews import places_and_mix
 from pipeline.report.sheets.outlook import outlook_blocks, outlook_tables
 from pipeline.report.sheets.rate_tables import crews_table, months_table
 from pipeline.report.sheets.signals import signal_blocks
-from pipeline.report.words import causes as cause_words
+from pipeline.report.sheets.worth import worth_figure
 from pipeline.report.words import outlook as outlook_words
 from pipeline.report.words import rates as words
-from pipeline.report.words import years
+from pipeline.report.words import worth, years
 from pipeline.report.words.common import is_watched_enough, who_was_counted, whole_firm
 
 NAME = SHEETS[3]
@@ -54,14 +54,14 @@ CAUTIONS = (
 
 def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the owner's sheet."""
-    rates, months = results.rates(), results.months()
+    rates, months, effects = results.rates(), results.months(), results.effects()
     if firm.doors and not firm.has_callback_log:
         what = Passage("add", "What to add", (words.WHAT_TO_ADD,))
         return Sheet(NAME, title_block, words.NO_LOG, (who_was_counted(firm, rates),), (what,), CAUTIONS)
     whole = whole_firm(rates)
     firm_rate = whole.rate if whole else None
     blocks = (
-        _cost(rates, results.effects(), firm),
+        *worth_figure(effects, firm),
         *outlook_blocks(results, firm),
         *signal_blocks(results, firm),
         *_what_they_were(results.tally("kinds")),
@@ -70,15 +70,20 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
         *(places_and_mix(rates) if is_watched_enough(rates) else ()),
         *(_trend(months, firm_rate) if is_watched_enough(rates) else ()),
         *_who_answers(results.tally("responsibilities")),
+        _what_cost_is(rates, firm),
         crews_table(rates, firm, results),
         *parts_table(rates),
         *months_table(months, firm, results),
         *outlook_tables(results, firm),
     )
+    ahead, rate = outlook_words.headline(results.outlook(), firm.currency), words.headline(rates)
     year, cost = years.says(results.year_change()), f"{words.cost_says(rates, firm)}."
-    lead = (year, cost, words.crews_apart(rates), who_was_counted(firm, rates), _what_counts(firm))
-    do = outlook_words.first_act(results.outlook(), firm.currency)
-    return Sheet(NAME, title_block, words.headline(rates), tuple(filter(None, lead)), blocks, CAUTIONS, do=do)
+    lead = (
+        f"{rate} {year}" if ahead else year, f"{cost} {words.crews_apart(rates)}".strip(),
+        who_was_counted(firm, rates),
+    )  # fmt: skip
+    do = worth.worth_most(effects, firm.currency)
+    return Sheet(NAME, title_block, ahead or rate, lead, blocks, CAUTIONS, do=do)
 
 
 def _what_counts(firm: Firm) -> str:
@@ -91,7 +96,7 @@ def _what_counts(firm: Firm) -> str:
 
 def _crew_figures(rates: list[CrewRate], firm_rate: float | None) -> list[Block]:
     crews = words.crews(rates)
-    if not crews or firm_rate is None or not is_watched_enough(rates):
+    if len(crews) < 2 or firm_rate is None or not is_watched_enough(rates):  # of one crew the headline has the rate
         return []
     says, fair = words.funnel_says(rates), words.fair_says(rates)
     more = (
@@ -99,12 +104,12 @@ def _crew_figures(rates: list[CrewRate], firm_rate: float | None) -> list[Block]
     )
     title = "Callbacks per 100 door-years, crew by crew"
     raw = draw(lambda is_narrow: rate_chart(crews, firm_rate, is_narrow), "rates", title, says)
-    figures: list[Block] = [Figure("rates", says, HOW_RATES + more, raw, DO_RATES)]
-    if len(crews) > 1:
-        title = "Callbacks against the firm on the same doors"
-        drawing = draw(lambda is_narrow: fair_chart(crews, is_narrow), "fair", title, fair)
-        figures.append(Figure("fair", fair, HOW_FAIR, drawing, words.fair_do(rates)))
-    return figures
+    title = "Callbacks against the firm on the same doors"
+    drawing = draw(lambda is_narrow: fair_chart(crews, is_narrow), "fair", title, fair)
+    return [
+        Figure("rates", says, HOW_RATES + more, raw, DO_RATES),
+        Figure("fair", fair, HOW_FAIR, drawing, words.fair_do(rates)),
+    ]
 
 
 def _trend(months: list[Month], firm_rate: float | None) -> list[Block]:
@@ -115,12 +120,9 @@ def _trend(months: list[Month], firm_rate: float | None) -> list[Block]:
     return [Figure("months", says, words.months_how(months), drawing, DO_MONTHS)]
 
 
-def _cost(rates: list[CrewRate], effects: list[Effect], firm: Firm) -> Passage:
-    worth = cause_words.worth_money(effects, firm.currency)
-    unknown = "What an improvement is worth cannot be said before a cause is shown; see the causes sheet."
-    each = cause_words.cost_of_one(effects, firm.currency)
-    paragraphs = (worth or unknown, each, COST_RULE, words.three_counts(rates, firm))
-    return Passage("cost", "What an improvement is worth, and what counts as cost", tuple(filter(None, paragraphs)))
+def _what_cost_is(rates: list[CrewRate], firm: Firm) -> Passage:
+    paragraphs = (COST_RULE, words.three_counts(rates, firm), _what_counts(firm))
+    return Passage("cost", "What counts as cost, and as a callback", tuple(filter(None, paragraphs)))
 
 
 def _who_answers(responsibilities: list[Tally]) -> list[Block]:

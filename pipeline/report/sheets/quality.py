@@ -13,6 +13,7 @@ from pipeline.report.reading import Results
 from pipeline.report.rows import Effect, Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.beside_causes import symptoms_table, variants_table
+from pipeline.report.sheets.causes_found import found_table
 from pipeline.report.sheets.dose import dose_blocks
 from pipeline.report.sheets.examples import example_blocks
 from pipeline.report.sheets.first_causes import first_cause_figure, first_cause_table
@@ -20,6 +21,7 @@ from pipeline.report.sheets.limits import limit_blocks
 from pipeline.report.sheets.open_questions import flow_figure, needed_figure
 from pipeline.report.sheets.parts import parts_blocks
 from pipeline.report.words import causes as words
+from pipeline.report.words.causes_found import first_limit
 from pipeline.report.words.common import (
     ASSOCIATION,
     DEFER,
@@ -53,8 +55,10 @@ HOW_MAP = (
 def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the causes sheet."""
     effects, first_causes = results.effects(), results.first_causes()
+    advice = {(row.fault, row.deviation): row for row in results.limit_advice()}
     lead = (who_was_counted(firm, results.rates()), words.what_was_tried(effects), words.without_doubtful(effects))
     blocks = (
+        *found_table(effects, advice),
         *_effect_figures(words.causes(effects)),
         *flow_figure(effects, results.recorded()),
         *example_blocks(results),
@@ -71,7 +75,8 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
     )
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
     says, said = words.headline(effects), tuple(filter(None, lead))
-    return Sheet(NAME, title_block, says, said, blocks, cautions, do=words.first_act(effects))
+    do = f"{words.first_act(effects)} {first_limit(effects, advice)}".strip()
+    return Sheet(NAME, title_block, says, said, blocks, cautions, do=do)
 
 
 def _effect_figures(causes: list[Effect]) -> list[Block]:

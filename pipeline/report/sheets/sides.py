@@ -28,8 +28,9 @@ def crew_sheet_links(results: Results) -> list[Block]:
     if not crews:
         return []
     files = file_names(crews)
+    at_once = [Item("A page each, to print at once:", "", together(), "all sheets")] if len(crews) > 1 else []
     items = (
-        Item("A page each, to print at once:", "", together(), "all sheets"),
+        *at_once,
         *(Item("", f"{crew_name(crew)}:", href(files[crew]), "its sheet") for crew in crews[:MOST_LINKS]),
     )
     how = (

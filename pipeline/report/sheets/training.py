@@ -3,7 +3,7 @@
 from pipeline.report.charts.steps import MOST_CREWS, overview_chart, step_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing import draw
-from pipeline.report.numbers import as_name, capital, count, counted, listed, natural, percent
+from pipeline.report.numbers import as_name, capital, count, counted, listed, natural
 from pipeline.report.reading import Results
 from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
@@ -26,12 +26,12 @@ NO_RANKING = (
 HOW_OVERVIEW = (
     "Crews down by name, steps across in the order of the work. In each cell: the share of doors with a limit out or a "
     "check failed, with its 95 % interval, against the chain line, which is the firm. Ink, with its share in %: apart "
-    "from the firm; heavy, where more often out. Grey: cannot be told. The figures below add a smaller line under "
-    "each, what to expect of the crew's next doors: the fewer it has, the nearer to the firm. Apart is said only where "
-    "both clear the chain line and 10 doors are recorded."
+    "from the firm; heavy, where more often out. Grey: cannot be told. Apart is said from 10 doors on, and where what "
+    "is to be expected of the next doors, the smaller lines in the figures below, clears the chain line as well."
 )
 DO_OVERVIEW = (
-    "Start where a heavy line stands farthest right of its chain line; the figures below say what to practise."
+    "Start as the top of this sheet says; then where a heavy line stands farthest right of its chain line. The figures "
+    "below say what to practise."
 )
 TOLD = {1: "more often out", -1: "less often out", 0: "cannot be told"}
 
@@ -40,10 +40,11 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     """Everything on the weak-steps sheet."""
     weak_steps, outs, crew_steps = results.weak_steps(), results.crew_outs(), results.crew_steps()
     steps, sides = words.by_step(weak_steps), results.usual_sides()
+    crews = {weak.crew for own in steps.values() for weak in own}
     lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
     blocks = (
-        *([_overview(steps)] if steps else []),
         *practice_list(weak_steps),
+        *([_overview(steps)] if len(crews) > 1 else []),
         *crew_sheet_links(results),
         *steps_of_crews(crew_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
@@ -54,17 +55,18 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
         *steps_table(crew_steps, results),
     )
     cautions = (NO_RANKING, DEFER, SITE_WORK)
-    do = _first(steps, outs, sides)
+    do = _first(weak_steps, outs, sides)
     return Sheet(NAME, title_block, words.headline(weak_steps), tuple(filter(None, lead)), blocks, cautions, do=do)
 
 
-def _first(steps: words.Steps, outs: list[CrewOut], sides: list[UsualSide]) -> str:
+def _first(weak_steps: list[WeakStep], outs: list[CrewOut], sides: list[UsualSide]) -> str:
     """What to practise first with whom, and which way they err there; nothing where no crew stands apart."""
-    for weak in words.weakest(steps)[:1]:
-        deviations = {out.deviation for out in outs if out.step == weak.step}
-        way = side_words.which_way(sides, weak.crew, deviations)
-        return f"{words.practise(weak.step, steps[weak.step], outs)} {way}".strip()
-    return ""
+    first = words.begin_with(weak_steps)
+    if first is None:
+        return ""
+    deviations = {out.deviation for out in outs if out.step == first.step}
+    way = side_words.which_way(sides, first.crew, deviations)
+    return f"{words.practise(first.step, words.by_step(weak_steps)[first.step], outs)} {way}".strip()
 
 
 def _overview(steps: words.Steps) -> Figure:
@@ -108,13 +110,13 @@ def _table(weak_steps: list[WeakStep], results: Results) -> Table:
             "doors out",
             "share out (95 %)",
             "expected of the next (95 %)",
-            "firm",
+            "firm (95 %)",
             "against the firm",
             "practice would spare a year (95 %)",
         ),
         tuple(_cells(weak) for weak in ordered[:MOST_TABLE_ROWS]),
         "",
-        frozenset({2, 3, 6}),
+        frozenset({2, 3}),
         download("weak_steps", results.table("weak_steps")),
     )
 
@@ -127,7 +129,7 @@ def _cells(weak: WeakStep) -> tuple[str, ...]:
         count(weak.doors_out),
         weak.share.words(100, " %") if weak.share else "too few",
         words.expected(weak) or "too few",
-        percent(weak.firm_out_share),
+        words.firms_share(weak),
         TOLD[weak.side],
         practice_words.spared(weak),
     )

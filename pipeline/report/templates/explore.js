@@ -127,7 +127,8 @@
     const near = side > 0 ? interval.low : interval.high;
     for (let digits = Math.min(Math.max(supported, -2), 3); digits <= 16; digits += 1) {
       const [shown, beside] = [near, datum].map((end) => Math.round(end * 10 ** digits) / 10 ** digits);
-      if (!side || (shown - beside) * side > 0) return digits;
+      const whole = digits >= 0 || [interval.low, interval.high].every((end) => Math.round(end * 10 ** digits) || Math.abs(end) < 0.5);
+      if (whole && (!side || (shown - beside) * side > 0)) return digits;
     }
     return 3;
   };

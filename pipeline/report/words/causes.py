@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from pipeline.report.numbers import as_name, capital, count, counted, listed, money, number, percent, plain
+from pipeline.report.numbers import as_name, capital, count, counted, listed, number, percent, plain
 from pipeline.report.rows import SHOWN, Effect
 from pipeline.report.words.common import few_in_words, pair, with_unit
 
@@ -68,41 +68,6 @@ def spared(effect: Effect) -> str:
     if not is_worth_known(effect):
         return f"how many callbacks that is a year is not clear: {avoidable.words()}"
     return f"about {avoidable.words()} callbacks a year could be spared with every door at its limit"
-
-
-def worth_money(effects: list[Effect], currency: str | None) -> str:
-    """The cost a year that each of the first acts could spare, named and never summed; empty where none is known."""
-    strong = one_a_deviation(claimed(effects, "strong"))[:FIRST_ACTS]
-    known = [f"{_cost(effect, currency)} with {quoted(effect)}" for effect in strong if _cost(effect, currency)]
-    if not known:
-        return ""
-    together = " They overlap, so do not add them up." if len(known) > 1 else ""
-    return f"Cost a year that could be spared with every door at its limit: {listed(known)}.{together}"
-
-
-def _cost(effect: Effect, currency: str | None) -> str:
-    avoidable, cost = effect.avoidable, effect.avoidable_cost_per_year
-    if avoidable is None or not cost or not is_worth_known(effect):
-        return ""
-    # The ends are those of the callbacks spared, at the same cost each: what a callback costs is taken as known.
-    return f"{currency or ''} {avoidable.words(cost / avoidable.estimate)}".strip()
-
-
-def cost_of_one(effects: list[Effect], currency: str | None) -> str:
-    """What one callback costs for the fault of each first act: it may be far from the average of all faults."""
-    strong = [effect for effect in one_a_deviation(claimed(effects, "strong"))[:FIRST_ACTS] if _cost(effect, currency)]
-    each = {
-        as_name(effect.fault_words): (effect.avoidable_cost_per_year or 0.0) / effect.avoidable.estimate
-        for effect in strong
-        if effect.avoidable
-    }
-    if not each:
-        return ""
-    costs = listed([f"{money(cost, currency)} for {fault}" for fault, cost in each.items()])
-    return (
-        f"A fault's callback may cost more or less than the average of all: {costs}, as far as the cost is known. The "
-        "intervals are those of the callbacks spared, not of what one costs."
-    )
 
 
 def base_of(effects: list[Effect]) -> str:

@@ -58,25 +58,30 @@ def _place(row: LimitAdvice) -> str:
     """`1.1 mm (0.8 to 3.0)`, with no more digits than its interval supports; an open end is said."""
     known = row.at_risk
     if known is not None:
-        return _readable(known, row.unit)
-    best = _open_end(row.limit_risk_1_5)
-    low, high = (_open_end(end) if end is not None else "" for end in (row.limit_low, row.limit_high))
+        return _readable(known, row)
+    best = _open_end(row.limit_risk_1_5, row) + row.told_in[1]
+    low, high = (_open_end(end, row) if end is not None else "" for end in (row.limit_low, row.limit_high))
     if low:
-        return f"{best} {row.unit} ({low} to beyond the data)"
-    return f"{best} {row.unit} (beyond the data to {high})" if high else f"{best} {row.unit} (no end within the data)"
+        return f"{best} ({low} to beyond the data)"
+    return f"{best} (beyond the data to {high})" if high else f"{best} (no end within the data)"
 
 
-def _open_end(value: float | None) -> str:
+def _open_end(value: float | None, row: LimitAdvice) -> str:
     """A value whose interval is open, to a tenth as a rule is read, and beyond COARSE to whole ones."""
-    return plain(None) if value is None else number(value, 1 if abs(value) < COARSE else 0)
+    if value is None:
+        return plain(None)
+    told = value * row.told_in[0]
+    return number(told, 1 if abs(told) < COARSE else 0)
 
 
-def _readable(at: Interval, unit: str) -> str:
+def _readable(at: Interval, row: LimitAdvice) -> str:
     """The value with its interval, no finer than a rule is read unless the ends would fall together."""
-    digits = at.decimals()
-    if digits > 1 and round(at.low, 1) < round(at.high, 1):
+    scale, unit = row.told_in
+    told = at.scaled(scale)
+    digits = told.decimals()
+    if digits > 1 and round(told.low, 1) < round(told.high, 1):
         digits = 1
-    return f"{number(at.estimate, digits)} {unit} ({number(at.low, digits)} to {number(at.high, digits)})"
+    return f"{number(told.estimate, digits)}{unit} ({number(told.low, digits)} to {number(told.high, digits)})"
 
 
 def curve_how(effect: Effect | None, points: Sequence[CurvePoint], row: LimitAdvice) -> str:
@@ -102,8 +107,19 @@ def _at_the_limit(points: Sequence[CurvePoint], row: LimitAdvice) -> str:
     return f"at the limit in use, {shown}, it comes back {nearest.ratio.words(unit=' times')} as often"
 
 
-def _unit(value: float, row: LimitAdvice) -> str:
-    return f"{plain(value, 3)} {row.unit}"
+def at_value(value: float, row: LimitAdvice) -> str:
+    """A value of the curve, for a table."""
+    return _unit(value, row)
+
+
+def limit_now(row: LimitAdvice) -> str:
+    """The limit in use on most of the doors, for a table."""
+    return "none" if row.limit_now is None else _unit(row.limit_now, row)
+
+
+def _unit(value: float, row: LimitAdvice, digits: int = 3) -> str:
+    scale, unit = row.told_in
+    return f"{plain(value * scale, digits)}{unit}"
 
 
 def curve_do(row: LimitAdvice) -> str:
@@ -131,9 +147,12 @@ def curve_do(row: LimitAdvice) -> str:
 
 def _not_beyond(end: float | None, row: LimitAdvice) -> str:
     """The end as a rule is read, rounded towards the limit in use: no more is said than is known."""
-    digits = 1 if end is not None and abs(end) < COARSE else 0
+    if end is None:
+        return ""
+    scale, unit = row.told_in
+    digits = 1 if abs(end * scale) < COARSE else 0
     rounded = ceil if row.is_lower_worse else floor
-    return "" if end is None else f"{number(rounded(end * 10**digits) / 10**digits, digits)} {row.unit}"
+    return f"{number(rounded(end * scale * 10**digits) / 10**digits, digits)}{unit}"
 
 
 def _but_cost(row: LimitAdvice) -> str:
@@ -153,7 +172,7 @@ def cost_words(row: LimitAdvice) -> str:
         return "no limit pays"
     known = row.cheapest
     if known is not None:
-        return _readable(known, row.unit)
+        return _readable(known, row)
     return f"{_unit(row.limit_cost, row)}, or none"
 
 
@@ -164,7 +183,7 @@ def risk_words(row: LimitAdvice) -> str:
     if row.reference is None:
         return "no curve"
     soonest = row.limit_high if row.is_lower_worse else row.limit_low
-    return "not within the data" if soonest is None else f"beyond the data (from {plain(soonest, 2)} {row.unit})"
+    return "not within the data" if soonest is None else f"beyond the data (from {_unit(soonest, row, 2)})"
 
 
 def advice_says(advice: list[LimitAdvice]) -> str:

@@ -56,7 +56,7 @@ def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate], linke
 
 def _worth(effect: Effect) -> str:
     if causes.is_worth_known(effect) and effect.avoidable:
-        return f"On every door, that could spare about {effect.avoidable.words()} callbacks a year"
+        return f"That could spare about {effect.avoidable.words()} callbacks a year"
     return f"{capital(as_name(effect.fault_words))} comes back {causes.times(effect)} as often without it"
 
 
@@ -99,11 +99,9 @@ def next_acts(
     acts = [
         _cause_act(effect) for effect in causes.one_a_deviation(causes.claimed(effects, "strong"))[: causes.FIRST_ACTS]
     ]
-    by_step = steps.by_step(weak)
-    acts += [
-        Act(f"Practise the {told.step} step.", steps.practise(told.step, by_step[told.step], outs), "training.html")
-        for told in steps.weakest(by_step)[:1]
-    ]
+    if first := steps.begin_with(weak):
+        what = steps.practise(first.step, steps.by_step(weak)[first.step], outs)
+        acts.append(Act(f"Practise the {first.step} step.", what, "training.html"))
     thin = [share for share in recorded if share.role == "cause" and 0 < share.share < intake.LEAST_SHARE]
     if thin:
         acts.append(Act("Record more.", _record_more(thin), "records.html"))

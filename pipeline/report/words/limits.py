@@ -1,12 +1,14 @@
 """How the doors stand against limits: sentences, and what another edition of a limit would say."""
 
-from pipeline.report.numbers import as_name, counted, percent
+from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, count, counted, listed_of
 from pipeline.report.rows import LEAST_DOORS, LimitCount
 from pipeline.report.words.common import FEW_DOORS
 
+MOST_LEVEL = 2
+
 
 def limits_says(limits: list[LimitCount]) -> str:
-    """Caption of the limits: the one most often passed."""
+    """Caption of the limits: the one most often passed, and how many others may be passed as often."""
     used = [limit for limit in limits if not limit.is_for_comparison and limit.decided]
     if not used:
         return "No door has a reading that a limit could be held against"
@@ -16,9 +18,22 @@ def limits_says(limits: list[LimitCount]) -> str:
     worst = max(used, key=lambda limit: limit.out / limit.decided)
     if not worst.out:
         return f"No limit is passed for certain on any of {counted(worst.decided, 'door')} with readings"
-    share, doors = percent(worst.out / worst.decided), counted(worst.decided, "door")
-    blurred = f"; for {percent(worst.undecided / worst.decided)} the instrument cannot tell" if worst.undecided else ""
-    return f"Most often out is {as_name(worst.limit)}: {share} of {doors} with readings{blurred}"
+    doors = counted(worst.decided, "door")
+    blurred = f"; for {count(worst.undecided)} the instrument cannot tell" if worst.undecided else ""
+    name, level = as_name(worst.limit), _level(worst, used)
+    return f"Most often out is {name}: {_share(worst)} of {doors} with readings{blurred}{level}"
+
+
+def _level(worst: LimitCount, used: list[LimitCount]) -> str:
+    """Which limits may be passed as often as the first: the intervals overlap."""
+    others = [other for other in used if other is not worst and (other.out_high or 0.0) >= (worst.out_low or 0.0)]
+    others.sort(key=lambda other: -(other.out_share or 0.0))
+    named = listed_of([as_name(other.limit) for other in others[:MOST_LEVEL]], len(others[MOST_LEVEL:]))
+    return f"; {named} may be out as often" if others else ""
+
+
+def _share(limit: LimitCount) -> str:
+    return limit.share.words(100, PER_CENT) if limit.share else NOT_KNOWN
 
 
 def other_editions(limits: list[LimitCount]) -> list[str]:
@@ -42,4 +57,4 @@ def _compared(used: LimitCount, other: LimitCount) -> str:
 
 
 def _shares(limit: LimitCount) -> str:
-    return f"{percent(limit.out / limit.decided)} out, {percent(limit.undecided / limit.decided)} undecided"
+    return f"{_share(limit)} out of {counted(limit.decided, 'door')}, {count(limit.undecided)} undecided"

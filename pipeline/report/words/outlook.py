@@ -125,13 +125,13 @@ def do(ahead: list[MonthAhead], currency: str | None) -> str:
     return f"{visits}, and for up to {count(high.callbacks_high)} in a single one{reserve}."
 
 
-def first_act(ahead: list[MonthAhead], currency: str | None) -> str:
-    """What the owner plans with: callbacks to come and what they cost; empty where nothing can be foretold."""
+def headline(ahead: list[MonthAhead], currency: str | None) -> str:
+    """What the next year will bring and cost, in a sentence; empty where nothing can be foretold."""
     total = ahead[-1] if ahead else None
     if total is None or total.counted is None:
         return ""
-    cost = f", costing {money(total.money, currency)}," if total.money else ""
-    return f"Plan for {total.counted.words()} callbacks{cost} in the next twelve months."
+    cost = f", {money(total.money, currency)}" if total.money else ""
+    return f"Next twelve months: {total.counted.words()} callbacks{cost}."
 
 
 def _upper(interval: Interval, currency: str | None) -> str:

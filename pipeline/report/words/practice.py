@@ -10,9 +10,8 @@ HOW = (
     "Lines overlap: they are never added up. It is an estimate under what the causes sheet assumes, not a promise. "
     "Practise in this order; the figures below say what."
 )
-NOTHING = (
-    "No practice is shown to spare callbacks yet: no cause with evidence separates a crew from the firm's better half."
-)
+NONE_SHOWN = "No practice is shown to spare callbacks yet"
+NOTHING = "No cause with evidence separates a crew from the firm's better half."
 
 
 def by_gain(weak_steps: list[WeakStep]) -> list[WeakStep]:
@@ -21,11 +20,12 @@ def by_gain(weak_steps: list[WeakStep]) -> list[WeakStep]:
 
 
 def says(weak_steps: list[WeakStep]) -> str:
-    """The heading: where practice spares most, or that none is shown to."""
+    """The heading: where practice spares callbacks, first where it spares most, or that none is shown to."""
     worth = by_gain(weak_steps)
     if not worth:
-        return NOTHING.split(":")[0]
-    return f"Practice would spare most with {crew_name(worth[0].crew)} in {worth[0].step}: {spared(worth[0])} a year"
+        return NONE_SHOWN
+    where = f"{crew_name(worth[0].crew)} in {worth[0].step}"
+    return f"Where practice spares callbacks: first {where}, {spared(worth[0])} a year"
 
 
 def spared(weak: WeakStep) -> str:

@@ -80,8 +80,6 @@ def _placed(sides: dict[int, list[CrewRate]]) -> str:
 
 def funnel_says(rates: list[CrewRate]) -> str:
     """Caption of the crews' rates."""
-    if len(crews(rates)) < 2:
-        return "One crew on record: its rate stands alone"
     compared = [rate for rate in crews(rates) if rate.fair]
     if not compared:
         return capital(NOT_COMPARED)

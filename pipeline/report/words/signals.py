@@ -10,12 +10,13 @@ RECENT = timedelta(days=365)
 HOW = {
     "individuals": "Each point is what the doors of a month show, in standard errors above the months before.",
     "ewma": "Each point is a mean over the last months, the newest weighing most; it begins anew after an alarm.",
-    "cusum": "The line climbs while more callbacks come than the same doors brought before, and falls to 0 otherwise.",
+    "cusum": "The points climb while more callbacks come than the same doors brought before, and fall to 0 otherwise.",
     "rare": "Each point is three callbacks: the higher, the sooner they followed each other for the doors at risk.",
 }
 READ = (
-    "In each chart the red chain line is the limit, a red point beyond it the alarm; the hatching reaches back to "
-    "where it began. A chart is shown because it stands out, so the true change is likely smaller than its numbers."
+    "In each chart every point stands on its own line over what was usual before; the red chain line is the limit, a "
+    "red point beyond it the alarm; the hatching reaches back to where it began. A chart is shown because it stands "
+    "out, so the true change is likely smaller than its numbers."
 )
 
 

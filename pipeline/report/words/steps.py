@@ -1,14 +1,16 @@
-"""What to practise: sentences about crews and steps. They say where practice is needed most, and blame nobody."""
+"""What to practise: sentences about crews and steps. They say where practice is to begin, and blame nobody."""
 
 from dataclasses import replace
 from itertools import groupby
 
-from pipeline.report.numbers import as_name, capital, count, counted, listed, listed_of, percent
+from pipeline.report.numbers import NOT_KNOWN, PER_CENT, Interval, as_name, capital, count, counted, listed, listed_of
 from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, crew_name, few_in_words
+from pipeline.report.words.practice import by_gain
 
 Steps = dict[str, list[WeakStep]]
 MOST_NAMED = 4
+BEHIND = "none of its doors is beyond a limit here, yet its readings lie behind those of the firm's better half."
 
 
 def by_step(weak_steps: list[WeakStep]) -> Steps:
@@ -29,9 +31,16 @@ def gap(weak: WeakStep) -> float:
 
 
 def weakest(steps: Steps) -> list[WeakStep]:
-    """The crew with most to gain in each step where one stands apart, the farthest first."""
+    """The crew farthest over the firm in each step where one stands apart, the farthest first."""
     found = [apart(crews)[0] for crews in steps.values() if apart(crews)]
     return sorted(found, key=lambda weak: -gap(weak))
+
+
+def begin_with(crews: list[WeakStep]) -> WeakStep | None:
+    """Whom to begin with: where practice is shown to spare most, else where a crew is out farthest over the firm."""
+    steps = by_step(crews)
+    told = by_gain([weak for own in steps.values() for weak in own]) or weakest(steps)
+    return told[0] if told else None
 
 
 def overview_says(steps: Steps) -> str:
@@ -48,12 +57,12 @@ def headline(weak_steps: list[WeakStep]) -> str:
     steps = by_step(weak_steps)
     if not steps:
         return "Nothing is recorded in any step of the work, so no step can be called weak or strong."
-    told = weakest(steps)
-    if told:
-        weak = told[0]
-        firm = percent(weak.firm_out_share)
-        who = f"Practice is needed most in the {weak.step} step, with {crew(weak)}"
-        return f"{who}: {out_of(weak)}, against {firm} in the firm."
+    weak = begin_with(weak_steps)
+    if weak:
+        shown = (
+            f"practice there could spare {weak.gain.words()} callbacks a year" if weak.gain and weak.is_worth_it else ""
+        )
+        return f"Begin with {crew(weak)} in the {weak.step} step: {shown or against_firm(weak)}."
     enough = {step: crews for step, crews in steps.items() if doors_of(crews) >= LEAST_DOORS}
     if not enough:
         return f"{capital(FEW_DOORS)}: no step of the work is recorded on {LEAST_DOORS} doors yet."
@@ -64,9 +73,20 @@ def headline(weak_steps: list[WeakStep]) -> str:
 
 
 def most_often_out(steps: Steps) -> tuple[str, str]:
-    """The step that the firm as a whole leaves out most often, with the share and the doors behind it."""
-    step = max(steps, key=lambda name: steps[name][0].firm_out_share or 0.0)
-    return step, f"{percent(steps[step][0].firm_out_share)} of {counted(doors_of(steps[step]), 'door')}"
+    """The step that the firm leaves out most often, with share and doors; and those that it may leave out as often."""
+    step, *others = sorted(steps, key=lambda name: -(steps[name][0].firm_out_share or 0.0))
+    level = [other for other in others if _may_be_level(steps[other][0].firm, steps[step][0].firm)]
+    also = f"; {listed(level)} may be out as often" if level else ""
+    return step, f"{firms_share(steps[step][0])} of {counted(doors_of(steps[step]), 'door')}{also}"
+
+
+def _may_be_level(other: Interval | None, first: Interval | None) -> bool:
+    return other is not None and first is not None and other.high >= first.low
+
+
+def firms_share(weak: WeakStep) -> str:
+    """`46 % (43 to 49)`: how often the firm as a whole has something out in the step."""
+    return weak.firm.words(100, PER_CENT) if weak.firm else NOT_KNOWN
 
 
 def doors_of(crews: list[WeakStep]) -> int:
@@ -81,22 +101,32 @@ def crew(weak: WeakStep) -> str:
 
 def out_of(weak: WeakStep) -> str:
     """`31 % (23 to 40) of its 120 doors have something out`."""
-    if weak.share is None:
-        return "nothing recorded"
-    return f"{weak.share.words(100, ' %')} of its {count(weak.doors)} doors have something out"
+    return f"{share_of(weak)} have something out"
+
+
+def share_of(weak: WeakStep) -> str:
+    """`31 % (23 to 40) of its 120 doors`."""
+    share = weak.share.words(100, " %") if weak.share else "none"
+    return f"{share} of its {counted(weak.doors, 'door')}"
+
+
+def against_firm(weak: WeakStep) -> str:
+    """`31 % (23 to 40) of its 120 doors have something out, against 14 % (10 to 18) in the firm`."""
+    return f"{out_of(weak)}, against {firms_share(weak)} in the firm"
 
 
 def summary(weak_steps: list[WeakStep]) -> str:
-    """How many crews and steps stand apart, of how many looked at."""
-    steps = by_step(weak_steps)
+    """What is out where to begin, unless the headline says so; how many crews and steps stand apart, of how many."""
+    steps, first = by_step(weak_steps), begin_with(weak_steps)
     looked_at = sum(len(crews) for crews in steps.values())
-    if not looked_at:
+    if len({weak.crew for crews in steps.values() for weak in crews}) < 2:
         return ""
     above = sum(len(apart(crews)) for crews in steps.values())
     verb = "is" if above == 1 else "are"
     number = few_in_words(above) if above else "none"
     pairs = f"{counted(looked_at, 'pair')} of a crew and a step"
-    return f"Of {pairs}, {number} {verb} out more often than the firm beyond chance."
+    there = f"There {against_firm(first)}. " if first and first.is_worth_it else ""
+    return f"{there}Of {pairs}, {number} {verb} out more often than the firm beyond chance."
 
 
 def can_be_out(step: str, outs: list[CrewOut]) -> bool:
@@ -105,12 +135,12 @@ def can_be_out(step: str, outs: list[CrewOut]) -> bool:
 
 
 def step_says(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
-    """Caption of one step: the crew with most to gain, or that none can be told apart."""
+    """Caption of one step: the crews that are out more often than the firm, or that none can be told apart."""
     found = apart(crews)
-    firm = percent(crews[0].firm_out_share)
+    firm = firms_share(crews[0])
     if found:
-        also = f"; also {listed([crew(weak) for weak in found[1:]])}" if len(found) > 1 else ""
-        return f"{capital(step)}: {crew(found[0])} has most to gain, {out_of(found[0])}, the firm {firm}{also}"
+        also = f", and {listed([crew(weak) for weak in found[1:]])}" if len(found) > 1 else ""
+        return f"{capital(step)}: more often out than the firm, {firm}: {crew(found[0])}, {share_of(found[0])}{also}"
     doors = counted(doors_of(crews), "door")
     if doors_of(crews) < LEAST_DOORS:
         return f"{capital(step)}: something is recorded on {doors}, {FEW_DOORS}"
@@ -149,17 +179,19 @@ def what_is_out(outs: list[CrewOut], step: str, of_crew: str | None) -> list[Cre
 
 
 def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
-    """What to practise: the acts that put right what is most often out, for the crew with most to gain or all."""
-    found = apart(crews)
-    is_out = what_is_out(outs, step, found[0].crew if found else None)
+    """What to practise: the acts that put right what is most often out, for the crew to begin with or all."""
+    first = begin_with(crews)
+    is_out = what_is_out(outs, step, first.crew if first else None)
     most = [out for out in is_out if out.doors >= LEAST_DOORS][:2]
     if doors_of(crews) < LEAST_DOORS or (is_out and not most):
         return f"What to practise: {FEW_DOORS}."
     if not can_be_out(step, outs):
         return "No limit is in use here: to have these readings judged, give one in fitback.toml."
+    if not most and first:
+        return f"Practise with {crew(first)}: {BEHIND}"
     if not most:
         return "Nothing in this step is out; keep it so."
-    whom = f"Practise with {crew(found[0])}" if found else "Practise with everyone"
+    whom = f"Practise with {crew(first)}" if first else "Practise with everyone"
     acts = "; ".join(f"{as_name(out.do) or as_name(out.words)} ({out_share(out)})" for out in most)
     return f"{whom}: {acts}."
 
