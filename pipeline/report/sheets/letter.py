@@ -1,4 +1,4 @@
-"""Sheet 1, the letter to the firm: one page, the answers, what to do next, what is not known."""
+"""Sheet 1, the letter to the firm: one page, what to do next, the answers, what is not known."""
 
 from pipeline.report.charts.letter import steps_chart
 from pipeline.report.drawing import draw
@@ -30,13 +30,13 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
     unknown = letter.not_known(effects, account, linked, recorded)
     blocks: tuple[Block, ...] = (
         *changed(results.changes()),
-        Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(OFFERED))),
         Listing(
             "next",
             "What to do next",
             tuple(Item(a.why, a.lead, a.sheet, f"Why: sheet {named(a.sheet).number}") for a in acts),
             is_numbered=True,
         ),
+        Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(OFFERED))),
         _steps(effects, recorded),
         Listing("unknown", "What is not known yet", tuple(map(Item, unknown))),
     )

@@ -43,7 +43,7 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     crews = {weak.crew for own in steps.values() for weak in own}
     lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
     blocks = (
-        *practice_list(weak_steps),
+        *practice_list(weak_steps, outs),
         *([_overview(steps)] if len(crews) > 1 else []),
         *crew_sheet_links(results),
         *steps_of_crews(crew_steps),

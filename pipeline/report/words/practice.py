@@ -8,7 +8,7 @@ HOW = (
     "Callbacks a year that the crew would spare if it worked in that step as the firm's better half does, with the "
     "95 % interval; from causes that the trade expects or that have strong evidence, in steps where any cause has it. "
     "Lines overlap: they are never added up. It is an estimate under what the causes sheet assumes, not a promise. "
-    "Practise in this order; the figures below say what."
+    "Practise in this order, each with what is most often out there."
 )
 NONE_SHOWN = "No practice is shown to spare callbacks yet"
 NOTHING = "No cause with evidence separates a crew from the firm's better half."

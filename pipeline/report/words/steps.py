@@ -196,6 +196,12 @@ def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
     return f"{whom}: {acts}."
 
 
+def foremost(weak: WeakStep, outs: list[CrewOut]) -> str:
+    """The act for what is most often out with a crew in a step; empty where nothing is, or too few doors tell."""
+    is_out = [out for out in what_is_out(outs, weak.step, weak.crew) if out.doors >= LEAST_DOORS]
+    return f"First: {as_name(is_out[0].do) or as_name(is_out[0].words)} ({out_share(is_out[0])})." if is_out else ""
+
+
 def out_share(out: CrewOut) -> str:
     """`sill out of level on 31 of 120 doors`."""
     return f"{as_name(out.words)} on {count(out.doors_out)} of {counted(out.doors, 'door')}"
