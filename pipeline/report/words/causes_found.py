@@ -10,7 +10,7 @@ from pipeline.report.words.common import few_in_words
 Advice = dict[tuple[str, str], LimitAdvice]
 COLUMNS = (
     "fault", "root cause", "as often with it (95 %)", "first callbacks", "spared a year (95 %)", "limit now",
-    "1.5 times the risk from (95 %)", "advice on the limit",
+    "1.5 times the risk from (95 %)", "advice",
 )  # fmt: skip
 HOW = (
     "First the fault of which most could be spared. As often: on the worse doors against the better ones. Spared: with "
