@@ -5,6 +5,7 @@ than one column.
 """
 
 import re
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import polars as pl
@@ -96,18 +97,37 @@ def _bare(name: str) -> pl.Expr:
     return pl.col(name).str.strip_chars(BLANKS).str.replace(GUARDED, "$1")
 
 
-def judged(frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners) -> pl.DataFrame:
-    """The frame with text column `column` typed, and beside it its text, its rule and its problem."""
+def judged(
+    frame: pl.DataFrame, columns: Iterable[Column], lists: dict[str, WordList], manners: Manners
+) -> pl.DataFrame:
+    """The frame with text columns typed, and beside each its text, its rule and its problem."""
+    texts = [column for column in columns if column.kind in (TEXT, UNIT)]
+    frame = _texts_judged(frame, texts)
+    for column in columns:
+        if column not in texts:
+            frame = _each_text_judged(frame, column, lists, manners)
+    return frame
+
+
+def _texts_judged(frame: pl.DataFrame, columns: list[Column]) -> pl.DataFrame:
+    """Judges columns of free text. In two steps: columns made of a text in one step would each work it out anew."""
+    said = [text_said(column, column.name).str.replace(_TYPED, "$1").alias(text_of(column.name)) for column in columns]
+    return frame.with_columns(said).with_columns(answer for column in columns for answer in _of_text(column))
+
+
+def _of_text(column: Column) -> Iterator[pl.Expr]:
+    nothing, text = pl.lit(None, pl.String), pl.col(text_of(column.name))
+    is_none = text == NOT_A_TEXT if column.kind == TEXT else pl.lit(False)
+    yield pl.when(is_none).then(nothing).otherwise(text).alias(column.name)
+    yield nothing.alias(rule_of(column.name))
+    yield pl.when(is_none).then(pl.lit(_NO_TEXT)).alias(problem_of(column.name))
+
+
+def _each_text_judged(
+    frame: pl.DataFrame, column: Column, lists: dict[str, WordList], manners: Manners
+) -> pl.DataFrame:
+    """Judges each distinct text of a column once."""
     name = column.name
-    if column.kind in (TEXT, UNIT):
-        nothing, text = pl.lit(None, pl.String), text_said(column, name).str.replace(_TYPED, "$1")
-        problem = pl.when(text == NOT_A_TEXT).then(pl.lit(_NO_TEXT)) if column.kind == TEXT else nothing
-        return frame.with_columns(
-            pl.when(problem.is_null()).then(text).alias(name),
-            text.alias(text_of(name)),
-            nothing.alias(rule_of(name)),
-            problem.alias(problem_of(name)),
-        )
     texts = frame.select(pl.col(name).unique()).select(pl.col(name).alias(_WRITTEN), cleaned(name).alias(text_of(name)))
     texts = texts.drop_nulls(text_of(name))
     verdict = _verdicts(column, lists, manners)

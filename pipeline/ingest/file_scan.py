@@ -2,11 +2,11 @@
 
 import hashlib
 import os
+from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from io import BufferedReader
-from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -35,10 +35,13 @@ def scan_file(path: Path) -> FileScan:
     """Scans a file block by block; no more than a few blocks are in memory at once."""
     n_threads = min(4, os.cpu_count() or 1)
     parts: list[FileScan] = []
+    ahead: deque[Future[FileScan]] = deque()
     with path.open("rb") as file, ThreadPoolExecutor(n_threads) as pool:
-        blocks = _blocks(file)
-        while some := list(islice(blocks, n_threads)):
-            parts += pool.map(_Block.scanned, some)
+        for block in _blocks(file):  # the next block is read while those before it are scanned
+            ahead.append(pool.submit(block.scanned))
+            if len(ahead) > n_threads:
+                parts.append(ahead.popleft().result())
+        parts += [part.result() for part in ahead]
     digest = hashlib.sha256("".join(part.content_hash for part in parts).encode())
     return FileScan(
         digest.hexdigest(),

@@ -85,8 +85,7 @@ class Judge:
         names = [column.name for column in self.record.columns]
         missing = [pl.lit(None, pl.String).alias(name) for name in names if name not in frame.columns]
         frame = frame.with_columns(missing).select("row", *names)
-        for column in self.record.columns:
-            frame = judged(frame, column, self.lists, manners)
+        frame = judged(frame, self.record.columns, self.lists, manners)
         if self.record is READINGS:
             frame = convert_values(frame, self.units, self.catalogue, manners)
         if self.record is INSTALLS:
