@@ -87,8 +87,10 @@ def _mapped(entry: Path, mapping: tuple[SheetMap, ...]) -> list[RecordFile]:
     is_sheet = entry.suffix.lower() in MAPPED_FORMS and not entry.name.startswith(LOCK_MARK) and not entry.is_dir()
     maps = [one for one in mapping if is_sheet and one.is_of(entry.name)]
     records = [record.name for record in RECORDS if any(one.map_of(record.name) for one in maps)]
-    # where several tables share a sheet, each says where another ends
-    own = {record: tuple(one for one in maps if one.is_part or one.map_of(record) is not None) for record in records}
+    # where several tables share a sheet, each says where another ends; so do forms and what stands at their feet
+    are_footed = any(one.at_foot for one in maps)
+    shared = [one for one in maps if one.is_part or one.at_foot or (one.form and are_footed)]
+    own = {record: tuple(one for one in maps if one in shared or one.map_of(record) is not None) for record in records}
     return [
         RecordFile(record, entry, own[record], tuple(one for one in maps if one not in own[record]))
         for record in records

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from pipeline.ingest.clock_hours import RULE, hours_of
+from pipeline.ingest.glazing import GLASS, thickness_in
 from pipeline.ingest.manners import Manners
 from pipeline.ingest.marks import COMMA, DOT, Mark, MarkEvidence, doubtful_mark
 from pipeline.ingest.money import MONEY, PLUS, split_currency, two_currencies, without_dash
@@ -35,6 +36,8 @@ class SizeJudge:
         if self._is_hours and (hours := hours_of(text)) is not None:
             problem = bounds_problem(hours, self._column.low, self._column.high)
             return Verdict(None, problem) if problem else Verdict(hours, None, RULE)
+        if self._column.name == GLASS:
+            text = thickness_in(text)
         if self._is_money:
             text = without_dash(text)
             if PLUS in text[1:]:

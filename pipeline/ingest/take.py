@@ -18,7 +18,7 @@ from pipeline.ingest.deliveries import settle
 from pipeline.ingest.fitness import judge_fitness
 from pipeline.ingest.folder import Listing, list_folder
 from pipeline.ingest.linking import link_callbacks
-from pipeline.ingest.matching.mapping import read_mapping
+from pipeline.ingest.matching.mapping_tables import read_mapping
 from pipeline.ingest.matching.said_outcomes import with_known_outcomes
 from pipeline.ingest.mending.book import write_set_aside
 from pipeline.ingest.mending.taking import bring_corrections, take_corrections, waiting_note

@@ -46,7 +46,7 @@ def deviations(folder: Path, out: Path) -> dict[str, Any]:
 def taking_in(folder: Path, out: Path) -> dict[str, Any]:
     """Records to records.duckdb: account, repeats, history."""
     from pipeline.ingest.folder import list_folder
-    from pipeline.ingest.matching.mapping import read_mapping
+    from pipeline.ingest.matching.mapping_tables import read_mapping
     from pipeline.ingest.store import open_store
     from pipeline.ingest.take import rules_of, take_records
     from pipeline.settings import load_settings

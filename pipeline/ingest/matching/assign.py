@@ -9,6 +9,7 @@ from scipy.optimize import linear_sum_assignment
 from pipeline.ingest.matching.borne_out import bears_out
 from pipeline.ingest.matching.by_a_word import by_a_word
 from pipeline.ingest.matching.contents import BY_CONTENTS, as_kind_of_blame, as_kind_of_fault, is_by_contents
+from pipeline.ingest.matching.days_of_calls import are_turned_round
 from pipeline.ingest.matching.elimination import (
     ORDERED,
     by_elimination,
@@ -41,9 +42,11 @@ FAINT = 0.35
 LABEL_SURE = 0.9
 # How much a sure pair outweighs those hardly sure, and what order weighs where all else is equal.
 _SHARPNESS, _FIRST = 4, 1e-4
+# Names of sheets and lines that are no crew's; a name may begin as a month does: Maren, Janet.
 NO_CREW = re.compile(
-    r"\d{3}|\b(?:sheet|table|data|page|week|wk|month|site|door|form|all|q[1-4]|jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)"
-    r"|^\W*\d*\W*$",
+    r"\d{3}|\b(?:sheets?|tables?|data|pages?|weeks?|wk|months?|sites?|doors?|forms?|all|q[1-4]|"
+    r"jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|"
+    r"nov(?:ember)?|dec(?:ember)?)(?![^\W\d_])|^\W*\d*\W*$",
     re.IGNORECASE,
 )
 
@@ -224,6 +227,9 @@ def with_stand_ins(
     left = by_elimination(record, layout, own, {*taken, *own.values()})
     for name in (one for one in _DAYS_OF.get(record.name, {}) if one not in placed and one not in left):
         placed |= _likely_day(record, name, layout, (own, found.faint))
+    if record is CALLBACKS:
+        placed = _in_order_of_work(layout, placed)
+        placed |= {} if "visited_on" in placed else _likely_day(record, "visited_on", layout, (own, found.faint))
     if record is INSTALLS:
         worded = by_a_word(layout, own, {*taken, *(one.heading for one in placed.values())})
         left = {name: one for name, one in worded.items() if name not in placed} | left
@@ -232,6 +238,12 @@ def with_stand_ins(
     for name, (heading, why) in left.items():
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
+    return Assignment(_in_two_parts(layout, _with_doors(record, layout, placed)), found.faint)
+
+
+def _with_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+    """What was placed, the number of the job for that of the door where no other numbers it."""
+    placed = dict(placed)
     door = placed.get("install_id")
     is_line = door is not None and door.is_column and counts_lines(layout, door.heading)
     if record is INSTALLS and is_line and _is_once(layout, placed.get("job_no")):
@@ -242,7 +254,7 @@ def with_stand_ins(
     if door is None and "job_no" in placed and _are_doors(record, layout, placed):
         one = placed["job_no"]
         placed["install_id"] = replace(one, column="install_id", why=_JOB_IS_DOOR)
-    return Assignment(_in_two_parts(layout, placed), found.faint)
+    return placed
 
 
 def _in_two_parts(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
@@ -302,6 +314,19 @@ def _with_own_numbers(layout: Layout, placed: dict[str, Placed]) -> dict[str, Pl
         CALLBACKS.key[0]: Placed(counted[0], CALLBACKS.name, CALLBACKS.key[0], SURE, "counts the rows up"),
         name: Placed(other, CALLBACKS.name, name, SURE, f"reads as {name.replace('_', ' ')}; {told}"),
     }
+
+
+def _in_order_of_work(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+    """What was placed; visits that lie before their reports are the reports, where headings let them be."""
+    reported, visited = placed.get("reported_on"), placed.get("visited_on")
+    if reported is None or visited is None or not are_turned_round(layout, reported.heading, visited.heading):
+        return placed
+    others = {name: one for name, one in placed.items() if name != "visited_on"}
+    pairs = (("reported_on", visited), ("visited_on", reported))
+    if any(likeness_under(CALLBACKS.name, name, layout.said(one.heading)) < SURE for name, one in pairs):
+        return others
+    why = "nobody visits before the call"
+    return others | {name: replace(one, column=name, why=f"reads as {name}; dates, {why}") for name, one in pairs}
 
 
 def _likely_day(

@@ -8,17 +8,12 @@ from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT, Heads, without_number
-from pipeline.ingest.matching.lines import PERIOD, Line, is_worded, line_at, said_over
+from pipeline.ingest.matching.lines import PERIOD, SUMS_UP, Line, is_worded, line_at, said_over
 from pipeline.ingest.matching.mapping import SheetMap, folded
+from pipeline.ingest.matching.totals import COUNT
 from pipeline.ingest.records import DAY, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
-# How many there are of what a table lists, as a line of sums says it: 24 jobs.
-COUNTED = (
-    "job", "door", "set", "unit", "opening", "order", "contract", "project", "install", "installation", "fit", "call",
-    "callback", "call-back", "complaint", "visit", "ticket", "record", "row", "line", "leaf", "leave", "panel",
-)  # fmt: skip
-COUNT = re.compile(rf"\d+ (?:{'|'.join(COUNTED)})s?[.:]?", re.IGNORECASE)
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
 # Marks that people write for "the same as above".
@@ -162,6 +157,9 @@ class TableCells:
         if (line := self._line(row)) is not None:
             self.lines.append(line)
             return True
+        if self._sums_up(row):
+            self.passed.setdefault("totals", []).append(self._number(row))
+            return True
         if self._is_section(row):
             self.passed.setdefault("a line of text alone", []).append(self._number(row))
             return True
@@ -196,6 +194,11 @@ class TableCells:
             for place, cell in enumerate(cells)
             if isinstance(cell, int | float) or (isinstance(cell, str) and _PLAIN_NUMBER.fullmatch(cell.strip()))
         }
+
+    def _sums_up(self, row: int) -> bool:
+        """Whether a row of a wide table is nothing but a text that sums up: March: 5 units."""
+        cells = [text for text in self.grid.texts[row] if text]
+        return self._is_wide and len(cells) == 1 and SUMS_UP.fullmatch(cells[0]) is not None
 
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""

@@ -18,13 +18,15 @@ from pipeline.ingest.file_scan import FileScan, lines_at
 from pipeline.ingest.headers import Header
 from pipeline.ingest.judge import Judge
 from pipeline.ingest.manners import Manners
-from pipeline.ingest.matching.body import COUNT, DITTO, TableCells
+from pipeline.ingest.matching.body import DITTO, TableCells
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, head_of_csv
 from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.lines import SUMS_UP
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, SheetMap, Source
 from pipeline.ingest.matching.own_sheets import find_map
 from pipeline.ingest.matching.rows import mapped_rows, nothing_notes
+from pipeline.ingest.matching.totals import COUNT
 from pipeline.ingest.matching.unread_headings import unread_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import READINGS, Record
@@ -137,6 +139,7 @@ class BulkWide:
             *(f"NOT regexp_matches(trim({first}), {_text(sums)})" for sums in (begins, ends) if words),
             f"NOT regexp_full_match(trim({first}), {_text(f'(?i){COUNT.pattern}')})",
             f"lower(trim({key})) NOT IN ({heads})",
+            f"NOT regexp_full_match(trim({first}), {_text(f'(?i){SUMS_UP.pattern}')})",
         ]
         for name in set(self._found.sheet_map.fill_down) & set(self._map.headings):
             cell = f"c{self._cells.heads.places[name]}"
@@ -270,7 +273,7 @@ def bulk_wide(record: Record, path: Path, scan: FileScan, sheet_maps: tuple[Shee
     """
     if record.name not in VALUE_COLUMNS or not scan.is_utf8 or scan.has_nul or scan.odd_quotes:
         return None
-    if any(one.is_part or one.across or one.leave_out or one.begins_with for one in sheet_maps):
+    if any(one.is_part or one.across or one.leave_out or one.begins_with or one.at_foot for one in sheet_maps):
         return None
     grid, separator = head_of_csv(path)
     found = find_map(grid, sheet_maps)
@@ -287,7 +290,7 @@ def _is_plain(record_map: RecordMap) -> bool:
     is_plain = all(replace(one, heading=None, always=None, above=None) == Source() for one in [*sources, *lengths])
     each_is_plain = all(
         one.heading is not None
-        and not (one.of or one.unit_heading or one.position_heading or one.is_turned or one.bare_unit)
+        and not (one.of or one.unit_heading or one.position_heading or one.is_turned or one.bare_unit or one.part)
         for one in record_map.each
     )
     key = dict(record_map.columns).get("install_id")

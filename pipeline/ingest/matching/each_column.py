@@ -7,6 +7,7 @@ from pipeline.ingest.matching.assign import Assignment, Placed, assign
 from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.contents import are_members
+from pipeline.ingest.matching.initials import words_of_initials
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
 from pipeline.ingest.matching.mapping import folded
@@ -56,8 +57,8 @@ def add_each(
         return
     for one in proposal.each[record.name]:
         proposal.why[str(one.each.heading).casefold()] = one.why
-    if record is CHECKS and (meant := meanings(_boxes(proposal), catalogue, layout.notes)):
-        proposal.words[record.name] = meant
+    if record is CHECKS:
+        _add_words(proposal, catalogue)
 
 
 def _add_end(proposal: Proposal, end: Placed, of: list[Placed]) -> None:
@@ -105,6 +106,18 @@ def _fills_several_rows(proposal: Proposal, door: Placed) -> bool:
     """Whether most doors fill several rows of the sheet."""
     evidence = proposal.layout.evidence.get(door.heading)
     return evidence is not None and evidence.filled >= _ROWS_OF_A_DOOR * evidence.distinct > _ROWS_OF_A_DOOR
+
+
+def _add_words(proposal: Proposal, catalogue: Catalogue) -> None:
+    """What marks and initials in the boxes of checks mean."""
+    layout = proposal.layout
+    words, why = meanings(_boxes(proposal), catalogue, layout.notes) or ((), "")
+    headings = [folded(str(one.each.heading)) for one in proposal.each[CHECKS.name]]
+    signed = tuple(one for one in words_of_initials(layout, headings) if one[0] not in dict(words))
+    if signed:
+        why = "; ".join(filter(None, [why, "whoever has done it signs for it"]))
+    if words or signed:
+        proposal.words[CHECKS.name] = (*words, *signed), why
 
 
 def _boxes(proposal: Proposal) -> list[list[str]]:

@@ -10,7 +10,7 @@ import re
 from datetime import date
 from statistics import median
 
-from pipeline.ingest.dates import DAY_FIRST, possible_days
+from pipeline.ingest.dates import DAY_FIRST, MONTH_FIRST, possible_days
 from pipeline.ingest.matching.evidence import Evidence
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.vocabulary import elsewhere, words_of
@@ -30,6 +30,7 @@ _SOON = 45
 ORDERED = {
     ("installs", "fitted_on"): (("surveyed_on",), ("handed_over_on", "removed_on")),
     ("callbacks", "reported_on"): ((), ("logged_on", "visited_on")),
+    ("callbacks", "visited_on"): (("reported_on",), ()),
 }
 
 
@@ -136,10 +137,10 @@ def _day(record: str, name: str, layout: Layout, placed: dict[str, str], free: l
 
 def in_order(record: str, name: str, layout: Layout, placed: dict[str, str], free: list[str]) -> list[str]:
     """Of free columns of days, those that lie between those that come before a day of a record and after it."""
-    days = {one: _days(layout, one) for one in free}
-    before, after = (
-        [_days(layout, placed[other]) for other in others if other in placed] for others in ORDERED[record, name]
-    )
+    before_it, after_it = ([placed[other] for other in others if other in placed] for others in ORDERED[record, name])
+    under = dict(zip(names := [*free, *before_it, *after_it], days_under(layout, names), strict=True))
+    days = {one: under[one] for one in free}
+    before, after = ([under[one] for one in those] for those in (before_it, after_it))
     found = [
         heading
         for heading, own in days.items()
@@ -150,9 +151,12 @@ def in_order(record: str, name: str, layout: Layout, placed: dict[str, str], fre
     return found if before or after else []
 
 
-def _days(layout: Layout, heading: str) -> list[date | None]:
-    found = map(possible_days, layout.cells.texts(heading, is_day=True))
-    return [one.get(DAY_FIRST, next(iter(one.values()), None)) for one in found]
+def days_under(layout: Layout, headings: list[str]) -> list[list[date | None]]:
+    """The days of some columns; the day stands before the month unless a cell of any of them says otherwise."""
+    columns = [[possible_days(text) for text in layout.cells.texts(one, is_day=True)] for one in headings]
+    is_month_first = any(MONTH_FIRST in one and DAY_FIRST not in one for column in columns for one in column)
+    first = MONTH_FIRST if is_month_first else DAY_FIRST
+    return [[one.get(first, next(iter(one.values()), None)) for one in column] for column in columns]
 
 
 def _is_before(first: list[date | None], second: list[date | None]) -> bool:

@@ -19,6 +19,7 @@ from pipeline.ingest.matching.grid import Cell, Grid
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import said, said_in_form
 from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.places import is_place
 from pipeline.ingest.matching.vocabulary import outcome_of
 from pipeline.ingest.records import Column
 
@@ -62,9 +63,7 @@ class FormCells:
         if place is None:
             return [""]
         text = self.grid.text(*place)
-        if (answer := answer_in(text)) and folded(label_of(text)) == heading:
-            return [answer]
-        return [self.grid.day(*place) if is_day else text]
+        return [_answer(text, heading) or (self.grid.day(*place) if is_day else text)]
 
     def own(self, heading: str) -> list[bool]:
         """Whether the value is filled in."""
@@ -83,6 +82,8 @@ class FormCells:
         """The path as the labels write it."""
         if heading in self.runs:
             return self.runs[heading].path
+        if heading in self.marked.places:
+            return self._written(heading)
         if heading in self.boxes:
             return self.boxes[heading][0]
         return JOINT.join(self._written(part) for part in heading.split(JOINT))
@@ -150,7 +151,10 @@ def _best(paths: list[str], value: Evidence) -> str:
     is_day, is_number = value.are_days, bool(value.values)
 
     def merit(path: str) -> tuple[float, int]:
-        return round(said_in_form(path, is_day=is_day, is_number=is_number), 2), path.count(JOINT)
+        upper, _, lower = path.rpartition(JOINT)
+        # the heading of a box says the outcome, what stands before it the check
+        what = upper if upper and outcome_of(lower) is not None else path
+        return round(said_in_form(what, is_day=is_day, is_number=is_number), 2), path.count(JOINT)
 
     return max(paths, key=merit)
 
@@ -158,9 +162,13 @@ def _best(paths: list[str], value: Evidence) -> str:
 def _value(grid: Grid, path: str, place: Place) -> Cell:
     """What a path leads to: a cell, or the answer in the cell of its label."""
     row, column = place
-    text = grid.text(row, column)
-    answer = answer_in(text) if path == label_of(text) else ""
-    return answer or grid.rows[row][column]
+    return _answer(grid.text(row, column), folded(path)) or grid.rows[row][column]
+
+
+def _answer(text: str, path: str) -> str:
+    """What stands behind the label of a cell, where a path (folded) ends with that label; empty where it does not."""
+    label = folded(label_of(text))
+    return answer_in(text) if path == label or path.rpartition(JOINT)[2] == label else ""
 
 
 def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
@@ -169,7 +177,11 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
     row, column = place
     text = grid.text(row, column)
     if answer_in(text):
-        yield label_of(text)
+        label = label_of(text)
+        # Left: 0 says little without what it is of
+        if (said(label) < _IS_KEY or is_place(label)) and (of := labels.of_answers(row, column)):
+            yield JOINT.join((of, label))
+        yield label
         return
     label_at = labels.left(row, column)
     heading_at = labels.over(row, column)
@@ -190,17 +202,23 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         is_again = len(labels.places[folded(label)]) > 1
         title = labels.title(row, label_at) if is_again else ""
         yield JOINT.join((title, label)) if title else label
+        over = labels.alone_over(row, label_at)
+        if over and over != title and said(JOINT.join((over, label))) > said(label):
+            # Bottom left - top right says more under Frame diagonals
+            yield JOINT.join((over, label))
 
 
 def _locate(labels: Labels, path: str) -> Place | None:
     """The cell a path leads to: exactly one, or none."""
     grid, places = labels.grid, labels.places
     parts = path.split(JOINT)
-    if len(parts) == 1:
+    if len(parts) == 1 or path in places:
         return _beside_label(grid, places.get(path, []))
     *corner, row_label, heading = parts
     if heading == UNIT and not corner and (value := _beside_label(grid, places.get(row_label, []))):
         return unit_of_value(grid, *value)
+    if not corner and (answers := _answers_beside(labels, row_label, heading)):
+        return answers[0] if len(answers) == 1 else None
     found = set(_crossings(places, row_label, heading))
     if corner:
         tops = {place: _head_of(grid, *place, heading) for place in found}
@@ -221,6 +239,12 @@ def _locate(labels: Labels, path: str) -> Place | None:
     return found.pop() if len(found) == 1 else None
 
 
+def _answers_beside(labels: Labels, row_label: str, heading: str) -> list[Place]:
+    """The cells that hold a label and its answer, Left: 0, beside or under the label of them all."""
+    there = [place for place in labels.places.get(heading, []) if answer_in(labels.grid.text(*place))]
+    return [place for place in there if folded(labels.of_answers(*place)) == row_label]
+
+
 def _are_all_labels(labels: Labels, row: int) -> bool:
     """Whether a row has several texts and all of them are labels: the headings of a small table."""
     filled = labels.grid.filled(row)
@@ -228,8 +252,12 @@ def _are_all_labels(labels: Labels, row: int) -> bool:
 
 
 def _under_title(labels: Labels, places: list[Place], title: str) -> list[Place]:
-    """Of the places of a label that stands several times, those under a title."""
-    return [one for one in places if folded(labels.title(*one)) == title] if len(places) > 1 else []
+    """Of the places of a label those under a title."""
+    return [
+        one
+        for one in places
+        if title == folded(labels.alone_over(*one)) or (len(places) > 1 and title == folded(labels.title(*one)))
+    ]
 
 
 def _beside_label(grid: Grid, places: list[Place]) -> Place | None:

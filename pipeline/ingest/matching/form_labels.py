@@ -68,6 +68,12 @@ class Labels:
         above = ((at, column) for at in range(row - 1, max(-1, row - _FURTHEST_UP), -1))
         return next((self.texts[at] for at in above if at in self.texts and self._is_title(*at)), "")
 
+    def alone_over(self, row: int, column: int) -> str:
+        """The nearest label above in the same column that stands alone in its row: Frame diagonals."""
+        above = range(row - 1, max(-1, row - _FURTHEST_UP), -1)
+        alone = (at for at in above if self.grid.filled(at) == [column])
+        return next((self.texts[at, column] for at in alone if (at, column) in self.texts), "")
+
     def has_value(self, row: int, column: int) -> bool:
         """Whether something that is no label itself stands beside a label."""
         beside = value_after(self.grid, row, column)
@@ -96,6 +102,18 @@ class Labels:
             top -= 1
         first = self.grid.filled(top)
         return self._named(top, first[0]) if len(first) == 1 and first[0] == 0 and top < row - 1 else ""
+
+    def of_answers(self, row: int, column: int) -> str:
+        """What a row of cells such as Left: 0 is of: the label before them, else the text alone in the row above."""
+        before = [at for at in range(column - 1, -1, -1) if self.grid.text(row, at)]
+        if (label := next((at for at in before if not answer_in(self.grid.text(row, at))), None)) is not None:
+            return self._named(row, label)
+        above = self.grid.filled(row - 1)
+        return (
+            self._named(row - 1, above[0])
+            if len(above) == 1 and not answer_in(self.grid.text(row - 1, above[0]))
+            else ""
+        )
 
     def is_under_places(self, row: int, column: int) -> bool:
         """Whether a cell is one of several of a row under headings that are places: left, centre, right."""

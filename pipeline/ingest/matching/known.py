@@ -38,6 +38,7 @@ class Known:
     """Door and job numbers, and crews, in small letters, of every sheet that is matched together.
 
     restarted  the headings of logs whose own numbers begin anew in every sheet
+    codes  short codes of headings that a sheet explains, with what each means
     lists      of doors, one for each layout of sheets that hold one
     """
 
@@ -46,6 +47,12 @@ class Known:
     crews: frozenset[str] = frozenset()
     restarted: frozenset[tuple[str, ...]] = frozenset()
     lists: tuple[Listing, ...] = ()
+    codes: tuple[tuple[str, str], ...] = ()
+
+    def in_full(self, said: str) -> str:
+        """A heading with its codes in the words of the key."""
+        meant = dict(self.codes)
+        return " ".join(meant.get(word, word) for word in said.split()) if meant else said
 
     def are_doors(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors."""

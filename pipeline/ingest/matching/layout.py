@@ -45,6 +45,7 @@ class Layout:
     is_of_crew   the name of the sheet is that of a crew
     known        numbers that other sheets give to doors and jobs
     positions    of headings whose readings have their distances in cells of their own: the headings of these
+    titles_beside  texts of a form that stand alone, or say how to fill it in
     """
 
     grid: Grid
@@ -55,20 +56,26 @@ class Layout:
     is_of_crew: bool = False
     known: Known = NOTHING_KNOWN
     positions: dict[str, str] = field(default_factory=dict)
+    titles_beside: tuple[str, ...] = ()
 
     def written(self, heading: str) -> str:
         """A heading as the sheet writes it."""
         return self.cells.written(heading)
 
     def said(self, heading: str) -> str:
-        """What a heading says, without the number of its box on paper."""
-        return self.heads.said.get(heading, self.written(heading))
+        """What a heading says, without the number of its box on paper, its codes in the words of a key."""
+        return self.known.in_full(self.heads.said.get(heading, self.written(heading)))
+
+    def is_coded(self, heading: str) -> bool:
+        """Whether another sheet says what codes in a heading mean."""
+        written = self.written(heading)
+        return self.known.in_full(written) != " ".join(written.split())
 
     @property
     def notes(self) -> list[str]:
         """Texts of the sheet that stand over the header, or alone in a row under it."""
         alone = [texts for texts in self.grid.texts[self.heads.body :] if sum(map(bool, texts)) == 1]
-        return [*self.titles_over, *(text for texts in alone for text in texts if text)]
+        return [*self.titles_over, *self.titles_beside, *(text for texts in alone for text in texts if text)]
 
     @property
     def titles(self) -> list[str]:

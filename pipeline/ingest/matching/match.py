@@ -1,6 +1,5 @@
 """The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
 
-import re
 import tomllib
 from dataclasses import replace
 from fnmatch import fnmatch
@@ -12,14 +11,17 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
+from pipeline.ingest.matching.code_sheets import codes_in, codes_of
 from pipeline.ingest.matching.crew_sheets import are_crews
+from pipeline.ingest.matching.file_patterns import escaped, pattern_of
 from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.grids import read_grids
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known, Listing
 from pipeline.ingest.matching.layout import Layout, why_not_read
 from pipeline.ingest.matching.listings import listings_of
-from pipeline.ingest.matching.mapping import Source, folded, parse_mapping
+from pipeline.ingest.matching.mapping import Source, folded
+from pipeline.ingest.matching.mapping_tables import parse_mapping
 from pipeline.ingest.matching.matched import Matched, MatchSummary
 from pipeline.ingest.matching.own_sheets import find_maps
 from pipeline.ingest.matching.preview import preview
@@ -34,14 +36,8 @@ from pipeline.ingest.matching.two_part_numbers import numbers_together
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 
-_MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
-# The part of a file's name that differs from month to month.
-_VARYING = re.compile(
-    rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
-    re.IGNORECASE,
-)
 
 
 def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
@@ -80,7 +76,7 @@ def _match_after(path: Path, before: list[Matched], catalogue: Catalogue, number
         known.notes.append(f"{path.name} is read by the same mapping")
         return None
     is_taken = any(one.pattern == pattern_of(path.name) for one in before)
-    return _match(path, _escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
+    return _match(path, escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
 
 
 def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
@@ -106,15 +102,16 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
             logs.append((proposal, layouts))
             lists += listings_of(proposal, layouts)
             columns = proposal.columns.get(INSTALLS.name, {})
-            doors |= _texts_of(proposal, columns.get("install_id"))
-            jobs |= _texts_of(proposal, columns.get("job_no"))
-            named |= _texts_of(proposal, proposal.columns.get(READINGS.name, {}).get("install_id"))
+            doors |= _texts_of(layouts, columns.get("install_id"))
+            jobs |= _texts_of(layouts, columns.get("job_no"))
+            named |= _texts_of(layouts, proposal.columns.get(READINGS.name, {}).get("install_id"))
             for record in (INSTALLS, CREWS, TRAINING):
-                crews |= _texts_of(proposal, proposal.columns.get(record.name, {}).get("crew"))
+                crews |= _texts_of(layouts, proposal.columns.get(record.name, {}).get("crew"))
     # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
     doors = doors or named or doors_by_shared_numbers(files, catalogue)
     doors, jobs, crews = (texts - {""} for texts in (doors, jobs, crews))
-    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists))
+    codes = codes_of(grid for _, grids in readable(files) for grid in grids)
+    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists), codes)
 
 
 def _as_they_are(grids: list[Grid]) -> Listing:
@@ -146,17 +143,22 @@ def _texts_under(grids: list[Grid], heading: str) -> set[str]:
     }
 
 
-def _texts_of(proposal: Proposal, source: Source | None) -> set[str]:
-    """The different cells of a column, in small letters."""
+def _texts_of(layouts: list[Layout], source: Source | None) -> set[str]:
+    """The different cells of a column of all sheets that are laid out alike, in small letters."""
+    # forms share the cells of all of them
+    different = {id(layout.cells): layout for layout in layouts}.values()
+    return {text.casefold() for layout in different for text in _texts_in(layout, source)}
+
+
+def _texts_in(layout: Layout, source: Source | None) -> list[str]:
+    """The cells of a column of a sheet."""
     if source is not None and source.from_lines:
-        said = proposal.layout.cells.over(source.after or None, INSTALLS.column("install_id"))
-        return {text.casefold() for text in said}
-    if source is None or source.heading is None or folded(source.heading) not in proposal.layout.evidence:
-        return set()
+        return layout.cells.over(source.after or None, INSTALLS.column("install_id"))
+    if source is None or source.heading is None or folded(source.heading) not in layout.evidence:
+        return []
     if source.joined:
-        both = numbers_together(proposal.layout, folded(source.heading), folded(source.joined[0]))
-        return {text.casefold() for text in both}
-    return {typed_number(text).casefold() for text in proposal.layout.cells.texts(folded(source.heading))}
+        return numbers_together(layout, folded(source.heading), folded(source.joined[0]))
+    return list(map(typed_number, layout.cells.texts(folded(source.heading))))
 
 
 def _match(path: Path, pattern: str, catalogue: Catalogue, known: Known) -> Matched:
@@ -201,7 +203,8 @@ def _groups(
     for grid in grids:
         arranged = arrangements(grid, catalogue, known)
         if not arranged and any(not grid.is_blank(row) for row in range(len(grid.rows))):
-            result.unread.append((grid.name or result.file, why_not_read(grid)))
+            why = "it says what codes in headings mean" if known.codes and codes_in(grid) else why_not_read(grid)
+            result.unread.append((grid.name or result.file, why))
         if any(how == PART for how, _ in arranged):
             result.notes += _beside_tables(grid, [layout for _, layout in arranged])
         for how, layout in arranged:
@@ -291,17 +294,3 @@ def _differs(path: Path, known: Matched) -> bool:
         return not any(find_maps(grid, sheet_maps) for grid in read_grids(path, LOOKED_AT))
     except (Unreadable, OSError):
         return True
-
-
-def pattern_of(name: str) -> str:
-    """The pattern that next month's file will fit as well: numbers and months of a name become a star."""
-    stem, ending = Path(name).stem, Path(name).suffix
-    escaped = _escaped(stem)
-    pattern = _VARYING.sub("*", escaped)
-    letters = re.sub(r"[\W\d_]", "", pattern)
-    return f"{pattern}{ending}" if len(letters) >= 3 else f"{escaped}{ending}"
-
-
-def _escaped(name: str) -> str:
-    """A name as a pattern that fits nothing else."""
-    return re.sub(r"([\[\]*?])", r"[\1]", name)

@@ -51,21 +51,26 @@ _SAID_WITH = {
     "frame_width": ("o", "a", "oa", "overall"), "frame_height": ("o", "a", "oa", "overall"),
     "temperature": ("c", "degc", "°c", "when", "measure", "taken"), "running_force": ("n",),
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
+    # one place by both its names: gap at the sill (threshold)
+    "head_gap": ("head",), "threshold_gap": ("sill", "threshold"),
 }  # fmt: skip
 # One word for a check says less beside one of these than what they are: sill anchors caulked.
 _THINGS = frozenset({
     "sill", "fixing", "hinge", "glass", "bead", "joint", "joints", "corner", "corners", "screws", "drain", "packers",
     "threshold", "pan", "end", "ends", "dams", "dam",
 })  # fmt: skip
+# What is measured as well: an opening that is clean and square is more than a clean one.
+_MEASURED = frozenset({"square", "plumb"})
 # Words beside or over a check that say no more than where it belongs.
 _SAID_OVER_CHECKS = frozenset({
     "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
     "adjustment", "sealing", "handover", "surveyed", "adjust", "adj", "item", "point", "hang", "hung", "glaze",
     "finished", "fully", "properly", "correctly", "good", "well", "working",
     "doors", "door", "leaves", "bifold", "bifolds", "easily", "throughout", "correct", "okay", "satisfactory",
+    "initial", "initials", "initialled", "when",
 })  # fmt: skip
 # Across the door a jamb leans in or out, in its plane to the left or right.
-_PLANES = {
+PLANES = {
     **dict.fromkeys(("out", "outside", "outward", "outwards", "in", "inside", "inward", "inwards"), "jamb_face"),
     **dict.fromkeys(("left", "right"), "jamb_edge"),
 }
@@ -198,7 +203,7 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def of_ticks(meaning: Meaning) -> Meaning:
     """The meaning of a heading over ticks: two words that name a check outweigh others that do not deny it."""
     left = meaning.place.left
-    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (_TURNED | _CONTRARY):
+    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (_TURNED | _CONTRARY | _MEASURED):
         return meaning
     return replace(meaning, sure=max(meaning.sure, 1.0 - _LOST_OVER_TICKS * len(left)))
 
@@ -227,8 +232,8 @@ def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None
 
 def _in_said_plane(meanings: list[Meaning], heading: str) -> list[Meaning]:
     """The meanings; of a jamb's two planes only the one in which what is said to be plus can be a way."""
-    plane = _PLANES.get(without_sign(heading)[1])
-    return [one for one in meanings if plane is None or one.name not in _PLANES.values() or one.name == plane]
+    plane = PLANES.get(without_sign(heading)[1])
+    return [one for one in meanings if plane is None or one.name not in PLANES.values() or one.name == plane]
 
 
 _Phrase = tuple[str, frozenset[str], frozenset[str]]
@@ -273,7 +278,8 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         left = tuple(word for word in left if word not in _NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left, heading)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
-    if kind == "checks" and (_CONTRARY & set(place.left) or (len(way) == 1 and _THINGS & set(left))):
+    is_of_more = _MEASURED & set(place.left) or (len(way) == 1 and _THINGS & set(left))
+    if kind == "checks" and (_CONTRARY & set(place.left) or is_of_more):
         sure = min(sure, UNDECIDED)
     if kind == "measures":
         sure -= _doubt(name, place)

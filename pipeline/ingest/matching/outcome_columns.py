@@ -6,7 +6,7 @@ from pipeline.ingest.matching.evidence import Evidence, is_tick
 from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
-from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks
+from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks
 from pipeline.ingest.matching.vocabulary import outcome_of
 from pipeline.ingest.matching.wide import Proposed
 from pipeline.ingest.records import CHECKS
@@ -35,18 +35,27 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
             for heading, one in found.items()
             if one.record != CHECKS.name or not _says_failed(said.get(heading))
         }
-    made = dict(found)
-    for heading, (outcome, what) in marked.items():
-        meaning = check_meaning(what)
-        meaning = of_ticks(meaning) if meaning else None
-        made.pop(heading, None)
-        if meaning is None or meaning.sure < SURE:
+    made = {heading: one for heading, one in found.items() if heading not in marked}
+    meant = {heading: _check_of(what) for heading, (_, what) in marked.items()}
+    failing = {one.name for heading, one in meant.items() if one and marked[heading][0] == "fail"}
+    is_one_lost = any(one is None and marked[heading][0] == "fail" for heading, one in meant.items())
+    for heading, (outcome, _) in marked.items():
+        meaning = meant[heading]
+        # a check would only ever pass whose box for failing is one that was not understood
+        if meaning is None or (is_one_lost and meaning.name not in failing):
             continue
         fixed = [("check", meaning.name), ("outcome", outcome)]
         fixed += [("member", meaning.place.member)] if meaning.place.member else []
         why = f"names {meaning.name}; a mark under it says {outcome}"
         made[heading] = Proposed("checks", Each(layout.written(heading), None, tuple(fixed)), "", why, meaning.sure)
     return made
+
+
+def _check_of(what: str) -> Meaning | None:
+    """The check that stands over or before a box; None where it is in doubt."""
+    meaning = check_meaning(what)
+    meaning = of_ticks(meaning) if meaning else None
+    return meaning if meaning and meaning.sure >= SURE else None
 
 
 def _says_failed(said: tuple[str, str] | None) -> bool:

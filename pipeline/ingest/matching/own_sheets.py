@@ -10,6 +10,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.headers import Header, Unreadable
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.body import TableCells
+from pipeline.ingest.matching.foot import footed
 from pipeline.ingest.matching.form import FormCells
 from pipeline.ingest.matching.form_or_list import is_form_sized
 from pipeline.ingest.matching.found import Found
@@ -86,7 +87,7 @@ class OwnSheets:
         places = {name: place for place, name in enumerate(made.rows.columns) if name != "row"}
         header = Header(places, 0, (), made.units, turned=made.turned)
         names = [name for name in header.places if record.column(name).kind == DAY]
-        days = made.rows.select(names) if found.sheet_map.form and names else None
+        days = made.rows.select(names) if (found.sheet_map.form or found.sheet_map.at_foot) and names else None
         unread = unread_of(found) if is_first else ()
         return Sheet(_named(found), header, _parts(Part(made.rows)), told, made.headings, unread, days)
 
@@ -129,11 +130,17 @@ def find_maps(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> list[Found]:
     found, lacking = _tables(grid, tables) if tables else ([], None)
     if found and lacking is None:
         return found
+    feet = tuple(one for one in sheet_maps if one.at_foot and one.has_sheet(grid.name))
     stacked = (one for one in sheet_maps if one.begins_with and one.has_sheet(grid.name))
     for each in stacked:
-        if forms := read_forms(grid, each, _optional(each)):
+        if forms := read_forms(grid, each, _optional(each), feet):
             return forms
-    plain = tuple(one for one in sheet_maps if not (one.is_part or one.begins_with))
+    plain = tuple(one for one in sheet_maps if not (one.is_part or one.begins_with or one.at_foot))
+    if feet:
+        form, gone = _form(grid, [one for one in plain if one.form and one.has_sheet(grid.name)], feet)
+        if form:
+            return form
+        lacking = lacking or gone
     if plain and (one := find_map(grid, plain)) is not None:
         return [one]
     if lacking is not None:
@@ -178,8 +185,8 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     """
     forms = [one for one in sheet_maps if one.form and one.has_sheet(grid.name)]
     found, lacking = _form(grid, forms)
-    if found is not None:
-        return found
+    if found:
+        return found[0]
     if lacking is not None:
         raise lacking
     turned = grid.turned() if any(one.across for one in sheet_maps) else grid
@@ -197,25 +204,27 @@ def find_map(grid: Grid, sheet_maps: tuple[SheetMap, ...]) -> Found | None:
     return Found(grid, sheet_map, TableCells(grid, heads, sheet_map), _notes(sheet_map))
 
 
-def _form(grid: Grid, forms: list[SheetMap]) -> tuple[Found | None, Unreadable | None]:
-    """A form with its labels, by the table that has most of those that are there; the refusal by the nearest table.
+def _form(grid: Grid, forms: list[SheetMap], feet: tuple[SheetMap, ...] = ()) -> tuple[list[Found], Unreadable | None]:
+    """A form, by the table that has most of the labels that are there, and its foot; the refusal by the nearest table.
 
-    Leaves after the first may be absent, for doors differ. Both are None where the sheet is no such form.
+    Leaves after the first may be absent, for doors differ. Nothing is found where the sheet is no such form.
     """
     if not forms or not is_form_sized(grid):
-        return None, None
-    cells = FormCells(grid)
+        return [], None
+    parts = footed(grid, feet)
+    cells = FormCells(parts.form)
     wanted = {one: [name for name in one.headings if name not in _optional(one)] for one in forms}
     gone = {one: [name for name in names if cells.at(name) is None] for one, names in wanted.items()}
     if fitting := [one for one in forms if not gone[one]]:
         best = max(fitting, key=lambda one: sum(cells.at(name) is not None for name in one.headings))
-        return (None if is_not_filled_in(grid, (best,)) else Found(grid, best, cells, ())), None
+        is_blank = is_not_filled_in(parts.form, (best,))
+        return [] if is_blank else [Found(parts.form, best, cells, ()), *parts.found(cells)], None
     # a door of few leaves lacks most of the labels of one with many, and its form is no other sheet for that
     near = [one for one in forms if len(gone[one]) <= MOST_MISSING * len(wanted[one])]
-    if not near or is_not_filled_in(grid, tuple(near)):
-        return None, None
+    if not near or is_not_filled_in(parts.form, tuple(near)):
+        return [], None
     nearest = min(near, key=lambda one: len(gone[one]))
-    return None, changed(grid, cells.labels, gone[nearest], nearest)
+    return [], changed(grid, cells.labels, gone[nearest], nearest)
 
 
 def _optional(sheet_map: SheetMap) -> set[str]:

@@ -13,6 +13,7 @@ class Proposal:
 
     doubts   what could not be placed for certain: heading, why, and how it might be written
     is_form  one door a sheet; its headings are paths of labels; form_others: those without a place
+    is_foot  a table at the foot of each form
     begins_with  the label that begins each of several forms in a sheet
     is_part  one of several tables in its sheet; is_across: a column for every row
     missing  sentences on records that the sheet almost holds
@@ -34,6 +35,7 @@ class Proposal:
     unsure: list[Proposed] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
     is_form: bool = False
+    is_foot: bool = False
     begins_with: str = ""
     is_part: bool = False
     is_across: bool = False

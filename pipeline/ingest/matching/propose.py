@@ -10,16 +10,21 @@ from pipeline.ingest.matching.box_marks import meanings
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.each_column import add_each, apart
 from pipeline.ingest.matching.evidence import has_inches
+from pipeline.ingest.matching.glass_cells import with_glass
+from pipeline.ingest.matching.headings import without_number
+from pipeline.ingest.matching.initials import with_initials
 from pipeline.ingest.matching.kinds import kinds_left_out
 from pipeline.ingest.matching.layout import Layout, is_as_above
 from pipeline.ingest.matching.listings import is_listed_elsewhere
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
-from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.meaning import SURE, check_meaning, reading_meaning
 from pipeline.ingest.matching.outcome_columns import with_outcomes
 from pipeline.ingest.matching.over_rows import with_lines
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.round_frame import named_by_sides
+from pipeline.ingest.matching.several_in_one import several_in_one
 from pipeline.ingest.matching.sources import is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
@@ -80,6 +85,8 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
         proposal.each[record.name] = steps
         return proposal
+    if record is CALLBACKS and _is_read_and_seen(layout, assigned):
+        return proposal
     if record is CALLBACKS:
         proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
@@ -94,6 +101,14 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     if record is INSTRUMENTS:
         _with_unit_of_error(proposal)
     return proposal
+
+
+def _is_read_and_seen(layout: Layout, assigned: Assignment) -> bool:
+    """Whether more headings name what was read or seen at doors than say something of calls."""
+    calls = {one.heading for one in assigned.placed.values()}
+    texts = [without_number(layout.said(heading)) for heading in layout.evidence if heading not in calls]
+    named = [(reading_meaning(text), check_meaning(text)) for text in texts]
+    return sum(any(one is not None and one.sure >= SURE for one in both) for both in named) > len(calls)
 
 
 def _with_unit_of_error(proposal: Proposal) -> None:
@@ -153,24 +168,19 @@ def _is_log(layout: Layout, assigned: Assignment) -> bool:
 
 def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     """A sheet of doors: their facts, a column for every reading or tick, or a row for each."""
+    layout = with_glass(with_initials(layout))
     proposal = Proposal(layout)
     leaves = usual_leaves(layout)
-    each = with_outcomes(propose_each(layout, catalogue, leaves), layout)
-    for heading in sizes_of_doors(layout, each):
-        del each[heading]
-    sure = {heading for heading, one in each.items() if one.sure >= SURE}
-    facts = assign(INSTALLS, layout, frozenset(sure))
-    # a heading that is a fact of the door word for word is no doubtful reading
-    each = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
-    each = {str(one.each.heading).casefold(): one for one in apart(list(each.values()))}
+    entries, facts = _read_and_said(layout, catalogue, leaves)
+    named = frozenset(folded(str(one.each.heading)) for one in entries)
     facts = with_labels_above(layout, with_lines(layout, facts))
-    facts = with_stand_ins(INSTALLS, layout, facts, frozenset(each))
+    facts = with_stand_ins(INSTALLS, layout, facts, named)
     if "install_id" not in facts.placed:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
     has_size = bool({"width_mm", "height_mm"} & facts.placed.keys())
-    together = {} if has_size else size_in_one(layout, catalogue, leaves, frozenset(each))
+    together = {} if has_size else size_in_one(layout, catalogue, leaves, named)
     _add_sizes(proposal, together)
     for along in ("width", "height"):
         if length := together.get(f"{along}_mm") or length_along(layout, facts, along, (catalogue, leaves)):
@@ -182,14 +192,29 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         _name_stations(proposal)
         return proposal
     for record in (READINGS, CHECKS):
-        entries = [one for one in each.values() if one.record == record.name]
-        if any(one.sure >= SURE for one in entries):
-            add_each(proposal, record, (entries, facts), catalogue)
+        of_record = [one for one in entries if one.record == record.name]
+        if any(one.sure >= SURE for one in of_record):
+            add_each(proposal, record, (of_record, facts), catalogue)
     _fill_lengths(proposal)
     _name_stations(proposal)
     _add_callback(proposal)
-    _add_doubts(proposal, [one for one in each.values() if one.sure < SURE])
+    _add_doubts(proposal, [one for one in entries if one.sure < SURE])
     return proposal
+
+
+def _read_and_said(layout: Layout, catalogue: Catalogue, leaves: float | None) -> tuple[list[Proposed], Assignment]:
+    """What was read or seen under the headings of a sheet, and what else they say of the doors."""
+    each = with_outcomes(propose_each(layout, catalogue, leaves), layout)
+    for heading in sizes_of_doors(layout, each):
+        del each[heading]
+    several = several_in_one(layout, catalogue, leaves)
+    in_one = {folded(str(one.each.heading)) for one in several}
+    sure = {heading for heading, one in each.items() if one.sure >= SURE} | in_one
+    facts = assign(INSTALLS, layout, frozenset(sure))
+    # a heading that is a fact of the door word for word is no doubtful reading
+    kept = {heading: one for heading, one in each.items() if one.sure >= SURE or not _is_placed(facts, heading)}
+    alone = [one for heading, one in kept.items() if heading not in in_one]
+    return apart(named_by_sides([*alone, *several])), facts
 
 
 def _doors_of_rows(layout: Layout, door: Placed) -> list[str]:

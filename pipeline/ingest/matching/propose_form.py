@@ -10,12 +10,21 @@ from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.form_runs import runs_of
 from pipeline.ingest.matching.grid import Cell, Grid, shown
 from pipeline.ingest.matching.headings import JOINT
+from pipeline.ingest.matching.initials import titles_in
 from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.propose_foot import (
+    Foot,
+    feet_of,
+    n_placed_at_foot,
+    propose_foot,
+    row_of_foot,
+    without_foot,
+)
 from pipeline.ingest.matching.redrawn_forms import alike, is_empty_like
 from pipeline.ingest.matching.stacked_forms import label_of_each, parts_of
 from pipeline.ingest.matching.vocabulary import unit_named
@@ -36,18 +45,23 @@ def propose_forms(
     Where other sheets have forms below one another, a sheet with one of their like is of these.
     """
     by_label: dict[str, list[tuple[Grid, list[_Form]]]] = {}
-    for grid in grids:
-        if (label := label_of_each(grid)) and (forms := _in_one_sheet(grid, label, catalogue)):
+    labels = [label_of_each(grid) for grid in grids]
+    feet = feet_of(part for grid, label in zip(grids, labels, strict=True) for part in _parts(grid, label))
+    for grid, label in zip(grids, labels, strict=True):
+        if label and (forms := _in_one_sheet(grid, label, catalogue, feet)):
             by_label.setdefault(label, []).append((grid, forms))
     stacked = [grid.name for sheets in by_label.values() for grid, _ in sheets]
     for grid in (one for one in grids if one.name not in stacked):
-        paths = paths_of(grid) if is_form_sized(grid) and not is_list(grid) else {}
-        if paths and _is_more([(grid, paths)], _table(grid, catalogue), catalogue):
+        form = without_foot(grid, feet)
+        paths = paths_of(form) if is_form_sized(grid) and not is_list(form) else {}
+        n_at_foot = n_placed_at_foot(grid, feet)
+        if paths and _is_more([(form, paths)], _table(grid, catalogue), catalogue, n_at_foot):
             label = next((one for one in by_label if one and parts_of(grid, one)), "")
-            by_label.setdefault(label, []).append((grid, [(grid, paths)]))
-    others = Known(lists=known.lists)
+            by_label.setdefault(label, []).append((grid, [(form, paths)]))
+    others = Known(lists=known.lists, codes=known.codes)
     found = [one for label, sheets in by_label.items() for one in _proposals(sheets, (label, others), catalogue)]
-    return _with_empty(found, grids)
+    made = _with_empty(found, grids)
+    return [*made, *(one for form, sheets in made for one in _feet_under(form, sheets, feet))]
 
 
 def _with_empty(found: list[tuple[Proposal, list[Layout]]], grids: list[Grid]) -> list[tuple[Proposal, list[Layout]]]:
@@ -61,11 +75,34 @@ def _with_empty(found: list[tuple[Proposal, list[Layout]]], grids: list[Grid]) -
     return found
 
 
-def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue) -> list[_Form]:
+def _parts(grid: Grid, label: str) -> list[Grid]:
+    """The forms of a sheet below one another, else the sheet where it may be one."""
+    return parts_of(grid, label) if label else [grid] if is_form_sized(grid) else []
+
+
+def _feet_under(form: Proposal, sheets: list[Layout], feet: list[Foot]) -> list[tuple[Proposal, list[Layout]]]:
+    """The proposals for what stands at the feet of forms, with a layout for each sheet."""
+    door = next(columns["install_id"] for columns in form.columns.values() if "install_id" in columns)
+    if door.heading is None or door.joined:
+        return []
+    found = []
+    for foot in feet:
+        has_foot = [
+            one.grid for one in sheets if any(row_of_foot(part, [foot]) for part in _parts(one.grid, form.begins_with))
+        ]
+        if has_foot:
+            layouts = [replace(foot.layout, grid=grid) for grid in has_foot]
+            found.append((propose_foot(foot, door.heading), layouts))
+    return found
+
+
+def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue, feet: list[Foot]) -> list[_Form]:
     """The forms of one sheet with their paths; none where more is found of it as a table, or lines say the doors."""
-    forms = [(part, paths_of(part)) for part in parts_of(grid, label)]
+    parts = [without_foot(part, feet) for part in parts_of(grid, label)]
+    forms = [(part, paths_of(part)) for part in parts]
     table = _table(grid, catalogue)
-    return forms if _is_more(forms, table, catalogue) and not _is_of_lines(table) else []
+    n_at_foot = max(n_placed_at_foot(part, feet) for part in parts_of(grid, label))
+    return forms if _is_more(forms, table, catalogue, n_at_foot) and not _is_of_lines(table) else []
 
 
 def _table(grid: Grid, catalogue: Catalogue) -> Proposal | None:
@@ -74,9 +111,9 @@ def _table(grid: Grid, catalogue: Catalogue) -> Proposal | None:
     return propose(layout, catalogue) if layout else None
 
 
-def _is_more(forms: list[_Form], table: Proposal | None, catalogue: Catalogue) -> bool:
-    """Whether enough more is placed of forms than of the same sheet as a table."""
-    return _n_placed(propose(_as_table(forms), catalogue)) >= _n_placed(table) + _FORM_LEAD
+def _is_more(forms: list[_Form], table: Proposal | None, catalogue: Catalogue, n_at_foot: int) -> bool:
+    """Whether enough more is placed of forms, and at their feet, than of the same sheet as a table."""
+    return _n_placed(propose(_as_table(forms), catalogue)) + n_at_foot >= _n_placed(table) + _FORM_LEAD
 
 
 def _is_of_lines(table: Proposal | None) -> bool:
@@ -98,7 +135,7 @@ def _proposals(
     whole = _proposal(sheets, given, catalogue)
     if whole is None or given[0] or not n_left:
         return [whole] if whole else []
-    groups = alike([grid for grid, _ in sheets], whole[0])
+    groups = alike([forms[0][0] for _, forms in sheets], whole[0])
     if not groups and n_left < _MOST_REDRAWN:
         return []
     if not groups or [len(one) for one in groups] == [len(sheets)]:
@@ -167,4 +204,5 @@ def _as_table(forms: list[_Form]) -> Layout:
     rows += [[found.get(path, "") for path in kept] for _, found in forms]
     layout = layout_at(Grid(forms[0][0].name, rows, forms[0][0].epoch), 0, 1)
     runs = {name: one.at for grid, _ in forms for name, one in runs_of(grid).items() if one.at}
-    return replace(layout, positions={name: at for name, at in runs.items() if name in layout.evidence})
+    positions = {name: at for name, at in runs.items() if name in layout.evidence}
+    return replace(layout, positions=positions, titles_beside=titles_in(forms[0][0]))

@@ -12,6 +12,7 @@ from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
+from pipeline.ingest.matching.several_numbers import part_of_several
 from pipeline.ingest.matching.two_in_one import part_of_cell
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import read_number
@@ -22,6 +23,8 @@ from pipeline.ingest.sizes import sizes_of
 from pipeline.ingest.words import MEMBERS, known_place
 
 _NO_UNIT = "none"
+# A sheet has no more columns than so many bits can tell apart.
+_PART_BITS = 16
 _UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
 
 
@@ -99,9 +102,11 @@ class _Maker:
         parts, notes, n_nothing = [], [], 0
         for one in self.record_map.each:
             assert one.heading is not None
-            place = self.cells.place(one.heading)
-            headings.append((place, value_column, self.cells.written(one.heading)))
+            headings.append((self._place(one), value_column, self.cells.written(one.heading)))
             texts = self.cells.texts(one.heading, self._is_day(value_column))
+            if one.part:
+                n_parts = self.record_map.parts_of(one.heading)
+                texts = [part_of_several(text, one.part, n_parts) for text in texts]
             texts, n_none = _without_nothing(self.record, texts)
             n_nothing += n_none
             lengths = self._lengths(one.of) if one.of else whole
@@ -115,9 +120,7 @@ class _Maker:
 
     def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[float | None]]) -> pl.DataFrame:
         texts, lengths = given
-        assert one.heading is not None
-        place = self.cells.place(one.heading)
-        keys = [row_key(row, place) for row in self.cells.rows(one.heading)]
+        keys = [row_key(row, self._place(one)) for row in self.cells.rows(one.heading)]
         texts = _in_words(self.record_map.words, texts)
         fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
         values = pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String)
@@ -270,8 +273,13 @@ class _Maker:
             return frozenset(row for row, item in named if (item in other) != is_other)
         if is_other:
             return frozenset(rows["row"].to_list())
-        turned = [one.heading for one in self.record_map.each if one.is_turned and one.heading]
-        return frozenset(row_key(row, self.cells.place(name)) for name in turned for row in self.cells.rows(name))
+        turned = [one for one in self.record_map.each if one.is_turned]
+        return frozenset(row_key(row, self._place(one)) for one in turned for row in self.cells.rows(one.heading))
+
+    def _place(self, one: Each) -> int:
+        """The column of an entry, as keys have it: each of several numbers in a cell has one of its own."""
+        assert one.heading is not None
+        return self.cells.place(one.heading) | one.part << _PART_BITS
 
     def _lengths(self, source: Source | None) -> list[float | None]:
         """The whole length of each row in mm, over which shares are taken."""

@@ -6,6 +6,7 @@ from pipeline.ingest.matching.layout import is_as_above, is_marked_as_above
 from pipeline.ingest.matching.mapping import LINES, Source, folded
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.said_as_above import is_blank_beside_blank_days, is_said_as_above
 from pipeline.ingest.matching.two_part_numbers import BETWEEN_PARTS
 from pipeline.ingest.records import DAY, INSTALLS, record_named
 
@@ -42,9 +43,14 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
     is_day = named.column(placed.column).kind == DAY
+    is_said = is_said_as_above(proposal.layout, placed.heading)
     # a blank may as well mean that it is not known, or not yet
     is_open = placed.column in _MAY_BE_UNKNOWN and not (
         is_group("install_id", proposal) or is_marked_as_above(proposal.layout, placed.heading)
+    )
+    is_needed = placed.column == "crew"
+    is_above = is_as_above(proposal.layout, placed.heading, is_day=is_day, is_needed=is_needed) or (
+        is_needed and is_blank_beside_blank_days(proposal.layout, placed.heading)
     )
     if (
         can_fill
@@ -52,7 +58,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         and not is_key
         and not is_open
         and _goes_on(proposal, placed)
-        and is_as_above(proposal.layout, placed.heading, is_day=is_day, is_needed=placed.column == "crew")
+        and (is_above or (is_said and proposal.layout.evidence[placed.heading].blank))
     ):
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)

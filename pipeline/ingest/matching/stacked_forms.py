@@ -11,6 +11,7 @@ from dataclasses import replace
 from openpyxl.utils import get_column_letter
 
 from pipeline.ingest.matching.evidence import is_tick
+from pipeline.ingest.matching.foot import footed
 from pipeline.ingest.matching.form import FormCells
 from pipeline.ingest.matching.form_labels import label_of
 from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
@@ -85,20 +86,22 @@ def _shape(grid: Grid, row: int) -> str:
     return re.sub(r"\d+", "0", folded(label_of(first)))
 
 
-def read_forms(grid: Grid, sheet_map: SheetMap, optional: set[str]) -> list[Found]:
-    """What reads each of the forms of a sheet; none where it holds no such forms.
+def read_forms(grid: Grid, sheet_map: SheetMap, optional: set[str], feet: tuple[SheetMap, ...]) -> list[Found]:
+    """What reads each of the forms of a sheet, and the table at its foot; none where it holds no such forms.
 
-    optional  headings that any form may lack
+    optional  headings that any form may lack; feet: what reads tables at the foot of forms
     Raises Unreadable where a label is gone from all of them. A form that lacks one has nothing there, and is told.
     """
-    cells = [FormCells(part) for part in parts_of(grid, sheet_map.begins_with)]
+    parts = [footed(part, feet) for part in parts_of(grid, sheet_map.begins_with)]
+    cells = [FormCells(one.form) for one in parts]
     wanted = [name for name in sheet_map.headings if name not in optional]
     missing = [[name for name in wanted if one.at(name) is None] for one in cells]
     most = MOST_MISSING * len(wanted)
     are_like = [len(names) <= most for names in missing]
     if not any(are_like):
         return []
-    found = [Found(one.grid, sheet_map, one, ()) for one, is_like in zip(cells, are_like, strict=True) if is_like]
+    like = [(one, part) for one, part, is_like in zip(cells, parts, are_like, strict=True) if is_like]
+    found = [each for one, part in like for each in (Found(one.grid, sheet_map, one, ()), *part.found(one))]
     lacking = [names for names, is_like in zip(missing, are_like, strict=True) if is_like]
     if gone := [name for name in lacking[0] if all(name in names for names in lacking)]:
         raise changed(grid, cells[0].labels, gone, sheet_map)

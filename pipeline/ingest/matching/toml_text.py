@@ -39,6 +39,8 @@ def block_text(block: Block) -> str:
         lines.append(f"sheet = {_quoted(block.sheet)}")
     if proposal.is_form:
         lines.append(_with_reason("form = true", "one door a sheet: cells beside their labels"))
+    if proposal.is_foot:
+        lines.append(_with_reason("at_foot = true", "a table at the foot of each form"))
     if proposal.begins_with:
         line = f"begins_with = {_quoted(proposal.begins_with)}"
         lines.append(_with_reason(line, "several forms below one another, each from this label on"))
@@ -132,6 +134,7 @@ def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -
 def _entry(proposal: Proposal, one: Proposed) -> str:
     each: Each = one.each
     parts = [f"column = {_quoted(each.heading)}" if each.heading is not None else f"item = {_quoted(each.item or '')}"]
+    parts += [f"part = {each.part}"] if each.part else []
     for name, text in each.fixed:
         is_number = name == "position_mm"
         parts.append(f"{name} = {text if is_number else _quoted(text)}")

@@ -1,5 +1,7 @@
 """What names a row of totals, which is passed over, where the mapping says nothing of its own."""
 
+import re
+
 TOTALS = (
     "total", "totals", "subtotal", "sub-total", "sub total", "grand total", "sum", "average", "mean", "avg", "Ø", "Σ",
     "tolerance", "allowed", "allowable", "limit",
@@ -9,3 +11,9 @@ TOTALS_ALONE = (
     "max", "min", "maximum", "minimum", "ave", "av", "median", "range", "count", "s.d.", "sd", "std dev",
     "carried forward", "brought forward", "carried over", "c/f", "b/f", "c/fwd", "b/fwd", "c/d", "b/d", "balance",
 )  # fmt: skip
+# How many there are of what a table lists, as a line of sums says it: 24 jobs.
+COUNTED = (
+    "job", "door", "set", "unit", "opening", "order", "contract", "project", "install", "installation", "fit", "call",
+    "callback", "call-back", "complaint", "visit", "ticket", "record", "row", "line", "leaf", "leave", "panel",
+)  # fmt: skip
+COUNT = re.compile(rf"\d+ (?:{'|'.join(COUNTED)})s?[.:]?", re.IGNORECASE)

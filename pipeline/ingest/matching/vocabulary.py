@@ -26,6 +26,8 @@ _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 _FROM_AN_END = re.compile(
     r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
 )
+# Neither is what heights are over: sill (mm above lowest point).
+_OVER_A_DATUM = re.compile(r"[(\[]\s*(mm|cm)\s+(?:above|over)\s+[a-z .-]+[)\]]")
 # The foot of a jamb, from which its fixings are counted: Jamb fixings, mm from sill.
 _FROM_THE_FOOT = re.compile(
     r"(?<=fix)(\w*\b.*?)[,;(\[]?\s*\b(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|sill|cill|foot)\b\s*[)\]]?"
@@ -117,7 +119,7 @@ def split_unit(heading: str) -> tuple[str, str | None]:
     if (far := _in_mm(text)) != text:
         # the unit beside a distance is the distance's: Sill at 90 cm
         heading = text = far
-    if found := _FROM_AN_END.search(text):
+    if found := _FROM_AN_END.search(text) or _OVER_A_DATUM.search(text):
         return _cut(heading, found.start(), found.end()), _UNITS[found[1]]
     if "jamb" in text and (found := _FROM_THE_FOOT.search(text)):
         return _cut(heading, found.end(1), found.end()), _UNITS[found[2]]

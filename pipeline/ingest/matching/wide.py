@@ -14,6 +14,7 @@ from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_CHECKS, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
+from pipeline.ingest.matching.planes import planes_by_notes
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.not_said import NOTHING
@@ -40,9 +41,10 @@ _ALL_IN = re.compile(
 )
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
 BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
+_FITS_INCHES = re.compile(rf"{_FITS} (?:\w+ and )*in\b")
 
 
-_EXPLAINED = "a note of the sheet explains its letters"
+_EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
 
 
@@ -112,7 +114,9 @@ def _in_doubt_if_bare(one: Proposed, heading: str) -> Proposed:
 def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
     """By heading (folded) that leaves something to the sheet: what it says in full, and what is told of it."""
     found = {heading: (text, "") for heading, text in ends_of_parts(layout).items()}
+    found |= {heading: (layout.said(heading), _CODED) for heading in layout.evidence if layout.is_coded(heading)}
     found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
+    found |= {heading: (text, "a note says which way is plus") for heading, text in planes_by_notes(layout).items()}
     return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}
 
 
@@ -150,9 +154,21 @@ def _as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, 
             told = "in inches, as the title says"
             why = one.why.replace(_TAKEN, told)
             made[heading] = replace(one, each=replace(one.each, fixed=fixed), why=why, how=told)
+        elif _FITS_INCHES.match(one.doubt) and (sure := _sure_of(layout.said(heading))):
+            # the numbers fit two units, and the title says which
+            fixed = tuple((name, "in" if name == "unit" else value) for name, value in one.each.fixed)
+            told = "in inches, as the title says"
+            why = f"{one.why}{told}"
+            made[heading] = replace(one, each=replace(one.each, fixed=fixed), sure=sure, doubt="", why=why, how=told)
         elif one.how == f"mm {BY_SIZE}":
             made[heading] = replace(one, sure=0.0, doubt="its numbers fit mm, and the title says inches; say unit =")
     return made
+
+
+def _sure_of(said: str) -> float:
+    """How surely a heading names a reading; 0 where it may name another, or is not understood."""
+    meaning = reading_meaning(without_number(said))
+    return meaning.sure if meaning and not _not_understood(meaning) else 0.0
 
 
 def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:

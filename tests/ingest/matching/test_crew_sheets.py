@@ -79,3 +79,10 @@ def test_what_numbers_doors_or_their_jobs_over_several_names_makes_a_list(label)
     rows = [["DARA / FENN", None], [label, "NAME"], ["6012", "T. Lanfield"], ["6013", "N. Orrick"]]
     assert is_list(Grid("sheet", rows, "1900"))
     assert not is_list(Grid("sheet", [[label, "6012", "NAME"], ["CREW", "Alder", "HEIGHT"]], "1900"))
+
+
+def test_a_crews_name_may_begin_as_a_month_does_and_other_sheets_stand_beside(empty_firm):
+    """Sheets of months are none of crews all the same: see the names above."""
+    calls = [["Date in", "Order", "Issue"], [day(40), "M-1", "Draught at the lock side"]]
+    sheets = {"Crew 1 - Janet": [HEADS, door(1), door(2)], "Crew 2 - Maren": [HEADS, door(3)], "Service": calls}
+    assert set(crews_after(empty_firm, sheets).values()) == {"Crew 1 - Janet", "Crew 2 - Maren"}

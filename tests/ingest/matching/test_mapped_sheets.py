@@ -6,7 +6,7 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping import read_mapping
+from pipeline.ingest.matching.mapping_tables import read_mapping
 from pipeline.ingest.matching.said_outcomes import with_known_outcomes
 from pipeline.ingest.unread import unread_lines
 from pipeline.ingest.words import outcome_words

@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping import parse_mapping
+from pipeline.ingest.matching.mapping_tables import parse_mapping
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 

@@ -1,0 +1,30 @@
+"""In which of its two planes a jamb was read, where a heading leaves it open and a note says which way is plus.
+
+Plumb: + = leans out is across the door. How sheets say so is common practice, no source.
+"""
+
+import re
+
+from pipeline.ingest.matching.layout import Layout
+from pipeline.ingest.matching.meaning import PLANES, reading_meaning
+from pipeline.ingest.matching.signs import without_sign
+
+_OF_JAMBS = re.compile(r"\b(?:plumb\w*|jambs?|lean\w*|uprights?|verticals?)\b", re.IGNORECASE)
+
+
+def planes_by_notes(layout: Layout) -> dict[str, str]:
+    """By heading (folded) of a jamb in one of two planes: what it says with the way that notes say to be plus."""
+    parts = [part for note in layout.notes for part in re.split(r"[;.|\n]", note) if _OF_JAMBS.search(part)]
+    ways = {way for part in parts if (way := without_sign(part)[1]) in PLANES}
+    if len(ways) != 1:
+        return {}
+    (way,) = ways
+    open_ones = [heading for heading in layout.evidence if _is_open(layout.said(heading))]
+    return {heading: f"{layout.said(heading)} (+ = {way})" for heading in open_ones}
+
+
+def _is_open(heading: str) -> bool:
+    """Whether a heading may say either plane of a jamb."""
+    meaning = reading_meaning(heading)
+    planes = set(PLANES.values())
+    return meaning is not None and meaning.name in planes and meaning.rival in planes and not without_sign(heading)[1]
