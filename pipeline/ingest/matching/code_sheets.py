@@ -30,10 +30,10 @@ _IN_ONE_CELL = re.compile(r"\s*(?:=|:|\s[-–—]\s)\s*")
 _SHORTEST = 3
 
 
-def codes_of(grids: Iterable[Grid]) -> tuple[tuple[str, str], ...]:
-    """(code, what it means) of all keys of some sheets; codes that are explained in two ways are left out."""
+def one_meaning(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """(code, what it means) of some keys together; codes that are explained in two ways are left out."""
     said: dict[str, set[str]] = defaultdict(set)
-    for code, meaning in (pair for grid in grids for pair in codes_in(grid)):
+    for code, meaning in pairs:
         said[code].add(meaning)
     return tuple(sorted((code, next(iter(meanings))) for code, meanings in said.items() if len(meanings) == 1))
 

@@ -11,7 +11,7 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
-from pipeline.ingest.matching.code_sheets import codes_in, codes_of
+from pipeline.ingest.matching.code_sheets import codes_in, one_meaning
 from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.file_patterns import escaped, pattern_of
 from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
@@ -87,8 +87,10 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
     crews: set[str] = set()
     logs: list[tuple[Proposal, list[Layout]]] = []
     lists: list[Listing] = []
+    explained: list[tuple[str, str]] = []
     is_listed = False
     for path, grids in chain(_lists_beside(files), readable(files)):
+        explained += [pair for grid in grids for pair in codes_in(grid)]
         if _has_columns_of(path, grids):
             if record_of(path.stem) == INSTALLS.name:
                 is_listed = True
@@ -110,7 +112,7 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
     # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
     doors = doors or named or doors_by_shared_numbers(files, catalogue)
     doors, jobs, crews = (texts - {""} for texts in (doors, jobs, crews))
-    codes = codes_of(grid for _, grids in readable(files) for grid in grids)
+    codes = one_meaning(explained)
     return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists), codes)
 
 

@@ -5,7 +5,7 @@ How keys look is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.code_sheets import codes_in, codes_of
+from pipeline.ingest.matching.code_sheets import codes_in, one_meaning
 from pipeline.ingest.matching.grid import Grid
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
@@ -64,5 +64,4 @@ def test_a_key_is_read_only_where_it_says_that_it_is_one(rows, name, expected):
 
 
 def test_a_code_that_is_explained_in_two_ways_means_nothing():
-    grids = [Grid("Key", [["HG", text]], "1900") for text in ("Head gap", "Hinge gap")]
-    assert codes_of(grids) == ()
+    assert one_meaning([("HG", "Head gap"), ("HG", "Hinge gap"), ("SL", "Sill level")]) == (("SL", "Sill level"),)
