@@ -5,6 +5,7 @@ from statistics import median
 
 from pipeline.ingest.clock_hours import hours_of
 from pipeline.ingest.matching.evidence import Evidence
+from pipeline.ingest.matching.vocabulary import words_apart
 
 HOURS = "hours"
 _MINUTES = re.compile(r"\b(?:mins?|minutes)\b", re.IGNORECASE)
@@ -16,6 +17,7 @@ _SPENT = re.compile(
     r"\b(?:on site|spent|taken|worked|duration|length|labou?r|booked|total|used|how long)\b", re.IGNORECASE
 )
 _LONG = 5.0
+_MOSTLY = 0.6
 
 
 def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
@@ -25,12 +27,15 @@ def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
 
 def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | None, str]:
     """(the unit, None for hours, what is in doubt) of a column by its heading, else by how large its numbers are."""
-    heading = heading.replace("_", " ")
+    heading = words_apart(heading).replace("_", " ")
     in_minutes, in_hours = bool(_MINUTES.search(heading)), bool(_HOURS.search(heading))
     if in_minutes and not in_hours:
         return "min", ""
     if evidence and evidence.clock and _may_be_times_of_day(heading, evidence) and not in_hours:
         return None, "hours: cells such as 9:30 may be times of day"
+    if evidence and evidence.spelt_hours - evidence.clock >= _MOSTLY:
+        # its cells say themselves: 30m, 1h
+        return None, ""
     values = evidence.values if evidence else ()
     if values and not in_hours and median(values) > _LONGEST:
         return None, f"hours: numbers around {median(values):g} may be minutes; say unit ="

@@ -21,6 +21,7 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
     pairs = {
         heading: found for heading in layout.evidence if heading not in taken and (found := _pairs(layout, heading))
     }
+    pairs = {one: found for one, found in pairs.items() if not set(words_of(layout.said(one))) & _OF_OTHERS}
     if len(pairs) != 1:
         return {}
     ((heading, found),) = pairs.items()
@@ -28,7 +29,7 @@ def size_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None, take
     words = words_of(without_number(written))
     first, second = (look_at([pair[at] for pair in found]) for at in (0, 1))
     order = _order(words, (first, second))
-    if order is None or set(words) & _OF_OTHERS:
+    if order is None:
         return {}
     sources = {}
     for column, part in zip(("width_mm", "height_mm"), order, strict=True):

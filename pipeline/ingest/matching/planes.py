@@ -9,18 +9,33 @@ from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import PLANES, reading_meaning
 from pipeline.ingest.matching.signs import without_sign
 
+_WORD = re.compile(r"[a-z]+")
+# Words of direction, and how a heading names their plane.
+_BOTH_WAYS = {"in": "in/out", "out": "in/out", "left": "side to side", "right": "side to side"}
 _OF_JAMBS = re.compile(r"\b(?:plumb\w*|jambs?|lean\w*|uprights?|verticals?)\b", re.IGNORECASE)
 
 
 def planes_by_notes(layout: Layout) -> dict[str, str]:
     """By heading (folded) of a jamb in one of two planes: what it says with the way that notes say to be plus."""
+    by_cells = _by_cells(layout)
     parts = [part for note in layout.notes for part in re.split(r"[;.|\n]", note) if _OF_JAMBS.search(part)]
     ways = {way for part in parts if (way := without_sign(part)[1]) in PLANES}
     if len(ways) != 1:
-        return {}
+        return by_cells
     (way,) = ways
     open_ones = [heading for heading in layout.evidence if _is_open(layout.said(heading))]
-    return {heading: f"{layout.said(heading)} (+ = {way})" for heading in open_ones}
+    return by_cells | {heading: f"{layout.said(heading)} (+ = {way})" for heading in open_ones}
+
+
+def _by_cells(layout: Layout) -> dict[str, str]:
+    """The same where cells say both ways of one plane beside their numbers: 2 out, 1 in."""
+    found = {}
+    for heading, evidence in layout.evidence.items():
+        said = {word for text in evidence.texts for word in _WORD.findall(text)} & _BOTH_WAYS.keys()
+        planes = {_BOTH_WAYS[word] for word in said}
+        if len(planes) == 1 and len({word[:1] for word in said}) > 1 and _is_open(layout.said(heading)):
+            found[heading] = f"{layout.said(heading)} {planes.pop()}"
+    return found
 
 
 def _is_open(heading: str) -> bool:

@@ -45,11 +45,11 @@ def _add_cost_in_parts(proposal: Proposal, columns: dict[str, Source]) -> None:
 
 def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
     """The unit of a duration; one that is likelier in minutes, and does not say so, is left to a person."""
-    heading = folded(str(columns[HOURS].heading))
-    unit, doubt = unit_of_duration(heading, proposal.layout.evidence.get(heading))
+    written = str(columns[HOURS].heading)
+    unit, doubt = unit_of_duration(written, proposal.layout.evidence.get(folded(written)))
     if doubt:
         del columns[HOURS]
-        proposal.doubts.append((heading, doubt))
+        proposal.doubts.append((written, doubt))
     elif unit:
         columns[HOURS] = replace(columns[HOURS], unit=unit)
 

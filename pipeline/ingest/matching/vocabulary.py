@@ -44,8 +44,8 @@ _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
 # Headings that are a sign alone.
 _SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
 _PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.IGNORECASE)
-# dateFitted, DateFitted
-_TWO_WORDS = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
+# dateFitted, HoursOnSite, WidthMM, SillL
+_TWO_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z](?![A-Za-z]))|(?<=[a-z])(?=[A-Z]{2,}(?![a-z]))")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
 _HALF = re.compile(r"(?:\b1/2|½)\s*$")
 # Distances along a member with the unit beside them: 1.5m, 90 cm, 36". Smaller numbers may count leaves.
@@ -84,7 +84,12 @@ _ALONE = (
     (re.compile(r"\b(?:no|nr|num|number)\b\.?\s*(?=\d)"), ""),
 )
 # A stroke at the end draws the diagonal: Diag /, Diag \.
-_STROKES = ((re.compile(r"(?<=\s)/\s*$"), "rising"), (re.compile(r"\s*\\\s*$"), " falling"))
+_STROKES = (
+    (re.compile(r"(?<=\s)/\s*$"), "rising"),
+    (re.compile(r"\s*\\\s*$"), " falling"),
+    (re.compile(r"[↗↙]"), " rising "),
+    (re.compile(r"[↘↖]"), " falling "),
+)
 _WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
 _JOINED = (
     ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
@@ -100,6 +105,7 @@ _JOINED = (
     ("o/f ", "frame "), ("sub-sill", "sill"), ("sub-cill", "sill"), ("sub cill", "sill"), ("sub sill", "sill"),
     ("nº", "no"), ("n°", "no"), ("№", "no"), ("out of plumb", "plumb"), ("out-of-plumb", "plumb"),
     ("out of level", "level"), ("out-of-level", "level"), ("track to track", "clear height"),
+    ("track to head", "clear height"), ("head to track", "clear height"),
     ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
     ("rough opening", "aperture"),
     ("clear opening", "passage"), ("clear aperture", "passage"), ("structural opening", "aperture"),
@@ -112,9 +118,14 @@ _JOINED = (
 )  # fmt: skip
 
 
+def words_apart(heading: str) -> str:
+    """A heading whose words are told apart by capitals only, with blanks between them: HoursOnSite."""
+    return _TWO_WORDS.sub(" ", heading)
+
+
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
-    heading = without_sign(heading)[0]
+    heading = without_sign(words_apart(heading))[0]
     text = heading.casefold()
     if (far := _in_mm(text)) != text:
         # the unit beside a distance is the distance's: Sill at 90 cm
@@ -157,7 +168,7 @@ def words_of(heading: str) -> tuple[str, ...]:
     heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)
-    text = _TWO_WORDS.sub(" ", split_unit(heading)[0]).casefold()
+    text = split_unit(heading)[0].casefold()
     text = _HALF.sub("centre", text)
     for short, meant in _ALONE:
         text = short.sub(meant, text)

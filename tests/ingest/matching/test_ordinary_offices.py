@@ -7,6 +7,8 @@ import pytest
 
 from pipeline.ingest.glazing import thickness_in
 from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.meaning import reading_meaning
+from pipeline.ingest.matching.vocabulary import split_unit, words_of
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 DOORS = ["Job no", "Customer", "Team", "Width mm", "Height mm", "Leaves", "Fitted", "Handed over"]
@@ -248,3 +250,44 @@ def test_glass_with_what_the_unit_is(empty_firm, cells, expected):
 @pytest.mark.parametrize("text", ["28mm or 36mm", "30 (4-20-4)", "see order", "28/36", "toughened"])
 def test_glass_that_says_something_else_is_as_it_is(text):
     assert thickness_in(text) == text
+
+
+@pytest.mark.parametrize(
+    ("heading", "words", "unit"),
+    [
+        ("OverallWidthMM", ("overall", "width"), "mm"),
+        ("SillL", ("sill", "l"), None),
+        ("CostExGST", ("cost", "ex", "gst"), None),
+        ("HoursOnSite", ("hours", "site"), None),
+        ("Force kN", ("force", "kn"), None),
+        ("PVCu", ("pvcu",), None),
+    ],
+)
+def test_words_that_only_capitals_tell_apart(heading, words, unit):
+    assert (words_of(heading), split_unit(heading)[1]) == (words, unit)
+
+
+@pytest.mark.parametrize(("arrow", "station"), [("↗", "rising"), ("↘", "falling")])
+def test_an_arrow_draws_the_diagonal(arrow, station):
+    meaning = reading_meaning(f"Frame diagonal {arrow}")
+    assert (meaning.name, meaning.place.station) == ("frame_diagonal", station)
+
+
+def test_the_plane_of_a_jamb_is_that_of_the_ways_in_its_cells(empty_firm):
+    cells = ["2 out", "1 in", "0"]
+    rows = [[*DOORS, "LH jamb plumb"], *([*door(n), cell] for n, cell in enumerate(cells, start=1))]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows})
+    matched(empty_firm, "doors.xlsx")
+    empty_firm.take_in()
+    asked = "SELECT measure, value FROM readings ORDER BY install_id"
+    assert empty_firm.ask(asked) == [("jamb_face", 2), ("jamb_face", -1), ("jamb_face", 0)]
+
+
+@pytest.mark.parametrize(("heading", "cells", "hours"), [("MinutesOnSite", (90, 30, 60), [1.5, 0.5, 1])])
+def test_minutes_by_a_heading_in_one_word(empty_firm, heading, cells, hours):
+    rows = [(n, (day(n + 9), day(n + 10), cell)) for n, cell in enumerate(cells, start=1)]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": [DOORS, *map(door, range(1, 7))]})
+    write_sheets(empty_firm.folder / "calls.xlsx", {"Calls": log(("Rang", "Attended", heading), rows)})
+    together(empty_firm, "calls.xlsx", "doors.xlsx")
+    empty_firm.take_in()
+    assert [one for (one,) in empty_firm.ask("SELECT hours FROM callbacks ORDER BY callback_id")] == hours
