@@ -26,7 +26,7 @@ from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number, names_kinds
-from pipeline.ingest.matching.two_part_numbers import are_parts
+from pipeline.ingest.matching.two_part_numbers import are_parts, which_of_its_job
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import (
     CALLBACKS,
@@ -52,6 +52,7 @@ NO_CREW = re.compile(
 
 
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
+_JOB_AND_DOOR = "the job and which door of it, as the door alone comes again"
 _JOB_NOT_LINE = "the column of running numbers counts the lines of the sheet; the job's number is taken for the door's"
 # Days that a record must have, with the columns that show that a sheet holds the record at all.
 _DAYS_OF = {
@@ -238,7 +239,7 @@ def with_stand_ins(
     for name, (heading, why) in left.items():
         if not (name == INSTALLS.key[0] and "job_no" in placed and _are_doors(record, layout, placed)):
             placed[name] = Placed(heading, record.name, name, SURE, why)
-    return Assignment(_in_two_parts(layout, _with_doors(record, layout, placed)), found.faint)
+    return Assignment(_in_two_parts(layout, _with_doors(record, layout, placed), taken), found.faint)
 
 
 def _with_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
@@ -257,12 +258,21 @@ def _with_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> di
     return placed
 
 
-def _in_two_parts(layout: Layout, placed: dict[str, Placed]) -> dict[str, Placed]:
+def _in_two_parts(layout: Layout, placed: dict[str, Placed], taken: frozenset[str] = frozenset()) -> dict[str, Placed]:
     """What was placed, the number of a door with that of its job before it where the door's alone comes again."""
-    if not are_parts(layout, headings_of(placed)):
+    headings = headings_of(placed)
+    if are_parts(layout, headings):
+        both = replace(placed["install_id"], after=placed["job_no"].heading, why=_JOB_AND_DOOR)
+        return placed | {"install_id": both}
+    job = placed.get("job_no", placed.get("install_id"))
+    if job is None or headings.get("install_id", job.heading) != job.heading:
         return placed
-    why = "the job and which door of it, as the door alone comes again"
-    return placed | {"install_id": replace(placed["install_id"], after=placed["job_no"].heading, why=why)}
+    free = [one for one in layout.evidence if one not in taken and one not in headings.values()]
+    door = which_of_its_job(layout, headings, job.heading, free) if job.is_column else None
+    if door is None:
+        return placed
+    both = Placed(door, job.record, "install_id", SURE, _JOB_AND_DOOR, after=job.heading)
+    return placed | {"install_id": both, "job_no": replace(job, column="job_no")}
 
 
 def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
@@ -291,7 +301,7 @@ def _likely_number(layout: Layout, faint: tuple[Placed, ...]) -> dict[str, Place
         for one in faint
         if one.column == INSTALLS.key[0]
         and not is_elsewhere(one.heading, layout)
-        and (evidence := layout.evidence[one.heading]).distinct == evidence.filled > 1
+        and 0 < (evidence := layout.evidence[one.heading]).distinct == evidence.filled
         and not evidence.blank
         and all(any(map(str.isdecimal, text)) and " " not in text for text in evidence.texts)
     ]

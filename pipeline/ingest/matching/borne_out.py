@@ -5,7 +5,7 @@ from pipeline.ingest.matching.durations import HOURS
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import unit_named
-from pipeline.ingest.records import DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
 
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
@@ -53,6 +53,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
         return True
     if column.name in NUMBERS_OF and counts_leaves(evidence):
         return True
+    # what was said is no number of it, whatever both are called: Call back / Complaint
+    if column.name == CALLBACKS.key[0] and evidence.wordy >= MOSTLY:
+        return not all(any(map(str.isdecimal, text)) for text in evidence.texts)
     # a unit is one of measure, or that of a building: mm, or B-204; a letter may be short for one: door C of a job
     if column.name == "unit":
         return not any(map(unit_named, evidence.texts))

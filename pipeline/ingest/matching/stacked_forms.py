@@ -24,6 +24,7 @@ from pipeline.ingest.records import INSTALLS, NUMBERS_OF
 
 # A label that names a door so surely begins forms where it stands at least so often; a longer sheet is a list.
 _IS_KEY, _FEWEST, _MOST, _MOST_ROWS, _LONGEST = 0.9, 2, 1000, 20_000, 60
+_MAY_BE_KEY = 0.35
 
 
 def label_of_each(grid: Grid) -> str:
@@ -32,20 +33,30 @@ def label_of_each(grid: Grid) -> str:
         return ""
     texts = Counter(text.partition(":")[0] for row in grid.texts for text in row if text)
     several = [text for text, n in texts.items() if _FEWEST <= n <= _MOST and len(text) <= _LONGEST]
-    named = [folded(text) for text in several if any(map(str.isalpha, text)) and not is_tick(text) and _is_key(text)]
-    return next((label for label in named if _are_forms(parts_of(grid, label), label)), "")
+    keys = [(_as_key(text), folded(text)) for text in several if any(map(str.isalpha, text)) and not is_tick(text)]
+    sure = [label for likely, label in keys if likely >= _IS_KEY]
+    # Form no., Docket no.: the door's number where nothing else is
+    others = [label for likely, label in keys if _MAY_BE_KEY <= likely < _IS_KEY]
+    found = (label for label in sure if _are_forms(parts_of(grid, label), label))
+    return next(found, "") or next((label for label in others if _are_forms(parts_of(grid, label), label, True)), "")
 
 
-def _is_key(text: str) -> bool:
-    likely = (column_likeness(INSTALLS.name, name, label_of(text)) for name in NUMBERS_OF)
-    return max(likely, default=0.0) >= _IS_KEY
+def _as_key(text: str) -> float:
+    """How likely a label names the door of a form."""
+    return max(column_likeness(INSTALLS.name, name, label_of(text)) for name in NUMBERS_OF)
 
 
-def _are_forms(parts: list[Grid], label: str) -> bool:
-    """Whether parts of a sheet are forms of as many doors; those that are yet to be filled in say none."""
+def _are_forms(parts: list[Grid], label: str, are_numbers: bool = False) -> bool:
+    """Whether parts of a sheet are forms of as many doors; those that are yet to be filled in say none.
+
+    are_numbers  what names the doors must have digits, and all forms must say it
+    """
     if len(parts) < _FEWEST or not all(is_form_sized(one) and not is_list(one) for one in parts):
         return False
-    doors = [text for one in parts for text in FormCells(one).texts(label) if text]
+    texts = [text for one in parts for text in FormCells(one).texts(label)]
+    if are_numbers and not all(any(map(str.isdecimal, text)) for text in texts):
+        return False
+    doors = list(filter(None, texts))
     return len(set(doors)) == len(doors) >= _FEWEST
 
 

@@ -149,3 +149,17 @@ def test_on_a_terminal_nothing_is_wider_than_it(empty_firm, monkeypatch, width) 
     heads = [line.split() for line in said if line.split()[:2] == ["install_id", "measure"]]
     assert len(heads) == 1
     assert heads[0][-2:] == ["value", "unit"]
+
+
+def test_what_a_door_came_back_for_stands_in_its_own_row_under_one_heading(empty_firm) -> None:
+    """Call back / Complaint reads as the number of a complaint: a sentence is none."""
+    over = [None, None, None, None, None, "Call back", None, None]
+    heads = ["Door no", "Team", "Leaves", "Fitted on", "Width", "Reported on", "Complaint", "Hours"]
+    doors = [[f"D{number}", "Ash", 4, day(number), 3000 + number, None, None, None] for number in range(1, 9)]
+    doors[2][5:] = [day(40), "the end leaf has dropped", 2]
+    doors[5][5:] = [day(60), "water comes in over the sill", 1.5]
+    write_sheets(empty_firm.folder / "log.xlsx", {"Log": [over, heads, *doors]}, merges=[("Log", "F1:H1")])
+    match_files([empty_firm.folder / "log.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM installs") == [(8,)]
+    assert empty_firm.ask("SELECT install_id, hours FROM callbacks ORDER BY 1") == [("D3", 2.0), ("D6", 1.5)]

@@ -44,6 +44,20 @@ def test_cards_of_doors_with_more_and_fewer_leaves_under_one_another_in_two_shee
     assert empty_firm.account("checks") == (10, 10, 0, 0)
 
 
+def test_forms_are_numbered_by_the_number_of_the_form_where_nothing_else_numbers_the_door(empty_firm):
+    """Before, neither a form a sheet nor two in one were read, as no label is a door's number by its words."""
+
+    def form(number):
+        return [["Form no.", 3300 + number, *row[2:]] if row[:1] == ["Door no"] else row for row in card(number, 2)]
+
+    sheets = {"3301": form(1), "3302 & 3303": [*form(2), *form(3)], "3304": form(4)}
+    write_sheets(empty_firm.folder / "forms.xlsx", sheets)
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    doors = "SELECT install_id, width_mm FROM installs ORDER BY 1"
+    assert empty_firm.ask(doors) == [(f"330{number}", 3000.0 + number) for number in (1, 2, 3, 4)]
+
+
 def test_a_card_that_lacks_a_line_has_nothing_there_and_is_told_and_what_is_no_card_is_told(empty_firm):
     write_sheets(empty_firm.folder / "cards.xlsx", {"All": [*card(1, 2), *card(2, 2, last=[]), *card(3, 2)]})
     one = matched(empty_firm, "cards.xlsx")

@@ -24,6 +24,31 @@ def test_a_job_and_the_letter_of_its_door_number_it_in_every_sheet(empty_firm):
     assert empty_firm.account("readings") == (6, 6, 0, 0)
 
 
+def test_a_count_of_the_doors_of_a_job_numbers_them_and_not_their_leaves(empty_firm):
+    """Before, the job numbered the door, its second door contradicted the first, and the count was that of leaves."""
+    heads = ["Job", "Door no.", "Team", "Leaves", "Width", "Fitted"]
+    counted = [(100, 1), (100, 2), (101, 1), (102, 1), (102, 2), (102, 3)]
+    doors = [[job, number, "Elm", 4, 3000 + job + number, day(job - 99)] for job, number in counted]
+    levels = [[job, number, 0, 1, "Y"] for job, number in counted]
+    calls = [["C1", 100, 2, day(50), "drags on the sill"], ["C2", 102, 3, day(60), "lets water in"]]
+    calls += [["C3", 101, None, day(61), "will not lock"], ["C4", 102, 1, day(70), "cold draught"]]
+    sheets = {
+        "Doors": [heads, *doors],
+        "Checks": [["Job", "Door no.", "Sill L", "Sill R", "Track clean"], *levels],
+        "Calls": [["Call", "Job", "Door no.", "Reported", "What is wrong"], *calls],
+    }
+    write_sheets(empty_firm.folder / "book.xlsx", sheets)
+    match_files([empty_firm.folder / "book.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    numbers = [f"{job}-{number}" for job, number in counted]
+    assert empty_firm.ask("SELECT install_id FROM installs ORDER BY 1") == [(number,) for number in numbers]
+    assert empty_firm.ask("SELECT DISTINCT install_id FROM readings ORDER BY 1") == [(number,) for number in numbers]
+    assert empty_firm.ask('SELECT DISTINCT "check", member FROM checks') == [("track_clean", None)]
+    assert empty_firm.ask("SELECT callback_id, install_id, job_no FROM callbacks ORDER BY 1") == [
+        ("C1", "100-2", "100"), ("C2", "102-3", "102"), ("C3", None, "101"), ("C4", "102-1", "102"),
+    ]  # fmt: skip
+
+
 def test_a_header_whose_first_headings_stand_a_row_higher(empty_firm):
     add_doors(empty_firm, [f"K-{number}" for number in range(1, 5)])
     heads = [
