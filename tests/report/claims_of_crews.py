@@ -211,8 +211,7 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
         _most_often,
     ),
     (
-        rf"With one crew on record no crews can be compared; the step most often out is {S}, (?P<i>{T}) of {N} doors?"
-        rf"(?:; (?P<t>[^.]+) may be out as often)?",
+        rf"Most often out is the {S} step, (?P<i>{T}) of {N} doors?(?:; (?P<t>[^.]+) may be out as often)?",
         lambda firm, m: _most_often(firm, m) and len(firm.crew_names) == 1,
     ),
     (r"More often out than the firm: (?P<t>[^.]+)", lambda firm, m: _named_weak(firm, m["t"])),

@@ -140,11 +140,18 @@ def test_a_crew_that_is_not_told_apart_shows_the_line_that_holds_the_firm():
     # Its own doors clear the firm; what is to be expected of the next ones does not, and is drawn under it.
     elm = weak_step("Elm", 0.39, 0.11, firm=0.22, shrunk_share=0.277, shrunk_low=0.218, shrunk_high=0.339)
     assert elm.side == 0
-    own, expected = sorted(lines_of(step_chart([elm], False)), key=lambda row: row["y"])
+    fir = weak_step("Fir", 0.2, 0.11, firm=0.22)
+    own, expected, *_ = sorted(lines_of(step_chart([elm, fir], False)), key=lambda row: row["y"])
     assert own["pencil"] == expected["pencil"] == GREY
     assert expected["low"] < own["low"]
     [at_a_glance] = lines_of(overview_chart({"sill": [elm]}, False))
     assert at_a_glance["pencil"] == GREY
+
+
+def test_one_crew_alone_is_not_set_against_itself():
+    elm = weak_step("Elm", 0.39, 0.11, firm=0.39)
+    assert len(lines_of(step_chart([elm], False))) == 1
+    assert "firm 39" not in str(step_chart([elm], False).to_dict())
 
 
 def lines_of(chart: alt.LayerChart) -> list[dict[str, Any]]:

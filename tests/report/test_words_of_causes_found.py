@@ -51,4 +51,4 @@ def test_what_is_only_hinted_at_is_called_possible_and_nothing_makes_no_table():
 def test_of_very_many_the_first_stand_there_and_the_rest_are_told():
     [table] = found_table([effect(deviation=f"d{n}") for n in range(MOST + 3)], {})
     assert len(table.rows) == MOST
-    assert table.how.endswith(f"Here stand the first {MOST} of {MOST + 3}.")
+    assert f"Here stand the first {MOST} of {MOST + 3}. Counted against the last year of the log" in table.how

@@ -77,7 +77,10 @@ def test_a_better_crew_is_asked_not_ranked():
 
 
 def test_one_crew_cannot_be_compared():
-    assert "no crews can be compared" in steps.headline([USUAL])
+    assert plain(steps.headline([USUAL])) == "Most often out is the sill step, 14 % (10 to 18) of 120 doors."
+    assert steps.summary([USUAL]) == "With one crew on record no crews can be compared."
+    level = replace(USUAL, step="frame", firm_out_share=0.13, firm_out_low=0.1, firm_out_high=0.16)
+    assert plain(steps.headline([USUAL, level])).endswith("of 120 doors; frame may be out as often.")
     assert "one crew on record" in steps.step_says("sill", [USUAL], [crew_out("K1", "bow", 3)])
 
 

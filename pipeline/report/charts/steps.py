@@ -32,10 +32,11 @@ def step_chart(crews: list[WeakStep], is_narrow: bool) -> alt.LayerChart:
     board = layout.board(0, high, "% of doors with something out")
     pairs = list(zip(drawn, layout.lines, strict=True))
     firm = crews[0].firm_out_share or 0.0
-    expected = [_expected(weak, weak.shrunk, y + BELOW) for (weak, _), y in pairs if weak.shrunk]
+    is_alone = len(crews) == 1  # the firm's share is its own, and no other crew's says what to expect
+    expected = [_expected(weak, weak.shrunk, y + BELOW) for (weak, _), y in pairs if weak.shrunk and not is_alone]
     return board.chart(
         [
-            *chain_line(board, 100 * firm, f"firm {percent(firm)}"),
+            *([] if is_alone else chain_line(board, 100 * firm, f"firm {percent(firm)}")),
             *dimension_lines(board, expected, size=26),
             *dimension_lines(board, _lines(drawn, layout.lines)),
             *layout.words(board),

@@ -32,8 +32,5 @@ def _rates(results: Results, firm: Firm) -> str:
     found = results.rates()
     year = years.in_short(results.year_change())
     ahead = outlook.headline(results.outlook(), firm.currency)
-    return " ".join(
-        filter(
-            None, (ahead or f"{rates.cost_says(found, firm)}.", rates.headline(found), year, rates.crews_apart(found))
-        )
-    )
+    cost = "" if ahead else f"{rates.cost_says(found, firm)}."
+    return " ".join(filter(None, (ahead, rates.headline(found), year, cost, rates.crews_apart(found))))

@@ -4,6 +4,7 @@ from pipeline.report.numbers import count
 from pipeline.report.rows import Effect
 from pipeline.report.sheet import Table
 from pipeline.report.words import causes_found as words
+from pipeline.report.words.causes import base_of
 
 MOST = 12
 
@@ -16,4 +17,5 @@ def found_table(effects: list[Effect], advice: words.Advice) -> list[Table]:
     rows = tuple(words.cells(effect, advice.get((effect.fault, effect.deviation))) for effect in found[:MOST])
     more = f" Here stand the first {count(MOST)} of {count(len(found))}." if len(found) > MOST else ""
     says = words.says(effects, advice)
-    return [Table("found", says, words.COLUMNS, rows, words.HOW + more, is_open=True)]
+    how = f"{words.HOW}{more} {base_of(effects)}".strip()
+    return [Table("found", says, words.COLUMNS, rows, how, is_open=True)]

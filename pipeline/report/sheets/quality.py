@@ -37,10 +37,9 @@ NAME = SHEETS[1]
 MOST_ROWS, MOST_OTHERS = 10, 3  # so that headline and figure share a page of A4
 MOST_OPEN_ROWS = 60
 HOW_RANKED = (
-    "Callbacks a year that go with each cause, had every door been at its limit; under its name the first callbacks "
-    "and the doors behind it. Each line is a 95 % interval with its "
-    "estimate: a dot for strong evidence, a blue diamond for a hint, a grey ring for what is not claimed. A line that "
-    "crosses the chain line may be nothing; lines that overlap stand in no sure order, and are not to be added up."
+    "Callbacks a year that go with each cause, had every door been at its limit; lines are 95 % intervals. Under the "
+    "name: first callbacks, and doors behind it. A dot: strong evidence; a blue diamond: a hint; a grey ring: not "
+    "claimed. A line across the chain line may be nothing; those that overlap stand in no sure order."
 )
 HOW_SIZED = (
     "How many times as often the fault comes back on the worse doors (a reading: the 90th against the 10th "
@@ -92,7 +91,7 @@ def _ranked_figure(causes: list[Effect]) -> Figure:
     more = (
         f"Drawn are the first {count(n_drawn)} of {count(n_claimed)}; the table has all." if n_claimed > n_drawn else ""
     )
-    how = " ".join(filter(None, (HOW_RANKED, words.base_of(causes), more)))
+    how = f"{HOW_RANKED} {more}".strip()
     says = words.ranked_says(causes)
     title = "Callbacks spared a year, by cause"
     drawing = draw(lambda is_narrow: avoidable_chart(shown, is_narrow), "avoidable", title, says)

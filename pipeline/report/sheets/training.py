@@ -40,11 +40,10 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
     """Everything on the weak-steps sheet."""
     weak_steps, outs, crew_steps = results.weak_steps(), results.crew_outs(), results.crew_steps()
     steps, sides = words.by_step(weak_steps), results.usual_sides()
-    crews = {weak.crew for own in steps.values() for weak in own}
-    lead = (who_was_counted(firm, results.rates()), words.summary(weak_steps))
+    lead = (words.summary(weak_steps), who_was_counted(firm, results.rates()))
     blocks = (
         *practice_list(weak_steps, outs),
-        *([_overview(steps)] if len(crews) > 1 else []),
+        *([_overview(steps)] if words.n_crews(steps) > 1 else []),
         *crew_sheet_links(results),
         *steps_of_crews(crew_steps),
         *(_step(step, crews, outs) for step, crews in steps.items()),
@@ -60,13 +59,14 @@ def training_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> She
 
 
 def _first(weak_steps: list[WeakStep], outs: list[CrewOut], sides: list[UsualSide]) -> str:
-    """What to practise first with whom, and which way they err there; nothing where no crew stands apart."""
-    first = words.begin_with(weak_steps)
+    """What to practise first with whom, and which way they err there; with everyone where no crew stands apart."""
+    first, steps = words.begin_with(weak_steps), words.by_step(weak_steps)
     if first is None:
-        return ""
+        step, _ = words.most_often_out(steps)
+        return words.practise(step, steps[step], outs) if step else ""
     deviations = {out.deviation for out in outs if out.step == first.step}
     way = side_words.which_way(sides, first.crew, deviations)
-    return f"{words.practise(first.step, words.by_step(weak_steps)[first.step], outs)} {way}".strip()
+    return f"{words.practise(first.step, steps[first.step], outs)} {way}".strip()
 
 
 def _overview(steps: words.Steps) -> Figure:

@@ -13,8 +13,8 @@ COLUMNS = (
     "1.5 times the risk from (95 %)", "advice",
 )  # fmt: skip
 HOW = (
-    "First the fault of which most could be spared. As often: on the worse doors against the better ones. Spared: with "
-    "every door at its limit; what is spared overlaps and is not to be added up."
+    "As often: on the worse doors against the better ones. Spared: with every door at its limit; not to be added up, "
+    "as causes overlap."
 )
 
 

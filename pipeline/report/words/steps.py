@@ -10,6 +10,7 @@ from pipeline.report.words.practice import by_gain
 
 Steps = dict[str, list[WeakStep]]
 MOST_NAMED = 4
+ALONE = "With one crew on record no crews can be compared."
 BEHIND = "none of its doors is beyond a limit here, yet its readings lie behind those of the firm's better half."
 
 
@@ -63,18 +64,28 @@ def headline(weak_steps: list[WeakStep]) -> str:
             f"practice there could spare {weak.gain.words()} callbacks a year" if weak.gain and weak.is_worth_it else ""
         )
         return f"Begin with {crew(weak)} in the {weak.step} step: {shown or against_firm(weak)}."
-    enough = {step: crews for step, crews in steps.items() if doors_of(crews) >= LEAST_DOORS}
-    if not enough:
+    step, share = most_often_out(steps)
+    if not step:
         return f"{capital(FEW_DOORS)}: no step of the work is recorded on {LEAST_DOORS} doors yet."
-    step, share = most_often_out(enough)
-    if all(len(crews) == 1 for crews in steps.values()):
-        return f"With one crew on record no crews can be compared; the step most often out is {step}, {share}."
+    if n_crews(steps) == 1:
+        return f"Most often out is the {step} step, {share}."
     return f"No crew is out more often than the firm in any step; the step most often out is {step}, {share}."
 
 
+def n_crews(steps: Steps) -> int:
+    """Crews with anything recorded."""
+    return len({weak.crew for crews in steps.values() for weak in crews})
+
+
 def most_often_out(steps: Steps) -> tuple[str, str]:
-    """The step that the firm leaves out most often, with share and doors; and those that it may leave out as often."""
-    step, *others = sorted(steps, key=lambda name: -(steps[name][0].firm_out_share or 0.0))
+    """The step that the firm leaves out most often, with share, doors and the steps that it may leave out as often.
+
+    Empty where no step is recorded on enough doors.
+    """
+    enough = [step for step, crews in steps.items() if doors_of(crews) >= LEAST_DOORS]
+    if not enough:
+        return "", ""
+    step, *others = sorted(enough, key=lambda name: -(steps[name][0].firm_out_share or 0.0))
     level = [other for other in others if _may_be_level(steps[other][0].firm, steps[step][0].firm)]
     also = f"; {listed(level)} may be out as often" if level else ""
     return step, f"{firms_share(steps[step][0])} of {counted(doors_of(steps[step]), 'door')}{also}"
@@ -119,8 +130,8 @@ def summary(weak_steps: list[WeakStep]) -> str:
     """What is out where to begin, unless the headline says so; how many crews and steps stand apart, of how many."""
     steps, first = by_step(weak_steps), begin_with(weak_steps)
     looked_at = sum(len(crews) for crews in steps.values())
-    if len({weak.crew for crews in steps.values() for weak in crews}) < 2:
-        return ""
+    if n_crews(steps) < 2:
+        return ALONE if looked_at else ""
     above = sum(len(apart(crews)) for crews in steps.values())
     verb = "is" if above == 1 else "are"
     number = few_in_words(above) if above else "none"
