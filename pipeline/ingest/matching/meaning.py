@@ -82,6 +82,8 @@ _QUANTITIES = frozenset({
     "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
     "temperature", "force", "fall", "tilt", "spacing", "glass", "wear", "cover",
 })  # fmt: skip
+# Where something was read: without a number it is what the column holds. Distance from left.
+_WHEREABOUTS = frozenset({"distance", "distances", "dist", "chainage"})
 # The same for single measures: a count of fixings is no distance, a locking force moves no leaf, the head is no sill.
 _NOT_OF = {
     "fixing": {"number", "count", "total"}, "packer": {"number", "count", "total"}, "running_force": {"lock"},
@@ -300,6 +302,8 @@ def _beside(words: tuple[str, ...], way: frozenset[str]) -> tuple[str, ...]:
 def _doubt(measure: str, place: Place) -> float:
     """What a place that is wanting or contrary takes away: a gap without its leaf, a fixing counted from the top."""
     if (_QUANTITIES | _NOT_OF.get(measure, set())) & set(place.left):
+        return 0.5
+    if _WHEREABOUTS & set(place.left) and not place.position_mm:
         return 0.5
     if measure in ("fixing", "packer") and _FAR_ENDS & {*place.left, place.station}:
         return 0.5
