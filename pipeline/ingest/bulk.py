@@ -118,7 +118,7 @@ def certain_manners(
             evidence.show_point(name, text)
     for name in evidence.doubtful_days:
         evidence.show_days(name, _typed_days(*landed, name))
-    return None if evidence.has_exchanged else evidence.manners()
+    return None if evidence.has_exchanged or evidence.has_yearless else evidence.manners()
 
 
 def shown_point(connection: "duckdb.DuckDBPyConnection", relation: str, text: str) -> str | None:

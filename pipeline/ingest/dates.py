@@ -33,6 +33,7 @@ _MONTHS = {
     )
     for name in names.split()
 }  # fmt: skip
+_LETTERS = 3
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"(mon|tue|wed|thu|fri|sat|sun)(?:day|s|sday|rs|rsday|nesday|urday)?\.?,?\s+", re.ASCII | re.I)
 _YEAR, _MONTH, _DAY, _GAP = r"(?P<y>\d{4}|'?\d{2})", r"(?P<m>[a-z]{3,9})\.?", r"(?P<d>\d{1,2})", r"[-/ .,]{1,2}"
@@ -51,6 +52,11 @@ _MONTH_ONLY = re.compile(
 _WEEK = re.compile(r"(?:w/?[cek]|w\.c\.|week|kw|cw)\b.*|(?:19|20)\d\d-?w\d\d", re.ASCII)
 _NO_YEAR = re.compile(
     rf"\d{{1,2}}(?:[-/.]\d{{1,2}}\.?|(?:st|nd|rd|th)?(?: of)?[-/ .]*{_ANY_MONTH})"
+    rf"|{_ANY_MONTH}[-/ ]*\d{{1,2}}(?:st|nd|rd|th)"
+)
+# Of these, forms that can only be one day of one month: 3 Mar, March 3rd, 14/2, 14.02, 14.2. but neither 3-4 nor 3.1.
+_LACKS_YEAR = re.compile(
+    rf"\d{{1,2}}(?:/\d{{1,2}}|\.\d\d|\.\d{{1,2}}\.|(?:st|nd|rd|th)?(?: of)?[-/ .]*{_ANY_MONTH})"
     rf"|{_ANY_MONTH}[-/ ]*\d{{1,2}}(?:st|nd|rd|th)"
 )
 _TWO_DAYS = re.compile(r"\d{1,2}(?:[-/.]\d{1,2}(?:[-/.]\d{2,4})?)? ?(?:-|–|&|\+|to|and) ?\d{1,2}[-/. ].*\d.*")
@@ -81,6 +87,20 @@ def year_last_style(text: str) -> str | None:
     """The mark between the parts of a day whose year stands last with four digits; None for others."""
     found = _OTHER_ORDER.fullmatch(text)
     return found[2] if found and len(found[4]) == 4 else None
+
+
+def is_yearless(text: str) -> bool:
+    """Whether a text is a day of a month, and only its year is wanting."""
+    word = " ".join(text.casefold().split())
+    return _LACKS_YEAR.fullmatch(_WEEKDAY.sub("", word, count=1)) is not None
+
+
+def days_in_year(text: str, year: int) -> dict[str, date]:
+    """The days, as `possible_days`, that a text without a year can be in one; none where its weekday is another."""
+    day = text.rstrip(". ")
+    mark = next((mark for mark in "/." if mark in day and not any(map(str.isalpha, day.rpartition(mark)[2]))), " ")
+    has_month = any(name in day.casefold() for name in _MONTHS if len(name) == _LETTERS)
+    return possible_days(f"{day} {year}" if has_month else f"{day}{mark}{year}")
 
 
 def why_no_day(text: str) -> str:

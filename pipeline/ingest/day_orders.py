@@ -13,6 +13,8 @@ from pipeline.ingest.dates import (
     MONTH_FIRST,
     REMEDY,
     YEAR_FIRST,
+    days_in_year,
+    is_yearless,
     possible_days,
     short_style,
     why_no_day,
@@ -21,6 +23,7 @@ from pipeline.ingest.dates import (
 
 _LAST = (DAY_FIRST, MONTH_FIRST)
 _FEWEST = 4
+_LEAP_YEAR = 2024  # in which every day of a month can be
 # Dates with a year of two digits whose last parts are so few, and their first parts so many, have their year last.
 _MOST_YEARS, _FEWEST_DAYS = 3, 8
 
@@ -55,6 +58,11 @@ class DayOrder:
         order, day = next(iter(days.items()))
         return day, _rule(order, style), None
 
+    def in_year(self, text: str, year: int) -> list[date]:
+        """The days that a text without a year can be in one: none, one, or two where the order is in doubt."""
+        days = days_in_year(text, year)
+        return [days[self.order]] if self.order in days else list(dict.fromkeys(days.values()))
+
     def _exchange(self) -> str:
         return (
             "a spreadsheet may have exchanged day and month: every day it knew as a date is before the 13th, and "
@@ -79,6 +87,7 @@ class OrderEvidence:
     year_last  by that mark and by order, the first text that can be read in no other if its year is last
     whole_years  marks between the parts of dates whose year stands last with four digits
     iso        days written year first; loose: whether a text can be read in both orders; strict: texts that cannot
+    has_yearless  a text lacks its year
     """
 
     last_day: date
@@ -90,10 +99,15 @@ class OrderEvidence:
     iso: set[date] = field(default_factory=set)
     strict: set[str] = field(default_factory=set)
     is_loose: bool = False
+    has_yearless: bool = False
 
     def add(self, texts: Iterable[str]) -> None:
         """Takes in texts of a column."""
         for text in texts:
+            if is_yearless(text):
+                self.has_yearless = True
+                self._add_orders(text, days_in_year(text, _LEAP_YEAR), "")
+                continue
             days = possible_days(text)
             self.iso |= {day for order, day in days.items() if order == ISO}
             style = short_style(text)
@@ -104,12 +118,16 @@ class OrderEvidence:
             elif (mark := year_last_style(text)) is not None:
                 # who writes some years with four digits at the end has those of two digits there as well
                 self.whole_years.add(mark)
-            orders = [order for order in _LAST if order in days]
-            self.is_loose = self.is_loose or len(orders) == 2
-            if len(orders) == 1:
-                self.strict.add(text)
-                shown = self.year_last.setdefault(style or "", {}) if YEAR_FIRST in days else self.shown
-                shown[orders[0]] = min(text, shown.get(orders[0], text))
+            self._add_orders(text, days, style or "")
+
+    def _add_orders(self, text: str, days: dict[str, date], style: str) -> None:
+        """Notes in which orders a text can be read."""
+        orders = [order for order in _LAST if order in days]
+        self.is_loose = self.is_loose or len(orders) == 2
+        if len(orders) == 1:
+            self.strict.add(text)
+            shown = self.year_last.setdefault(style, {}) if YEAR_FIRST in days else self.shown
+            shown[orders[0]] = min(text, shown.get(orders[0], text))
 
     def join(self, other: "OrderEvidence") -> None:
         """Takes in what another column shows."""

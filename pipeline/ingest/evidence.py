@@ -65,8 +65,13 @@ class Evidence:
         """Takes in a text of a number column that shows a decimal point, found elsewhere."""
         self._marks[name].add([text])
 
-    def manners(self, units: dict[str, str] | None = None, turned: frozenset[int] = frozenset()) -> Manners:
-        """What the columns show. units: by column, the unit its heading gives; turned: rows of the other sign."""
+    def manners(
+        self, units: dict[str, str] | None = None, turned: frozenset[int] = frozenset(), year: int | None = None
+    ) -> Manners:
+        """What the columns show.
+
+        units  by column, the unit its heading gives; turned: rows of the other sign; year: what the sheet's title says
+        """
         sheet = OrderEvidence(self._last_day)
         for orders in self._orders.values():
             sheet.join(orders)
@@ -78,6 +83,7 @@ class Evidence:
             self._hours.decide(),
             self._ways.both,
             turned,
+            year,
         )
 
     def show_days(self, name: str, days: Iterable[date]) -> None:
@@ -93,6 +99,11 @@ class Evidence:
     def has_exchanged(self) -> bool:
         """Whether a date column shows that day and month of its typed days may be exchanged."""
         return any(orders.exchanged() for orders in self._orders.values())
+
+    @property
+    def has_yearless(self) -> bool:
+        """Whether a day lacks its year, which title and names of the sheet or the days of its row may say."""
+        return any(orders.has_yearless for orders in self._orders.values())
 
     @property
     def doubtful_points(self) -> list[str]:

@@ -20,6 +20,7 @@ from pipeline.ingest.readings import WRITTEN_COLUMNS, convert_values
 from pipeline.ingest.records import DAY, INSTALLS, INSTRUMENTS, NUMBER, READINGS, WHOLE, Column, Record
 from pipeline.ingest.units import Units
 from pipeline.ingest.words import WordList, word_lists
+from pipeline.ingest.years import settle_years
 
 PROBLEMS = {
     "row": pl.Int64,
@@ -86,6 +87,7 @@ class Judge:
         missing = [pl.lit(None, pl.String).alias(name) for name in names if name not in frame.columns]
         frame = frame.with_columns(missing).select("row", *names)
         frame = judged(frame, self.record.columns, self.lists, manners)
+        frame = settle_years(frame, self.record, manners, self.last_day)
         if self.record is READINGS:
             frame = convert_values(frame, self.units, self.catalogue, manners)
         if self.record is INSTALLS:

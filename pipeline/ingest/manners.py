@@ -15,6 +15,7 @@ class Manners:
     currencies  by column of amounts, the signs of currency in its cells
     hours       how the visits' hours are written
     in_or_out   measures of which the cells show that in and out are ways they go
+    year        the one that the sheet's title or name says of its days
     turned      keys of the rows whose number has the other sign, as the mapping of their column says
     """
 
@@ -25,6 +26,7 @@ class Manners:
     hours: HoursManner = field(default_factory=HoursManner)
     in_or_out: frozenset[str] = frozenset()
     turned: frozenset[int] = frozenset()
+    year: int | None = None
 
     def mark(self, name: str) -> Mark:
         """The decimal mark of a column."""

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.ingest.mending.tables import MENDING_TABLES
-from pipeline.ingest.records import RECORDS
+from pipeline.ingest.records import CREW_NO, RECORDS
 
 if TYPE_CHECKING:
     import duckdb
@@ -29,8 +29,9 @@ _TO_4 = (
     "DROP TABLE crew_spellings",
     'CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT)',
 )
-# Form 5 keeps which columns nothing is read from.
+# Form 5 keeps which columns nothing is read from, and the numbers by which other tables name crews.
 _TO_5 = (
+    f"ALTER TABLE crews_rows ADD COLUMN {CREW_NO} TEXT",
     "CREATE TABLE unread (load INTEGER, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
     "CREATE TABLE unread_headings (file TEXT, sheet TEXT, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
 )

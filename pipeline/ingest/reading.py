@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -35,6 +35,7 @@ from pipeline.ingest.sheets import PART_ROWS, Sheet
 from pipeline.ingest.store import one_row, with_frame
 from pipeline.ingest.unread import Unread, keep_unread, unknown_columns
 from pipeline.ingest.workbook import read_workbook
+from pipeline.ingest.years_said import year_said
 
 if TYPE_CHECKING:
     import duckdb
@@ -180,7 +181,8 @@ class Reader:
     def _sheets(self, record: Record, file: RecordFile) -> list[Sheet]:
         if file.sheet_maps:
             return self._own_sheets.read(record, file.path, file.sheet_maps, file.others)
-        return _READERS[file.path.suffix.lower()](record, file.path)
+        sheets = _READERS[file.path.suffix.lower()](record, file.path)
+        return [replace(sheet, year=year_said([file.path.stem, sheet.name])) for sheet in sheets]
 
     def _number(self) -> int:
         self._next += 1

@@ -165,7 +165,11 @@ CALLBACKS = Record(
     key=("callback_id",),
 )
 
-CREWS = Record("crews", (Column("crew", is_required=True), *_days("joined_on", "left_on")), key=("crew",))
+# The number or code by which other tables name a crew.
+CREW_NO = "crew_no"
+CREWS = Record(
+    "crews", (Column("crew", is_required=True), Column(CREW_NO), *_days("joined_on", "left_on")), key=("crew",)
+)
 
 TRAINING = Record(
     "training",

@@ -53,6 +53,7 @@ class Sheet:
 
     headings  of a firm's own sheet: (column of the sheet from 1, or 0 for all rows; column of the record; heading)
     unread    headings that nothing is read from, told once a sheet of a file
+    year      the one that title, sheet and file say of the days
     days      of a form, the columns of days of all filled in on it: they show together which part is the month
     """
 
@@ -63,6 +64,7 @@ class Sheet:
     headings: tuple[tuple[int, str, str], ...] = ()
     unread: tuple[Unread, ...] = ()
     days: pl.DataFrame | None = None
+    year: int | None = None
 
 
 def column_names(record: Record, header: Header) -> list[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.records import HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
+from pipeline.ingest.records import CREW_NO, HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
 from pipeline.ingest.segments import DOOR, all_rows, records_in_use, view_all_rows
 from pipeline.ingest.store import one_row, with_frame
 from pipeline.ingest.words import without_decimals
@@ -28,11 +28,23 @@ _SET_ASIDE = f"""
 
 
 def find_crew_spellings(connection: "duckdb.DuckDBPyConnection") -> None:
-    """Adds to `spellings` crews written otherwise than in `crews`; without that record, than most rows do."""
+    """Adds to `spellings` crews written otherwise than in `crews`, or by their number there; without that record, than
+    most rows do.
+    """
     in_use = [record for record in records_in_use(connection) if record in HANGS_ON_CREW]
     written = " UNION ALL ".join(f"SELECT crew FROM {all_rows(record)}" for record in in_use)
-    crews = [crew for (crew,) in connection.execute("SELECT crew FROM crews").fetchall()]
-    _write(connection, "crew", _by_known(connection, written, crews) if crews else _by_most(connection, written))
+    crews = dict(connection.execute(f"SELECT crew, {CREW_NO} FROM crews").fetchall())
+    _write(connection, "crew", _by_crews(connection, written, crews) if crews else _by_most(connection, written))
+
+
+def _by_crews(connection: "duckdb.DuckDBPyConnection", written: str, crews: dict[str, str | None]) -> dict[str, str]:
+    """Which crew is meant by the texts of a query: by its name, else by a number that is one crew's alone."""
+    numbers = [number for number in crews.values() if number]
+    named = {number: crew for crew, number in crews.items() if number and numbers.count(number) == 1}
+    by_number = {number: number for number in named if number not in crews}
+    by_number |= _by_known(connection, written, numbers)
+    meant = {text: named[number] for text, number in by_number.items() if number in named and text not in crews}
+    return meant | _by_known(connection, written, list(crews))
 
 
 def find_word_spellings(connection: "duckdb.DuckDBPyConnection") -> None:

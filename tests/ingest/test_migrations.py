@@ -15,6 +15,7 @@ MADE_SINCE = (
 )  # fmt: skip
 FORM_2 = [
     *(f"DROP TABLE {table}" for table in MADE_SINCE),
+    "ALTER TABLE crews_rows DROP COLUMN crew_no",
     "CREATE TABLE crew_spellings (written TEXT, crew TEXT)",
     'CREATE TABLE corrections (record TEXT, file TEXT, sheet TEXT, "row" INTEGER, "column" TEXT, "value" TEXT, '
     "corrected_on DATE)",

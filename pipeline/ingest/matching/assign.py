@@ -9,6 +9,8 @@ from scipy.optimize import linear_sum_assignment
 from pipeline.ingest.matching.borne_out import bears_out
 from pipeline.ingest.matching.by_a_word import by_a_word
 from pipeline.ingest.matching.contents import BY_CONTENTS, as_kind_of_blame, as_kind_of_fault, is_by_contents
+from pipeline.ingest.matching.cost_parts import COST
+from pipeline.ingest.matching.customers_money import is_customers_money
 from pipeline.ingest.matching.days_of_calls import are_turned_round
 from pipeline.ingest.matching.elimination import (
     ORDERED,
@@ -24,7 +26,7 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.job_numbers import numbers_doors
 from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
-from pipeline.ingest.matching.meaning import SURE, column_likeness, likeness_under
+from pipeline.ingest.matching.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number, names_kinds
 from pipeline.ingest.matching.two_part_numbers import are_parts, which_of_its_job
 from pipeline.ingest.matching.vocabulary import words_of
@@ -201,6 +203,8 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
         likeness *= 0.0 if names_kinds(layout, heading) else _COUNTED if counts_lines(layout, heading) else 1.0
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * bears_out(record, column, evidence)
+    if record is CALLBACKS and column.name == COST and is_customers_money(text):
+        sure = min(sure, UNDECIDED)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
 
 

@@ -2,9 +2,10 @@
 
 from pipeline.ingest.matching.contents import are_members, say_words
 from pipeline.ingest.matching.durations import HOURS
-from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence
+from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, is_tick
 from pipeline.ingest.matching.places import MOST_LEAVES
 from pipeline.ingest.matching.vocabulary import unit_named
+from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
 
 # From this share of cells on, a column is of one kind.
@@ -47,6 +48,9 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
 
 def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     """Whether cells are plainly something else: levels that were read, counts of leaves, units."""
+    if column.name in ("fault", "responsibility") and not evidence.texts <= NOTHING:
+        # Our fault? yes or no is neither the fault nor whose it is
+        return all(map(is_tick, evidence.texts))
     if column.name == "storey":
         return any(value % 1 for value in evidence.values)
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:

@@ -3,6 +3,7 @@
 Taken as their sum only where each is plainly money: labour alone may as well be hours.
 """
 
+from pipeline.ingest.matching.customers_money import is_customers_money
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Source
 from pipeline.ingest.matching.vocabulary import words_of
@@ -47,7 +48,7 @@ def _is_part(layout: Layout, heading: str) -> bool:
     # labour and parts in one column are the whole
     is_one = len(named) == 1 and not words & _NO_PART and words <= _WORK | _GOODS | _BESIDE | _MONEY
     is_headed = bool(words & _MONEY or currencies([layout.written(heading)])) and evidence.numbers >= _MOSTLY
-    return is_one and (is_headed or says_money(layout, heading))
+    return is_one and not is_customers_money(layout.said(heading)) and (is_headed or says_money(layout, heading))
 
 
 def says_money(layout: Layout, heading: str) -> bool:

@@ -12,7 +12,7 @@ from statistics import median
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.clock_hours import CLOCK, hours_of
-from pipeline.ingest.dates import possible_days
+from pipeline.ingest.dates import days_in_year, is_yearless, possible_days
 from pipeline.ingest.directions import without_way
 from pipeline.ingest.matching.body import DITTO
 from pipeline.ingest.matching.grid import Cell, shown
@@ -33,6 +33,8 @@ _IN_DAYS = re.compile(
     re.IGNORECASE,
 )
 _LONGEST_DAY = 40
+# A day and a month in digits, in a year that has every day of them.
+_BARE_DAY, _LEAP_YEAR = re.compile(r"\d{1,2}/\d{1,2}"), 2024
 _ENDS = r"""(?:mm|cm|m|in|"|''|kg|n|°?c|deg(?:s|rees)?|l|r|h|hrs?|[£$€])?"""
 _NUMBER = re.compile(rf"[£$€]?\s?[+-]?\s?\d[\d.,]*(?:\s*/\s*\d+)?(?:[ -]\d+/\d+)?\s*{_ENDS}", re.IGNORECASE)
 _FRACTION = re.compile(
@@ -134,7 +136,15 @@ def _is_day(text: str) -> bool:
     """Whether a text is written as a day; inches and a fraction (106 7/8) are none."""
     if _DAY.fullmatch(text):
         return not _FRACTION.fullmatch(text)
+    if len(text) <= _LONGEST_DAY and any(map(str.isalpha, text)) and is_yearless(text):
+        return True
     return len(text) <= _LONGEST_DAY and bool(_IN_DAYS.search(text) and possible_days(text))
+
+
+def _days_of_months(texts: Iterable[str]) -> set[str]:
+    """Of texts such as 14/2 those that are days without their year: none where all may be fractions of an inch."""
+    bare = {text for text in texts if _BARE_DAY.fullmatch(text) and days_in_year(text, _LEAP_YEAR)}
+    return bare if any(not _FRACTION.fullmatch(text) for text in bare) else set()
 
 
 @lru_cache(maxsize=50_000)
@@ -175,7 +185,7 @@ def look_at(cells: list[Cell]) -> Evidence:
 
     # each different text is looked at once, however many cells hold it
     counts = Counter(text for _, text in own)
-    typed_days = Counter(text for cell, text in own if isinstance(cell, date | datetime))
+    typed_days = {text for cell, text in own if isinstance(cell, date | datetime)} | _days_of_months(counts)
 
     def share(is_one: Callable[[str], object]) -> float:
         return sum(times for text, times in counts.items() if is_one(text)) / n

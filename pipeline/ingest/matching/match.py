@@ -23,7 +23,7 @@ from pipeline.ingest.matching.listings import listings_of
 from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.mapping_tables import parse_mapping
 from pipeline.ingest.matching.matched import Matched, MatchSummary
-from pipeline.ingest.matching.own_sheets import find_maps
+from pipeline.ingest.matching.own_sheets import find_maps, year_of
 from pipeline.ingest.matching.preview import preview
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
@@ -286,7 +286,8 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
             result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
             if found.sheet_map.headings not in shown:
                 shown.add(found.sheet_map.headings)
-                result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue)]
+                year = year_of(found, Path(result.file).stem)
+                result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue, year)]
 
 
 def _differs(path: Path, known: Matched) -> bool:

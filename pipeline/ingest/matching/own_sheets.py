@@ -24,6 +24,7 @@ from pipeline.ingest.matching.stacked_forms import beginning, read_forms
 from pipeline.ingest.matching.unread_headings import unread_of
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.sheets import Part, Sheet
+from pipeline.ingest.years_said import year_said
 
 _MOST_SHEETS_TOLD = 6
 
@@ -89,7 +90,22 @@ class OwnSheets:
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if (found.sheet_map.form or found.sheet_map.at_foot) and names else None
         unread = unread_of(found) if is_first else ()
-        return Sheet(_named(found), header, _parts(Part(made.rows)), told, made.headings, unread, days)
+        return Sheet(
+            _named(found),
+            header,
+            _parts(Part(made.rows)),
+            told,
+            made.headings,
+            unread,
+            days,
+            year_of(found, self._path.stem if self._path else ""),
+        )
+
+
+def year_of(found: Found, file: str) -> int | None:
+    """The one year that the name of the file (without its ending), of the sheet and what stands over the table say."""
+    over = found.grid.texts[: found.cells.heads.row] if isinstance(found.cells, TableCells) else []
+    return year_said([file, found.grid.name, *(text for row in over for text in row)])
 
 
 def _named(found: Found) -> str | None:

@@ -7,6 +7,7 @@ from pipeline.ingest.matching.assign import Assignment, Placed, assign, headings
 from pipeline.ingest.matching.beside import units_beside
 from pipeline.ingest.matching.body import filled
 from pipeline.ingest.matching.box_marks import meanings
+from pipeline.ingest.matching.crew_numbers import lists_crews, with_numbers
 from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.each_column import add_each, apart
 from pipeline.ingest.matching.evidence import has_inches
@@ -25,7 +26,7 @@ from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.round_frame import named_by_sides
 from pipeline.ingest.matching.several_in_one import several_in_one
-from pipeline.ingest.matching.sources import is_group, source_of
+from pipeline.ingest.matching.sources import fill_with_the_day, is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
@@ -61,6 +62,8 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
     ]
     tries = [one for one in tries if _says_enough(one) and not (_is_of_calls(one, tries) or _is_of_readings(one))]
+    if any(CREWS.name in one.columns for one in tries):
+        tries = [one for one in tries if not lists_crews(one)]
     best = max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
     if layout.named in layout.known.restarted and CALLBACKS.name in best.columns:
         _leave_numbers(best)
@@ -80,6 +83,8 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     """A sheet with one row for every row of one record."""
     proposal = Proposal(layout)
     assigned = with_stand_ins(record, layout, assign(record, layout))
+    if record is CREWS:
+        assigned = with_numbers(layout, assigned)
     missing = [name for name in record.required if name not in assigned.placed]
     if record is TRAINING and "step" in missing and (steps := steps_across(layout, assigned)):
         proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
@@ -179,6 +184,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
+    fill_with_the_day(proposal)
     has_size = bool({"width_mm", "height_mm"} & facts.placed.keys())
     together = {} if has_size else size_in_one(layout, catalogue, leaves, named)
     _add_sizes(proposal, together)

@@ -64,6 +64,18 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     return Source(heading=written, words=words)
 
 
+def fill_with_the_day(proposal: Proposal) -> None:
+    """Fills a blank crew from above where every one stands beside a blank day of fitting that is the one above."""
+    doors = proposal.columns.get(INSTALLS.name, {})
+    crew, day = (doors[name].heading if name in doors else None for name in ("crew", "fitted_on"))
+    if crew is None or day not in proposal.fill_down or crew in proposal.fill_down:
+        return
+    crews, days = (proposal.layout.cells.texts(folded(heading)) for heading in (crew, str(day)))
+    blanks = [not day for crew, day in zip(crews, days, strict=True) if not crew]
+    if blanks and all(blanks):
+        proposal.fill_down.append(crew)
+
+
 def _goes_on(proposal: Proposal, placed: Placed) -> bool:
     """Whether blanks under a fact of the doors stand in rows of doors, not only in such as sum up: carried forward, 6.
 

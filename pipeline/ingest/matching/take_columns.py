@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline.ingest.matching.assign import Assignment, Placed, headings_of
 from pipeline.ingest.matching.beside import BETWEEN, parts_beside
 from pipeline.ingest.matching.cost_parts import COST, cost_in_parts, says_money
+from pipeline.ingest.matching.customers_money import DOUBT, is_customers_money
 from pipeline.ingest.matching.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.layout import Layout, is_open_beside
 from pipeline.ingest.matching.mapping import Source, folded
@@ -79,7 +80,13 @@ def _faint(proposal: Proposal, assigned: Assignment) -> list[tuple[str, str]]:
         if one.column not in assigned.placed:
             likely.setdefault(one.heading, []).append(one)
     return [
-        (proposal.layout.written(heading), "it may be " + " or ".join(one.column for one in ones[:2]))
+        (proposal.layout.written(heading), _may_be(heading, ones))
         for heading, ones in likely.items()
         if heading not in proposal.placed
     ]
+
+
+def _may_be(heading: str, ones: list[Placed]) -> str:
+    if ones[0].column == COST and is_customers_money(heading):
+        return DOUBT
+    return "it may be " + " or ".join(one.column for one in ones[:2])

@@ -80,3 +80,53 @@ def test_kinds_of_contact_that_say_faults_are_faults(empty_firm):
 )  # fmt: skip
 def test_how_sure_a_column_of_kinds_is_one_of_faults(heading, texts, sure):
     assert as_kind_of_fault(heading, frozenset(texts)) == sure
+
+
+PAID = [
+    "Charged",
+    "Charged EUR",
+    "Invoiced £",
+    "Price to customer",
+    "Customer charge",
+    "Billed to client",
+    "Fee",
+    "Quoted",
+]
+
+
+@pytest.mark.parametrize("heading", PAID)
+def test_what_the_customer_paid_is_no_cost_of_the_firm(empty_firm, heading):
+    """Before, it was taken for the cost where no other column said one."""
+    log(empty_firm, [heading], [120], [95.5], [80])
+    assert costs(empty_firm) == [None, None, None]
+    assert "cost = " not in (empty_firm.folder / "fitback.toml").read_text()
+
+
+def test_a_person_is_asked_whether_it_is_the_cost(empty_firm):
+    log(empty_firm, ["Charged"], [120], [95.5], [80])
+    text = (empty_firm.folder / "fitback.toml").read_text()
+    assert '# not sure of "Charged": it may be what the customer paid' in text
+
+
+def test_whether_it_was_our_fault_is_no_fault(empty_firm):
+    log(empty_firm, ["Our fault?"], ["Y"], ["N"], ["N"])
+    text = (empty_firm.folder / "fitback.toml").read_text()
+    assert '= "Our fault?"' not in text
+    assert 'column = "Our fault?"' not in text
+
+
+@pytest.mark.parametrize("heading", PAID)
+def test_beside_it_the_cost_is_the_cost(empty_firm, heading):
+    log(empty_firm, [heading, "Cost £"], [120, 60], [95.5, 40], [80, 30])
+    assert costs(empty_firm) == [60.0, 40.0, 30.0]
+
+
+@pytest.mark.parametrize("heading", ["Charge to us", "What it cost us", "Cost ex VAT", "Cost to firm"])
+def test_what_the_firm_was_asked_for_is_its_cost(empty_firm, heading):
+    log(empty_firm, [heading], [120], [95.5], [80])
+    assert costs(empty_firm) == [120.0, 95.5, 80.0]
+
+
+def test_charges_for_labour_and_parts_make_no_cost(empty_firm):
+    log(empty_firm, ["Labour charge £", "Parts charge £"], [10, 5], [20, 5], [7, 3])
+    assert costs(empty_firm) == [None, None, None]
