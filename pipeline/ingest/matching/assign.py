@@ -78,6 +78,7 @@ class Placed:
     is_above  a label above the header, as written; is_sheet: the name of the sheet
     is_line  the label of lines between the rows, or nothing where a name stands there alone
     place     of the heading, from the left
+    said      the same text for all rows, which no cell of the sheet says
     after     the heading (folded) whose cell goes before it, where it tells of a number only its last part
     """
 
@@ -91,11 +92,12 @@ class Placed:
     is_line: bool = False
     place: int = 0
     after: str = ""
+    said: str = ""
 
     @property
     def is_column(self) -> bool:
         """Whether it is the heading of a column."""
-        return not (self.is_above or self.is_sheet or self.is_line)
+        return not (self.is_above or self.is_sheet or self.is_line or self.said)
 
 
 @dataclass(frozen=True)
@@ -156,6 +158,9 @@ def with_labels_above(layout: Layout, facts: Assignment) -> Assignment:
                 why = f"reads as {column.name.replace('_', ' ')}; stands above the header{what}"
                 placed[column.name] = Placed(label, INSTALLS.name, column.name, likeness, why, is_above=True)
                 break
+    if "crew" not in placed and layout.crew_said:
+        why = "no column says the crew, and the name of the file does"
+        placed["crew"] = Placed("", INSTALLS.name, "crew", SURE, why, said=layout.crew_said)
     if "crew" not in placed and layout.is_of_crew:
         why = "no column says the crew, and every sheet bears the name of one"
         placed["crew"] = Placed("", INSTALLS.name, "crew", SURE, why, is_sheet=True)

@@ -37,6 +37,7 @@ class Listing:
 class Known:
     """Door and job numbers, and crews, in small letters, of every sheet that is matched together.
 
+    crew_files  files whose doors are of one crew, each with the crew that its name says
     restarted  the headings of logs whose own numbers begin anew in every sheet
     codes  short codes of headings that a sheet explains, with what each means
     lists      of doors, one for each layout of sheets that hold one
@@ -48,6 +49,7 @@ class Known:
     restarted: frozenset[tuple[str, ...]] = frozenset()
     lists: tuple[Listing, ...] = ()
     codes: tuple[tuple[str, str], ...] = ()
+    crew_files: tuple[tuple[str, str], ...] = ()
 
     def in_full(self, said: str) -> str:
         """A heading with its codes in the words of the key."""

@@ -42,6 +42,7 @@ class Layout:
     """A header found, the cells under it, and what stands in each column, by folded heading.
 
     sheet_names  of all sheets that are laid out so
+    crew_said    the crew that the name of the file says
     is_of_crew   the name of the sheet is that of a crew
     known        numbers that other sheets give to doors and jobs
     positions    of headings whose readings have their distances in cells of their own: the headings of these
@@ -54,6 +55,7 @@ class Layout:
     evidence: dict[str, Evidence]
     sheet_names: tuple[str, ...] = ()
     is_of_crew: bool = False
+    crew_said: str = ""
     known: Known = NOTHING_KNOWN
     positions: dict[str, str] = field(default_factory=dict)
     titles_beside: tuple[str, ...] = ()

@@ -12,6 +12,7 @@ from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
 from pipeline.ingest.matching.code_sheets import codes_in, one_meaning
+from pipeline.ingest.matching.crew_files import Crewless, crews_of_files
 from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.file_patterns import escaped, pattern_of
 from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
@@ -71,11 +72,14 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
 
 def _match_after(path: Path, before: list[Matched], catalogue: Catalogue, numbers: Known) -> Matched | None:
     """What is found in a file; None where the mapping of one before reads it, which then says so."""
-    known = next((one for one in before if one.text and fnmatch(path.name.casefold(), one.pattern.casefold())), None)
+    is_of_crew = path.name in dict(numbers.crew_files)
+    likes = [] if is_of_crew else before
+    known = next((one for one in likes if one.text and fnmatch(path.name.casefold(), one.pattern.casefold())), None)
     if known is not None and not _differs(path, known):
         known.notes.append(f"{path.name} is read by the same mapping")
         return None
-    is_taken = any(one.pattern == pattern_of(path.name) for one in before)
+    # where the name says the crew, another file of its like is another crew's
+    is_taken = is_of_crew or any(one.pattern == pattern_of(path.name) for one in before)
     return _match(path, escaped(path.name) if is_taken else pattern_of(path.name), catalogue, numbers)
 
 
@@ -89,6 +93,7 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
     lists: list[Listing] = []
     explained: list[tuple[str, str]] = []
     is_listed = False
+    crewless: dict[Path, Crewless] = {}
     for path, grids in chain(_lists_beside(files), readable(files)):
         explained += [pair for grid in grids for pair in codes_in(grid)]
         if _has_columns_of(path, grids):
@@ -99,8 +104,9 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
                 jobs |= _texts_under(grids, "job_no")
                 crews |= _texts_under(grids, "crew")
             continue
+        looked = Matched(path.name, path.name)
         listed = Known(frozenset(doors - {""}), frozenset(jobs - {""})) if is_listed else NOTHING_KNOWN
-        for proposal, layouts in _groups(grids, catalogue, Matched(path.name, path.name), listed):
+        for proposal, layouts in _groups(grids, catalogue, looked, listed):
             logs.append((proposal, layouts))
             lists += listings_of(proposal, layouts)
             columns = proposal.columns.get(INSTALLS.name, {})
@@ -109,11 +115,13 @@ def _numbers_known(files: tuple[Path, ...], catalogue: Catalogue) -> Known:
             named |= _texts_of(layouts, proposal.columns.get(READINGS.name, {}).get("install_id"))
             for record in (INSTALLS, CREWS, TRAINING):
                 crews |= _texts_of(layouts, proposal.columns.get(record.name, {}).get("crew"))
+        crewless[path] = looked.crewless
     # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
     doors = doors or named or doors_by_shared_numbers(files, catalogue)
     doors, jobs, crews = (texts - {""} for texts in (doors, jobs, crews))
     codes = one_meaning(explained)
-    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists), codes)
+    of_files = tuple(crews_of_files(crewless, frozenset(crews)).items())
+    return Known(frozenset(doors), frozenset(jobs), frozenset(crews), restarted(logs), tuple(lists), codes, of_files)
 
 
 def _as_they_are(grids: list[Grid]) -> Listing:
@@ -228,6 +236,11 @@ def _proposals(
         sheet_names = tuple(one.grid.name for one in layouts if one.grid.name)
         fullest = max(layouts, key=lambda one: one.cells.height)
         found.append((propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue), layouts))
+    if crew := dict(known.crew_files).get(result.file):
+        found = [
+            (propose(replace(one.layout, crew_said=crew), catalogue) if one.crewless else one, layouts)
+            for one, layouts in found
+        ]
     crewless = [(one.crewless, layout) for one, layouts in found if one.crewless for layout in layouts]
     if crewless and are_crews(crewless, result.file, known.crews):
         found = [
@@ -241,6 +254,7 @@ def _proposals(
 
 def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> None:
     """Says why no record can be made of sheets, and keeps what was found as a comment to be completed."""
+    result.crewless += [(proposal.crewless, layout) for layout in layouts if proposal.crewless]
     names = ", ".join(one.grid.name or result.file for one in layouts)
     why = "; ".join(proposal.missing) or "no record can be made of its columns"
     if proposal.draft is not None and proposal.draft.columns:

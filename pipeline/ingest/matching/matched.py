@@ -6,6 +6,7 @@ from pathlib import Path
 from shutil import get_terminal_size
 from typing import Any
 
+from pipeline.ingest.matching.crew_files import Crewless
 from pipeline.ingest.matching.given import NotMatched
 from pipeline.ingest.matching.preview import Preview, lines_of
 from pipeline.ingest.matching.proposal import Proposal
@@ -28,6 +29,7 @@ class Matched:
     unread: list[tuple[str, str]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     drafts: list[str] = field(default_factory=list)
+    crewless: Crewless = field(default_factory=list)
 
     @property
     def n_headings(self) -> int:

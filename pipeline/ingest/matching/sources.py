@@ -25,6 +25,9 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     """The source of a column that was placed; notes its reason, and whether blanks under it are filled from above."""
     if placed.is_sheet:
         return Source(sheet_name=True)
+    if placed.said:
+        proposal.why.setdefault("", placed.why)
+        return Source(always=placed.said)
     if placed.is_above:
         proposal.why.setdefault(placed.heading.casefold(), placed.why)
         return Source(above=placed.heading)
