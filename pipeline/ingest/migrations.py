@@ -29,13 +29,14 @@ _TO_4 = (
     "DROP TABLE crew_spellings",
     'CREATE TABLE spellings ("column" TEXT, written TEXT, meant TEXT)',
 )
-# Form 5 keeps which columns nothing is read from, and the numbers by which other tables name crews.
+# Form 5 keeps which columns nothing is read from.
 _TO_5 = (
-    f"ALTER TABLE crews_rows ADD COLUMN {CREW_NO} TEXT",
     "CREATE TABLE unread (load INTEGER, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
     "CREATE TABLE unread_headings (file TEXT, sheet TEXT, heading TEXT, cells BIGINT, state TEXT, reason TEXT)",
 )
-_STEPS = {2: _TO_2, 3: _TO_3, 4: _TO_4, 5: _TO_5}
+# Form 6 knows the numbers by which other tables name crews.
+_TO_6 = (f"ALTER TABLE crews_rows ADD COLUMN {CREW_NO} TEXT",)
+_STEPS = {2: _TO_2, 3: _TO_3, 4: _TO_4, 5: _TO_5, 6: _TO_6}
 
 
 def migrate(connection: "duckdb.DuckDBPyConnection", path: Path, version: int) -> None:

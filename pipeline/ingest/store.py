@@ -18,7 +18,7 @@ from pipeline.warehouse import attach, connect
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 LOCK_WAIT_SECONDS = 5.0
 
 # States of a row. A row without a mark is current; only current and superseded rows count as taken in.

@@ -26,7 +26,7 @@ from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.round_frame import named_by_sides
 from pipeline.ingest.matching.several_in_one import several_in_one
-from pipeline.ingest.matching.sources import fill_with_the_day, is_group, source_of
+from pipeline.ingest.matching.sources import is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
@@ -184,7 +184,6 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))
         return proposal
     _add_facts(proposal, facts, (catalogue, leaves))
-    fill_with_the_day(proposal)
     has_size = bool({"width_mm", "height_mm"} & facts.placed.keys())
     together = {} if has_size else size_in_one(layout, catalogue, leaves, named)
     _add_sizes(proposal, together)

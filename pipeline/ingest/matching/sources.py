@@ -23,14 +23,8 @@ PEOPLE = ("customer", "address", "postcode")
 
 def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> Source:
     """The source of a column that was placed; notes its reason, and whether blanks under it are filled from above."""
-    if placed.is_sheet:
-        return Source(sheet_name=True)
-    if placed.said:
-        proposal.why.setdefault("", placed.why)
-        return Source(always=placed.said)
-    if placed.is_above:
-        proposal.why.setdefault(placed.heading.casefold(), placed.why)
-        return Source(above=placed.heading)
+    if placed.is_sheet or placed.is_above or placed.said:
+        return _of_no_column(proposal, placed)
     named = record_named(placed.record)
     if placed.is_line:
         proposal.why.setdefault(f"{LINES} {folded(placed.heading)}", placed.why)
@@ -67,18 +61,6 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     return Source(heading=written, words=words)
 
 
-def fill_with_the_day(proposal: Proposal) -> None:
-    """Fills a blank crew from above where every one stands beside a blank day of fitting that is the one above."""
-    doors = proposal.columns.get(INSTALLS.name, {})
-    crew, day = (doors[name].heading if name in doors else None for name in ("crew", "fitted_on"))
-    if crew is None or day not in proposal.fill_down or crew in proposal.fill_down:
-        return
-    crews, days = (proposal.layout.cells.texts(folded(heading)) for heading in (crew, str(day)))
-    blanks = [not day for crew, day in zip(crews, days, strict=True) if not crew]
-    if blanks and all(blanks):
-        proposal.fill_down.append(crew)
-
-
 def _goes_on(proposal: Proposal, placed: Placed) -> bool:
     """Whether blanks under a fact of the doors stand in rows of doors, not only in such as sum up: carried forward, 6.
 
@@ -98,6 +80,14 @@ def _goes_on(proposal: Proposal, placed: Placed) -> bool:
     is_said = [any(texts) for texts in zip(*others, strict=True)] if others else [True] * len(blanks)
     rows = zip(blanks, numbers, is_said, strict=True)
     return any(is_blank and (not number or more) for is_blank, number, more in rows) or not any(blanks)
+
+
+def _of_no_column(proposal: Proposal, placed: Placed) -> Source:
+    """What the name of the sheet or of the file says, or a label above the header."""
+    if placed.is_sheet:
+        return Source(sheet_name=True)
+    proposal.why.setdefault(placed.heading.casefold(), placed.why)
+    return Source(always=placed.said) if placed.said else Source(above=placed.heading)
 
 
 def _in_two_parts(proposal: Proposal, placed: Placed) -> Source:
