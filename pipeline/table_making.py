@@ -194,6 +194,11 @@ def _check_columns(model: Model, built: list[str]) -> None:
 def _check_key(connection: "duckdb.DuckDBPyConnection", model: Model) -> None:
     names = [quoted(name) for name in model.header.key]
     key = ", ".join(names)
+    # Equal keys have equal hashes, and to tell hashes apart costs half of what it costs to tell keys apart.
+    counts = ", ".join(f"count({name})" for name in names)
+    rows = f"SELECT count(*), {counts}, count(DISTINCT hash({key})) FROM {quoted(model.name)}"
+    if len(set(connection.execute(rows).fetchall()[0])) == 1:
+        return
     has_null = " OR ".join(f"{name} IS NULL" for name in names)
     counted = f"SELECT {key}, count(*) AS n_rows FROM {quoted(model.name)} GROUP BY {key}"
     breach = connection.execute(f"{counted} HAVING count(*) > 1 OR {has_null} LIMIT 1").fetchall()
