@@ -24,6 +24,7 @@ from pipeline.ingest.matching.vocabulary import outcome_of
 from pipeline.ingest.records import Column
 
 _IS_KEY = 0.9
+_LABEL_AND_VALUE = 2
 
 
 @dataclass
@@ -202,7 +203,8 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         is_again = len(labels.places[folded(label)]) > 1
         title = labels.title(row, label_at) if is_again else ""
         yield JOINT.join((title, label)) if title else label
-        over = labels.alone_over(row, label_at)
+        # of several values in a row each has a place that another row says
+        over = labels.alone_over(row, label_at) if len(grid.filled(row)) == _LABEL_AND_VALUE else ""
         if over and over != title and said(JOINT.join((over, label))) > said(label):
             # Bottom left - top right says more under Frame diagonals
             yield JOINT.join((over, label))
