@@ -370,8 +370,12 @@ def _is_once(layout: Layout, job: Placed | None) -> bool:
 
 
 def _reads_as_job(door: Placed, layout: Layout) -> bool:
-    """Whether the column of the doors' numbers is named as that of the jobs."""
-    return door.is_column and column_likeness(INSTALLS.name, "job_no", layout.lowest(door.heading)) >= LABEL_SURE
+    """Whether the column of the doors' numbers is named as that of the jobs, or no number of either: PO."""
+    if not door.is_column:
+        return False
+    heading = layout.lowest(door.heading)
+    is_of_jobs = column_likeness(INSTALLS.name, "job_no", heading) >= LABEL_SURE
+    return is_of_jobs or (door.heading in layout.evidence and likeness_of_a_number(heading) < FAINT)
 
 
 def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:

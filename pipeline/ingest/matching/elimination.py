@@ -147,7 +147,10 @@ def in_order(record: str, name: str, layout: Layout, placed: dict[str, str], fre
         if all(_is_before(one, own) for one in before) and all(_is_before(own, one) for one in after)
     ]
     if record == CALLBACKS.name:
-        found = [one for one in found if all(_lag(days[one], other) <= _SOON for other in after)]
+        pairs = {
+            one: [(other, days[one]) for other in before] + [(days[one], other) for other in after] for one in found
+        }
+        found = [one for one in found if all(_lag(*pair) <= _SOON for pair in pairs[one])]
     return found if before or after else []
 
 

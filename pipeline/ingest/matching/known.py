@@ -1,9 +1,14 @@
 """The numbers by which a firm's other sheets know its doors and jobs: they tell what a column of numbers names."""
 
+import re
 from dataclasses import dataclass
 
 # From this share of a column's different cells on, they are taken to be numbers of that kind.
 _ARE_KNOWN = 0.8
+# So many of them where the others are such numbers too, as people write them who have them by heart.
+_SOME = 0.3
+# Fewer digits than that are no number by themselves.
+_FEWEST_DIGITS = 3
 
 # Of the doors of a sheet another list must have so many to be a list of the same.
 _SAME = 0.8
@@ -64,6 +69,12 @@ class Known:
         """Whether cells are numbers of jobs, and not of doors."""
         return _share(texts, self.jobs) >= _ARE_KNOWN and not self.are_doors(texts)
 
+    def are_written_like_doors(self, texts: frozenset[str]) -> bool:
+        """Whether some cells are numbers of doors, and nearly all others are such numbers written in another manner."""
+        digits = {_digits(one) for one in self.doors} - {""}
+        alike = frozenset(one for one in texts if one in self.doors or _digits(one) in digits)
+        return _share(texts, self.doors) >= _SOME and _share(texts, alike) >= _ARE_KNOWN
+
     def outdo(self, one: Listing) -> bool:
         """Whether another list says more of the doors of one."""
         return any(other.outdoes(one) for other in self.lists)
@@ -74,6 +85,13 @@ class Known:
 
 
 NOTHING_KNOWN = Known()
+
+
+def _digits(text: str) -> str:
+    """The longest run of digits in a number, the last of several, without leading zeros; empty where it is short."""
+    runs = re.findall(r"\d+", text)
+    longest = max(reversed(runs), key=len, default="")
+    return longest.lstrip("0") if len(longest) >= _FEWEST_DIGITS else ""
 
 
 def _share(texts: frozenset[str], known: frozenset[str]) -> float:

@@ -15,6 +15,8 @@ _OF_A_LINE = frozenset({"number", "line", "row", "item", "serial", "s", "positio
 _ROWS_OF_A_KIND = 5
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
+# How sure a column is whose heading says nothing and whose cells are the doors' numbers as people write them.
+_ALIKE = 0.8
 
 
 def as_number_of(
@@ -24,7 +26,11 @@ def as_number_of(
     evidence, known = given
     if column not in NUMBERS_OF:
         return likeness, evidence.told
-    if likeness_of_a_number(text) < SURE and not (_tells_numbers(evidence) and known.knows(evidence.texts)):
+    is_said = likeness_of_a_number(text) >= SURE
+    if not is_said and not (_tells_numbers(evidence) and known.knows(evidence.texts)):
+        is_alike = record is CALLBACKS and column == "job_no" and known.are_written_like_doors(evidence.texts)
+        if is_alike and _tells_numbers(evidence):
+            return _ALIKE, f"its cells are numbers of doors in another sheet, written in several ways; {evidence.told}"
         return likeness, evidence.told
     kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
     if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):

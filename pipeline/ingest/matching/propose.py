@@ -16,6 +16,7 @@ from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.initials import with_initials
 from pipeline.ingest.matching.kinds import kinds_left_out
 from pipeline.ingest.matching.layout import Layout, is_as_above
+from pipeline.ingest.matching.likely_visit import with_likely_visit
 from pipeline.ingest.matching.listings import is_listed_elsewhere
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE, check_meaning, reading_meaning
@@ -26,7 +27,7 @@ from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.round_frame import named_by_sides
 from pipeline.ingest.matching.several_in_one import several_in_one
-from pipeline.ingest.matching.sources import is_group, source_of
+from pipeline.ingest.matching.sources import fill_crews_of_days, is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
 from pipeline.ingest.matching.training_matrix import steps_across
@@ -93,6 +94,7 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     if record is CALLBACKS and _is_read_and_seen(layout, assigned):
         return proposal
     if record is CALLBACKS:
+        assigned = with_likely_visit(layout, assigned)
         proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
         take_columns(proposal, record, assigned)
@@ -320,6 +322,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
         proposal.crewless = headings_of(facts.placed)
     if not missing:
         take_columns(proposal, INSTALLS, facts)
+        fill_crews_of_days(proposal)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:

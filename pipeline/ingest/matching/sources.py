@@ -100,6 +100,17 @@ def _in_two_parts(proposal: Proposal, placed: Placed) -> Source:
     return Source(heading=first, joined=(last,), between=BETWEEN_PARTS)
 
 
+def fill_crews_of_days(proposal: Proposal) -> None:
+    """Fills the crew from above where it is blank only beside a day that is: the same crew on the same day."""
+    columns, texts = proposal.columns[INSTALLS.name], proposal.layout.cells.texts
+    crew, day = (columns[name].heading if name in columns else None for name in ("crew", "fitted_on"))
+    if crew is None or crew in proposal.fill_down or day is None or day not in proposal.fill_down:
+        return
+    rows = list(zip(texts(folded(crew)), texts(folded(day)), strict=True))
+    if any(not who for who, _ in rows) and all(who or not when for who, when in rows):
+        proposal.fill_down.append(crew)
+
+
 def is_group(name: str, proposal: Proposal) -> bool:
     """Whether the column that names a door or callback is itself filled from above."""
     sources = [columns[name] for columns in proposal.columns.values() if name in columns]

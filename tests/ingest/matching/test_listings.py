@@ -4,7 +4,7 @@ How offices keep their books is common practice, no source.
 """
 
 from pipeline.ingest.matching.match import match_files
-from tests.ingest.matching.test_match import day, write_sheets
+from tests.ingest.matching.test_match import add_doors, day, write_sheets
 
 BOOK = ["Job no", "Client", "Address", "Team", "System", "Panels", "Width mm", "Height mm", "Fitted", "Handed over"]
 SIZES = [(3, 2700, 2100), (4, 3600, 2150), (5, 4400, 2080), (3, 2650, 2200), (4, 3510, 2120), (2, 1810, 2095)]
@@ -101,3 +101,49 @@ def test_where_two_columns_may_number_the_doors_a_person_says_which(empty_firm):
     write_sheets(empty_firm.folder / "Schedule.xlsx", sheets)
     (one,) = match_all(empty_firm)
     assert any("no column is install_id" in why for _, why in one.unread)
+
+
+def test_a_crew_left_blank_beside_a_day_left_blank_is_that_of_the_day(empty_firm):
+    """However often the same crew is written again on the next day."""
+    book = [BOOK, *(door(at, f"J{at + 401}") for at in range(6))]
+    for row in book[1:]:
+        row[3] = "Team 1"
+    for at in (2, 4):
+        book[at][8] = book[at][3] = None
+    write_sheets(empty_firm.folder / "Book.xlsx", {"2025": book})
+    match_all(empty_firm)
+    empty_firm.take_in()
+    assert empty_firm.account("installs") == (6, 6, 0, 0)
+    found = "SELECT crew, fitted_on::TEXT FROM installs WHERE install_id IN ('J402', 'J405') ORDER BY install_id"
+    assert empty_firm.ask(found) == [("Team 1", "2025-01-06"), ("Team 1", "2025-02-03")]
+
+
+def calls(heads, numbers):
+    problem = "door drags on the sill and will not lock"
+    rows = [[f"S{at}", day(60 + at), one, problem, day(63 + 2 * at)] for at, one in enumerate(numbers)]
+    return [heads, *rows]
+
+
+def test_numbers_of_doors_written_in_several_ways_under_a_heading_that_says_nothing(empty_firm):
+    numbers = [f"P{at + 705}" for at in range(6)]
+    book = [["PO", *BOOK[1:]], *(door(at, one) for at, one in enumerate(numbers))]
+    log = calls(["Call", "Rang on", "PO", "Problem", "Called out"], ["P705", "PO 706", "707", "P708", "po709"])
+    write_sheets(empty_firm.folder / "Book.xlsx", {"2025": book, "Levels": levels("PO", numbers), "Calls": log})
+    match_all(empty_firm)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT job_no, visited_on::TEXT FROM callbacks ORDER BY callback_id")[:2] == [
+        ("P705", "2025-03-10"),
+        ("PO 706", "2025-03-12"),
+    ]
+    # the doors bear the same numbers as those of their jobs, by which linking finds them however they are written
+    assert empty_firm.ask("SELECT count(*) FROM installs WHERE job_no = install_id") == [(6,)]
+
+
+def test_a_day_long_after_the_report_is_none_of_the_visit(empty_firm):
+    add_doors(empty_firm, [f"D{at}" for at in range(5)])
+    log = calls(["Call", "Rang on", "Door", "Problem", "Called out"], [f"D{at}" for at in range(5)])
+    for row in log[1:]:
+        row[4] = day(250)
+    write_sheets(empty_firm.folder / "Calls.xlsx", {"Calls": log})
+    (one,) = match_files([empty_firm.folder / "Calls.xlsx"], is_terminal=False).matched
+    assert "visited_on" not in one.proposals[0].columns["callbacks"]
