@@ -20,6 +20,7 @@ from pipeline.ingest.matching.likely_visit import with_likely_visit
 from pipeline.ingest.matching.listings import is_listed_elsewhere
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.meaning import SURE, check_meaning, reading_meaning
+from pipeline.ingest.matching.office_papers import is_other_paper
 from pipeline.ingest.matching.outcome_columns import with_outcomes
 from pipeline.ingest.matching.over_rows import with_lines
 from pipeline.ingest.matching.own_words import own_words
@@ -91,7 +92,7 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
         proposal.each[record.name] = steps
         return proposal
-    if record is CALLBACKS and _is_read_and_seen(layout, assigned):
+    if record is CALLBACKS and (_is_read_and_seen(layout, assigned) or is_other_paper(layout, assigned.placed)):
         return proposal
     if record is CALLBACKS:
         assigned = with_likely_visit(layout, assigned)
