@@ -129,7 +129,7 @@ days as (
         count(staged_readings.read_on) as n_dated,
         count(case when staged_readings.read_on > reading_windows.last_on then 1 end) as n_later,
         count(case
-            when staged_readings.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 365) then 1
+            when staged_readings.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 366) then 1
         end) as n_earlier
     from staged_readings
     join reading_windows on reading_windows.install_id = staged_readings.install_id

@@ -31,7 +31,7 @@ select
     days.install_id,
     cast(sum(days.readings) as bigint) as dated,
     cast(sum(case
-        when days.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 365) then days.readings
+        when days.read_on < coalesce(staged_installs.surveyed_on, staged_installs.fitted_on - 366) then days.readings
         when not days.is_survey and days.read_on < staged_installs.fitted_on - 30 then days.readings
         when days.read_on > staged_installs.handed_over_on
             and (reading_windows.called_on is null or days.read_on < reading_windows.called_on) then days.readings
