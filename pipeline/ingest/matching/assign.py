@@ -28,10 +28,12 @@ from pipeline.ingest.matching.layout import Layout, said
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.numbering import as_number_of, counts_lines, likeness_of_a_number, names_kinds
+from pipeline.ingest.matching.order_days import is_of_an_order
 from pipeline.ingest.matching.two_part_numbers import are_parts, which_of_its_job
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.records import (
     CALLBACKS,
+    DAY,
     INSTALLS,
     NUMBERS_OF,
     TRAINING,
@@ -193,7 +195,8 @@ def _stands_over_groups(grid: Grid, row: int) -> bool:
 def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Layout) -> Placed:
     """A heading given to a column, and how sure. named: the heading (folded), and what it says."""
     heading, text = named
-    likeness = likeness_under(record.name, column.name, text)
+    is_no_work = record is INSTALLS and column.kind == DAY and is_of_an_order(text)
+    likeness = 0.0 if is_no_work else likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
@@ -287,7 +290,8 @@ def _in_two_parts(layout: Layout, placed: dict[str, Placed], taken: frozenset[st
 def _only_days(record: Record, name: str, layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """The day that a record must have, where the sheet has one column of dates and that says nothing else."""
     days = [heading for heading, one in layout.evidence.items() if one.are_days]
-    return {} if taken & set(days) else _sole(record, name, days, "the only dates of the sheet")
+    is_other = any(is_elsewhere(one, layout) or is_of_an_order(layout.said(one)) for one in days)
+    return {} if is_other or taken & set(days) else _sole(record, name, days, "the only dates of the sheet")
 
 
 def _sole(record: Record, name: str, headings: list[str], why: str) -> dict[str, Placed]:
@@ -379,9 +383,10 @@ def _reads_as_job(door: Placed, layout: Layout) -> bool:
 
 
 def _are_doors(record: Record, layout: Layout, placed: dict[str, Placed]) -> bool:
-    """Whether job numbers may stand for doors: none twice in a list of doors; elsewhere only if no doors are known."""
+    """Whether job numbers may stand for doors: none twice in a list of doors; elsewhere if no others are known."""
     if record is not INSTALLS or placed["job_no"].heading not in layout.evidence:
         return False
     if all(name in placed for name in INSTALLS.required if name != "install_id"):
         return numbers_doors(layout, headings_of(placed))
-    return not layout.known.doors
+    known = layout.known
+    return not known.doors or known.are_some_doors(layout.evidence[placed["job_no"].heading].texts)

@@ -14,6 +14,8 @@ from pipeline.ingest.matching.totals import COUNT
 from pipeline.ingest.records import DAY, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
+# A line of so many words under a table is a note.
+_WORDS_OF_A_NOTE = 3
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
 # Marks that people write for "the same as above".
@@ -206,8 +208,19 @@ class TableCells:
             return False
         place = places[0]
         text = self.grid.text(row, place)
+        if sum(map(str.isalpha, text)) <= 2:
+            return False
+        if row > self._last_of_several and len(text.split()) >= _WORDS_OF_A_NOTE:
+            # a note under the table, whatever stands in its column: Van 1 = Blythe and Fenn
+            return True
         is_named = not any(map(str.isdecimal, text)) or PERIOD.match(text) is not None
-        return is_named and sum(map(str.isalpha, text)) > 2 and not self._is_filled_down(place)
+        return is_named and not self._is_filled_down(place)
+
+    @cached_property
+    def _last_of_several(self) -> int:
+        """The last row in which more than one cell is filled."""
+        rows = range(len(self.grid.rows) - 1, self.heads.body - 1, -1)
+        return next((row for row in rows if len(self.grid.filled(row)) > 1), -1)
 
     @cached_property
     def _is_wide(self) -> bool:

@@ -1,5 +1,7 @@
 """How far what stands in a column bears out that it is a column of a record."""
 
+import re
+
 from pipeline.ingest.matching.contents import are_members, say_words
 from pipeline.ingest.matching.durations import HOURS
 from pipeline.ingest.matching.evidence import LEAF_STEPS, Evidence, is_tick
@@ -12,6 +14,8 @@ from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF
 MOSTLY = 0.5
 # What was read or seen may have a name of many words.
 _NAMED_AT_LENGTH = frozenset({"measure", "check"})
+# What somebody said is no number, whatever its heading: Complaint over K410, K411.
+_SAID, _IS_CODE = ("note",), re.compile(r"[a-z]{0,5}[-/. #]?\d{1,8}(?:\.0)?", re.ASCII)
 
 
 def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
@@ -51,6 +55,8 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name in ("fault", "responsibility") and not evidence.texts <= NOTHING:
         # Our fault? yes or no is neither the fault nor whose it is
         return all(map(is_tick, evidence.texts))
+    if column.name in _SAID:
+        return all(map(_IS_CODE.fullmatch, evidence.texts))
     if column.name == "storey":
         return any(value % 1 for value in evidence.values)
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:

@@ -22,7 +22,7 @@ _ENDS = {"0": "0%", "1": "100%"}
 
 def by_key(layout: Layout) -> dict[str, str]:
     """By heading (folded) of letters, what it says in full by the key; without them where nothing explains them."""
-    key = key_of([*layout.titles, *layout.notes])
+    key = _of_headings(key_of([*layout.titles, *layout.notes]), layout)
     combined = _combined([layout.said(heading) for heading in layout.evidence])
     found = {}
     for heading in layout.evidence:
@@ -45,6 +45,14 @@ def key_of(texts: list[str]) -> dict[str, str]:
         for code, meaning in _SAYS.findall(text):
             said[code].add(folded(meaning))
     return {code: next(iter(meanings)) for code, meanings in said.items() if len(meanings) == 1}
+
+
+def _of_headings(key: dict[str, str], layout: Layout) -> dict[str, str]:
+    """A key without the letters that are all that stands in a column: T = Tom's gang under Fitted by, beside Sill R."""
+    codes = {code.casefold() for code in key}
+    columns = (one.texts for one in layout.evidence.values())
+    of_cells = {text for texts in columns if len(texts) > 1 and texts <= codes for text in texts}
+    return {code: meaning for code, meaning in key.items() if code.casefold() not in of_cells}
 
 
 def _combined(headings: list[str]) -> set[str]:

@@ -9,6 +9,10 @@ _ARE_KNOWN = 0.8
 _SOME = 0.3
 # Fewer digits than that are no number by themselves.
 _FEWEST_DIGITS = 3
+# A list may have doors that no other sheet given has; so many that are known are no accident.
+_SOME_ARE_KNOWN, _FEWEST_KNOWN = 0.25, 4
+# A number of fewer signs may be another's by accident.
+_TELLING = 3
 
 # Of the doors of a sheet another list must have so many to be a list of the same.
 _SAME = 0.8
@@ -64,6 +68,12 @@ class Known:
     def are_doors(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of doors."""
         return _share(texts, self.doors) >= _ARE_KNOWN
+
+    def are_some_doors(self, texts: frozenset[str]) -> bool:
+        """Whether so many of the cells are numbers of doors that the others must be too, of doors not given."""
+        doors = {text for text in texts & self.doors if len(text) >= _TELLING}
+        is_of_jobs = len(texts & (self.jobs - self.doors)) >= len(doors)
+        return len(doors) >= max(_FEWEST_KNOWN, _SOME_ARE_KNOWN * len(texts)) and not is_of_jobs
 
     def are_jobs(self, texts: frozenset[str]) -> bool:
         """Whether cells are numbers of jobs, and not of doors."""

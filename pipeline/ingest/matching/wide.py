@@ -16,6 +16,7 @@ from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ti
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_CHECKS, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.planes import planes_by_notes
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
+from pipeline.ingest.matching.titled_units import BY_SIZE, FITS, TAKEN, as_the_title_says
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import says_within
@@ -33,17 +34,6 @@ _HOTTEST = 45.0
 _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
-# What a title says of all numbers under it.
-_ALL_IN = re.compile(
-    r"\b(?:dimensions?|dims?|measurements?|sizes|readings|figures|values|numbers|gaps|all|everything)\s+(?:are\s+)?"
-    r"(?:given\s+|taken\s+)?in\s+(mm|millimet\w+|cm|centimet\w+|in(?:s|ch|ches)?)\b",
-    re.IGNORECASE,
-)
-# How a unit was found, and why not, where the size of the numbers alone was to tell it.
-BY_SIZE, _FITS, _TAKEN = "by their size", "its numbers fit", "taken as mm"
-_FITS_INCHES = re.compile(rf"{_FITS} (?:\w+ and )*in\b")
-
-
 _EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
 
@@ -124,9 +114,9 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
     """The entries; a unit told by the size of numbers must fit all columns of the measure, not only the one."""
     groups: dict[str, list[str]] = {}
     for heading, one in found.items():
-        if one.how.endswith(BY_SIZE) or one.doubt.startswith(_FITS):
+        if one.how.endswith(BY_SIZE) or one.doubt.startswith(FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
-    made = _as_their_like(_as_the_title_says(found, layout), layout)
+    made = _as_their_like(as_the_title_says(found, layout), layout)
     for measure, headings in groups.items():
         if len(headings) < _FEWEST_TO_POOL:
             continue
@@ -136,39 +126,8 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
         is_doubtful = len(units) > 1 or not units <= set(fitting)
         for heading in headings if is_doubtful else ():
             told = " and ".join(fitting) or "no unit"
-            made[heading] = replace(found[heading], sure=0.0, doubt=f"{_FITS} {told}, those of its like together")
+            made[heading] = replace(found[heading], sure=0.0, doubt=f"{FITS} {told}, those of its like together")
     return made
-
-
-def _as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
-    """The entries; numbers that nothing but custom makes mm are inches where a title says so: all dimensions in inches.
-
-    Where their size makes them mm, a person says who is right.
-    """
-    if {unit.casefold().startswith("in") for text in layout.titles for unit in _ALL_IN.findall(text)} != {True}:
-        return found
-    made = dict(found)
-    for heading, one in found.items():
-        if one.how == _TAKEN:
-            fixed = tuple((name, "in" if name == "unit" else value) for name, value in one.each.fixed)
-            told = "in inches, as the title says"
-            why = one.why.replace(_TAKEN, told)
-            made[heading] = replace(one, each=replace(one.each, fixed=fixed), why=why, how=told)
-        elif _FITS_INCHES.match(one.doubt) and (sure := _sure_of(layout.said(heading))):
-            # the numbers fit two units, and the title says which
-            fixed = tuple((name, "in" if name == "unit" else value) for name, value in one.each.fixed)
-            told = "in inches, as the title says"
-            why = f"{one.why}{told}"
-            made[heading] = replace(one, each=replace(one.each, fixed=fixed), sure=sure, doubt="", why=why, how=told)
-        elif one.how == f"mm {BY_SIZE}":
-            made[heading] = replace(one, sure=0.0, doubt="its numbers fit mm, and the title says inches; say unit =")
-    return made
-
-
-def _sure_of(said: str) -> float:
-    """How surely a heading names a reading; 0 where it may name another, or is not understood."""
-    meaning = reading_meaning(without_number(said))
-    return meaning.sure if meaning and not _not_understood(meaning) else 0.0
 
 
 def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
@@ -180,7 +139,7 @@ def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Prop
     }
     made = dict(found)
     for heading, one in found.items():
-        is_taken = one.how == _TAKEN and dict(one.each.fixed).get("measure") in in_inches
+        is_taken = one.how == TAKEN and dict(one.each.fixed).get("measure") in in_inches
         if is_taken and any(layout.evidence[heading].values):
             made[heading] = replace(one, sure=0.0, doubt="columns of its like are in inches; say unit =")
     return made
@@ -377,12 +336,12 @@ def unit_of(
     if own in fitting or (not fitting and _is_free(name, own, evidence, catalogue)):
         others = [unit for unit in fitting if unit != own]
         if others and name.endswith("_mm"):
-            return own, "", f"{_FITS} {own} and {others[0]}; say unit ="
+            return own, "", f"{FITS} {own} and {others[0]}; say unit ="
         return own, f"{own} {BY_SIZE}" if fitting else f"taken as {own}", ""
     if len(fitting) == 1:
         return fitting[0], f"{fitting[0]} {BY_SIZE}", ""
     told = " and ".join(fitting) if fitting else f"no unit that {name} usually has"
-    return own, "", f"{_FITS} {told}; say unit ="
+    return own, "", f"{FITS} {told}; say unit ="
 
 
 def _is_free(name: str, own: str, evidence: Evidence, catalogue: Catalogue) -> bool:
