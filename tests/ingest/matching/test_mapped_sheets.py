@@ -173,7 +173,7 @@ def test_a_corrected_mapping_reads_the_file_again_and_takes_out_what_it_no_longe
         ('[[sheet]]\nfile = "a"\n', "it makes no record"),
         ('[[sheet]]\nfile = "a"\nfil_down = []\n', "did you mean fill_down?"),
         ('[[sheet]]\nfile = "a"\nleave_out = ["Sales"]\n[sheet.crews]\ncrew = "Team"\n', "leave_out must be a table"),
-        ('[[sheet]]\nfile = "a"\n[sheet.crews]\ncrw = "Team"\n', "did you mean crew?"),
+        ('[[sheet]]\nfile = "a"\n[sheet.crews]\ncrw = "Team"\n', "did you mean crew or crew_no?"),
         ('[[sheet]]\nfile = "a"\n[sheet.installs]\ncrew = "Team"\n', "install_id is missing"),
         ('[[sheet]]\nfile = "a"\n[sheet.checks]\noutcome = { marks = "OK" }\n', "marks must be a table"),
         ('[[sheet]]\nfile = "a"\n[sheet.crews]\ncrew = { column = "x", always = "y" }\n', "exactly one of"),
