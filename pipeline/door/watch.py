@@ -8,7 +8,7 @@ MOST = 3
 
 
 def watch(trail: DoorTrail, standing: Standing) -> str:
-    """What is out or failed with what keeps it within; else what to read again, or that nothing stands out."""
+    """What is out or failed with what keeps it within; else what to read again; empty for neither."""
     acts = {row["deviation"]: as_name(row["do"]) for row in trail.deviations}
     found = [*(held(row) for row in standing.out), *(f"{as_name(row['words'])}, failed" for row in standing.failed)]
     names = [row["deviation"] for row in (*standing.out, *standing.failed)]

@@ -41,6 +41,14 @@ def test_a_check_has_no_curve_and_a_limit_to_move_is_counted():
     assert causes_found.cells(effect(), None)[-3:] == ("none", "no curve", "")
 
 
+def test_only_limits_in_the_table_are_counted_and_each_once():
+    """Before, a limit that two faults share was two, and one of a pair that no line shows was counted."""
+    moved = advice(advice="tighten")
+    rows = {(fault, "sill_level_error"): moved for fault in ("stiff_running", "water_ingress")}
+    assert causes_found.says([effect(), effect(**LEAK)], rows).endswith("one limit to move")
+    assert causes_found.says([effect()], {("noise", "head_deflection"): moved}).endswith("no limit to move")
+
+
 def test_what_is_only_hinted_at_is_called_possible_and_nothing_makes_no_table():
     hint = effect(evidence="suggestive")
     assert found_table([hint], {})[0].says.startswith("One fault and one possible root cause")

@@ -5,11 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from pipeline.ingest.matching.crew_sheets import are_crews
+from pipeline.ingest.matching.file_patterns import MONTHS
 from pipeline.ingest.matching.layout import Layout
 
-_MONTH = r"jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
 # Parts of a name that tell when: 2025, 03-2025, March, week 12.
-_DATED = rf"(?:(?:19|20)\d\d|(?:{_MONTH})[a-z]*\.?|q[1-4]|w(?:ee)?k\s*\d+)"
+_DATED = rf"(?:(?:19|20)\d\d|{MONTHS}\.?|q[1-4]|w(?:ee)?k\s*\d+)"
 _WHEN = re.compile(rf"(?<![^\W_])(?:\d{{1,2}}[-_.])?{_DATED}(?:[-_. ]?\d\d)*(?![^\W_])", re.IGNORECASE)
 _WORD = re.compile(r"[^\s_,;()-]+")
 # The facts of the doors of a sheet, as headings by column, and its layout.
@@ -54,6 +54,6 @@ def crew_names(stems: list[str]) -> dict[str, str]:
 
 
 def _from_before(found: list[str], own: list[str]) -> list[str]:
-    """A number or a letter with the word before it."""
-    at = found.index(own[0])
-    return found[max(0, at - 1) : at + len(own)]
+    """Numbers or letters with the word before the first, and all between them."""
+    at, last = found.index(own[0]), len(found) - 1 - found[::-1].index(own[-1])
+    return found[max(0, at - 1) : last + 1]

@@ -3,10 +3,14 @@
 import re
 from pathlib import Path
 
-_MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec"
+# Short or in full; a name may begin as a month does: Janet, Marvin.
+MONTHS = (
+    r"(?:jan(?:uary?)?|feb(?:ruary?)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|"
+    r"nov(?:ember)?|dec(?:ember)?)"
+)
 # The part of a file's name that differs from month to month.
 _VARYING = re.compile(
-    rf"(?<![^\W_])(?:(?:{_MONTHS})[a-z]*|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:(?:{_MONTHS})[a-z]*|\d+))*(?![^\W_])",
+    rf"(?<![^\W_])(?:{MONTHS}|q[1-4]|w(?:ee)?k\s*\d+|\d+)(?:[-_. ]*(?:{MONTHS}|\d+))*(?![^\W_])",
     re.IGNORECASE,
 )
 

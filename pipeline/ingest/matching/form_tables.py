@@ -67,7 +67,8 @@ def _is_worded(labels: Labels, row: int, columns: list[int]) -> bool:
 
 def _over(grid: Grid, row: int, columns: list[int]) -> dict[int, str]:
     """By column, the heading that stands over a place: over the column itself, or begun in one before."""
-    merged = {at: left for top, left, bottom, right in grid.merges if top <= row <= bottom for at in range(left, right)}
+    areas = [(left, right) for top, left, bottom, right in grid.merges if top <= row <= bottom]
+    merged = {at: left for left, right in areas for at in range(left, right + 1)}
     over: dict[int, str] = {}
     now = ""
     for at in range(columns[0], columns[-1] + 1):

@@ -33,7 +33,8 @@ def says(effects: list[Effect], advice: Advice) -> str:
     faults, pairs = {effect.fault for effect in found}, {effect.deviation for effect in found}
     kind = "root cause" if found[0].evidence == "strong" else "possible root cause"
     what = f"{_few(len(faults), 'fault')} and {_few(len(pairs), kind)}"
-    moved = [row for row in advice.values() if row.advice in ("tighten", "loosen")]
+    rows = [(effect.deviation, advice.get((effect.fault, effect.deviation))) for effect in found]
+    moved = {deviation for deviation, row in rows if row is not None and row.advice in ("tighten", "loosen")}
     limits = f"{_few(len(moved), 'limit')} to move" if moved else "no limit to move"
     return f"{capital(what)}, with the limit of each: {limits}"
 

@@ -70,3 +70,6 @@ def test_what_tells_names_apart():
         "birch_doors_2025-03": "birch",
     }
     assert crew_names(["doors"]) == {"doors": ""}
+    assert crew_names(["Janet March", "Marvin March"]) == {"Janet March": "Janet", "Marvin March": "Marvin"}
+    numbered = ["Round 1 van 2", "Round 1 van 3", "Round 2 van 2"]
+    assert list(crew_names(numbered).values()) == numbered

@@ -20,6 +20,22 @@ def crews_of(firm):
     return dict(firm.ask("SELECT install_id, crew FROM installs"))
 
 
+def test_a_kind_of_door_in_front_of_numbers_is_no_line_of_sums(empty_firm):
+    """Before, rows that begin with 3 panel and hold nothing else but numbers were passed over as totals."""
+    add_doors(empty_firm, ["4021", "4022"])
+    mapping = """
+[[sheet]]
+file = "levels*.csv"
+[sheet.readings]
+install_id = "Job"
+each = [{ column = "Sill L", measure = "sill_height", station = "left", position_mm = 0, unit = "mm" }]
+"""
+    empty_firm.write("fitback.toml", mapping)
+    empty_firm.write("levels.csv", "Type,Job,Sill L\n3 panel,4021,1\n4 panel,4022,2\n2 jobs,,3\n")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id FROM readings ORDER BY 1") == [("4021",), ("4022",)]
+
+
 def test_a_line_over_the_doors_of_each_crew_that_is_numbered(empty_firm):
     rows = [["Fits this year"], [], HEADS, ["Van 3 (2 doors)"], door(1), door(2), ["Sub total", "2 doors"], []]
     rows += [["Van 11"], door(3), ["M-9"], ["Grand total", "3 doors"]]

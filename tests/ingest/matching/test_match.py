@@ -318,6 +318,7 @@ def test_next_month_needs_no_second_match(empty_firm):
         ("site sheets 2025-03.xlsx", "site sheets *.xlsx"),
         ("Jan 25 doors.csv", "* doors.csv"),
         ("weekly wk 12.csv", "weekly *.csv"),
+        ("Marvin doors Sept 25.csv", "Marvin doors *.csv"),
         ("crew sheets.xlsx", "crew sheets.xlsx"),
         ("March.xlsx", "March.xlsx"),
         ("doors [new] 7.xlsx", "doors [[]new[]] *.xlsx"),
