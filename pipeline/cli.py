@@ -41,9 +41,7 @@ Json = Annotated[bool, typer.Option("--json", help="Print the answers as JSON.")
 Coded = Annotated[
     bool, typer.Option("--crew-codes", help="Show crews as codes on pages and in tables; the key is a file of its own.")
 ]
-Strict = Annotated[
-    bool, typer.Option("--strict", help="End with exit code 1 if rows were set aside or a file not read.")
-]
+Strict = Annotated[bool, typer.Option("--strict", help="End with exit code 1 if rows are set aside or a file unread.")]
 
 
 def _tell_version(is_asked: bool) -> None:

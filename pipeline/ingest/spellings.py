@@ -121,11 +121,16 @@ def written_key(text: str) -> str:
     return " ".join(part.lstrip("0") or "0" if part.isdecimal() else part for part in parts)
 
 
-def spelling_notes(connection: "duckdb.DuckDBPyConnection") -> list[str]:
-    """What the run did with what is written in several ways, a sentence for doors, crews and words; none for none."""
+def spelling_notes(connection: "duckdb.DuckDBPyConnection", are_crews_named: bool = True) -> list[str]:
+    """What the run did with what is written in several ways, a sentence for doors, crews and words; none for none.
+
+    are_crews_named  crews may be told by what they are written as; else nothing is said of them
+    """
     found: dict[str, list[tuple[str, str]]] = {}
     for column, written, meant in connection.execute("FROM spellings ORDER BY ALL").fetchall():
         found.setdefault(column, []).append((written, meant))
+    if not are_crews_named:
+        found.pop("crew", None)
     return [_note(_CALLED.get(column, f"words of {column}"), found[column]) for column in SPELT if column in found]
 
 

@@ -145,7 +145,7 @@ def _take_in(
         as_of,
         accounts(connection),
         [as_sentence(f"{one.file} {one.status}: {one.reason}") for one in lines if one.reason]
-        + spelling_notes(connection),
+        + spelling_notes(connection, not rules.settings.crew_codes),
     )
 
 

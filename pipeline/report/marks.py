@@ -79,7 +79,8 @@ class Board:
         most = 4 if self.width < 400 else 7
         if self.tick_step and (self.high - self.low) / self.tick_step <= most:  # else the axis would count halves
             first, last = ceil(self.low / self.tick_step), floor(self.high / self.tick_step)
-            return {"values": [self.tick_step * step for step in range(first, last + 1)]}
+            if first <= last:
+                return {"values": [self.tick_step * step for step in range(first, last + 1)]}
         return {"tickCount": most}
 
     def y(self, field: str = "y") -> alt.Y:

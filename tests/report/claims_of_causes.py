@@ -346,7 +346,8 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
     ),
     (r"No step of the work is shown to bring callbacks yet", lambda firm, m: not causes(firm, "strong")),
     (
-        rf"Cost a year that could be spared: (?:[A-Z]* ?(?P<m>{T})) with “(?P<d>{D})”(?:, then the others)?",
+        rf"Cost a year that could be spared: (?:[A-Z]* ?(?P<m>{T})) with “(?P<d>{D})”"
+        "(?P<o>, then the others|; others may spare as much)?",
         lambda firm, m: m["d"] in _best(firm) and _is_price(firm, m),
     ),
     (

@@ -33,8 +33,9 @@ def test_acts_whose_intervals_overlap_that_of_the_first_are_named_or_counted():
 
 
 def test_nothing_is_worth_anything_before_it_is_shown():
-    for effects in ([], [nothing(), open_pair()], [effect(evidence="suggestive")], [effect(avoidable_low=-1.0)]):
+    for effects in ([], [nothing(), open_pair()], [effect(evidence="suggestive")]):
         assert worth.worth_most(effects, "EUR") == worth.UNKNOWN
+    assert worth.worth_most([effect(avoidable_low=-1.0)], "EUR") == worth.UNPRICED
 
 
 def test_the_figure_holds_one_pair_a_deviation_the_dearest_first():
@@ -44,6 +45,8 @@ def test_the_figure_holds_one_pair_a_deviation_the_dearest_first():
     assert worth.says(ranked, "EUR") == (
         "Cost a year that could be spared: EUR 2,500 (1,600 to 3,400) with “sill out of level”, then the others"
     )
+    near = worth.priced([effect(deviation=f"d{n}", words=f"thing {n}") for n in range(2)])
+    assert worth.says(near, "EUR").endswith("with “thing 0”; others may spare as much")
     assert worth.priced([effect(avoidable_cost_per_year=None)]) == []
 
 

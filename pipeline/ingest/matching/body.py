@@ -11,7 +11,7 @@ from pipeline.ingest.matching.headings import JOINT, Heads, without_number
 from pipeline.ingest.matching.lines import PERIOD, SUMS_UP, Line, is_worded, line_at, said_over
 from pipeline.ingest.matching.mapping import SheetMap, folded
 from pipeline.ingest.matching.totals import COUNT
-from pipeline.ingest.records import DAY, NUMBERS_OF, Column
+from pipeline.ingest.records import DAY, INSTALLS, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
 # A line of so many words under a table is a note.
@@ -149,8 +149,7 @@ class TableCells:
         if not first:
             return True
         is_sum = self._alone.fullmatch(first) or self._of_something.fullmatch(first)
-        is_count = bool(self.sheet_map.skip_alone) and COUNT.fullmatch(first) is not None
-        if self._totals.match(first) or (is_sum and self._are_numbers(row)) or (is_count and self._are_sums(row)):
+        if self._totals.match(first) or (is_sum and self._are_numbers(row)) or self._counts(row, first):
             self.passed.setdefault("totals", []).append(self._number(row))
             return True
         if kind := self._left_out(cells):
@@ -299,6 +298,15 @@ class TableCells:
         """Whether all that follows the first filled cell of a row are numbers."""
         filled = sum(map(bool, self.grid.texts[row]))
         return 1 < filled == 1 + len(self._numbers(row))
+
+    def _counts(self, row: int, first: str) -> bool:
+        """Whether a row says how many there are of what the table lists: 24 jobs, and sums behind it, but no door."""
+        if not self.sheet_map.skip_alone or not COUNT.fullmatch(first):
+            return False
+        doors = {dict(one.columns).get(INSTALLS.key[0]) for one in self.sheet_map.records}
+        places = {self.heads.places.get(folded(one.heading)) for one in doors if one and one.heading}
+        names_door = any(at is not None and self.grid.text(row, at) not in ("", first) for at in places)
+        return not names_door and self._are_sums(row)
 
     def _are_sums(self, row: int) -> bool:
         """Whether all that follows the first filled cell of a row are numbers, counts or names of totals."""

@@ -82,6 +82,8 @@ def _parts(grid: Grid, label: str) -> list[Grid]:
 
 def _feet_under(form: Proposal, sheets: list[Layout], feet: list[Foot]) -> list[tuple[Proposal, list[Layout]]]:
     """The proposals for what stands at the feet of forms, with a layout for each sheet."""
+    if not feet:
+        return []
     door = next(columns["install_id"] for columns in form.columns.values() if "install_id" in columns)
     if door.heading is None or door.joined:
         return []

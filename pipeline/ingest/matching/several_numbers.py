@@ -8,8 +8,8 @@ import re
 from pipeline.ingest.numbers import says_within
 
 _MARKS = r"(?:mm|cm|m|inches|inch|in|\"|''|')"
-_DECIMAL = rf"[+\-−–]?\s*(?:\d+(?:[.,]\d+)?)\s*{_MARKS}?"
-_FRACTION = rf"[+\-−–]?\s*(?:\d+[ -])?\d+/\d+\s*{_MARKS}?"
+_DECIMAL = rf"[+\-−–]?\s*(?:\d+(?:[.,]\d+)?)\s*(?:{_MARKS}\.?)?"
+_FRACTION = rf"[+\-−–]?\s*(?:\d+[ -])?\d+/\d+\s*(?:{_MARKS}\.?)?"
 _NUMBER, _ANY = re.compile(_DECIMAL, re.IGNORECASE), re.compile(rf"(?:{_DECIMAL}|{_FRACTION})", re.IGNORECASE)
 _UNIT_AT_END = re.compile(rf"(?<=[\d\s]){_MARKS}\.?$", re.IGNORECASE)
 # What stands between, with what may stand there: a stroke without blanks is none between fractions.
@@ -26,6 +26,8 @@ def numbers_in(text: str, n_parts: int) -> tuple[str, ...] | None:
 
     >>> numbers_in("0 / -1 / +2 mm", 3)
     ('0mm', '-1mm', '+2mm')
+    >>> numbers_in("0 / 0 / 1 mm.", 3)
+    ('0mm.', '0mm.', '1mm.')
     >>> numbers_in("4521/4519", 2)
     ('4521', '4519')
     """

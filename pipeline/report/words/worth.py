@@ -6,6 +6,9 @@ from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviatio
 
 MOST_LEVEL, MOST_COSTS = 2, 4
 UNKNOWN = "Which act is worth most cannot be said before a cause is shown; see the causes sheet."
+UNPRICED = (
+    "Which act is worth most cannot be said: of the causes shown too little is recorded to tell what each would spare."
+)
 HOW = (
     "What the callbacks cost that go with each cause in a year, had every door been at its limit; under its name the "
     "first callbacks and the doors behind it. Lines are 95 % intervals; those that overlap stand in no sure order. One "
@@ -20,7 +23,7 @@ def worth_most(effects: list[Effect], currency: str | None) -> str:
     """The act that could spare most a year, and which others may spare as much: their intervals overlap its own."""
     ranked = priced(effects) or _counted(effects)
     if not ranked:
-        return UNKNOWN
+        return UNPRICED if claimed(effects, "strong") else UNKNOWN
     first, most = ranked[0]
     act = as_name(first.do) or as_name(first.words)
     level = [quoted(effect) for effect, worth in ranked[1:] if worth.high >= most.low]
@@ -86,7 +89,8 @@ def money_words(spared: Interval, currency: str | None) -> str:
 def says(ranked: list[Worth], currency: str | None) -> str:
     """Caption of the figure: the first cause with its cost."""
     first, worth = ranked[0]
-    others = ", then the others" if len(ranked) > 1 else ""
+    is_first = all(worth.low > other.high for _, other in ranked[1:])
+    others = "" if len(ranked) == 1 else ", then the others" if is_first else "; others may spare as much"
     return f"Cost a year that could be spared: {money_words(worth, currency)} with {quoted(first)}{others}"
 
 
