@@ -1,5 +1,6 @@
 """Deviations straight from the CSV files: the project's own models over views of the files, nothing taken in."""
 
+import csv
 from pathlib import Path
 
 from pipeline.build import write_frame
@@ -52,5 +53,8 @@ def _view(folder: Path, record: str) -> str:
         return f"SELECT *, NULL::DOUBLE AS written_value, NULL::VARCHAR AS written_unit FROM {read_csv(path)}"
     if not path.is_file():
         return "SELECT " + ", ".join(f'NULL::{kind} AS "{name}"' for name, kind in columns.items()) + " WHERE false"
-    typed = ", ".join(f'"{name}"::{kind} AS "{name}"' for name, kind in columns.items())
+    with path.open(encoding="utf-8", newline="") as file:
+        written = next(csv.reader(file))
+    cells = {name: f'"{name}"' if name in written else "NULL" for name in columns}
+    typed = ", ".join(f'{cells[name]}::{kind} AS "{name}"' for name, kind in columns.items())
     return f"SELECT {typed} FROM read_csv('{path}', header = true, all_varchar = true)"
