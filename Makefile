@@ -8,8 +8,9 @@ LOCKED = awk '/^[a-z]/ { kept = /^($(1))==/ } kept' requirements.lock
 VIRTUALENV = virtualenv|distlib|filelock|packaging|platformdirs|python-discovery
 UV = 0.13.9
 LOCK_OPTIONS =
-PYTEST_OPTIONS = -n logical --maxprocesses 4 --dist loadfile --no-loadscope-reorder
-
+# One worker more than cores: while one waits for a browser or a program that it has begun, the others work.
+WORKERS = $$($(PY) -c 'import os; print(min((os.cpu_count() or 1) + 1, 5))')
+PYTEST_OPTIONS = -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 CALIBRATE_OPTIONS =
 
 .PHONY: help demo test test-long calibrate lint types bench lock clean
