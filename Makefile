@@ -31,8 +31,9 @@ help:
 demo: .venv/installed
 	@.venv/bin/fitback demo
 
-# The workers share the cores already; products as small as the tests' take longer on several threads than on one.
+# The workers share the cores already; products and frames as small as the tests' take longer on several threads than on one.
 test: export OPENBLAS_NUM_THREADS = 1
+test: export POLARS_MAX_THREADS = 1
 test: .venv/installed
 	@sh -c "$$TEST"
 
