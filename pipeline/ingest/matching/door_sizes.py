@@ -9,8 +9,9 @@ from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Source
 from pipeline.ingest.matching.meaning import SURE
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.vocabulary import split_unit
-from pipeline.ingest.matching.wide import Proposed, unit_of
+from pipeline.ingest.matching.wide import unit_of
 from pipeline.ingest.records import INSTALLS
 
 

@@ -13,8 +13,9 @@ from pipeline.ingest.matching.leaf_rows import is_leaf_row, leaf_counter
 from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.sources import source_of
-from pipeline.ingest.matching.wide import Proposed, is_of_a_leaf, needs_leaf, needs_member, of_leaf_row, of_member_row
+from pipeline.ingest.matching.wide import is_of_a_leaf, needs_leaf, needs_member, of_leaf_row, of_member_row
 from pipeline.ingest.records import CHECKS, READINGS, SEVERAL_PLACES, Record
 
 _NO_MEMBER = "it does not say along which member"

@@ -7,8 +7,8 @@ from pipeline.ingest.matching.headings import JOINT, without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.vocabulary import outcome_of
-from pipeline.ingest.matching.wide import Proposed
 from pipeline.ingest.records import CHECKS
 
 _DENIED = frozenset({"no", "n", "not ok", "fail", "failed", "f", "false"})

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Source, folded
-from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.matching.proposed import Proposed
 
 
 @dataclass

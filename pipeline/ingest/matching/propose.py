@@ -26,17 +26,17 @@ from pipeline.ingest.matching.over_rows import with_lines
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.pairs import size_in_one
 from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.proposed import BY_SIZE, Proposed
 from pipeline.ingest.matching.rather_of_doors import is_rather_of_doors
 from pipeline.ingest.matching.round_frame import named_by_sides
 from pipeline.ingest.matching.several_in_one import several_in_one
 from pipeline.ingest.matching.sources import fill_crews_of_days, is_group, source_of
 from pipeline.ingest.matching.take_columns import take_columns
 from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
-from pipeline.ingest.matching.titled_units import BY_SIZE
 from pipeline.ingest.matching.training_matrix import steps_across
 from pipeline.ingest.matching.two_part_numbers import numbers_together
 from pipeline.ingest.matching.vocabulary import split_unit, words_in
-from pipeline.ingest.matching.wide import Proposed, named_by_share, propose_each, unit_of
+from pipeline.ingest.matching.wide import named_by_share, propose_each, unit_of
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,

@@ -5,7 +5,7 @@ How firms name the sides is common practice, no source.
 
 from dataclasses import replace
 
-from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.matching.proposed import Proposed
 
 _MEASURE = "perimeter_gap"
 _SIDES, _ENDS = frozenset({"left_jamb", "right_jamb"}), {"top": "head", "bottom": "sill"}

@@ -12,8 +12,9 @@ from pipeline.ingest.matching.grid import Cell
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import SURE
 from pipeline.ingest.matching.places_together import named_together
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.several_numbers import is_word_alone, may_be_fractions, numbers_in
-from pipeline.ingest.matching.wide import Proposed, propose_one, signed_by_notes
+from pipeline.ingest.matching.wide import propose_one, signed_by_notes
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import READINGS
 

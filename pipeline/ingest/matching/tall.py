@@ -14,9 +14,10 @@ from pipeline.ingest.matching.outcome_columns import are_marks
 from pipeline.ingest.matching.over_rows import leaf_over_rows
 from pipeline.ingest.matching.own_words import own_words
 from pipeline.ingest.matching.places import LEAF_MEASURES
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.rows import item_name
 from pipeline.ingest.matching.vocabulary import meant_by, outcome_of, split_unit, trade_words
-from pipeline.ingest.matching.wide import Proposed, propose_one, signed_by_notes, spread_evenly
+from pipeline.ingest.matching.wide import propose_one, signed_by_notes, spread_evenly
 from pipeline.ingest.records import CHECKS, READINGS
 from pipeline.ingest.words import MEMBERS, STATIONS, known_place
 

@@ -5,14 +5,11 @@ How titles say so is common practice, no source.
 
 import re
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from pipeline.ingest.matching.headings import without_number
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.meaning import SURE, reading_meaning
-
-if TYPE_CHECKING:
-    from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.matching.proposed import BY_SIZE, FITS, TAKEN, Proposed
 
 _UNIT = r"(mm|millimet\w+|cm|centimet\w+|in(?:s|ch|ches)?)"
 _ALL_IN = re.compile(
@@ -26,11 +23,9 @@ _SET_OFF = re.compile(
     r"(?:$|[,;)\]])",
     re.IGNORECASE,
 )
-# How a unit was found, and why not, where the size of the numbers alone was to tell it.
-BY_SIZE, FITS, TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 
-def as_the_title_says(found: "dict[str, Proposed]", layout: Layout) -> "dict[str, Proposed]":
+def as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
     """The entries; numbers that nothing but custom makes mm are in inches where a title says so, and nothing else.
 
     Of units that the numbers fit, the title's is theirs. Where their size makes them mm and the title says inches, a
@@ -63,7 +58,7 @@ def _sure(layout: Layout, heading: str) -> float:
     return meaning.sure if meaning is not None and meaning.sure >= SURE and not meaning.rival else 0.0
 
 
-def _in_unit(one: "Proposed", unit: str, sure: float) -> "Proposed":
+def _in_unit(one: Proposed, unit: str, sure: float) -> Proposed:
     """The entry in a unit that the title says."""
     fixed = tuple((name, unit if name == "unit" else value) for name, value in one.each.fixed)
     told = f"in {'inches' if unit == 'in' else unit}, as the title says"

@@ -12,7 +12,7 @@ from pathlib import Path
 from pipeline.errors import UserError
 from pipeline.ingest.matching.mapping import LINES, Each, Source, folded
 from pipeline.ingest.matching.proposal import Proposal
-from pipeline.ingest.matching.wide import Proposed
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.records import DAY, record_named
 from pipeline.settings import SETTINGS_FILE
 

@@ -3,8 +3,8 @@
 from pipeline.ingest.matching.assign import Assignment
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import Each
+from pipeline.ingest.matching.proposed import Proposed
 from pipeline.ingest.matching.vocabulary import meant_by, trade_words
-from pipeline.ingest.matching.wide import Proposed
 from pipeline.ingest.records import TRAINING
 
 # A single step may head a column of days of a list.

@@ -1,7 +1,7 @@
 """Proposes what each column of readings or ticks is: one entry of `each` for every heading that means one."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from statistics import median
 
 from pipeline.catalogue import Catalogue
@@ -15,8 +15,9 @@ from pipeline.ingest.matching.mapping import Each
 from pipeline.ingest.matching.meaning import SURE, Meaning, check_meaning, of_ticks, reading_meaning
 from pipeline.ingest.matching.places import ALONG_SILL, LEAF_CHECKS, LEAF_GAPS, LEAF_MEASURES, MEMBER_MEASURES, SPREAD
 from pipeline.ingest.matching.planes import planes_by_notes
+from pipeline.ingest.matching.proposed import BY_SIZE, FITS, TAKEN, Proposed
 from pipeline.ingest.matching.signs import turned_by_notes, without_sign
-from pipeline.ingest.matching.titled_units import BY_SIZE, FITS, TAKEN, as_the_title_says
+from pipeline.ingest.matching.titled_units import as_the_title_says
 from pipeline.ingest.matching.vocabulary import words_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.numbers import says_within
@@ -36,22 +37,6 @@ _PARTS_OF_AN_INCH = re.compile(
 )
 _EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
-
-
-@dataclass(frozen=True)
-class Proposed:
-    """An entry of `each`. along: the door's width or height that its share is of; doubt: why it is not sure.
-
-    how  of a reading, how its unit was found
-    """
-
-    record: str
-    each: Each
-    along: str
-    why: str
-    sure: float
-    doubt: str = ""
-    how: str = ""
 
 
 def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> dict[str, Proposed]:
