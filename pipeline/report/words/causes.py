@@ -4,7 +4,7 @@ from collections import Counter
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, number, percent, plain
 from pipeline.report.rows import SHOWN, Effect
-from pipeline.report.words.common import few_in_words, pair, with_unit
+from pipeline.report.words.common import act_of, few_in_words, pair, with_unit
 
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2
 FIRST_ACTS = 3
@@ -190,8 +190,7 @@ def first_act(effects: list[Effect]) -> str:
     strong = claimed(effects, "strong")
     if not strong:
         return ""
-    act = as_name(strong[0].do) or as_name(strong[0].words)
-    fault = as_name(strong[0].fault_words)
+    act, fault = act_of(strong[0]), as_name(strong[0].fault_words)
     return f"Do first: {act}. Strong evidence: {fault} comes back {times(strong[0])} as often with {quoted(strong[0])}."
 
 
@@ -200,7 +199,7 @@ def ranked_do(effects: list[Effect]) -> str:
     strong = one_a_deviation(claimed(effects, "strong"))
     if strong:
         after = " Then go down the list." if len(strong) > 1 else ""
-        return f"{capital(as_name(strong[0].do) or as_name(strong[0].words))}.{after}"
+        return f"{capital(act_of(strong[0]))}.{after}"
     if claimed(effects, "suggestive"):
         return "Keep recording; for a hint alone change nothing that costs more than a talk with the crews."
     return "Keep recording every door, good ones too; without them nothing can be compared."

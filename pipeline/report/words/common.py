@@ -42,6 +42,20 @@ class NamedPair(Protocol):
     def fault_words(self) -> str: ...  # noqa: D102
 
 
+class HasAct(Protocol):
+    """A row about a deviation, with the catalogue's words of it and what keeps it within its limit."""
+
+    @property
+    def words(self) -> str: ...  # noqa: D102
+    @property
+    def do(self) -> str: ...  # noqa: D102
+
+
+def act_of(row: HasAct) -> str:
+    """`level the sill along its length before fixing it`; without an act the deviation's words."""
+    return as_name(row.do) or as_name(row.words)
+
+
 def pair(row: NamedPair) -> str:
     """`sill out of level → stiff running`."""
     return f"{as_name(row.words)} → {as_name(row.fault_words)}"

@@ -6,7 +6,7 @@ from pipeline.report.intake_rows import FileAccount
 from pipeline.report.numbers import as_name, capital, count, counted, day, listed, percent
 from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, RecordedShare, Tally, WeakStep
 from pipeline.report.words import causes, intake, rates, steps
-from pipeline.report.words.common import few_in_words, is_watched_enough, whole_firm
+from pipeline.report.words.common import act_of, few_in_words, is_watched_enough, whole_firm
 
 # From this share of callbacks without a door on, what the records say of rates is worth less than mending them.
 MUCH_LOST = 0.2
@@ -39,8 +39,7 @@ def headline(firm: Firm, effects: list[Effect], all_rates: list[CrewRate], linke
     """The one thing to know: the first shown cause, else callbacks without a door, else the rate, else too early."""
     strong = causes.claimed(effects, "strong")
     if strong:
-        act = as_name(strong[0].do) or as_name(strong[0].words)
-        return f"Begin here: {act}. {_worth(strong[0])}."
+        return f"Begin here: {act_of(strong[0])}. {_worth(strong[0])}."
     if intake.lost_share(linked) >= MUCH_LOST:
         return f"Begin with the paper: {intake.linked_sentence(linked)}"
     if firm.doors and not firm.has_callback_log:
@@ -125,8 +124,7 @@ def _record_more(thin: list[RecordedShare]) -> str:
 
 def _cause_act(effect: Effect) -> Act:
     why = f"{as_name(effect.fault_words)} comes back {causes.times(effect)} as often with {causes.quoted(effect)}"
-    lead = f"{capital(as_name(effect.do) or as_name(effect.words))}."
-    return Act(lead, f"{capital(why)}; {causes.spared(effect)}.", "quality.html")
+    return Act(f"{capital(act_of(effect))}.", f"{capital(why)}; {causes.spared(effect)}.", "quality.html")
 
 
 def step_summary(step_effects: list[Effect]) -> str:

@@ -5,7 +5,7 @@ from itertools import groupby
 
 from pipeline.report.numbers import NOT_KNOWN, PER_CENT, Interval, as_name, capital, count, counted, listed, listed_of
 from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
-from pipeline.report.words.common import FEW_DOORS, crew_name, few_in_words
+from pipeline.report.words.common import FEW_DOORS, act_of, crew_name, few_in_words
 from pipeline.report.words.practice import by_gain
 
 Steps = dict[str, list[WeakStep]]
@@ -203,14 +203,14 @@ def practise(step: str, crews: list[WeakStep], outs: list[CrewOut]) -> str:
     if not most:
         return "Nothing in this step is out; keep it so."
     whom = f"Practise with {crew(first)}" if first else "Practise with everyone"
-    acts = "; ".join(f"{as_name(out.do) or as_name(out.words)} ({out_share(out)})" for out in most)
+    acts = "; ".join(f"{act_of(out)} ({out_share(out)})" for out in most)
     return f"{whom}: {acts}."
 
 
 def foremost(weak: WeakStep, outs: list[CrewOut]) -> str:
     """The act for what is most often out with a crew in a step; empty where nothing is, or too few doors tell."""
     is_out = [out for out in what_is_out(outs, weak.step, weak.crew) if out.doors >= LEAST_DOORS]
-    return f"First: {as_name(is_out[0].do) or as_name(is_out[0].words)} ({out_share(is_out[0])})." if is_out else ""
+    return f"First: {act_of(is_out[0])} ({out_share(is_out[0])})." if is_out else ""
 
 
 def out_share(out: CrewOut) -> str:

@@ -3,6 +3,7 @@
 from pipeline.report.numbers import Interval, as_name, listed, listed_of, money
 from pipeline.report.rows import Effect
 from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviation, quoted
+from pipeline.report.words.common import act_of
 
 MOST_LEVEL, MOST_COSTS = 2, 4
 UNKNOWN = "Which act is worth most cannot be said before a cause is shown; see the causes sheet."
@@ -25,9 +26,8 @@ def worth_most(effects: list[Effect], currency: str | None) -> str:
     if not ranked:
         return UNPRICED if claimed(effects, "strong") else UNKNOWN
     first, most = ranked[0]
-    act = as_name(first.do) or as_name(first.words)
     level = [quoted(effect) for effect, worth in ranked[1:] if worth.high >= most.low]
-    return f"Worth most: {act}. {_spares(first, currency)}.{_as_much(level)}{_without_cost(effects)}"
+    return f"Worth most: {act_of(first)}. {_spares(first, currency)}.{_as_much(level)}{_without_cost(effects)}"
 
 
 def priced(effects: list[Effect]) -> list[Worth]:
