@@ -6,7 +6,7 @@ from itertools import groupby
 from pipeline.report.numbers import NOT_KNOWN, PER_CENT, Interval, as_name, capital, count, counted, listed, listed_of
 from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, act_of, crew_name, few_in_words
-from pipeline.report.words.practice import by_gain
+from pipeline.report.words.practice import by_gain, spared
 
 Steps = dict[str, list[WeakStep]]
 MOST_NAMED = 4
@@ -39,8 +39,7 @@ def weakest(steps: Steps) -> list[WeakStep]:
 
 def begin_with(crews: list[WeakStep]) -> WeakStep | None:
     """Whom to begin with: where practice is shown to spare most, else where a crew is out farthest over the firm."""
-    steps = by_step(crews)
-    told = by_gain([weak for own in steps.values() for weak in own]) or weakest(steps)
+    told = by_gain(crews) or weakest(by_step(crews))
     return told[0] if told else None
 
 
@@ -60,10 +59,8 @@ def headline(weak_steps: list[WeakStep]) -> str:
         return "Nothing is recorded in any step of the work, so no step can be called weak or strong."
     weak = begin_with(weak_steps)
     if weak:
-        shown = (
-            f"practice there could spare {weak.gain.words()} callbacks a year" if weak.gain and weak.is_worth_it else ""
-        )
-        return f"Begin with {crew(weak)} in the {weak.step} step: {shown or against_firm(weak)}."
+        why = f"practice there could spare {spared(weak)} a year" if weak.is_worth_it else against_firm(weak)
+        return f"Begin with {crew(weak)} in the {weak.step} step: {why}."
     step, share = most_often_out(steps)
     if not step:
         return f"{capital(FEW_DOORS)}: no step of the work is recorded on {LEAST_DOORS} doors yet."
@@ -110,11 +107,6 @@ def crew(weak: WeakStep) -> str:
     return crew_name(weak.crew)
 
 
-def out_of(weak: WeakStep) -> str:
-    """`31 % (23 to 40) of its 120 doors have something out`."""
-    return f"{share_of(weak)} have something out"
-
-
 def share_of(weak: WeakStep) -> str:
     """`31 % (23 to 40) of its 120 doors`."""
     share = weak.share.words(100, " %") if weak.share else "none"
@@ -123,7 +115,7 @@ def share_of(weak: WeakStep) -> str:
 
 def against_firm(weak: WeakStep) -> str:
     """`31 % (23 to 40) of its 120 doors have something out, against 14 % (10 to 18) in the firm`."""
-    return f"{out_of(weak)}, against {firms_share(weak)} in the firm"
+    return f"{share_of(weak)} have something out, against {firms_share(weak)} in the firm"
 
 
 def summary(weak_steps: list[WeakStep]) -> str:
