@@ -81,6 +81,11 @@ class Interval:
         return Interval(self.estimate * scale, self.low * scale, self.high * scale, datum)
 
 
+def may_reach(other: Interval | None, first: Interval | None) -> bool:
+    """The intervals overlap, so that the other may be as large as the first, whose estimate is larger."""
+    return other is not None and first is not None and other.high >= first.low
+
+
 def one_precision(intervals: list[Interval], scale: float = 1.0) -> int:
     """The decimals for every number of one figure: the middle one of what each interval supports, else 0."""
     return median_high(part.scaled(scale).decimals() for part in intervals) if intervals else 0
@@ -166,7 +171,12 @@ def money(value: float | None, currency: str | None) -> str:
     if value is None or not math.isfinite(value):
         return NOT_KNOWN
     digits = 0 if value == 0 else 1 - math.floor(math.log10(abs(value)))
-    return f"{currency or ''} {number(value, min(digits, 0))}".strip()
+    return in_currency(number(value, min(digits, 0)), currency)
+
+
+def in_currency(shown: str, currency: str | None) -> str:
+    """`GBP 5,100 (3,300 to 6,900)`: a number in words with the firm's currency, where that is known."""
+    return f"{currency or ''} {shown}".strip()
 
 
 def day(value: date | None) -> str:
@@ -197,6 +207,11 @@ def listed(words: list[str], most: int = 4) -> str:
 def listed_of(shown: list[str], left: int) -> str:
     """`a, b and 3 more`: all that is shown, and how many are left."""
     return listed([*shown, *([f"{count(left)} more"] if left else [])], len(shown) + 1)
+
+
+def first_listed(words: list[str], most: int) -> str:
+    """`a, b and 3 more`: the first of them, `most` at most, and how many are left."""
+    return listed_of(words[:most], len(words[most:]))
 
 
 def as_name(text: str | None) -> str:

@@ -1,6 +1,6 @@
 """How the doors stand against limits: sentences, and what another edition of a limit would say."""
 
-from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, count, counted, listed_of
+from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, count, counted, first_listed, may_reach
 from pipeline.report.rows import LEAST_DOORS, LimitCount
 from pipeline.report.words.common import FEW_DOORS
 
@@ -26,9 +26,9 @@ def limits_says(limits: list[LimitCount]) -> str:
 
 def _level(worst: LimitCount, used: list[LimitCount]) -> str:
     """Which limits may be passed as often as the first: the intervals overlap."""
-    others = [other for other in used if other is not worst and (other.out_high or 0.0) >= (worst.out_low or 0.0)]
+    others = [other for other in used if other is not worst and may_reach(other.share, worst.share)]
     others.sort(key=lambda other: -(other.out_share or 0.0))
-    named = listed_of([as_name(other.limit) for other in others[:MOST_LEVEL]], len(others[MOST_LEVEL:]))
+    named = first_listed([as_name(other.limit) for other in others], MOST_LEVEL)
     return f"; {named} may be out as often" if others else ""
 
 

@@ -1,6 +1,6 @@
 """The months to come: sentences for the owner."""
 
-from pipeline.report.numbers import Interval, count, counted, day, month, number, percent
+from pipeline.report.numbers import Interval, count, counted, day, in_currency, month, number, percent
 from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
 from pipeline.report.words.common import few_in_words
 
@@ -29,7 +29,7 @@ KNOWS_NOT = (
 
 def money(interval: Interval, currency: str | None) -> str:
     """`GBP 94,000 (78,000 to 112,000)`, no finer than its interval supports."""
-    return f"{currency or ''} {interval.words(digits=_digits(interval))}".strip()
+    return in_currency(interval.words(digits=_digits(interval)), currency)
 
 
 def _digits(interval: Interval) -> int:
@@ -135,7 +135,7 @@ def headline(ahead: list[MonthAhead], currency: str | None) -> str:
 
 
 def _upper(interval: Interval, currency: str | None) -> str:
-    return f"{currency or ''} {number(interval.high, _digits(interval))}".strip()
+    return in_currency(number(interval.high, _digits(interval)), currency)
 
 
 def back_says(looks: list[LookBack]) -> str:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import groupby
 
-from pipeline.report.numbers import NOT_KNOWN, PER_CENT, Interval, as_name, capital, count, counted, listed, listed_of
+from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, capital, count, counted, listed, listed_of, may_reach
 from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, act_of, crew_name, few_in_words
 from pipeline.report.words.practice import by_gain, spared
@@ -83,13 +83,9 @@ def most_often_out(steps: Steps) -> tuple[str, str]:
     if not enough:
         return "", ""
     step, *others = sorted(enough, key=lambda name: -(steps[name][0].firm_out_share or 0.0))
-    level = [other for other in others if _may_be_level(steps[other][0].firm, steps[step][0].firm)]
+    level = [other for other in others if may_reach(steps[other][0].firm, steps[step][0].firm)]
     also = f"; {listed(level)} may be out as often" if level else ""
     return step, f"{firms_share(steps[step][0])} of {counted(doors_of(steps[step]), 'door')}{also}"
-
-
-def _may_be_level(other: Interval | None, first: Interval | None) -> bool:
-    return other is not None and first is not None and other.high >= first.low
 
 
 def firms_share(weak: WeakStep) -> str:

@@ -1,6 +1,6 @@
 """What the first acts are worth a year: for the owner. Nothing is summed, as causes overlap."""
 
-from pipeline.report.numbers import Interval, as_name, listed, listed_of, money
+from pipeline.report.numbers import Interval, as_name, first_listed, in_currency, listed, may_reach, money
 from pipeline.report.rows import Effect
 from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviation, quoted
 from pipeline.report.words.common import act_of
@@ -26,7 +26,7 @@ def worth_most(effects: list[Effect], currency: str | None) -> str:
     if not ranked:
         return UNPRICED if claimed(effects, "strong") else UNKNOWN
     first, most = ranked[0]
-    level = [quoted(effect) for effect, worth in ranked[1:] if worth.high >= most.low]
+    level = [quoted(effect) for effect, worth in ranked[1:] if may_reach(worth, most)]
     return f"Worth most: {act_of(first)}. {_spares(first, currency)}.{_as_much(level)}{_without_cost(effects)}"
 
 
@@ -55,20 +55,19 @@ def _spares(effect: Effect, currency: str | None) -> str:
     cost, fault = in_money(effect), as_name(effect.fault_words)
     if cost is None:
         return f"On every door, that could spare {callbacks} for {fault} a year"
-    return f"On every door, that could spare {money_words(cost, currency)} a year: {callbacks} for {fault}"
+    return f"On every door, that could spare {in_currency(cost.words(), currency)} a year: {callbacks} for {fault}"
 
 
 def _as_much(level: list[str]) -> str:
     """The acts whose intervals overlap that of the first."""
-    named = listed_of(level[:MOST_LEVEL], len(level[MOST_LEVEL:]))
-    return f" Putting right {named} may be worth as much." if level else ""
+    return f" Putting right {first_listed(level, MOST_LEVEL)} may be worth as much." if level else ""
 
 
 def _without_cost(effects: list[Effect]) -> str:
     """Causes whose cost is not known while that of others is."""
     known, with_cost = _known(effects), {effect.deviation for effect, _ in priced(effects)}
     without = [quoted(effect) for effect in one_a_deviation(known) if effect.deviation not in with_cost]
-    named = listed_of(without[:MOST_LEVEL], len(without[MOST_LEVEL:]))
+    named = first_listed(without, MOST_LEVEL)
     return f" What {named} would spare in money is not known." if with_cost and without else ""
 
 
@@ -81,17 +80,12 @@ def in_money(effect: Effect) -> Interval | None:
     return avoidable.scaled(cost / avoidable.estimate)
 
 
-def money_words(spared: Interval, currency: str | None) -> str:
-    """`GBP 5,100 (3,300 to 6,900)`."""
-    return f"{currency or ''} {spared.words()}".strip()
-
-
 def says(ranked: list[Worth], currency: str | None) -> str:
     """Caption of the figure: the first cause with its cost."""
     first, worth = ranked[0]
-    is_first = all(worth.low > other.high for _, other in ranked[1:])
-    others = "" if len(ranked) == 1 else ", then the others" if is_first else "; others may spare as much"
-    return f"Cost a year that could be spared: {money_words(worth, currency)} with {quoted(first)}{others}"
+    is_level = any(may_reach(other, worth) for _, other in ranked[1:])
+    others = "" if len(ranked) == 1 else "; others may spare as much" if is_level else ", then the others"
+    return f"Cost a year that could be spared: {in_currency(worth.words(), currency)} with {quoted(first)}{others}"
 
 
 def cost_of_one(ranked: list[Worth], currency: str | None) -> str:
