@@ -13,6 +13,7 @@ from pipeline.report.lettering import fitted
 from pipeline.report.marks import Board, Dimension, Layer, Layers, data, dimension_lines, note, row, words_at, words_on
 from pipeline.report.numbers import count, plain
 from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
+from pipeline.report.words.dose import at_value
 
 LEAST, MOST = 1 / 4, 16.0  # the farthest that a curve is drawn to; its ends are in the table
 SMOOTH: Literal["monotone"] = "monotone"
@@ -156,8 +157,7 @@ class _Dose:
         return value < limit if self.advice.is_lower_worse else value > limit
 
     def _with_unit(self, value: float) -> str:
-        scale, unit = self.advice.told_in
-        return f"{plain(value * scale, 2)}{unit}"
+        return at_value(value, self.advice, 2)
 
 
 def _low(point: CurvePoint) -> float:

@@ -98,7 +98,7 @@ def _at_the_limit(points: Sequence[CurvePoint], row: LimitAdvice) -> str:
     shared = ""
     if (row.limits_in_use or 0) > 1 and (row.limit_share or 0.0) < SEVERAL:
         shared = f" (that of {percent(row.limit_share)} of these doors; others have another)"
-    shown = f"{_unit(limit, row)}{shared}"
+    shown = f"{at_value(limit, row)}{shared}"
     if not points[0].value <= limit <= points[-1].value:
         return f"the limit in use, {shown}, lies outside what the doors show"
     nearest = min(points, key=lambda point: abs(point.value - limit))
@@ -107,17 +107,13 @@ def _at_the_limit(points: Sequence[CurvePoint], row: LimitAdvice) -> str:
     return f"at the limit in use, {shown}, it comes back {nearest.ratio.words(unit=' times')} as often"
 
 
-def at_value(value: float, row: LimitAdvice) -> str:
-    """A value of the curve, for a table."""
-    return _unit(value, row)
-
-
 def limit_now(row: LimitAdvice) -> str:
     """The limit in use on most of the doors, for a table."""
-    return "none" if row.limit_now is None else _unit(row.limit_now, row)
+    return "none" if row.limit_now is None else at_value(row.limit_now, row)
 
 
-def _unit(value: float, row: LimitAdvice, digits: int = 3) -> str:
+def at_value(value: float, row: LimitAdvice, digits: int = 3) -> str:
+    """`1.25 mm`: a value of the deviation without an interval, to `digits` significant digits."""
     scale, unit = row.told_in
     return f"{plain(value * scale, digits)}{unit}"
 
@@ -126,15 +122,15 @@ def curve_do(row: LimitAdvice) -> str:
     """What follows from one curve."""
     if row.advice == "tighten" and row.limit_now is not None:
         return (
-            f"Tighten from {_unit(row.limit_now, row)}, in steps: a limit at {RISK} times the risk, {_place(row)}, "
+            f"Tighten from {at_value(row.limit_now, row)}, in steps: a limit at {RISK} times the risk, {_place(row)}, "
             f"would put {percent(row.share_beyond)} of the doors on record out.{_but_cost(row)} See first that the "
             "instrument can tell it, and what the product's instructions ask."
         )
     if row.advice == "loosen" and row.limit_now is not None:
         end, way = (row.limit_high, "down") if row.is_lower_worse else (row.limit_low, "up")
         return (
-            f"May be loosened from {_unit(row.limit_now, row)} {way} to {_not_beyond(end, row)}, where the product's "
-            f"instructions and local codes allow: before that no fault with evidence reaches {RISK} times."
+            f"May be loosened from {at_value(row.limit_now, row)} {way} to {_not_beyond(end, row)}, where the "
+            f"product's instructions and local codes allow: before that no fault with evidence reaches {RISK} times."
         )
     if row.limit_now is None:
         return (
@@ -173,7 +169,7 @@ def cost_words(row: LimitAdvice) -> str:
     known = row.cheapest
     if known is not None:
         return _readable(known, row)
-    return f"{_unit(row.limit_cost, row)}, or none"
+    return f"{at_value(row.limit_cost, row)}, or none"
 
 
 def risk_words(row: LimitAdvice) -> str:
@@ -183,7 +179,7 @@ def risk_words(row: LimitAdvice) -> str:
     if row.reference is None:
         return "no curve"
     soonest = row.limit_high if row.is_lower_worse else row.limit_low
-    return "not within the data" if soonest is None else f"beyond the data (from {_unit(soonest, row, 2)})"
+    return "not within the data" if soonest is None else f"beyond the data (from {at_value(soonest, row, 2)})"
 
 
 def advice_says(advice: list[LimitAdvice]) -> str:
