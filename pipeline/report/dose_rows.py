@@ -88,6 +88,11 @@ class LimitAdvice:
         return {"share": (100.0, PER_CENT), "count": (1.0, "")}.get(self.unit, (1.0, f" {self.unit}"))
 
     @property
+    def is_to_move(self) -> bool:
+        """The records give a reason to move the limit."""
+        return self.advice in ("tighten", "loosen")
+
+    @property
     def is_lower_worse(self) -> bool:
         """Less of it is worse."""
         return self.worse == "lower"

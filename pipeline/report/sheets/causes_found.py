@@ -16,6 +16,6 @@ def found_table(effects: list[Effect], advice: words.Advice) -> list[Table]:
         return []
     rows = tuple(words.cells(effect, advice.get((effect.fault, effect.deviation))) for effect in found[:MOST])
     more = f" Here stand the first {count(MOST)} of {count(len(found))}." if len(found) > MOST else ""
-    says = words.says(effects, advice)
+    says = words.says(found, advice)
     how = f"{words.HOW}{more} {base_of(effects)}".strip()
     return [Table("found", says, words.COLUMNS, rows, how, is_open=True)]

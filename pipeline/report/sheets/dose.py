@@ -22,9 +22,10 @@ ADVICE_COLUMNS = ("deviation and fault", "limit now", "1.5 times the risk", "che
 CURVE_COLUMNS = ("deviation", "fault", "at", "times as often (95 %)", "doors")
 
 
-def dose_blocks(results: Results, effects: list[Effect], currency: str | None) -> list[Block]:
-    """The section; one sentence where no cause has a curve yet."""
-    advice = {(row.fault, row.deviation): row for row in results.limit_advice()}
+def dose_blocks(
+    results: Results, effects: list[Effect], advice: dict[Pair, LimitAdvice], currency: str | None
+) -> list[Block]:
+    """The section; one sentence where no cause has a curve yet. advice: by fault and deviation."""
     curves = _by_pair(results.curve_points())
     strong = [effect for effect in claimed(effects, "strong") if (effect.fault, effect.deviation) in curves]
     drawn = sorted(strong[:MOST_CURVES], key=lambda effect: advice[effect.fault, effect.deviation].advice == "keep")

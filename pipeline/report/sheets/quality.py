@@ -62,7 +62,7 @@ def quality_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         *flow_figure(effects, results.recorded()),
         *example_blocks(results),
         *first_cause_figure(first_causes, effects),
-        *dose_blocks(results, effects, firm.currency),
+        *dose_blocks(results, effects, advice, firm.currency),
         *parts_blocks(results),
         _open_questions(effects),
         *needed_figure(effects),

@@ -27,14 +27,13 @@ def shown(effects: list[Effect]) -> list[Effect]:
     return sorted(found, key=lambda effect: most[effect.fault])
 
 
-def says(effects: list[Effect], advice: Advice) -> str:
-    """`Five faults, eight root causes: each with its limit; one limit to move`; a hint is called one."""
-    found = shown(effects)
-    faults, pairs = {effect.fault for effect in found}, {effect.deviation for effect in found}
+def says(found: list[Effect], advice: Advice) -> str:
+    """`Five faults and eight root causes, with the limit of each: one limit to move`; a hint is called one."""
+    faults, deviations = {effect.fault for effect in found}, {effect.deviation for effect in found}
     kind = "root cause" if found[0].evidence == "strong" else "possible root cause"
-    what = f"{_few(len(faults), 'fault')} and {_few(len(pairs), kind)}"
+    what = f"{_few(len(faults), 'fault')} and {_few(len(deviations), kind)}"
     rows = [(effect.deviation, advice.get((effect.fault, effect.deviation))) for effect in found]
-    moved = {deviation for deviation, row in rows if row is not None and row.advice in ("tighten", "loosen")}
+    moved = {deviation for deviation, row in rows if row is not None and row.is_to_move}
     limits = f"{_few(len(moved), 'limit')} to move" if moved else "no limit to move"
     return f"{capital(what)}, with the limit of each: {limits}"
 

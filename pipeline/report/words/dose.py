@@ -184,7 +184,7 @@ def risk_words(row: LimitAdvice) -> str:
 
 def advice_says(advice: list[LimitAdvice]) -> str:
     """Heading of the table of advice."""
-    moved = sum(row.advice in ("tighten", "loosen") for row in advice)
+    moved = sum(row.is_to_move for row in advice)
     kept = f"{few_in_words(moved)} to move" if moved else "none to move"
     return f"Limit advice: {counted(len(advice), 'pair')} with evidence, {kept}"
 
