@@ -1,6 +1,6 @@
 """What to watch on a door: the first thing that a fitter with its sheet in hand is told."""
 
-from pipeline.door.trail import DoorTrail, Row
+from pipeline.door.trail import DoorTrail
 from pipeline.door.words import Standing, held
 from pipeline.report.numbers import as_name, capital, listed
 
@@ -10,21 +10,17 @@ MOST = 3
 def watch(trail: DoorTrail, standing: Standing) -> str:
     """What is out or failed with what keeps it within; else what to read again; empty for neither."""
     acts = {row["deviation"]: as_name(row["do"]) for row in trail.deviations}
-    found = [*(held(row) for row in standing.out), *(f"{as_name(row['words'])}, failed" for row in standing.failed)]
-    names = [row["deviation"] for row in (*standing.out, *standing.failed)]
+    found = [(row, held(row)) for row in standing.out]
+    found += [(row, f"{as_name(row['words'])}, failed") for row in standing.failed]
     if found:
-        told = [_told(said, acts.get(name, "")) for said, name in zip(found, names, strict=True)][:MOST]
-        also = [f"also {listed(found[MOST:])}."] if found[MOST:] else []
+        told = [_told(said, acts.get(row["deviation"], "")) for row, said in found[:MOST]]
+        also = [f"also {listed([said for _, said in found[MOST:]])}."] if found[MOST:] else []
         first, *others = told + also
         return " ".join([f"Watch: {first}", *map(capital, others)])
     if standing.undecided:
-        return f"Read again, the instrument could not tell: {_listed(standing.undecided)}."
+        return f"Read again, the instrument could not tell: {listed(list(map(held, standing.undecided)), MOST)}."
     return ""
 
 
 def _told(said: str, act: str) -> str:
     return f"{said}: {act}." if act else f"{said}."
-
-
-def _listed(rows: tuple[Row, ...]) -> str:
-    return listed([held(row) for row in rows], MOST)
