@@ -3,9 +3,8 @@
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.views import View
 from pipeline.door.sheet import DoorSheet
+from pipeline.report import lettering
 from pipeline.report.drawn import WIDE
-from pipeline.report.lettering import fitted
-from pipeline.report.lettering import width as lettering_width
 from pipeline.report.pencils import GREY, INK, OCHRE, RED, SHEET
 from pipeline.sheets.cautions import DEFERS
 
@@ -74,15 +73,8 @@ def _title_block(sheet: DoorSheet, top: float) -> tuple[str, float]:
 
 
 def wrapped(text: str, across: float) -> list[str]:
-    """The text in lines that fit; a word longer than a line is cut with … ."""
-    lines: list[str] = []
-    for word in pen.visible(text).split(" "):
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and lettering_width(longer) <= across:
-            lines[-1] = longer
-        else:
-            lines.append(fitted(word, across))
-    return lines
+    """The text in as many lines as it takes; a word longer than a line is cut with … ."""
+    return lettering.wrapped(pen.visible(text), across, None)
 
 
 def drawing_png(svg: str) -> bytes:

@@ -37,22 +37,22 @@ def fitted(text: str | None, pixels: float) -> str:
     return f"{kept.rstrip()}…"
 
 
-def wrapped(text: str | None, pixels: float, most: int = 2) -> list[str]:
-    """The name in as many lines as it takes, `most` of them at most: broken between words, the last cut with ….
+def wrapped(text: str | None, pixels: float, most: int | None = 2) -> list[str]:
+    """The text in as many lines as it takes, `most` of them at most or (None) all: broken between words, cut with ….
 
     >>> wrapped("sill not supported along its full length", 200)
     ['sill not supported along its', 'full length']
     """
-    lines, words = [""], as_name(text).split()
-    for at, word in enumerate(words):
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and width(longer) > pixels:
-            if len(lines) == most:
-                lines[-1] = fitted(" ".join([lines[-1], *words[at:]]), pixels)
-                break
-            lines.append(word)
-        else:
+    first, *others = as_name(text).split(" ")
+    lines = [first]
+    for word in others:
+        longer = f"{lines[-1]} {word}"
+        if width(longer) <= pixels:
             lines[-1] = longer
+        else:
+            lines.append(word)
+    if most is not None and len(lines) > most:
+        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
     return [fitted(line, pixels) for line in lines]
 
 

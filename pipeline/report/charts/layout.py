@@ -37,7 +37,7 @@ class Label:
         told = self.name + self.after
         names = wrapped(told, pixels)
         if not told.endswith(names[-1]):  # too long for two lines: what follows the name has to be seen
-            room, (first, *rest) = pixels - width(self.after), wrapped(self.name, pixels, len(self.name))
+            room, (first, *rest) = pixels - width(self.after), wrapped(self.name, pixels, None)
             names = [first, fitted(" ".join(rest), room) + self.after] if rest else [fitted(first, room) + self.after]
         behind = wrapped(self.behind, pixels) if self.behind else []
         return [*({"words": line, "pencil": self.pencil} for line in names), *(note(0, line) for line in behind)]
