@@ -6,6 +6,7 @@ cards look is common practice, no source.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from pipeline.ingest.matching.assign import assign, with_stand_ins
 from pipeline.ingest.matching.foot import form_above
@@ -33,6 +34,11 @@ class Foot:
     heads: _Heads
     layout: Layout
 
+    @cached_property
+    def n_placed(self) -> int:
+        """How many of the headings find a place."""
+        return len(propose_foot(self, "").placed)
+
 
 def feet_of(parts: Iterable[Grid]) -> list[Foot]:
     """What stands at the feet of forms and reads as a log of calls. parts: sheets that may be forms."""
@@ -53,16 +59,10 @@ def row_of_foot(part: Grid, feet: list[Foot]) -> tuple[int, Foot] | None:
     return None
 
 
-def without_foot(part: Grid, feet: list[Foot]) -> Grid:
-    """A form without what stands at its foot."""
+def without_foot(part: Grid, feet: list[Foot]) -> tuple[Grid, int]:
+    """(a form without what stands at its foot, how many headings find a place there)."""
     found = row_of_foot(part, feet)
-    return part if found is None else form_above(part, found[0])
-
-
-def n_placed_at_foot(part: Grid, feet: list[Foot]) -> int:
-    """How many headings at the foot of a form find a place; 0 without one."""
-    found = row_of_foot(part, feet)
-    return len(propose_foot(found[1], "").placed) if found else 0
+    return (form_above(part, found[0]), found[1].n_placed) if found else (part, 0)
 
 
 def propose_foot(foot: Foot, door: str) -> Proposal:

@@ -17,14 +17,7 @@ from pipeline.ingest.matching.mapping import Source, folded
 from pipeline.ingest.matching.outcome_columns import outcome_said
 from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
-from pipeline.ingest.matching.propose_foot import (
-    Foot,
-    feet_of,
-    n_placed_at_foot,
-    propose_foot,
-    row_of_foot,
-    without_foot,
-)
+from pipeline.ingest.matching.propose_foot import Foot, feet_of, propose_foot, row_of_foot, without_foot
 from pipeline.ingest.matching.redrawn_forms import alike, is_empty_like
 from pipeline.ingest.matching.stacked_forms import label_of_each, parts_of
 from pipeline.ingest.matching.vocabulary import unit_named
@@ -51,10 +44,9 @@ def propose_forms(
         if label and (forms := _in_one_sheet(grid, label, catalogue, feet)):
             by_label.setdefault(label, []).append((grid, forms))
     stacked = [grid.name for sheets in by_label.values() for grid, _ in sheets]
-    for grid in (one for one in grids if one.name not in stacked):
-        form = without_foot(grid, feet)
-        paths = paths_of(form) if is_form_sized(grid) and not is_list(form) else {}
-        n_at_foot = n_placed_at_foot(grid, feet)
+    for grid in (one for one in grids if one.name not in stacked and is_form_sized(one)):
+        form, n_at_foot = without_foot(grid, feet)
+        paths = {} if is_list(form) else paths_of(form)
         if paths and _is_more([(form, paths)], _table(grid, catalogue), catalogue, n_at_foot):
             label = next((one for one in by_label if one and parts_of(grid, one)), "")
             by_label.setdefault(label, []).append((grid, [(form, paths)]))
@@ -66,12 +58,12 @@ def propose_forms(
 
 def _with_empty(found: list[tuple[Proposal, list[Layout]]], grids: list[Grid]) -> list[tuple[Proposal, list[Layout]]]:
     """Proposals for forms; the first with the sheets as well that are such forms, and nothing is filled in on them."""
-    each = [proposal for proposal, _ in found if not proposal.begins_with]
-    read = {layout.grid.name for _, layouts in found for layout in layouts}
-    empty = [grid for grid in grids if grid.name not in read and is_empty_like(grid, each)] if each else []
-    at = next((at for at, (proposal, _) in enumerate(found) if proposal in each), 0)
-    for grid in empty:
-        found[at][1].append(replace(found[at][1][0], grid=grid))
+    each = [one for one in found if not one[0].begins_with]
+    if each:
+        read = {layout.grid.name for _, layouts in found for layout in layouts}
+        proposals, layouts = [proposal for proposal, _ in each], each[0][1]
+        empty = [grid for grid in grids if grid.name not in read and is_empty_like(grid, proposals)]
+        layouts += [replace(layouts[0], grid=grid) for grid in empty]
     return found
 
 
@@ -101,9 +93,9 @@ def _feet_under(form: Proposal, sheets: list[Layout], feet: list[Foot]) -> list[
 def _in_one_sheet(grid: Grid, label: str, catalogue: Catalogue, feet: list[Foot]) -> list[_Form]:
     """The forms of one sheet with their paths; none where more is found of it as a table, or lines say the doors."""
     parts = [without_foot(part, feet) for part in parts_of(grid, label)]
-    forms = [(part, paths_of(part)) for part in parts]
+    forms = [(part, paths_of(part)) for part, _ in parts]
     table = _table(grid, catalogue)
-    n_at_foot = max(n_placed_at_foot(part, feet) for part in parts_of(grid, label))
+    n_at_foot = max(n_placed for _, n_placed in parts)
     return forms if _is_more(forms, table, catalogue, n_at_foot) and not _is_of_lines(table) else []
 
 
