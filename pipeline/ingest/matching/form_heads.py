@@ -5,11 +5,13 @@ no source.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.grid import Grid
 
+_T = TypeVar("_T")
 _COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
 _FEWEST = 2
 
@@ -31,12 +33,12 @@ def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
     return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
 
 
-def stretch_around(texts: list[str], at: int, is_of: Callable[[str], object]) -> tuple[int, int]:
-    """The first and last of the texts around one that are of a kind without a gap."""
+def stretch_around(ones: Sequence[_T], at: int, is_of: Callable[[_T], object]) -> tuple[int, int]:
+    """The first and last of the texts, or rows, around one that are of a kind without a gap."""
     first = last = at
-    while first > 0 and is_of(texts[first - 1]):
+    while first > 0 and is_of(ones[first - 1]):
         first -= 1
-    while last + 1 < len(texts) and is_of(texts[last + 1]):
+    while last + 1 < len(ones) and is_of(ones[last + 1]):
         last += 1
     return first, last
 

@@ -97,23 +97,16 @@ class Labels:
 
     def block_title(self, row: int) -> str:
         """The text alone in the first of the rows that no blank row cuts off from a row: over several small tables."""
-        top = row
-        while top > 0 and not self.grid.is_blank(top - 1):
-            top -= 1
+        top, _ = stretch_around(self.grid.texts, row, any)
         first = self.grid.filled(top)
         return self._named(top, first[0]) if len(first) == 1 and first[0] == 0 and top < row - 1 else ""
 
     def of_answers(self, row: int, column: int) -> str:
         """What a row of cells such as Left: 0 is of: the label before them, else the text alone in the row above."""
-        before = [at for at in range(column - 1, -1, -1) if self.grid.text(row, at)]
-        if (label := next((at for at in before if not answer_in(self.grid.text(row, at))), None)) is not None:
-            return self._named(row, label)
-        above = self.grid.filled(row - 1)
-        return (
-            self._named(row - 1, above[0])
-            if len(above) == 1 and not answer_in(self.grid.text(row - 1, above[0]))
-            else ""
-        )
+        before = [(row, at) for at in reversed(self.grid.filled(row)) if at < column]
+        above = [(row - 1, at) for at in self.grid.filled(row - 1)]
+        others = [*before, *(above if len(above) == 1 else [])]
+        return next((self._named(*one) for one in others if not answer_in(self.grid.text(*one))), "")
 
     def is_under_places(self, row: int, column: int) -> bool:
         """Whether a cell is one of several of a row under headings that are places: left, centre, right."""

@@ -5,6 +5,7 @@ How such forms look is common practice, no source.
 
 from pipeline.ingest.cells import typed_number
 from pipeline.ingest.matching.evidence import is_tick
+from pipeline.ingest.matching.form_heads import stretch_around
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.vocabulary import unit_named
 
@@ -26,38 +27,29 @@ def value_after(grid: Grid, row: int, label_at: int) -> int:
     at = grid.column_after(row, label_at)
     if is_unit(grid, row, at) and not _is_number(grid, row, at - 1):
         return grid.column_after(row, at)
-    return at if grid.text(row, at) else value_further_on(grid, row, label_at) or at
+    return at if grid.text(row, at) else _value_further_on(grid, row, label_at) or at
 
 
-def value_further_on(grid: Grid, row: int, label_at: int) -> int | None:
+def _value_further_on(grid: Grid, row: int, label_at: int) -> int | None:
     """The column of the only other cell of a row, a little further on, where no other row down to it says more.
 
     Labels in A, ticks in C. Words are taken for a value only among others that are none, as they may be labels.
     """
-    rows = _rows_around(grid, row)
-    filled = [grid.filled(one) for one in rows]
-    if len(grid.filled(row)) != _LABEL_AND_VALUE or grid.filled(row)[0] != label_at:
+    places = grid.filled(row)
+    if len(places) != _LABEL_AND_VALUE or places[0] != label_at or places[1] - label_at > _FURTHEST:
         return None
-    at = grid.filled(row)[1]
-    if at - label_at > _FURTHEST or any(not set(one) <= {label_at, at} for one in filled):
+    at = places[1]
+    first, last = stretch_around(grid.texts, row, any)
+    rows = range(first, last + 1)
+    if any(not set(grid.filled(one)) <= set(places) for one in rows):
         return None
-    texts = [grid.text(one, at) for one, cells in zip(rows, filled, strict=True) if at in cells]
+    texts = filter(None, (grid.text(one, at) for one in rows))
     is_column = sum(map(_is_no_word, texts)) >= _SEVERAL
     return at if is_column or _is_no_word(grid.text(row, at)) else None
 
 
 def _is_no_word(text: str) -> bool:
     return is_tick(text) or not any(map(str.isalpha, text))
-
-
-def _rows_around(grid: Grid, row: int) -> range:
-    """The rows around one that no blank row parts from it."""
-    first = last = row
-    while first > 0 and not grid.is_blank(first - 1):
-        first -= 1
-    while last + 1 < len(grid.rows) and not grid.is_blank(last + 1):
-        last += 1
-    return range(first, last + 1)
 
 
 def unit_of_value(grid: Grid, row: int, column: int) -> tuple[int, int] | None:
