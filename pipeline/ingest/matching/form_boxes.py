@@ -3,14 +3,13 @@
 JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms look is common practice, no source.
 """
 
-from collections import Counter
 from datetime import date, datetime
+from operator import itemgetter
 
 from pipeline.ingest.matching.form_heads import is_word
-from pipeline.ingest.matching.form_labels import Place, answer_in, label_of
+from pipeline.ingest.matching.form_labels import Place, answer_in, by_path, label_of
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.layout import said
-from pipeline.ingest.matching.mapping import folded
 
 # How surely a label says a column of a record; of a row of labels at least half must.
 _SURE, _MOSTLY, _LETTERS = 0.9, 0.5, 2
@@ -19,8 +18,7 @@ _SURE, _MOSTLY, _LETTERS = 0.9, 0.5, 2
 def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
     """By folded label: the label, and the place of what stands under it; labels that stand twice are left out."""
     found = [one for row in range(len(grid.rows) - 1) if _are_boxes(grid, row) for one in _boxes(grid, row)]
-    times = Counter(folded(label) for label, _ in found)
-    return {folded(label): (label, place) for label, place in found if times[folded(label)] == 1}
+    return by_path(found, itemgetter(0))
 
 
 def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:

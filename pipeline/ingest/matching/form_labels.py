@@ -1,9 +1,12 @@
 """What is a label in a form, and which labels stand over and beside a cell."""
 
 import re
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from typing import TypeVar
 
 from pipeline.ingest.matching.contents import is_leaf, member_named
 from pipeline.ingest.matching.evidence import is_tick, look_at
@@ -15,6 +18,7 @@ from pipeline.ingest.matching.places import is_place
 from pipeline.ingest.matching.vocabulary import outcome_of, words_of
 
 Place = tuple[int, int]
+_T = TypeVar("_T")
 _LONGEST_LABEL, _FURTHEST_UP, _SEVERAL = 60, 30, 2
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
@@ -27,6 +31,12 @@ def label_of(text: str) -> str:
 def answer_in(text: str) -> str:
     """What stands behind the colon of a text."""
     return text.partition(":")[2].strip()
+
+
+def by_path(found: list[_T], path_of: Callable[[_T], str]) -> dict[str, _T]:
+    """What stands in a form by its path (folded); paths that would lead to two cells are left out."""
+    times = Counter(folded(path_of(one)) for one in found)
+    return {path: one for one in found if times[path := folded(path_of(one))] == 1}
 
 
 @dataclass

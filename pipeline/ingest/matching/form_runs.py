@@ -5,14 +5,13 @@ cell above it. How such forms look is common practice, no source.
 """
 
 import re
-from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import attrgetter
 
-from pipeline.ingest.matching.form_labels import label_of
+from pipeline.ingest.matching.form_labels import by_path, label_of
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import column_likeness
 from pipeline.ingest.matching.places import SMALLEST_DISTANCE
 from pipeline.ingest.matching.vocabulary import split_unit
@@ -37,8 +36,7 @@ class InRun:
 def runs_of(grid: Grid) -> dict[str, InRun]:
     """By folded path, every cell of such rows; of paths that lead to two cells none."""
     found = [one for row in range(len(grid.rows)) for one in _run(grid, row)]
-    times = Counter(folded(one.path) for one in found)
-    return {folded(one.path): one for one in found if times[folded(one.path)] == 1}
+    return by_path(found, attrgetter("path"))
 
 
 def is_later_in_run(heading: str) -> bool:

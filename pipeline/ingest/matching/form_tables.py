@@ -4,14 +4,13 @@ Hinge | Lock stand again under Head gap and under Threshold gap, with a row for 
 over a row that begins with no more than its unit. How such forms look is common practice, no source.
 """
 
-from collections import Counter
 from collections.abc import Iterator
+from operator import itemgetter
 
-from pipeline.ingest.matching.form_labels import Labels, Place, answer_in, label_of
+from pipeline.ingest.matching.form_labels import Labels, Place, answer_in, by_path, label_of
 from pipeline.ingest.matching.form_units import is_unit
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.matching.meaning import SURE, reading_meaning
 from pipeline.ingest.matching.places import is_place
 from pipeline.ingest.matching.vocabulary import split_unit, unit_named
@@ -30,8 +29,7 @@ def tables_of(labels: Labels) -> tuple[dict[str, tuple[str, Place]], set[Place]]
         for cells, names in (_grouped(labels, row), _beside_a_unit(labels, row)):
             found += cells
             heads |= names
-    times = Counter(folded(path) for path, _ in found)
-    return {folded(path): (path, place) for path, place in found if times[folded(path)] == 1}, heads
+    return by_path(found, itemgetter(0)), heads
 
 
 def _grouped(labels: Labels, row: int) -> tuple[list[tuple[str, Place]], set[Place]]:
