@@ -8,9 +8,9 @@ from typing import Protocol
 
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.headings import JOINT, Heads, without_number
-from pipeline.ingest.matching.lines import PERIOD, SUMS_UP, Line, is_worded, line_at, said_over
+from pipeline.ingest.matching.lines import PERIOD, Line, is_worded, line_at, said_over
 from pipeline.ingest.matching.mapping import SheetMap, folded
-from pipeline.ingest.matching.totals import COUNT
+from pipeline.ingest.matching.totals import COUNT, SUMS_UP
 from pipeline.ingest.records import DAY, INSTALLS, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
@@ -144,30 +144,30 @@ class TableCells:
         return [line for line in found if not line.is_name]
 
     def _is_passed(self, row: int) -> bool:
+        why = self._why_passed(row)
+        if why:
+            self.passed.setdefault(why, []).append(self._number(row))
+        return why is not None
+
+    def _why_passed(self, row: int) -> str | None:
+        """Why a row is passed over; empty where that is not told, None where the row may hold a record."""
         cells = self.grid.texts[row]
         first = next(filter(None, cells), "")
         if not first:
-            return True
+            return ""
         is_sum = self._alone.fullmatch(first) or self._of_something.fullmatch(first)
         if self._totals.match(first) or (is_sum and self._are_numbers(row)) or self._counts(row, first):
-            self.passed.setdefault("totals", []).append(self._number(row))
-            return True
-        if kind := self._left_out(cells):
-            self.passed.setdefault(kind, []).append(self._number(row))
-            return True
+            return "totals"
+        if why := self._left_out(cells):
+            return why
         if (line := self._line(row)) is not None:
             self.lines.append(line)
-            return True
+            return ""
         if self._sums_up(row):
-            self.passed.setdefault("totals", []).append(self._number(row))
-            return True
+            return "totals"
         if self._is_section(row):
-            self.passed.setdefault("a line of text alone", []).append(self._number(row))
-            return True
-        if self._is_header(cells):
-            self.passed.setdefault("headings again", []).append(self._number(row))
-            return True
-        return False
+            return "a line of text alone"
+        return "headings again" if self._is_header(cells) else None
 
     def _without_sums(self, rows: list[int]) -> list[int]:
         """The rows without those of nothing but numbers that are the sums or means of the rows above.
@@ -198,8 +198,8 @@ class TableCells:
 
     def _sums_up(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text that sums up: March: 5 units."""
-        cells = [text for text in self.grid.texts[row] if text]
-        return self._is_wide and len(cells) == 1 and SUMS_UP.fullmatch(cells[0]) is not None
+        places = self.grid.filled(row)
+        return self._is_wide and len(places) == 1 and SUMS_UP.fullmatch(self.grid.text(row, places[0])) is not None
 
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""

@@ -22,11 +22,10 @@ from pipeline.ingest.matching.body import DITTO, TableCells
 from pipeline.ingest.matching.found import Found
 from pipeline.ingest.matching.grid import Grid, head_of_csv
 from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.lines import SUMS_UP
 from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Each, RecordMap, SheetMap, Source
 from pipeline.ingest.matching.own_sheets import find_map
 from pipeline.ingest.matching.rows import mapped_rows, nothing_notes
-from pipeline.ingest.matching.totals import COUNT
+from pipeline.ingest.matching.totals import SUMS_UP
 from pipeline.ingest.matching.unread_headings import unread_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.records import READINGS, Record
@@ -137,7 +136,6 @@ class BulkWide:
         conditions = [
             f"trim(coalesce({key}, '')) <> ''",
             *(f"NOT regexp_matches(trim({first}), {_text(sums)})" for sums in (begins, ends) if words),
-            f"NOT regexp_full_match(trim({first}), {_text(f'(?i){COUNT.pattern}')})",
             f"lower(trim({key})) NOT IN ({heads})",
             f"NOT regexp_full_match(trim({first}), {_text(f'(?i){SUMS_UP.pattern}')})",
         ]

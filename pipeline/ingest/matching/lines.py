@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from pipeline.ingest.matching.grid import Grid
 from pipeline.ingest.matching.mapping import folded
-from pipeline.ingest.matching.totals import COUNTED
+from pipeline.ingest.matching.totals import THINGS
 
 # A line that names the week or month of the rows under it.
 PERIOD = re.compile(
@@ -21,10 +21,7 @@ _LONGEST_NAME, _LONGEST_LABEL, _FEWEST_LETTERS, _FEWEST_SIGNS = 40, 40, 3, 2
 # How many of something stand under a name: Team North (12 doors).
 _HOW_MANY = re.compile(r"\s*(?:[(\[]\s*\d+[^()\[\]]*[)\]]|[-–:]\s*\d+\s+[^\W\d_]+)\s*$")
 # Beside it in a cell of its own; a number and a unit are what was read.
-_THINGS = rf"\d+\s+(?:{'|'.join((*COUNTED, 'plot', 'doorset', 'bifold', 'leaf', 'leave', 'panel'))})s?"
-_COUNTED = re.compile(rf"[(\[]?{_THINGS}[)\]]?", re.IGNORECASE)
-# A text that sums up the rows above it: March: 5 units, Q1 total: 30 doors.
-SUMS_UP = re.compile(rf"(?:[^\W\d_][\w ./'&-]*[-–:,(\s]\s*)?{_THINGS}\W*|.*\b(?:sub-?\s?)?totals?\b.*", re.IGNORECASE)
+_COUNTED = re.compile(rf"[(\[]?{THINGS}[)\]]?", re.IGNORECASE)
 _BETWEEN = " \t:#.=-–—"
 
 

@@ -12,8 +12,12 @@ TOTALS_ALONE = (
     "carried forward", "brought forward", "carried over", "c/f", "b/f", "c/fwd", "b/fwd", "c/d", "b/d", "balance",
 )  # fmt: skip
 # How many there are of what a table lists, as a line of sums says it: 24 jobs. Not leaves: 3 panel is a kind of door.
-COUNTED = (
+_COUNTED = (
     "job", "door", "set", "unit", "opening", "order", "contract", "project", "install", "installation", "fit", "call",
     "callback", "call-back", "complaint", "visit", "ticket", "record", "row", "line",
 )  # fmt: skip
-COUNT = re.compile(rf"\d+ (?:{'|'.join(COUNTED)})s?[.:]?", re.IGNORECASE)
+COUNT = re.compile(rf"\d+ (?:{'|'.join(_COUNTED)})s?[.:]?", re.IGNORECASE)
+# The same where nothing but a name stands beside it, so that it can be no kind of door.
+THINGS = rf"\d+\s+(?:{'|'.join((*_COUNTED, 'plot', 'doorset', 'bifold', 'leaf', 'leave', 'panel'))})s?"
+# A text that sums up the rows above it: March: 5 units, Q1 total: 30 doors.
+SUMS_UP = re.compile(rf"(?:[^\W\d_][\w ./'&-]*[-–:,(\s]\s*)?{THINGS}\W*|.*\b(?:sub-?\s?)?totals?\b.*", re.IGNORECASE)
