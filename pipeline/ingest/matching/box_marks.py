@@ -9,7 +9,7 @@ import re
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.matching.crosses import known_marks, meaning_of_x
 from pipeline.ingest.matching.mark_pairs import AMBER, LEFT_EMPTY, PAIRS, SHAPES, STROKES
-from pipeline.ingest.matching.vocabulary import outcome_of
+from pipeline.ingest.matching.vocabulary import one_meaning, outcome_of
 from pipeline.ingest.not_said import NOTHING
 from pipeline.ingest.words import plain
 
@@ -48,15 +48,15 @@ def meanings(columns: list[list[str]], catalogue: Catalogue, notes: list[str]) -
 
 def _by_legend(marks: set[str], notes: list[str]) -> dict[str, str]:
     """The outcomes that notes give to marks: X = defect; none for a mark of which they say two things."""
-    found: dict[str, set[str | None]] = {}
+    found: list[tuple[str, str]] = []
     for note in notes:
         for mark in marks:
             for said in re.findall(rf"(?<![^\s,;(|]){re.escape(mark)}\s*(?:=|:|means)\s*([^,;|.)=]+)", note.casefold()):
                 words = said.split()
                 # the next mark of the list may follow without a comma
                 outcome = outcome_of(" ".join(words)) or outcome_of(" ".join(words[:-1]))
-                found.setdefault(mark, set()).add(outcome)
-    return {mark: word for mark, words in found.items() if len(words) == 1 and (word := next(iter(words)))}
+                found.append((mark, outcome or ""))
+    return {mark: word for mark, word in one_meaning(found) if word}
 
 
 def _by_pair(marks: set[str], known: dict[str, str]) -> tuple[dict[str, str], list[str]]:

@@ -5,8 +5,7 @@ headings. How offices write keys is common practice, no source.
 """
 
 import re
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of
 from pipeline.ingest.matching.grid import Grid
@@ -28,14 +27,6 @@ _SMALL = re.compile(r"[a-z]{3}")
 _LIST, _TAIL = re.compile(r"\s*(?:,|;|\s/\s|\band\b|&)\s*"), re.compile(r"\s*[,;]\s*")
 _IN_ONE_CELL = re.compile(r"\s*(?:=|:|\s[-–—]\s)\s*")
 _SHORTEST = 3
-
-
-def one_meaning(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    """(code, what it means) of some keys together; codes that are explained in two ways are left out."""
-    said: dict[str, set[str]] = defaultdict(set)
-    for code, meaning in pairs:
-        said[code].add(meaning)
-    return tuple(sorted((code, next(iter(meanings))) for code, meanings in said.items() if len(meanings) == 1))
 
 
 def codes_in(grid: Grid) -> list[tuple[str, str]]:

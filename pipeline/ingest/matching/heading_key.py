@@ -10,6 +10,7 @@ from collections import defaultdict
 from pipeline.ingest.matching.headings import JOINT
 from pipeline.ingest.matching.layout import Layout
 from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.matching.vocabulary import one_meaning
 
 # T = gap at top (head), B = gap at bottom. A key says a few words at most.
 _SAYS = re.compile(r"(?<![\w/])([A-Z][A-Za-z]{0,2})\s*=\s*((?:(?!\s\w{1,3}\s*=)[^,;=\n]){3,40})")
@@ -40,11 +41,8 @@ def key_of(texts: list[str]) -> dict[str, str]:
     >>> key_of(["T = gap at top (head), B = gap at bottom (sill); H=hinge side L=lock side"])
     {'T': 'gap at top (head)', 'B': 'gap at bottom (sill)', 'H': 'hinge side', 'L': 'lock side'}
     """
-    said: dict[str, set[str]] = defaultdict(set)
-    for text in dict.fromkeys(texts):
-        for code, meaning in _SAYS.findall(text):
-            said[code].add(folded(meaning))
-    return {code: next(iter(meanings)) for code, meanings in said.items() if len(meanings) == 1}
+    found = (pair for text in dict.fromkeys(texts) for pair in _SAYS.findall(text))
+    return dict(one_meaning((code, folded(meaning)) for code, meaning in found))
 
 
 def _of_headings(key: dict[str, str], layout: Layout) -> dict[str, str]:

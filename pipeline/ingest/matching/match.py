@@ -11,7 +11,7 @@ from pipeline.ingest.cells import typed_number
 from pipeline.ingest.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.headers import Unreadable, has_columns, heading_name
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
-from pipeline.ingest.matching.code_sheets import codes_in, one_meaning
+from pipeline.ingest.matching.code_sheets import codes_in
 from pipeline.ingest.matching.crew_files import Crewless, crews_of_files
 from pipeline.ingest.matching.crew_sheets import are_crews
 from pipeline.ingest.matching.file_patterns import escaped, pattern_of
@@ -34,6 +34,7 @@ from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.shared_numbers import doors_by_shared_numbers
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
 from pipeline.ingest.matching.two_part_numbers import numbers_together
+from pipeline.ingest.matching.vocabulary import one_meaning
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 

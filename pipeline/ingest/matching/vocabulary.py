@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections import defaultdict
 from collections.abc import Iterable
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -214,6 +215,14 @@ def meant_by(text: str, meant: dict[str, str]) -> str | None:
         return meant[whole]
     named = {meant[f"+{word}"] for word in whole.split() if f"+{word}" in meant}
     return named.pop() if len(named) == 1 else None
+
+
+def one_meaning(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """(code, what it means) of what explains codes, letters or marks; without those that are explained in two ways."""
+    said: dict[str, set[str]] = defaultdict(set)
+    for code, meaning in pairs:
+        said[code].add(meaning)
+    return tuple((code, meanings.pop()) for code, meanings in said.items() if len(meanings) == 1)
 
 
 def outcome_of(text: str) -> str | None:
