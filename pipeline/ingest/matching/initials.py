@@ -27,7 +27,7 @@ def titles_in(form: Grid) -> tuple[str, ...]:
 
 def with_initials(layout: Layout) -> Layout:
     """The layout, in which initials under a check count as ticks where the sheet says that boxes are initialled."""
-    if not any(map(_SAYS.search, [*layout.notes, *layout.heads.written])):
+    if not _is_initialled(layout):
         return layout
     signed = {
         heading: replace(one, ticks=1.0) for heading, one in layout.evidence.items() if _is_signed(layout, heading)
@@ -37,10 +37,15 @@ def with_initials(layout: Layout) -> Layout:
 
 def words_of_initials(layout: Layout, headings: list[str]) -> tuple[tuple[str, str], ...]:
     """The initials in the boxes of checks (folded), each of which says that it has passed."""
-    if not any(map(_SAYS.search, [*layout.notes, *layout.heads.written])):
+    if not _is_initialled(layout):
         return ()
     texts = {text for heading in headings for text in layout.evidence[heading].texts}
     return tuple((text, "pass") for text in sorted(map(folded, texts)) if _are_initials(text))
+
+
+def _is_initialled(layout: Layout) -> bool:
+    """Whether a sheet says that boxes are initialled."""
+    return any(map(_SAYS.search, [*layout.notes, *layout.heads.written]))
 
 
 def _is_signed(layout: Layout, heading: str) -> bool:

@@ -37,12 +37,12 @@ def with_outcomes(found: Mapping[str, Proposed], layout: Layout) -> dict[str, Pr
         }
     made = {heading: one for heading, one in found.items() if heading not in marked}
     meant = {heading: _check_of(what) for heading, (_, what) in marked.items()}
-    failing = {one.name for heading, one in meant.items() if one and marked[heading][0] == "fail"}
-    is_one_lost = any(one is None and marked[heading][0] == "fail" for heading, one in meant.items())
+    failing = [meant[heading] for heading, (outcome, _) in marked.items() if outcome == "fail"]
+    named = {one.name for one in failing if one}
     for heading, (outcome, _) in marked.items():
         meaning = meant[heading]
         # a check would only ever pass whose box for failing is one that was not understood
-        if meaning is None or (is_one_lost and meaning.name not in failing):
+        if meaning is None or (None in failing and meaning.name not in named):
             continue
         fixed = [("check", meaning.name), ("outcome", outcome)]
         fixed += [("member", meaning.place.member)] if meaning.place.member else []
