@@ -117,7 +117,7 @@ def _aliases(settings: dict[str, Any]) -> dict[str, str]:
 
 
 def ignored_columns(folder: Path) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Patterns of files, and the headings (as compared) that a person has left out of them, from [ignore].
+    """Patterns of files, and the headings that a person has left out of them, from [ignore].
 
     Raises UserError for anything else.
     """
@@ -132,7 +132,7 @@ def _ignored(settings: dict[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...
             f"{SETTINGS_FILE}: [{IGNORE_KEY}] gives each file, or pattern of files, the columns left out of it, "
             'such as "installs*" = ["Van"].'
         )
-    return tuple((file, tuple(" ".join(name.split()).casefold() for name in names)) for file, names in table.items())
+    return tuple((file, tuple(names)) for file, names in table.items())
 
 
 def settings_table(settings: Settings, as_of: date) -> pl.DataFrame:

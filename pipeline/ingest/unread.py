@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from pipeline.errors import nearest
 from pipeline.ingest.headers import Header
+from pipeline.ingest.matching.mapping import folded
 from pipeline.ingest.records import Record
 from pipeline.settings import SETTINGS_FILE
 
@@ -66,7 +67,7 @@ def keep_unread(connection: "duckdb.DuckDBPyConnection", load: int, found: tuple
 def settle_unread(connection: "duckdb.DuckDBPyConnection", ignored: Ignored) -> tuple[UnreadColumn, ...]:
     """Fills `unread_headings` anew from the loads in force; returns those that nobody has left out, new ones first.
 
-    ignored  patterns of files, and the headings (as compared) that are left out of them
+    ignored  patterns of files, and the headings that are left out of them
     """
     found = connection.execute(
         """
@@ -86,8 +87,8 @@ def settle_unread(connection: "duckdb.DuckDBPyConnection", ignored: Ignored) -> 
 
 def _settled(one: UnreadColumn, ignored: Ignored) -> UnreadColumn:
     """The column, left out where the settings say so of its file."""
-    names = {name for pattern, names in ignored if fnmatch(one.file.casefold(), pattern.casefold()) for name in names}
-    if " ".join(one.column.heading.split()).casefold() not in names:
+    of_file = [names for pattern, names in ignored if fnmatch(one.file.casefold(), pattern.casefold())]
+    if folded(one.column.heading) not in {folded(name) for names in of_file for name in names}:
         return one
     return replace(one, column=replace(one.column, state=LEFT_OUT, reason=WHY[LEFT_OUT]))
 
