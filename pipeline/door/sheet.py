@@ -72,11 +72,11 @@ def sheet_of(trail: DoorTrail, people: People | None = None) -> DoorSheet:
     """Everything that stands on the page of a door. people: where its customer and notes are asked for as well."""
     facts, standing, events = trail.facts, standing_of(trail), events_of(trail)
     calls = captions.shares_of(trail, events)
-    views = _views(trail, events, calls)
+    views, came = _views(trail, events, calls), came_back(trail, events)
     return DoorSheet(
         shown_id(trail), as_name(facts["crew"]), as_name(facts["firm"]) or "not named", day(facts["as_of"]),
-        facts["run"] or "", headline(trail, standing), watch(trail, standing), came_back(trail, events), warning(trail),
-        (*([people.whose, PERSONAL] if people else []), *lead(trail, standing, events)),
+        facts["run"] or "", headline(trail, standing), watch(trail, standing), came, warning(trail),
+        (*([people.whose, PERSONAL] if people else []), *lead(trail, standing, came)),
         tuple(_blocks(trail, events, calls, views, people)), (ASSOCIATION, DEFER, SITE_WORK), views.drawn,
     )  # fmt: skip
 

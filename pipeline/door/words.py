@@ -116,10 +116,9 @@ def share_words(row: Row) -> str:
     return Interval(row["share"], row["low"], row["high"]).words(100, " %", 0)
 
 
-def lead(trail: DoorTrail, standing: Standing, events: tuple[Event, ...]) -> tuple[str, ...]:
-    """What it came back for and what that rests on; which door it is; what cannot be told."""
-    came = " ".join(part for part in (came_back(trail, events), _basis(trail)) if part)
-    said = (came, _door(trail.facts), _undecided(standing), _gaps(standing))
+def lead(trail: DoorTrail, standing: Standing, came: str) -> tuple[str, ...]:
+    """What it came back for (`came`) and what that rests on; which door it is; what cannot be told."""
+    said = (f"{came} {_basis(trail)}".strip(), _door(trail.facts), _undecided(standing), _gaps(standing))
     return tuple(part for part in said if part)
 
 
