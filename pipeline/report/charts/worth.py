@@ -3,7 +3,7 @@
 import altair as alt
 
 from pipeline.report.charts.causes import finding_line, pair_label
-from pipeline.report.charts.layout import RowLayout, linear_reach, nothing_to_draw
+from pipeline.report.charts.layout import RowLayout, linear_reach
 from pipeline.report.marks import chain_line, dimension_lines
 from pipeline.report.numbers import Interval, one_precision
 from pipeline.report.pencils import INK
@@ -11,9 +11,7 @@ from pipeline.report.rows import Effect
 
 
 def worth_chart(ranked: list[tuple[Effect, Interval]], currency: str | None, is_narrow: bool) -> alt.LayerChart:
-    """A row a cause, the dearest first: its cost a year beyond the limit."""
-    if not ranked:
-        return nothing_to_draw("The cost of no cause is known.", is_narrow)
+    """ranked: one cause at least, the dearest first; a row each, with its cost a year beyond the limit."""
     layout = RowLayout(tuple(pair_label(effect, INK) for effect, _ in ranked), is_narrow)
     worths = [worth for _, worth in ranked]
     board = layout.board(*linear_reach(worths), f"{currency or 'cost'} a year, every door at its limit")
