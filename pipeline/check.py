@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pipeline.build import BuildInputs, build_results
+from pipeline.building.build import BuildInputs, build_results
 from pipeline.folders import RECORDS, records_folder, usual_output
+from pipeline.ingest.files.unread import UnreadColumn, unread_lines
 from pipeline.ingest.take import Intake, take_in
-from pipeline.ingest.unread import UnreadColumn, unread_lines
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
 from pipeline.report.intake_rows import MOST_SET_ASIDE

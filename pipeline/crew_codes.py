@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.books import guarded, unguarded
+from pipeline.building.table_making import quoted
 from pipeline.errors import UserError
 from pipeline.rewriting import patiently
-from pipeline.table_making import quoted
 from pipeline.warehouse import open_results
 
 if TYPE_CHECKING:

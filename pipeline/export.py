@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.books import FORMULA_START
+from pipeline.building.table_making import quoted, row_order
 from pipeline.crew_codes import Codes, lay_over
 from pipeline.graph import Graph, standard_graph
-from pipeline.table_making import quoted, row_order
 from pipeline.warehouse import escaped, open_results
 
 if TYPE_CHECKING:

@@ -8,20 +8,20 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.build import BuildInputs, build_results
+from pipeline.building.build import BuildInputs, build_results
+from pipeline.building.side_processes import Job, beside
 from pipeline.catalogue.rows import Catalogue
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.crew_codes import KEY_FILE, Coder, Codes, crew_codes, names_in_sheets
 from pipeline.export import export_tables
 from pipeline.folders import DOORS, RECORDS, demo_output, left_as_found, output_folder, records_folder
+from pipeline.ingest.files.unread import unread_sentence
 from pipeline.ingest.take import Intake, take_in
-from pipeline.ingest.unread import unread_sentence
 from pipeline.progress import Progress
 from pipeline.publish import BOOK, RESULTS, book_in, built_aside, publish
 from pipeline.report import page_parts, write_pages
 from pipeline.report.book import write_book
 from pipeline.settings import Settings, load_settings, settings_table
-from pipeline.side_processes import Job, beside
 from pipeline.summary import RunSummary, counted, summarise
 from pipeline.terminal import from_here
 from pipeline.warehouse import locked, open_results

@@ -14,15 +14,15 @@ import pytest
 import vl_convert
 from hypothesis import settings
 
+from pipeline.building.evaluation import Evaluator
+from pipeline.building.table_making import quoted
 from pipeline.catalogue import load_catalogue
 from pipeline.catalogue.tables import catalogue_tables
-from pipeline.evaluation import Evaluator
 from pipeline.graph import CATALOGUE_SOURCES, RECORD_SOURCES, Graph, make_graph
+from pipeline.ingest.history.store import rows_columns
 from pipeline.ingest.records import RECORDS
-from pipeline.ingest.store import rows_columns
 from pipeline.model_files import PYTHON_FOLDER, SQL_FOLDER, Model, model_paths, read_model
 from pipeline.settings import Settings, settings_table
-from pipeline.table_making import quoted
 
 # The same examples on every run there: a change is judged by what it changed, not by what was drawn that day.
 settings.register_profile("ci", derandomize=True)

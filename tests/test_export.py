@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline import export
+from pipeline.building.table_making import quoted
 from pipeline.graph import Graph
 from pipeline.model_files import Column, Header, Model
-from pipeline.table_making import quoted
 
 TYPES = {"fault": "text", "doors": "integer", "ratio": "double", "is_sure": "boolean", "at": "date"}
 

@@ -4,6 +4,7 @@ import ast
 import re
 import tomllib
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from importlib.metadata import requires
 from pathlib import Path
 
@@ -19,18 +20,17 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "progress", "interrupts", "books", "terminal", "side_processes"},
+    {"errors", "stats", "progress", "interrupts", "books", "terminal"},
     {"catalogue"},
     {"settings"},
     {"sql_reading"},
     {"model_files"},
     {"graph"},
     {"rewriting"},
-    {"table_making", "fingerprints", "warehouse", "publish"},
+    {"warehouse", "publish"},
+    {"building"},
     {"crew_codes"},
-    {"evaluation", "export", "summary", "changes", "made_beside", "door_prints", "fault_log", "run_changes"},
-    {"changed_doors", "turns"},
-    {"build"},
+    {"export", "summary", "fault_log"},
     {"ingest"},
     {"validate", "dictionary"},
     {"model"},
@@ -108,6 +108,25 @@ def test_a_module_imports_downwards_only(path: Path) -> None:
     assert height is not None, f"say in TIERS where {part} stands"
     below = ONLY.get(part, {part}.union(*TIERS[:height]))
     assert set(imported_parts(path)) <= below
+
+
+def rooms_imported(folder: Path) -> dict[str, set[str]]:
+    """Which of a folder's rooms, its modules and the folders in it, each of them imports."""
+    package = ".".join(folder.relative_to(ROOT).parts)
+    rooms = {path.stem for path in folder.iterdir() if path.is_dir() or path.suffix == ".py"}
+    found: dict[str, set[str]] = {}
+    for path in folder.rglob("*.py"):
+        room = path.relative_to(folder).with_suffix("").parts[0]
+        tree = ast.walk(ast.parse(path.read_text("utf-8")))
+        names = [f"{n.module}.{a.name}" for n in tree if isinstance(n, ast.ImportFrom) and n.module for a in n.names]
+        inside = [name.removeprefix(f"{package}.").split(".")[0] for name in names if name.startswith(f"{package}.")]
+        found.setdefault(room, set()).update(rooms.intersection(inside) - {room})
+    return found
+
+
+@pytest.mark.parametrize("folder", sorted({path.parent for path in PIPELINE}), ids=name_of)
+def test_the_rooms_of_a_folder_import_one_another_in_one_direction(folder: Path) -> None:
+    TopologicalSorter(rooms_imported(folder)).prepare()
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)

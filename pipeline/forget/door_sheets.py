@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pipeline.folders import DOORS, DOORS_WITH_PEOPLE, door_files
 from pipeline.forget.texts import Texts
-from pipeline.ingest.erased_texts import is_telling, plain
+from pipeline.ingest.landing.erased_texts import is_telling, plain
 
 
 def sheets_that_tell(out: Path, doors: Iterable[str], texts: Texts) -> list[str]:

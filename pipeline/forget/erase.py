@@ -7,11 +7,11 @@ import polars as pl
 from pipeline.forget.persons import Person, Row
 from pipeline.forget.texts import Texts, clear_texts
 from pipeline.ingest.coding import keep_as_read, learning_of
-from pipeline.ingest.erased import NOTE, PERSON, ROW, Erasures, identities
-from pipeline.ingest.erased_texts import plain
+from pipeline.ingest.history.store import PEOPLE_TABLES, quoted, with_frame
+from pipeline.ingest.landing.erased import NOTE, PERSON, ROW, Erasures, identities
+from pipeline.ingest.landing.erased_texts import plain
 from pipeline.ingest.linking.tables import inputs_of, keep_as_linked, lay_out_links, pin_links
 from pipeline.ingest.records import record_named
-from pipeline.ingest.store import PEOPLE_TABLES, quoted, with_frame
 
 if TYPE_CHECKING:
     import duckdb

@@ -19,11 +19,11 @@ from pipeline.forget.door_sheets import sheets_that_tell
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
 from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
 from pipeline.forget.texts import Texts, clear_workbook
+from pipeline.ingest.history.row_keys import row_of
+from pipeline.ingest.history.store import open_store
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews
 from pipeline.ingest.mending.book import BOOK
-from pipeline.ingest.row_keys import row_of
-from pipeline.ingest.store import open_store
 from pipeline.publish import RESULTS, book_in, complete
 from pipeline.rewriting import Rewriting, rewriting
 from pipeline.summary import counted

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.errors import UserError, nearest
-from pipeline.ingest.erased_texts import plain
+from pipeline.ingest.history.store import ERASED
+from pipeline.ingest.landing.erased_texts import plain
 from pipeline.ingest.linking.names import name_of
 from pipeline.ingest.linking.places import place_of
-from pipeline.ingest.store import ERASED
 from pipeline.summary import counted
 
 if TYPE_CHECKING:

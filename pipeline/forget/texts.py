@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.errors import UserError
-from pipeline.ingest.erased_texts import SHORTEST, TextRule, in_json, is_telling
-from pipeline.ingest.store import quoted, with_frame
+from pipeline.ingest.history.store import quoted, with_frame
+from pipeline.ingest.landing.erased_texts import SHORTEST, TextRule, in_json, is_telling
 
 if TYPE_CHECKING:
     import duckdb

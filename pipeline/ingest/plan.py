@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.file_scan import FileScan, scan_file
-from pipeline.ingest.folder import Listing, RecordFile
+from pipeline.ingest.files.file_scan import FileScan, scan_file
+from pipeline.ingest.files.folder import Listing, RecordFile
 from pipeline.ingest.mending.ledger import mended_by
 from pipeline.ingest.records import INSTRUMENTS, READINGS, Record, record_named
-from pipeline.ingest.words import word_lists
+from pipeline.ingest.texts.words import word_lists
 
 if TYPE_CHECKING:
     import duckdb

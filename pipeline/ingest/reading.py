@@ -10,32 +10,32 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.blank_lines import empty_note
-from pipeline.ingest.bulk import BULKY
-from pipeline.ingest.bulk_csv import BulkCsv, bulk_csv
-from pipeline.ingest.bulk_json import BulkJson, bulk_json
-from pipeline.ingest.bulk_parquet import BulkParquet, bulk_parquet
-from pipeline.ingest.csv_text import read_csv
-from pipeline.ingest.erased import Erasures
-from pipeline.ingest.file_scan import FileScan
-from pipeline.ingest.folder import RecordFile
-from pipeline.ingest.headers import CANNOT_OPEN, Header, Unreadable
-from pipeline.ingest.json_text import read_json
-from pipeline.ingest.judge import Judge
-from pipeline.ingest.landing import Count, Landing
-from pipeline.ingest.matching.bulk_wide import BulkWide, bulk_wide
-from pipeline.ingest.matching.own_sheets import OwnSheets
+from pipeline.ingest.bulk.csv_files import BulkCsv, bulk_csv
+from pipeline.ingest.bulk.json_files import BulkJson, bulk_json
+from pipeline.ingest.bulk.parquet_files import BulkParquet, bulk_parquet
+from pipeline.ingest.bulk.typed import BULKY
+from pipeline.ingest.files.blank_lines import empty_note
+from pipeline.ingest.files.csv_text import read_csv
+from pipeline.ingest.files.file_scan import FileScan
+from pipeline.ingest.files.folder import RecordFile
+from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable
+from pipeline.ingest.files.json_text import read_json
+from pipeline.ingest.files.parquet_text import read_parquet
+from pipeline.ingest.files.sheets import PART_ROWS, Sheet
+from pipeline.ingest.files.unread import Unread, keep_unread, unknown_columns
+from pipeline.ingest.files.workbook import read_workbook
+from pipeline.ingest.history.segments import JSON_LINES, remove_load
+from pipeline.ingest.history.store import one_row, with_frame
+from pipeline.ingest.judging.judge import Judge
+from pipeline.ingest.landing.erased import Erasures
+from pipeline.ingest.landing.land import Count, Landing
+from pipeline.ingest.matching.mapped.bulk_wide import BulkWide, bulk_wide
+from pipeline.ingest.matching.mapped.own_sheets import OwnSheets
 from pipeline.ingest.mending.ledger import FILE, anchor, in_force, mended_by, move, supersede
 from pipeline.ingest.mending.overlay import Overlay
-from pipeline.ingest.parquet_text import read_parquet
 from pipeline.ingest.plan import Planned
 from pipeline.ingest.records import Record, record_named
-from pipeline.ingest.segments import JSON_LINES, remove_load
-from pipeline.ingest.sheets import PART_ROWS, Sheet
-from pipeline.ingest.store import one_row, with_frame
-from pipeline.ingest.unread import Unread, keep_unread, unknown_columns
-from pipeline.ingest.workbook import read_workbook
-from pipeline.ingest.years_said import year_said
+from pipeline.ingest.texts.years_said import year_said
 
 if TYPE_CHECKING:
     import duckdb

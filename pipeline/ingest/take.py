@@ -11,28 +11,28 @@ from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
 from pipeline.errors import UserError, as_sentence
-from pipeline.ingest.account import Account, FileLine, accounts, write_files
-from pipeline.ingest.as_of import LastDay, find_as_of
 from pipeline.ingest.coding import code_notes
-from pipeline.ingest.deliveries import settle
-from pipeline.ingest.fitness import judge_fitness
-from pipeline.ingest.folder import Listing, list_folder
+from pipeline.ingest.declared.mapping_tables import read_mapping
+from pipeline.ingest.declared.said_outcomes import with_known_outcomes
+from pipeline.ingest.files.folder import Listing, list_folder
+from pipeline.ingest.files.unread import UnreadColumn, settle_unread
+from pipeline.ingest.history.account import Account, FileLine, accounts, write_files
+from pipeline.ingest.history.as_of import LastDay, find_as_of
+from pipeline.ingest.history.deliveries import settle
+from pipeline.ingest.history.fitness import judge_fitness
+from pipeline.ingest.history.people import give_people_back, put_people_right
+from pipeline.ingest.history.rejections import write_rejections
+from pipeline.ingest.history.segments import drop_strays, records_in_use, view_all_rows
+from pipeline.ingest.history.spellings import find_crew_spellings, find_word_spellings, spelling_notes
+from pipeline.ingest.history.store import has_views, one_row, open_store
+from pipeline.ingest.history.views import make_current_view, make_views
 from pipeline.ingest.linking import link_callbacks
-from pipeline.ingest.matching.mapping_tables import read_mapping
-from pipeline.ingest.matching.said_outcomes import with_known_outcomes
 from pipeline.ingest.mending.book import write_set_aside
 from pipeline.ingest.mending.taking import bring_corrections, take_corrections, waiting_note
-from pipeline.ingest.people import give_people_back, put_people_right
 from pipeline.ingest.plan import Plan, make_plan
 from pipeline.ingest.reading import Outcome, Reader
 from pipeline.ingest.records import INSTALLS, RECORDS
-from pipeline.ingest.rejections import write_rejections
-from pipeline.ingest.segments import drop_strays, records_in_use, view_all_rows
-from pipeline.ingest.spellings import find_crew_spellings, find_word_spellings, spelling_notes
-from pipeline.ingest.store import has_views, one_row, open_store
-from pipeline.ingest.unread import UnreadColumn, settle_unread
-from pipeline.ingest.views import make_current_view, make_views
-from pipeline.ingest.words import outcome_words
+from pipeline.ingest.texts.words import outcome_words
 from pipeline.settings import Settings, ignored_columns, job_aliases
 
 if TYPE_CHECKING:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from pipeline.build import BuildInputs, build_results
+from pipeline.building.build import BuildInputs, build_results
+from pipeline.building.evaluation import Evaluator
 from pipeline.crew_codes import Coder, Codes, codes_shown, crews_of, lay_over, with_new
 from pipeline.errors import UserError
-from pipeline.evaluation import Evaluator
 from pipeline.folders import RECORDS, records_folder, usual_output
 from pipeline.graph import standard_graph
 from pipeline.ingest.take import take_in

@@ -5,7 +5,7 @@ from itertools import pairwise
 from math import ceil
 
 from pipeline.errors import UserError
-from pipeline.ingest.leaf_widths import POSSIBLE as POSSIBLE_LEAF
+from pipeline.ingest.judging.leaf_widths import POSSIBLE as POSSIBLE_LEAF
 from pipeline.ingest.records import INSTALLS
 
 # mm from an end of a member to the first station: nearer, a staff finds no room. Common practice, no source.

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue.rows import Catalogue
-from pipeline.ingest.blank_lines import LINE
+from pipeline.ingest.files.blank_lines import LINE
 from pipeline.report.pencils import BLUE, GREY, RED
 from pipeline.report.pencils import LINE as PALE
 from pipeline.sheets.formulas import VALUE, cell_formulas

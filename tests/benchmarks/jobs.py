@@ -45,9 +45,9 @@ def deviations(folder: Path, out: Path) -> dict[str, Any]:
 
 def taking_in(folder: Path, out: Path) -> dict[str, Any]:
     """Records to records.duckdb: account, repeats, history."""
-    from pipeline.ingest.folder import list_folder
-    from pipeline.ingest.matching.mapping_tables import read_mapping
-    from pipeline.ingest.store import open_store
+    from pipeline.ingest.declared.mapping_tables import read_mapping
+    from pipeline.ingest.files.folder import list_folder
+    from pipeline.ingest.history.store import open_store
     from pipeline.ingest.take import rules_of, take_records
     from pipeline.settings import load_settings
 
@@ -60,7 +60,7 @@ def taking_in(folder: Path, out: Path) -> dict[str, Any]:
 
 def all_tables(folder: Path, out: Path) -> dict[str, Any]:
     """Records to every table of results.duckdb."""
-    from pipeline.build import BuildInputs, build_results
+    from pipeline.building.build import BuildInputs, build_results
     from pipeline.ingest.take import take_in
     from pipeline.run import RECORDS, source_tables
     from pipeline.settings import load_settings

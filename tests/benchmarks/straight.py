@@ -3,11 +3,11 @@
 import csv
 from pathlib import Path
 
-from pipeline.build import write_frame
+from pipeline.building.build import write_frame
+from pipeline.building.table_making import make_table
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.graph import RECORD_SOURCES, Graph, standard_graph
 from pipeline.settings import load_settings, settings_table
-from pipeline.table_making import make_table
 from pipeline.warehouse import VIEWS_AND_RESULTS, connect
 from tests.benchmarks.jobs import read_csv
 from tests.conftest import RECORD_COLUMNS

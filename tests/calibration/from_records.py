@@ -5,7 +5,7 @@ from pathlib import Path
 import duckdb
 import polars as pl
 
-from pipeline.build import BuildInputs, build_results
+from pipeline.building.build import BuildInputs, build_results
 from pipeline.demo import write_firm
 from pipeline.demo.simulate import Firm
 from pipeline.ingest.take import take_in

@@ -10,13 +10,13 @@ from contextlib import contextmanager
 import duckdb
 import polars as pl
 
+from pipeline.building.evaluation import Evaluator
+from pipeline.building.table_making import make_table, quoted, read_frame
 from pipeline.catalogue.tables import catalogue_tables
 from pipeline.demo.callbacks import LABOUR_RATE
 from pipeline.demo.simulate import Firm
-from pipeline.evaluation import Evaluator
 from pipeline.graph import Graph, standard_graph
 from pipeline.settings import Settings, settings_table
-from pipeline.table_making import make_table, quoted, read_frame
 from pipeline.warehouse import VIEWS_AND_RESULTS
 from tests.conftest import RECORD_COLUMNS
 

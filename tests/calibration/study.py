@@ -11,9 +11,9 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.building.fingerprints import digest, modules_imported
 from pipeline.demo import scenarios as simulator
 from pipeline.demo.scenarios import SCENARIOS, scenario_firm
-from pipeline.fingerprints import digest, modules_imported
 from pipeline.graph import Graph, standard_graph
 from pipeline.stats.blas import one_blas_thread
 from tests.calibration import in_memory

@@ -42,8 +42,8 @@ class Ended:
 def load_everything() -> None:
     """Imports what a run imports, and learns what comes with fitback, so that children need not; starts no thread."""
     import pipeline.graph
+    from pipeline.building.fingerprints import columns_taken, modules_imported
     from pipeline.catalogue import load_catalogue
-    from pipeline.fingerprints import columns_taken, modules_imported
     from pipeline.ingest.coding.coded import learnt
 
     for name in LIBRARIES:

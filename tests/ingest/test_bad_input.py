@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.unread import unread_lines
+from pipeline.ingest.files.unread import unread_lines
 
 # How a compound file begins: a workbook of the old form, or one under a password (MS-CFB 2.2, from memory).
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1") + bytes(504)
@@ -296,7 +296,7 @@ def test_a_second_run_at_the_same_time_waits_and_then_says_why_not(firm, monkeyp
     )  # fmt: skip
     try:
         assert holder.stdout.readline().strip() == b"held"
-        monkeypatch.setattr("pipeline.ingest.store.LOCK_WAIT_SECONDS", 0.1)
+        monkeypatch.setattr("pipeline.ingest.history.store.LOCK_WAIT_SECONDS", 0.1)
         assert "is open in another program" in sentence(firm)
     finally:
         holder.communicate()

@@ -6,11 +6,11 @@ import pytest
 from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.dates import EPOCH_1900, EPOCH_1904, NAMED, day_of_serial, possible_days
-from pipeline.ingest.day_orders import DayOrder
-from pipeline.ingest.numbers import judge_number, judge_whole, read_number
-from pipeline.ingest.units import Units, slope_per_length
-from pipeline.ingest.words import WordList, known_place
+from pipeline.ingest.texts.dates import EPOCH_1900, EPOCH_1904, NAMED, day_of_serial, possible_days
+from pipeline.ingest.texts.day_orders import DayOrder
+from pipeline.ingest.texts.numbers import judge_number, judge_whole, read_number
+from pipeline.ingest.texts.units import Units, slope_per_length
+from pipeline.ingest.texts.words import WordList, known_place
 
 UNITS = Units(
     load_catalogue({"measure": [{"name": "noise_level", "unit": "dB"}, {"name": "bolt_throw", "unit": "cm"}]})

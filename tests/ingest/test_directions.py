@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from pipeline.ingest.directions import WayEvidence, factor_of
-from pipeline.ingest.numbers import read_number
+from pipeline.ingest.texts.directions import WayEvidence, factor_of
+from pipeline.ingest.texts.numbers import read_number
 
 
 def readings(firm, measure, *cells, toml=""):

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.ingest.erased import PERSON, ROW, Erasures, identities
-from pipeline.ingest.erased_texts import WITHOUT, TextRule, in_json, plain
+from pipeline.ingest.history.store import ERASED, open_store
+from pipeline.ingest.landing.erased import PERSON, ROW, Erasures, identities
+from pipeline.ingest.landing.erased_texts import WITHOUT, TextRule, in_json, plain
 from pipeline.ingest.records import INSTALLS
-from pipeline.ingest.store import ERASED, open_store
 
 NAMES = {"IDA SAMPLE", "5 BEECH LANE", "O BRIEN PAT"}
 ALONE = NAMES | {"SMITH"}

@@ -178,7 +178,7 @@ def test_serial_numbers_and_times_in_a_date_column(new_firm):
 
 
 def test_a_workbook_that_unpacks_beyond_all_measure_is_refused(firm, monkeypatch):
-    monkeypatch.setattr("pipeline.ingest.workbook_size.LARGEST_UNPACKED", 1000)
+    monkeypatch.setattr("pipeline.ingest.files.workbook_size.LARGEST_UNPACKED", 1000)
     write_workbook(firm.folder / "checks.xlsx", READINGS)
     firm.take_in()
     assert firm.reasons() == ["the workbook is too large unpacked; save its rows as CSV"]

@@ -3,8 +3,8 @@
 import pytest
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.meanings import word_meanings
-from pipeline.ingest.words import WordList, word_lists
+from pipeline.ingest.texts.meanings import word_meanings
+from pipeline.ingest.texts.words import WordList, word_lists
 
 CATALOGUE = load_catalogue()
 

@@ -2,10 +2,10 @@
 
 import duckdb
 
+from pipeline.ingest.history.migrations import migrate
+from pipeline.ingest.history.store import SCHEMA_VERSION
 from pipeline.ingest.mending.book import BOOK
-from pipeline.ingest.migrations import migrate
 from pipeline.ingest.records import RECORDS
-from pipeline.ingest.store import SCHEMA_VERSION
 from tests.ingest.conftest import READINGS
 
 # What form 2 had otherwise, or not yet, and what form 1 had otherwise than that.

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.money import split_currency
+from pipeline.ingest.texts.money import split_currency
 from tests.ingest.conftest import Firm
 
 LOG = "callback_id,install_id,reported_on,cost\n"

@@ -3,7 +3,7 @@
 import duckdb
 import pytest
 
-from pipeline.ingest.spellings import written_key
+from pipeline.ingest.history.spellings import written_key
 
 REGISTER = """
 install_id,crew,fitted_on,handed_over_on,width_mm,height_mm

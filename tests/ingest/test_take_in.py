@@ -289,7 +289,7 @@ def test_a_stop_between_the_two_databases_is_mended_by_the_next_run(firm, monkey
             raise KeyboardInterrupt
         put_right(connection)
 
-    from pipeline.ingest.people import put_people_right as put_right
+    from pipeline.ingest.history.people import put_people_right as put_right
 
     monkeypatch.setattr("pipeline.ingest.take.put_people_right", stop_the_second_time)
     with pytest.raises(KeyboardInterrupt):

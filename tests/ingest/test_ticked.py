@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.words import ticked_in
+from pipeline.ingest.texts.words import ticked_in
 
 
 @pytest.mark.parametrize(

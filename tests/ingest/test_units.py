@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.units import Units
+from pipeline.ingest.texts.units import Units
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,8 @@ from typer.testing import CliRunner
 
 from pipeline.cli import app
 from pipeline.errors import UserError
+from pipeline.ingest.files.unread import unread_lines, unread_sentence
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.unread import unread_lines, unread_sentence
 from pipeline.settings import load_settings
 from tests.ingest.conftest import INSTALLS
 from tests.ingest.matching.test_mapped_sheets import write_sheet

@@ -7,14 +7,14 @@ import openpyxl
 import polars as pl
 import pytest
 
-from pipeline.ingest.sheets import Part
-from pipeline.ingest.waiting import Waiting
+from pipeline.ingest.files.sheets import Part
+from pipeline.ingest.landing.waiting import Waiting
 from tests.ingest.test_bulk import assert_same, by_both_paths
 from tests.ingest.test_values import HEADER, RAW, SIGNS, VALUES, take_readings
 
 
 def test_a_sheet_of_many_parts_is_judged_by_all_of_them(firm, monkeypatch):
-    monkeypatch.setattr("pipeline.ingest.csv_text.PART_ROWS", 2)
+    monkeypatch.setattr("pipeline.ingest.files.csv_text.PART_ROWS", 2)
     take_readings(firm, '"1,234",mm,', "7,mm,", "8,mm,", "short", '"3,5",mm,')
     assert firm.ask(VALUES) == [("1", 1.234), ("2", 7.0), ("3", 8.0), ("5", 3.5)]
     assert firm.account("readings") == (5, 4, 1, 0)

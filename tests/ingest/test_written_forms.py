@@ -9,10 +9,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.judge import Judge
-from pipeline.ingest.manners import Manners
-from pipeline.ingest.numbers import read_number
+from pipeline.ingest.judging.judge import Judge
 from pipeline.ingest.records import CALLBACKS, INSTALLS, READINGS
+from pipeline.ingest.texts.manners import Manners
+from pipeline.ingest.texts.numbers import read_number
 
 LAST_DAY = date(2026, 3, 1)
 CATALOGUE = load_catalogue()

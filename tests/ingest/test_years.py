@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 
-from pipeline.ingest.dates import days_in_year, is_yearless
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.years_said import year_said
+from pipeline.ingest.texts.dates import days_in_year, is_yearless
+from pipeline.ingest.texts.years_said import year_said
 
 HEAD = "install_id,crew,surveyed_on,fitted_on,handed_over_on\n"
 

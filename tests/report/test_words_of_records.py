@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.ingest import rejections
+from pipeline.ingest.history import rejections
 from pipeline.report.intake_rows import DataCheck, FileAccount, Reason
 from pipeline.report.rows import Firm, Tally
 from pipeline.report.words import intake, letter

@@ -18,7 +18,7 @@ from pipeline.catalogue.rows import NoteWord
 from pipeline.ingest.coding.lexicon import Lexicon, load_lexicon
 from pipeline.ingest.coding.model import UNCLEAR, Example, NoteModel, answers
 from pipeline.ingest.coding.responsibility import Answers, confidences, named_in
-from pipeline.ingest.store import ERASED, one_row, with_frame
+from pipeline.ingest.history.store import ERASED, one_row, with_frame
 
 if TYPE_CHECKING:
     import duckdb

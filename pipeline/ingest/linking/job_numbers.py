@@ -6,7 +6,7 @@ Never guesses from digits that are exchanged or missing: that is evidence for li
 import re
 from collections.abc import Iterable, Mapping
 
-from pipeline.ingest.words import without_decimals
+from pipeline.ingest.texts.words import without_decimals
 
 _NOT_KEPT = re.compile(r"[\W_]")
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")

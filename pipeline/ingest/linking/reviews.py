@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.files.workbook import Unreadable, opened_workbook
 from pipeline.ingest.linking.decisions import MATCHES
 from pipeline.ingest.linking.review_sheet import ANSWER, NO_DOOR, REVIEW_SHEET
-from pipeline.ingest.workbook import Unreadable, opened_workbook
 
 if TYPE_CHECKING:
     import duckdb

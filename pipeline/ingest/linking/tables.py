@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.store import with_frame
+from pipeline.ingest.history.store import with_frame
 
 if TYPE_CHECKING:
     import duckdb

@@ -6,13 +6,13 @@ from dataclasses import replace
 from openpyxl.utils import get_column_letter
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.blocks import MOST_BLOCKS, blocks_of
-from pipeline.ingest.matching.evidence import is_tick
-from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import without_number
-from pipeline.ingest.matching.known import Known
-from pipeline.ingest.matching.layout import Layout, find_layout, layout_at
+from pipeline.ingest.matching.columns.evidence import is_tick
+from pipeline.ingest.matching.columns.known import Known
+from pipeline.ingest.matching.columns.layout import Layout, find_layout, layout_at
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.sheet.blocks import MOST_BLOCKS, blocks_of
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.sheet.headings import without_number
 
 PLAIN, PART, ACROSS = "plain", "part", "across"
 # So many headings more must find a place in a way of arranging that is rarer.

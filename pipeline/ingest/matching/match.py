@@ -7,34 +7,41 @@ from itertools import chain
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.cells import typed_number
-from pipeline.ingest.folder import MAPPED_FORMS, record_of
-from pipeline.ingest.headers import Unreadable, has_columns, heading_name
+from pipeline.ingest.declared.mapping import Source, folded
+from pipeline.ingest.declared.mapping_tables import parse_mapping
+from pipeline.ingest.files.folder import MAPPED_FORMS, record_of
+from pipeline.ingest.files.headers import Unreadable, has_columns, heading_name
+from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
-from pipeline.ingest.matching.code_sheets import codes_in
-from pipeline.ingest.matching.crew_files import Crewless, crews_of_files
-from pipeline.ingest.matching.crew_sheets import are_crews
-from pipeline.ingest.matching.file_patterns import escaped, pattern_of
-from pipeline.ingest.matching.given import LOOKED_AT, NotMatched, given_files, grids_of, none_matched, readable
-from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.grids import read_grids
-from pipeline.ingest.matching.known import NOTHING_KNOWN, Known, Listing
-from pipeline.ingest.matching.layout import Layout, why_not_read
-from pipeline.ingest.matching.listings import listings_of
-from pipeline.ingest.matching.mapping import Source, folded
-from pipeline.ingest.matching.mapping_tables import parse_mapping
+from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known, Listing
+from pipeline.ingest.matching.columns.layout import Layout, why_not_read
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
+from pipeline.ingest.matching.forms.redrawn import NOT_FILLED_IN, is_not_filled_in
+from pipeline.ingest.matching.mapped.own_sheets import find_maps, year_of
 from pipeline.ingest.matching.matched import Matched, MatchSummary
-from pipeline.ingest.matching.own_sheets import find_maps, year_of
 from pipeline.ingest.matching.preview import preview
-from pipeline.ingest.matching.proposal import Proposal
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
-from pipeline.ingest.matching.redrawn_forms import NOT_FILLED_IN, is_not_filled_in
-from pipeline.ingest.matching.restarts import restarted
 from pipeline.ingest.matching.shared_numbers import doors_by_shared_numbers
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.sheet.grids import read_grids
 from pipeline.ingest.matching.toml_text import Block, block_text, draft_text, put_into
-from pipeline.ingest.matching.two_part_numbers import numbers_together
-from pipeline.ingest.matching.vocabulary import one_meaning
+from pipeline.ingest.matching.words.vocabulary import one_meaning
+from pipeline.ingest.matching.workbooks.code_sheets import codes_in
+from pipeline.ingest.matching.workbooks.crew_files import Crewless, crews_of_files
+from pipeline.ingest.matching.workbooks.crew_sheets import are_crews
+from pipeline.ingest.matching.workbooks.file_patterns import escaped, pattern_of
+from pipeline.ingest.matching.workbooks.given import (
+    LOOKED_AT,
+    NotMatched,
+    given_files,
+    grids_of,
+    none_matched,
+    readable,
+)
+from pipeline.ingest.matching.workbooks.listings import listings_of
+from pipeline.ingest.matching.workbooks.restarts import restarted
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
 from pipeline.settings import SETTINGS_FILE, load_settings
 

@@ -6,10 +6,10 @@ from pathlib import Path
 from shutil import get_terminal_size
 from typing import Any
 
-from pipeline.ingest.matching.crew_files import Crewless
-from pipeline.ingest.matching.given import NotMatched
+from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.preview import Preview, lines_of
-from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.matching.workbooks.crew_files import Crewless
+from pipeline.ingest.matching.workbooks.given import NotMatched
 from pipeline.settings import SETTINGS_FILE
 from pipeline.terminal import from_here
 

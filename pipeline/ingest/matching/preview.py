@@ -6,9 +6,9 @@ from io import StringIO
 import polars as pl
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.judge import Judge
-from pipeline.ingest.matching.found import Found
-from pipeline.ingest.matching.rows import mapped_rows
+from pipeline.ingest.judging.judge import Judge
+from pipeline.ingest.matching.sheet.found import Found
+from pipeline.ingest.matching.sheet.rows import mapped_rows
 from pipeline.ingest.records import record_named
 
 SHOWN_ROWS = 5

@@ -3,40 +3,47 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.assign import Assignment, Placed, assign, headings_of, with_labels_above, with_stand_ins
-from pipeline.ingest.matching.beside import units_beside
-from pipeline.ingest.matching.body import filled
-from pipeline.ingest.matching.box_marks import meanings
-from pipeline.ingest.matching.crew_numbers import lists_crews, with_numbers
-from pipeline.ingest.matching.door_sizes import length_along, sizes_of_doors, usual_leaves
-from pipeline.ingest.matching.each_column import add_each, apart
-from pipeline.ingest.matching.evidence import has_inches
-from pipeline.ingest.matching.glass_cells import with_glass
-from pipeline.ingest.matching.headings import without_number
-from pipeline.ingest.matching.initials import with_initials
-from pipeline.ingest.matching.kinds import kinds_left_out
-from pipeline.ingest.matching.layout import Layout, is_as_above
-from pipeline.ingest.matching.likely_visit import with_likely_visit
-from pipeline.ingest.matching.listings import is_listed_elsewhere
-from pipeline.ingest.matching.mapping import VALUE_COLUMNS, Source, folded
-from pipeline.ingest.matching.meaning import SURE, check_meaning, reading_meaning
-from pipeline.ingest.matching.office_papers import is_other_paper
-from pipeline.ingest.matching.outcome_columns import with_outcomes
-from pipeline.ingest.matching.over_rows import with_lines
-from pipeline.ingest.matching.own_words import own_words
-from pipeline.ingest.matching.pairs import size_in_one
-from pipeline.ingest.matching.proposal import Proposal
-from pipeline.ingest.matching.proposed import BY_SIZE, Proposed
-from pipeline.ingest.matching.rather_of_doors import is_rather_of_doors
-from pipeline.ingest.matching.round_frame import named_by_sides
-from pipeline.ingest.matching.several_in_one import several_in_one
-from pipeline.ingest.matching.sources import fill_crews_of_days, is_group, source_of
-from pipeline.ingest.matching.take_columns import take_columns
-from pipeline.ingest.matching.tall import Tall, find_tall, outcomes_of
-from pipeline.ingest.matching.training_matrix import steps_across
-from pipeline.ingest.matching.two_part_numbers import numbers_together
-from pipeline.ingest.matching.vocabulary import split_unit, words_in
-from pipeline.ingest.matching.wide import named_by_share, propose_each, unit_of
+from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Source, folded
+from pipeline.ingest.matching.columns.assign import (
+    Assignment,
+    Placed,
+    assign,
+    headings_of,
+    with_labels_above,
+    with_stand_ins,
+)
+from pipeline.ingest.matching.columns.beside import units_beside
+from pipeline.ingest.matching.columns.crew_numbers import lists_crews, with_numbers
+from pipeline.ingest.matching.columns.evidence import has_inches
+from pipeline.ingest.matching.columns.glass_cells import with_glass
+from pipeline.ingest.matching.columns.initials import with_initials
+from pipeline.ingest.matching.columns.kinds import kinds_left_out
+from pipeline.ingest.matching.columns.layout import Layout, is_as_above
+from pipeline.ingest.matching.columns.likely_visit import with_likely_visit
+from pipeline.ingest.matching.columns.office_papers import is_other_paper
+from pipeline.ingest.matching.columns.over_rows import with_lines
+from pipeline.ingest.matching.columns.own_words import own_words
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.proposed import BY_SIZE, Proposed
+from pipeline.ingest.matching.columns.sources import fill_crews_of_days, is_group, source_of
+from pipeline.ingest.matching.columns.take_columns import take_columns
+from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
+from pipeline.ingest.matching.readings.door_sizes import length_along, sizes_of_doors, usual_leaves
+from pipeline.ingest.matching.readings.each_column import add_each, apart
+from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
+from pipeline.ingest.matching.readings.pairs import size_in_one
+from pipeline.ingest.matching.readings.rather_of_doors import is_rather_of_doors
+from pipeline.ingest.matching.readings.round_frame import named_by_sides
+from pipeline.ingest.matching.readings.several_in_one import several_in_one
+from pipeline.ingest.matching.readings.tall import Tall, find_tall, outcomes_of
+from pipeline.ingest.matching.readings.training_matrix import steps_across
+from pipeline.ingest.matching.readings.wide import named_by_share, propose_each, unit_of
+from pipeline.ingest.matching.sheet.body import filled
+from pipeline.ingest.matching.sheet.headings import without_number
+from pipeline.ingest.matching.words.box_marks import meanings
+from pipeline.ingest.matching.words.meaning import SURE, check_meaning, reading_meaning
+from pipeline.ingest.matching.words.vocabulary import split_unit, words_in
+from pipeline.ingest.matching.workbooks.listings import is_listed_elsewhere
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,

@@ -8,16 +8,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from pipeline.ingest.matching.assign import assign, with_stand_ins
-from pipeline.ingest.matching.foot import form_above
-from pipeline.ingest.matching.form_heads import is_word
-from pipeline.ingest.matching.form_labels import answer_in, label_of
-from pipeline.ingest.matching.grid import Cell, Grid
-from pipeline.ingest.matching.layout import Layout, layout_at
-from pipeline.ingest.matching.mapping import Source, folded
-from pipeline.ingest.matching.meaning import column_likeness
-from pipeline.ingest.matching.proposal import Proposal
-from pipeline.ingest.matching.take_columns import take_columns
+from pipeline.ingest.declared.mapping import Source, folded
+from pipeline.ingest.matching.columns.assign import assign, with_stand_ins
+from pipeline.ingest.matching.columns.layout import Layout, layout_at
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.take_columns import take_columns
+from pipeline.ingest.matching.forms.foot import form_above
+from pipeline.ingest.matching.forms.heads import is_word
+from pipeline.ingest.matching.forms.labels import answer_in, label_of
+from pipeline.ingest.matching.sheet.grid import Cell, Grid
+from pipeline.ingest.matching.words.meaning import column_likeness
 from pipeline.ingest.records import CALLBACKS, INSTALLS
 
 # A form has so many rows over what stands at its foot, and that so many columns.

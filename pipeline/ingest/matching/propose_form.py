@@ -3,24 +3,24 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.evidence import is_tick
-from pipeline.ingest.matching.form import paths_of
-from pipeline.ingest.matching.form_labels import label_of
-from pipeline.ingest.matching.form_or_list import is_form_sized, is_list
-from pipeline.ingest.matching.form_runs import runs_of
-from pipeline.ingest.matching.grid import Cell, Grid, shown
-from pipeline.ingest.matching.headings import JOINT
-from pipeline.ingest.matching.initials import titles_in
-from pipeline.ingest.matching.known import NOTHING_KNOWN, Known
-from pipeline.ingest.matching.layout import Layout, find_layout, layout_at, said
-from pipeline.ingest.matching.mapping import Source, folded
-from pipeline.ingest.matching.outcome_columns import outcome_said
-from pipeline.ingest.matching.proposal import Proposal
+from pipeline.ingest.declared.mapping import Source, folded
+from pipeline.ingest.matching.columns.evidence import is_tick
+from pipeline.ingest.matching.columns.initials import titles_in
+from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known
+from pipeline.ingest.matching.columns.layout import Layout, find_layout, layout_at, said
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.forms.form import paths_of
+from pipeline.ingest.matching.forms.form_or_list import is_form_sized, is_list
+from pipeline.ingest.matching.forms.labels import label_of
+from pipeline.ingest.matching.forms.redrawn import alike, is_empty_like
+from pipeline.ingest.matching.forms.runs import runs_of
+from pipeline.ingest.matching.forms.stacked import label_of_each, parts_of
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_foot import Foot, feet_of, propose_foot, row_of_foot, without_foot
-from pipeline.ingest.matching.redrawn_forms import alike, is_empty_like
-from pipeline.ingest.matching.stacked_forms import label_of_each, parts_of
-from pipeline.ingest.matching.vocabulary import unit_named
+from pipeline.ingest.matching.readings.outcome_columns import outcome_said
+from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
+from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.vocabulary import unit_named
 
 _Form = tuple[Grid, dict[str, Cell]]
 # A form must place so many labels more than the same sheet read as a table does.

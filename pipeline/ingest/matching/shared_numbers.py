@@ -8,10 +8,10 @@ source.
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.cells import typed_number
-from pipeline.ingest.matching.given import readable
-from pipeline.ingest.matching.layout import Layout, find_layout
+from pipeline.ingest.judging.cells import typed_number
+from pipeline.ingest.matching.columns.layout import Layout, find_layout
 from pipeline.ingest.matching.propose import propose
+from pipeline.ingest.matching.workbooks.given import readable
 from pipeline.ingest.records import INSTALLS
 
 # Of the numbers of another sheet's column so many must stand in the list, and no fewer than that.

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping import LINES, Each, Source, folded
-from pipeline.ingest.matching.proposal import Proposal
-from pipeline.ingest.matching.proposed import Proposed
+from pipeline.ingest.declared.mapping import LINES, Each, Source, folded
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.records import DAY, record_named
 from pipeline.settings import SETTINGS_FILE
 

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipeline.books import held_cell, is_open_elsewhere, save_book
+from pipeline.ingest.history.row_keys import row_of
+from pipeline.ingest.history.store import with_frame
 from pipeline.ingest.mending.ledger import as_json
 from pipeline.ingest.mending.lines import Line, lines_of
 from pipeline.ingest.records import DAY, NUMBER, WHOLE, Record
-from pipeline.ingest.row_keys import row_of
-from pipeline.ingest.store import with_frame
 
 if TYPE_CHECKING:
     import duckdb

@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pipeline.books import safe_cell, unguarded
-from pipeline.ingest.cells import BLANKS
-from pipeline.ingest.headers import heading_name
+from pipeline.ingest.files.headers import heading_name
+from pipeline.ingest.files.workbook import cell_text, opened_workbook, text_for
+from pipeline.ingest.history.row_keys import row_of
+from pipeline.ingest.judging.cells import BLANKS
 from pipeline.ingest.mending.book import FILE, HEADING, HELP_SHEET, MARK, REASON, ROW, SHEET, WHO
 from pipeline.ingest.mending.ledger import Change, Place, Texts
 from pipeline.ingest.mending.overlay import as_number
 from pipeline.ingest.records import DAY, RECORDS, Record
-from pipeline.ingest.row_keys import row_of
-from pipeline.ingest.workbook import cell_text, opened_workbook, text_for
 
 if TYPE_CHECKING:
     import duckdb

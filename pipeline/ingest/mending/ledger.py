@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.ingest.store import one_row, with_frame
+from pipeline.ingest.history.store import one_row, with_frame
 
 if TYPE_CHECKING:
     import duckdb

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from pipeline.ingest.history.mended_tables import MOST_LINES
+from pipeline.ingest.history.row_keys import place_sql, row_sql
+from pipeline.ingest.history.segments import all_rows, records_in_use
+from pipeline.ingest.history.store import one_row
 from pipeline.ingest.mending.ledger import Place, Texts, as_json
 from pipeline.ingest.mending.overlay import plain_text
-from pipeline.ingest.mending.tables import MOST_LINES
 from pipeline.ingest.records import READINGS, RECORDS, WITHIN, Record
-from pipeline.ingest.row_keys import place_sql, row_sql
-from pipeline.ingest.segments import all_rows, records_in_use
-from pipeline.ingest.store import one_row
 
 if TYPE_CHECKING:
     import duckdb

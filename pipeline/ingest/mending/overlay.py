@@ -10,10 +10,10 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.books import unguarded
-from pipeline.ingest.cells import BLANKS, as_written, typed_number
+from pipeline.ingest.files.sheets import Part
+from pipeline.ingest.judging.cells import BLANKS, as_written, typed_number
 from pipeline.ingest.mending.ledger import Correction, Texts
 from pipeline.ingest.records import Record
-from pipeline.ingest.sheets import Part
 
 # Under what a row says that could not be split into the columns of its header: its print, by which it is known again.
 _MISFIT = ""

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.errors import UserError
-from pipeline.ingest.headers import Unreadable
+from pipeline.ingest.files.headers import Unreadable
+from pipeline.ingest.history.store import one_row
 from pipeline.ingest.mending.book import books_in, hash_of, keep_not_taken
 from pipeline.ingest.mending.book_reading import Found, read_changes
 from pipeline.ingest.mending.ledger import add_changes
-from pipeline.ingest.store import one_row
 from pipeline.warehouse import attach
 
 if TYPE_CHECKING:

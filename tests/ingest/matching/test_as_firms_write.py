@@ -6,13 +6,13 @@ How such sheets look is common practice, no source.
 import pytest
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.matching.crosses import meaning_of_x
-from pipeline.ingest.matching.durations import unit_of_duration
-from pipeline.ingest.matching.evidence import look_at
+from pipeline.ingest.matching.columns.durations import unit_of_duration
+from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.matching.meaning import reading_meaning
-from pipeline.ingest.matching.two_in_one import part_of_cell
-from pipeline.ingest.matching.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
+from pipeline.ingest.matching.words.crosses import meaning_of_x
+from pipeline.ingest.matching.words.meaning import reading_meaning
+from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 from pipeline.catalogue import load_catalogue
-from pipeline.ingest.matching.box_marks import meanings
-from pipeline.ingest.matching.evidence import look_at
-from pipeline.ingest.words import outcome_words
+from pipeline.ingest.matching.columns.evidence import look_at
+from pipeline.ingest.matching.words.box_marks import meanings
+from pipeline.ingest.texts.words import outcome_words
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
 HEADS = ["Door", "End dams sealed", "Handles smooth", "Air temp"]

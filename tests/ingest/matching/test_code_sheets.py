@@ -5,9 +5,9 @@ How keys look is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.code_sheets import codes_in
-from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.vocabulary import one_meaning
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.vocabulary import one_meaning
+from pipeline.ingest.matching.workbooks.code_sheets import codes_in
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 KEY = [

@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from pipeline.cli import app
-from pipeline.ingest.matching.mapping_tables import read_mapping
+from pipeline.ingest.declared.mapping_tables import read_mapping
 from tests.ingest.matching.test_mapped_sheets import write_sheet
 
 README = Path(__file__).parents[3] / "README.md"

@@ -4,7 +4,7 @@ from datetime import time
 
 import pytest
 
-from pipeline.ingest.matching.contents import as_kind_of_fault
+from pipeline.ingest.matching.words.contents import as_kind_of_fault
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 HEADS = ["Ticket", "Date reported", "Job", "Details", "Contact reason"]

@@ -2,8 +2,8 @@
 
 import pytest
 
-from pipeline.ingest.matching.crew_files import crew_names
 from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.workbooks.crew_files import crew_names
 
 
 def write(firm, name, first, n=6):

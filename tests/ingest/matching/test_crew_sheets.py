@@ -5,8 +5,8 @@ All invented; how crews keep their sheets is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.form_or_list import is_list
-from pipeline.ingest.matching.grid import Grid
+from pipeline.ingest.matching.forms.form_or_list import is_list
+from pipeline.ingest.matching.sheet.grid import Grid
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HEADS = ["Order", "Customer", "Fitted", "Signed off", "W mm", "H mm", "Panels"]

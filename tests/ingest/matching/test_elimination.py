@@ -6,7 +6,7 @@ Headings are invented; how registers look is common practice, no source.
 import pytest
 
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.matching.meaning import column_likeness, reading_meaning
+from pipeline.ingest.matching.words.meaning import column_likeness, reading_meaning
 from tests.ingest.conftest import Firm
 
 HEAD = ["Sparkle", "Van", "Twinkle", "W (mm)", "H (mm)", "Leaves", "Handed over"]

@@ -6,7 +6,7 @@ How cards look is common practice, no source.
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import parse_mapping
+from pipeline.ingest.declared.mapping_tables import parse_mapping
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HISTORY = ["Called", "Complaint", "Attended", "Hrs"]

@@ -5,7 +5,7 @@ How such forms look is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.meaning import reading_meaning
+from pipeline.ingest.matching.words.meaning import reading_meaning
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.matching.heading_key import key_of
+from pipeline.ingest.matching.readings.heading_key import key_of
 from tests.ingest.matching.test_mapped_sheets import write_sheet
 from tests.ingest.matching.test_match import day, matched, write_sheets
 

@@ -6,7 +6,7 @@ All invented; how such lists look is common practice, no source.
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import parse_mapping
+from pipeline.ingest.declared.mapping_tables import parse_mapping
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 HEADS = ["Order", "Fitted", "Signed off", "W mm", "H mm", "Panels"]

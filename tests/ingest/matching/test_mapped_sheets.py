@@ -6,10 +6,10 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import read_mapping
-from pipeline.ingest.matching.said_outcomes import with_known_outcomes
-from pipeline.ingest.unread import unread_lines
-from pipeline.ingest.words import outcome_words
+from pipeline.ingest.declared.mapping_tables import read_mapping
+from pipeline.ingest.declared.said_outcomes import with_known_outcomes
+from pipeline.ingest.files.unread import unread_lines
+from pipeline.ingest.texts.words import outcome_words
 from pipeline.settings import load_settings
 
 MAPPING = """

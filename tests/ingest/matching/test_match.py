@@ -7,10 +7,10 @@ import openpyxl
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.file_patterns import pattern_of
-from pipeline.ingest.matching.grid import Grid
-from pipeline.ingest.matching.headings import heads_at
 from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.sheet.headings import heads_at
+from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
 from tests.ingest.matching.test_mapped_sheets import write_sheet
 
 

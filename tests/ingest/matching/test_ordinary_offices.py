@@ -5,10 +5,10 @@ How offices keep them is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.glazing import thickness_in
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.matching.meaning import reading_meaning
-from pipeline.ingest.matching.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.meaning import reading_meaning
+from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.texts.glazing import thickness_in
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 DOORS = ["Job no", "Customer", "Team", "Width mm", "Height mm", "Leaves", "Fitted", "Handed over"]

@@ -3,9 +3,9 @@
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import parse_mapping
-from pipeline.ingest.matching.several_in_one import named_together
-from pipeline.ingest.matching.several_numbers import numbers_in
+from pipeline.ingest.declared.mapping_tables import parse_mapping
+from pipeline.ingest.matching.readings.several_in_one import named_together
+from pipeline.ingest.matching.sheet.several_numbers import numbers_in
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HEADS = ["Job", "Crew", "Fitted", "Width mm", "Height mm", "Cill L/C/R", "Diags BL-TR / TL-BR"]

@@ -5,7 +5,7 @@ How such sheets look is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.known import Known
+from pipeline.ingest.matching.columns.known import Known
 from tests.ingest.matching.test_mapped_sheets import write_sheet
 from tests.ingest.matching.test_match import add_doors, day, matched
 

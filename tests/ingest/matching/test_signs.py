@@ -3,8 +3,8 @@
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import parse_mapping
-from pipeline.ingest.matching.signs import turned_by_notes, without_sign
+from pipeline.ingest.declared.mapping_tables import parse_mapping
+from pipeline.ingest.matching.words.signs import turned_by_notes, without_sign
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
 HEADS = ["Door", "Cill lvl LH (dip is +)", "Cill lvl RH (dip is +)", "Left jamb face btm (+ = out)"]

@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.mapping_tables import parse_mapping
+from pipeline.ingest.declared.mapping_tables import parse_mapping
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 EACH = [{"column": "Locks", "check": "locks_operate"}]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.matching.vocabulary import split_unit
+from pipeline.ingest.matching.words.vocabulary import split_unit
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
 

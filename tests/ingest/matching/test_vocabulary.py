@@ -10,8 +10,8 @@ from importlib.resources import files
 import pytest
 
 from pipeline.errors import UserError
-from pipeline.ingest.matching.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
-from pipeline.ingest.matching.vocabulary import meant_by, trade_words, words_of
+from pipeline.ingest.matching.words.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
+from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, words_of
 from pipeline.ingest.records import record_named
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
@@ -171,7 +171,7 @@ def test_columns_under_generic_words_are_left_to_a_person(empty_firm):
 
 @pytest.fixture(scope="module")
 def table():
-    return tomllib.loads(files("pipeline.ingest.matching").joinpath("vocabulary.toml").read_text("utf-8"))
+    return tomllib.loads(files("pipeline.ingest.matching.words").joinpath("vocabulary.toml").read_text("utf-8"))
 
 
 def test_no_way_of_writing_folds_to_another_of_its_list(table):

@@ -5,11 +5,11 @@ A wrong place is worse than none. How such headings are written is common practi
 
 import pytest
 
-from pipeline.ingest.matching.evidence import look_at
+from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.match import match_files
-from pipeline.ingest.matching.meaning import SURE, check_meaning, of_ticks, reading_meaning
-from pipeline.ingest.matching.signs import without_sign
-from pipeline.ingest.matching.vocabulary import words_of
+from pipeline.ingest.matching.words.meaning import SURE, check_meaning, of_ticks, reading_meaning
+from pipeline.ingest.matching.words.signs import without_sign
+from pipeline.ingest.matching.words.vocabulary import words_of
 from tests.ingest.conftest import Firm
 from tests.ingest.matching.test_match import add_doors, matched
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from pipeline.ingest.matching.mapping import folded
+from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.match import match_files
 from tests.ingest.conftest import Firm
 from tests.ingest.matching.unseen.firm import Meant

@@ -1,0 +1,1 @@
+"""The typed path for large files."""

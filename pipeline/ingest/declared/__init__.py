@@ -1,0 +1,1 @@
+"""What a [[sheet]] table of fitback.toml declares."""

@@ -1,0 +1,1 @@
+"""The records as they are kept: every version of a row, and which of them counts."""

@@ -1,0 +1,1 @@
+"""Judged rows land in the history; people who were erased stay so."""

@@ -1,0 +1,87 @@
+"""What a column of numbers numbers: doors, jobs, callbacks or only the lines of its sheet."""
+
+from pipeline.ingest.matching.columns.evidence import Evidence
+from pipeline.ingest.matching.columns.known import Known
+from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.words.meaning import SURE, column_likeness
+from pipeline.ingest.matching.words.vocabulary import words_of
+from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
+
+# So many different numbers, of so many characters, are no counts that happen to be those of doors.
+_MANY, _LONG_NUMBER = 4, 3
+# What a column that counts the lines may be called.
+_OF_A_LINE = frozenset({"number", "line", "row", "item", "serial", "s", "position"})
+# Rows that a word for a kind of door has, on average.
+_ROWS_OF_A_KIND = 5
+# A number of its own stands in hardly any two rows.
+_MOSTLY_ONCE = 0.95
+# How sure a column is whose heading says nothing and whose cells are the doors' numbers as people write them.
+_ALIKE = 0.8
+
+
+def as_number_of(
+    record: Record, column: str, text: str, likeness: float, given: tuple[Evidence, Known]
+) -> tuple[float, str]:
+    """(likeness, what is told) of a column, where it holds numbers borne out or not by the doors and jobs known."""
+    evidence, known = given
+    if column not in NUMBERS_OF:
+        return likeness, evidence.told
+    is_said = likeness_of_a_number(text) >= SURE
+    if not is_said and not (_tells_numbers(evidence) and known.knows(evidence.texts)):
+        is_alike = record is CALLBACKS and column == "job_no" and known.are_written_like_doors(evidence.texts)
+        if is_alike and _tells_numbers(evidence):
+            return _ALIKE, f"its cells are numbers of doors in another sheet, written in several ways; {evidence.told}"
+        return likeness, evidence.told
+    kind = "install_id" if known.are_doors(evidence.texts) else "job_no" if known.are_jobs(evidence.texts) else None
+    if record is CALLBACKS and column != "install_id" and _is_their_own(text, evidence, known):
+        sure = 0.95 if column == CALLBACKS.key[0] else 0.75 * likeness
+        return sure, f"it numbers no job of another sheet; {evidence.told}"
+    if kind == column:
+        return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
+    if kind is not None:
+        return 0.3 * likeness, evidence.told
+    if column == CALLBACKS.key[0] and evidence.distinct < _MOSTLY_ONCE * evidence.filled and _is_bare(text):
+        return 0.5 * likeness, evidence.told
+    return likeness, evidence.told
+
+
+def _tells_numbers(evidence: Evidence) -> bool:
+    """Whether a column's texts are many and long enough to be known again as numbers of doors, not as counts."""
+    return evidence.distinct >= _MANY and all(len(text) >= _LONG_NUMBER for text in evidence.texts)
+
+
+def likeness_of_a_number(text: str) -> float:
+    """How much a heading is one of the ways to write a number of doors, jobs or callbacks."""
+    return max(column_likeness(CALLBACKS.name, name, text) for name in NUMBERS_OF)
+
+
+def names_kinds(layout: Layout, heading: str) -> bool:
+    """Whether a column called the doors' holds a few words for kinds of them, beside their numbers, one in each row."""
+    evidence = layout.evidence[heading]
+    is_of_few = evidence.distinct * _ROWS_OF_A_KIND <= evidence.filled
+    if not is_of_few or any(letter.isdigit() for text in evidence.texts for letter in text):
+        return False
+    others = [(one, found) for one, found in layout.evidence.items() if one != heading]
+    return any(
+        found.distinct == found.filled >= evidence.filled and likeness_of_a_number(layout.lowest(one)) >= SURE
+        for one, found in others
+    )
+
+
+def _is_their_own(text: str, evidence: Evidence, known: Known) -> bool:
+    """Whether a column named as that of the jobs numbers the callbacks: never twice, no job that is known."""
+    is_once = evidence.distinct == evidence.filled > 1
+    is_named = column_likeness(CALLBACKS.name, "job_no", text) >= SURE
+    return is_once and is_named and bool(known.jobs or known.doors) and not evidence.texts & (known.jobs | known.doors)
+
+
+def _is_bare(text: str) -> bool:
+    """Whether a heading says that it is a number, and not of what."""
+    return set(words_of(text)) <= {"reference", "number", "id"}
+
+
+def counts_lines(layout: Layout, heading: str) -> bool:
+    """Whether a column counts the lines from 1: next month's sheet begins at 1 again, with other doors."""
+    evidence = layout.evidence[heading]
+    is_counted = evidence.values == tuple(range(1, evidence.filled + 1))
+    return evidence.filled > 1 and is_counted and set(words_of(layout.lowest(heading))) <= _OF_A_LINE

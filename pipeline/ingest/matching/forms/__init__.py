@@ -1,0 +1,1 @@
+"""Forms, one door a sheet or several below one another."""

@@ -1,0 +1,47 @@
+"""Boxes of a form: a row of labels with what they ask for in the row below, each under its own.
+
+JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms look is common practice, no source.
+"""
+
+from datetime import date, datetime
+from operator import itemgetter
+
+from pipeline.ingest.matching.columns.layout import said
+from pipeline.ingest.matching.forms.heads import is_word
+from pipeline.ingest.matching.forms.labels import Place, answer_in, by_path, label_of
+from pipeline.ingest.matching.sheet.grid import Grid
+
+# How surely a label says a column of a record; of a row of labels at least half must.
+_SURE, _MOSTLY, _LETTERS = 0.9, 0.5, 2
+
+
+def boxes_of(grid: Grid) -> dict[str, tuple[str, Place]]:
+    """By folded label: the label, and the place of what stands under it; labels that stand twice are left out."""
+    found = [one for row in range(len(grid.rows) - 1) if _are_boxes(grid, row) for one in _boxes(grid, row)]
+    return by_path(found, itemgetter(0))
+
+
+def _boxes(grid: Grid, row: int) -> list[tuple[str, Place]]:
+    return [(label_of(grid.text(row, at)), (row + 1, at)) for at in grid.filled(row)]
+
+
+def _are_boxes(grid: Grid, row: int) -> bool:
+    """Whether a row holds labels, and the one below what they ask for and nothing else; then the boxes end."""
+    labels, values = grid.filled(row), grid.filled(row + 1)
+    # a first label with nothing under it stands in the corner of a small table
+    if not labels or not values or values[0] != labels[0] or not set(values) <= set(labels):
+        return False
+    if row + 2 < len(grid.rows) and not grid.is_blank(row + 2) and not _are_boxes(grid, row + 2):
+        return False
+    known = sum(said(grid.text(row, at)) >= _SURE for at in labels)
+    are_labels = known >= max(1, _MOSTLY * len(labels)) and all(_is_text(grid, row, at) for at in labels)
+    # a letter or two is a value, whatever it is short for elsewhere: W for west
+    below = (grid.text(row + 1, at) for at in values)
+    return are_labels and not any(len(text) > _LETTERS and said(text) >= _SURE for text in below)
+
+
+def _is_text(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is a label by its looks: words, and none that are answered in the same cell."""
+    text, cell = grid.text(row, column), grid.rows[row][column]
+    is_written = not isinstance(cell, date | datetime | int | float)
+    return is_written and not answer_in(text) and is_word(text)

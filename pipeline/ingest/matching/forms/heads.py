@@ -1,0 +1,61 @@
+"""Headings in a form that are numbers or shares: 1 | 2 | 3 over the fixings of a jamb, Left | 1/4 | Centre over a sill.
+
+They stand in the first row of a small table, where nothing is right above them. How such forms look is common practice,
+no source.
+"""
+
+import re
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from pipeline.ingest.judging.cells import typed_number
+from pipeline.ingest.matching.sheet.grid import Grid
+
+_T = TypeVar("_T")
+_COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
+_FEWEST = 2
+
+
+def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is a number, or a share of a length, that stands as a heading over cells."""
+    text = typed_number(grid.text(row, column))
+    if not text or row + 1 >= len(grid.rows) or (row and grid.text(row - 1, column)):
+        return False
+    if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)):
+        return False
+    first, last = stretch_around(grid.texts[row], column, bool)
+    texts = [typed_number(grid.text(row, at)) for at in range(first, last + 1)]
+    # the text in the corner stands over the labels of the rows, the others over their values
+    has_corner = is_word(texts[0]) and any(map(is_word, grid.texts[row + 1][first : first + 1]))
+    first, texts = (first + 1, texts[1:]) if has_corner else (first, texts)
+    is_at_top = not any(grid.text(row - 1, at) for at in range(first, last + 1))
+    is_labelled = any(map(is_word, grid.texts[row + 1][:first]))
+    return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
+
+
+def stretch_around(ones: Sequence[_T], at: int, is_of: Callable[[_T], object]) -> tuple[int, int]:
+    """The first and last of the texts, or rows, around one that are of a kind without a gap."""
+    first = last = at
+    while first > 0 and is_of(ones[first - 1]):
+        first -= 1
+    while last + 1 < len(ones) and is_of(ones[last + 1]):
+        last += 1
+    return first, last
+
+
+def is_word(text: str) -> bool:
+    """Whether a text is words, not a number or a letter beside one."""
+    return sum(map(str.isalpha, text)) > 1
+
+
+def _count_up(texts: list[str]) -> bool:
+    """Whether texts are 1, 2, 3 and so on."""
+    return len(texts) >= _FEWEST and texts == [str(number) for number in range(1, len(texts) + 1)]
+
+
+def _are_shares(texts: list[str]) -> bool:
+    """Whether texts are shares of a length, with words for the ends and the middle or 0 and 1 between them."""
+    shares = [text for text in texts if _SHARE.fullmatch(text)]
+    others = [text for text in texts if not _SHARE.fullmatch(text)]
+    is_said = any(map(is_word, others)) or {"0", "1"} <= set(others)
+    return len(shares) > 0 and is_said and all(is_word(text) or text in ("0", "1") for text in others)

@@ -1,0 +1,1 @@
+"""A firm's own sheets are read by their mapping."""

@@ -1,0 +1,1 @@
+"""Which columns are readings or checks, and of what."""

@@ -1,0 +1,1 @@
+"""A sheet as cells, and the rows that a mapping makes of it."""

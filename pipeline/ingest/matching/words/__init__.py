@@ -1,0 +1,1 @@
+"""What the words and marks of headings and cells mean."""

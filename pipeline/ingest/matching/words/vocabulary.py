@@ -1,0 +1,305 @@
+"""The words of headings: cut, folded to one spelling each, their unit taken out; and the lists of the vocabulary."""
+
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterable
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import Any
+
+from pipeline.ingest.matching.words.signs import without_sign
+
+_UNITS = {
+    "mm": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m", "in": "in", "inch": "in", "inches": "in",
+    "ins": "in", "ft": "ft", "ft-in": "in", "ft in": "in", "ft/in": "in", "ft & in": "in", "ft + in": "in",
+    "ft and in": "in", "feet & inches": "in",
+    "kg": "kg", "n": "N", "kgf": "kgf", "°c": "°C", "degc": "°C", "deg c": "°C", "c": "°C", "°f": "°F",
+    "f": "°F", "degf": "°F", "deg f": "°F", "fahrenheit": "°F", "celsius": "°C", "lb": "lb", "lbs": "lb",
+    "pounds": "lb", "lbf": "lbf", "%": "%",
+    "deg": "deg", "mm/m": "mm/m", "turns": "quarter_turn", "quarter turns": "quarter_turn", "1/4 turns": "quarter_turn",
+    "hrs": "h", "hours": "h", "h": "h", "min": "min", "mins": "min", "minutes": "min",
+}  # fmt: skip
+# Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
+_BARE_UNITS = ("mm", "cm", "inches", "kg", "lbs", "lb")
+_IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
+# Where distances are counted from is no place of its own: fixings (mm from bottom).
+_FROM_AN_END = re.compile(
+    r"[(\[]\s*(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|lower end|left end)\s*[)\]]"
+)
+# Neither is what heights are over: sill (mm above lowest point).
+_OVER_A_DATUM = re.compile(r"[(\[]\s*(mm|cm)\s+(?:above|over)\s+[a-z .-]+[)\]]")
+# The foot of a jamb, from which its fixings are counted: Jamb fixings, mm from sill.
+_FROM_THE_FOOT = re.compile(
+    r"(?<=fix)(\w*\b.*?)[,;(\[]?\s*\b(mm|cm|m)\s+(?:up\s+|in\s+)?from\s+(?:the\s+)?(?:left|bottom|sill|cill|foot)\b\s*[)\]]?"
+)
+# Behind a length a bare m is its unit; behind another word it may be the middle.
+_METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
+# A share that is read, not one of a length along which is read: fall %.
+_PARTS = re.compile(r"(?<!\d)\s(%)\s*$")
+# Letters that are a unit of temperature only, and else the centre or what failed: Sill (C).
+_LETTERS, _IS_TEMPERATURE = ("c", "f"), re.compile(r"\b(?:temp|temps|temperature|ambient|air|weather)\b")
+# Behind a temperature a bare letter is its unit.
+_DEGREES = re.compile(r"\btemp(?:erature)?s?\b.*?[\s,_-](?:deg(?:rees)?\.?\s*)?(f|c|°f|°c|fahrenheit|celsius)\s*$")
+_AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+# Headings that are a sign alone.
+_SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
+_PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.IGNORECASE)
+# dateFitted, HoursOnSite, WidthMM, SillL
+_TWO_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z](?![A-Za-z]))|(?<=[a-z])(?=[A-Z]{2,}(?![a-z]))")
+# Half-way, where a heading ends with it: Threshold level / 1/2.
+_HALF = re.compile(r"(?:\b1/2|½)\s*$")
+# Distances along a member with the unit beside them: 1.5m, 90 cm, 36". Smaller numbers may count leaves.
+_AT_DISTANCE = re.compile(
+    r"""(?<![\w.,])(?:(\d+(?:\.\d+)?)m|(\d+\.\d+)\s+m|([2-9]\d|\d{3,})\s*cm|([2-9]\d|\d{3,})\s*(?:"|''|in(?:ch(?:es)?)?))(?!\w)"""
+)
+_PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
+# Shares of a member's length: 25 %.
+_PERCENT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)\s*%")
+_SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter", "100": "end"}
+# The sign for number; before digits it is not needed: leaf #2.
+_NUMBER_SIGN = re.compile(r"#(?!\s*\d)")
+# The number that a line of a form or a column begins with: 4. Sill level.
+# But 1. leaf is the first leaf, and A. Diagonal the one from A.
+_NUMBERED = re.compile(
+    r"(?:^|(?<= / ))\s*(?:\d{1,2}[.)]|[A-H][.)])\s+"
+    r"(?!diag|leaf|lf|panel|sash|door|wing|flap|fix|pack|hinge|station)(?=[^\W\d_]{3})",
+    re.IGNORECASE,
+)
+# Short for something where they stand alone, not within other words: drains/outlets.
+_ALONE = (
+    (re.compile(r"\b(?:[rms]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
+    (re.compile(r"\bw/o\b"), "works order"),
+    (re.compile(r"\bi/o\b"), "in out"),
+    (re.compile(r"\bs/s\b"), "side side"),
+    (re.compile(r"\bf/b\b"), "front back"),
+    (re.compile(r"\bw\s*[x×*/]\s*h(?:t|gt|eight)?\b"), "width height"),
+    (re.compile(r"\bh(?:t|gt|eight)?\s*[x×*/]\s*w(?:idth)?\b"), "height width"),
+    (re.compile(r"\blh?j(?=\d*\b)"), "left jamb "),
+    (re.compile(r"\brh?j(?=\d*\b)"), "right jamb "),
+    # whose it is, which without its last word would be what it came to
+    (re.compile(r"\b(?:costs?|charged?) to\s*$|\bfault of\s*$"), "chargeable party"),
+    # the end that every distance is counted from, whichever member it is along
+    (re.compile(r"\bfrom (?:the )?(?:bottom\s*(?:/|or)\s*(?:the )?left|left\s*(?:/|or)\s*(?:the )?bottom)\b"), ""),
+    # what is numbered: fixing no. 2, door no 1
+    (re.compile(r"\b(?:no|nr|num|number)\b\.?\s*(?=\d)"), ""),
+)
+# A stroke at the end draws the diagonal: Diag /, Diag \.
+_STROKES = (
+    (re.compile(r"(?<=\s)/\s*$"), "rising"),
+    (re.compile(r"\s*\\\s*$"), " falling"),
+    (re.compile(r"[↗↙]"), " rising "),
+    (re.compile(r"[↘↖]"), " falling "),
+)
+_WORD = re.compile(r"[^\W\d_]+|\d+(?:\.\d+)?")
+_JOINED = (
+    ("&", " and "), ("hand-over", "handover"), ("handed over", "handover"), ("hand over", "handover"),
+    ("hinge side", "hinge"), ("hanging side", "hinge"), ("hung side", "hinge"), ("lock side", "lock"),
+    ("closing side", "lock"), ("handle side", "lock"), ("latch side", "lock"), ("strike side", "lock"),
+    ("keep side", "lock"), ("shut side", "lock"), ("shutting side", "lock"), ("opening side", "lock"),
+    ("left side", "left"), ("right side", "right"), ("rec'd", "received"), ("left hand", "left"),
+    ("right hand", "right"), ("h/over", "handover"), ("1/4", "quarter"), ("¼", "quarter"), ("3/4", "threequarter"),
+    ("¾", "threequarter"), ("three quarter", "threequarter"), ("mat'l", "material"), ("o/all", "overall"),
+    ("l/h", "left"), ("r/h", "right"), ("l.h.", "left "), ("r.h.", "right "), ("colour in", "colour inside"),
+    ("color in", "color inside"), ("half way", "centre"), ("mid point", "centre"), ("mid-point", "centre"),
+    ("mid span", "centre"), ("mid-span", "centre"), ("c/l", "centre"), ("outer frame", "frame"), ("o/frame", "frame"),
+    ("o/f ", "frame "), ("sub-sill", "sill"), ("sub-cill", "sill"), ("sub cill", "sill"), ("sub sill", "sill"),
+    ("nº", "no"), ("n°", "no"), ("№", "no"), ("out of plumb", "plumb"), ("out-of-plumb", "plumb"),
+    ("out of level", "level"), ("out-of-level", "level"), ("track to track", "clear height"),
+    ("track to head", "clear height"), ("head to track", "clear height"),
+    ("top track", "head track"), ("door leaf", "leaf"), ("r.o.", "aperture"), ("m.o.", "aperture"),
+    ("rough opening", "aperture"),
+    ("clear opening", "passage"), ("clear aperture", "passage"), ("structural opening", "aperture"),
+    ("brick opening", "aperture"),
+    ("x-corner", "cross corner"), ("x-meas", "cross meas"), ("hanging stile", "hinge"), ("hinge stile", "hinge"),
+    ("lock stile", "lock"), ("closing stile", "lock"), ("handle stile", "lock"), ("in plan", "plan"),
+    ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("gap to wall", "wall gap"),
+    ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"), ("call back", "callback"),
+    ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
+)  # fmt: skip
+
+
+def words_apart(heading: str) -> str:
+    """A heading whose words are told apart by capitals only, with blanks between them: HoursOnSite."""
+    return _TWO_WORDS.sub(" ", heading)
+
+
+def split_unit(heading: str) -> tuple[str, str | None]:
+    """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
+    heading = without_sign(words_apart(heading))[0]
+    text = heading.casefold()
+    if (far := _in_mm(text)) != text:
+        # the unit beside a distance is the distance's: Sill at 90 cm
+        heading = text = far
+    if found := _FROM_AN_END.search(text) or _OVER_A_DATUM.search(text):
+        return _cut(heading, found.start(), found.end()), _UNITS[found[1]]
+    if "jamb" in text and (found := _FROM_THE_FOOT.search(text)):
+        return _cut(heading, found.end(1), found.end()), _UNITS[found[2]]
+    for found in _IN_BRACKETS.finditer(text):
+        word = found[1].strip(" .")
+        if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
+            return _cut(heading, found.start(), found.end()), unit
+    bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
+    return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
+
+
+def _cut(heading: str, start: int, end: int) -> str:
+    """A heading without what stands from one place up to another."""
+    return (heading[:start] + " " + heading[end:]).strip()
+
+
+def _in_mm(text: str) -> str:
+    """A heading in small letters with the distances in it in mm and the shares as words."""
+    text = _PERCENT.sub(lambda found: _SHARES.get(found[1], "share"), text)
+    return _AT_DISTANCE.sub(_mm, text)
+
+
+def _mm(found: re.Match[str]) -> str:
+    number, factor = next((float(text), per) for text, per in zip(found.groups(), _PER_DISTANCE, strict=True) if text)
+    return f"{number * factor:g}"
+
+
+@lru_cache(maxsize=50_000)
+def words_of(heading: str) -> tuple[str, ...]:
+    """The words of a heading in one spelling each, without its unit and without words that add nothing."""
+    if _PLUS_MINUS.fullmatch(heading):
+        return ("tolerance",)
+    if heading.strip() in _SIGNS:
+        return (_SIGNS[heading.strip()],)
+    heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
+    for stroke, drawn in _STROKES:
+        heading = stroke.sub(drawn, heading)
+    text = split_unit(heading)[0].casefold()
+    text = _HALF.sub("centre", text)
+    for short, meant in _ALONE:
+        text = short.sub(meant, text)
+    for written, meant in _JOINED:
+        text = text.replace(written, meant)
+    same = _same()
+    words = [same.get(word, word) for word in _WORD.findall(text)]
+    return tuple(word for word in words if word not in empty_words()) or tuple(words)
+
+
+def words_in(texts: Iterable[str]) -> set[str]:
+    """The words of several texts, see words_of."""
+    return {word for text in texts for word in words_of(text)}
+
+
+def unit_named(text: str) -> str | None:
+    """The unit that a cell names, such as mm; None where it names none."""
+    return _UNITS.get(text.casefold().strip(" ."))
+
+
+@cache
+def parts_of(column: str) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """For each part of a column that is written in several, the ways to write its heading, as words."""
+    return tuple(tuple(map(words_of, ways)) for ways in _read()["parts"][column])
+
+
+@cache
+def trade_words(column: str) -> dict[str, str]:
+    """What the trade writes for the closed words of a column; behind a plus: a word that says it wherever it is."""
+    meant = _read()["words"].get(column, {})
+    return {way: word for word, ways in meant.items() for way in (word.replace("_", " "), *ways)}
+
+
+def meant_by(text: str, meant: dict[str, str]) -> str | None:
+    """The word that a cell is another way to write: as a whole, else the only one that its words say.
+
+    With a question mark a cell says nothing for sure.
+    """
+    if "?" in text:
+        return None
+    whole = " ".join(re.findall(r"[^\W_]+", text.casefold()))
+    if whole in meant:
+        return meant[whole]
+    named = {meant[f"+{word}"] for word in whole.split() if f"+{word}" in meant}
+    return named.pop() if len(named) == 1 else None
+
+
+def one_meaning(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """(code, what it means) of what explains codes, letters or marks; without those that are explained in two ways."""
+    said: dict[str, set[str]] = defaultdict(set)
+    for code, meaning in pairs:
+        said[code].add(meaning)
+    return tuple((code, meanings.pop()) for code, meanings in said.items() if len(meanings) == 1)
+
+
+def outcome_of(text: str) -> str | None:
+    """The outcome of a check that a text says: pass, fail or not_applicable."""
+    return meant_by(text, trade_words("outcome")) if text else None
+
+
+@cache
+def composed(column: str) -> tuple[frozenset[str], frozenset[str], int]:
+    """(words for the thing a column names, words that may go with them, how many there must be) of a column."""
+    found = _read()["composed"].get(column, {})
+    things, beside = (frozenset(map(_same_word, found.get(name, ()))) for name in ("things", "beside"))
+    return things, beside, found.get("least", 1)
+
+
+def _same_word(word: str) -> str:
+    return _same().get(word, word)
+
+
+@cache
+def ways() -> dict[str, dict[str, tuple[tuple[str, ...], ...]]]:
+    """For every record and column, the ways to write it, as words; the column's own name is one."""
+    lists = _read()["columns"]
+    shared = {name: ways for record in ("installs",) for name, ways in lists[record].items()}
+    return {
+        record: {
+            column: tuple(
+                dict.fromkeys(words_of(way) for way in (*written, *shared.get(column, ()), column.replace("_", " ")))
+            )
+            for column, written in columns.items()
+        }
+        for record, columns in lists.items()
+    }
+
+
+# Packers alone are as well those of the glass or of a hinge.
+_NO_WAY = ("packer",)
+
+
+@cache
+def phrases(kind: str) -> tuple[tuple[str, frozenset[str], frozenset[str]], ...]:
+    """(name, words, words said by them) of every way to write a measure (`measures`) or a check (`checks`).
+
+    Words behind a plus must be there as well, and say something more.
+    """
+    found = [
+        (name, frozenset(words_of(way.replace("+", ""))), frozenset(words_of(way.partition("+")[0])))
+        for name, written in _read()[kind].items()
+        for way in (*written, *(() if name in _NO_WAY else (name.replace("_", " "),)))
+    ]
+    return tuple(dict.fromkeys(found))
+
+
+@cache
+def empty_words() -> frozenset[str]:
+    """Words that add nothing to a heading."""
+    return frozenset(_read()["empty"]["words"])
+
+
+@cache
+def other_words() -> frozenset[str]:
+    """Words after which a column holds no reading of the fitting."""
+    return frozenset(_read()["other"]["words"])
+
+
+@cache
+def elsewhere() -> frozenset[str]:
+    """Words of headings of what a firm keeps beside its doors and callbacks: invoices, photos, deliveries."""
+    return frozenset(map(_same_word, _read()["elsewhere"]["words"])) | frozenset(_read()["elsewhere"]["words"])
+
+
+@cache
+def _same() -> dict[str, str]:
+    return {written: meant for meant, ways in _read()["same"].items() for written in ways}
+
+
+@cache
+def _read() -> dict[str, Any]:
+    text = files("pipeline.ingest.matching.words").joinpath("vocabulary.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)

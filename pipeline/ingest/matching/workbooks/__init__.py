@@ -1,0 +1,1 @@
+"""What the sheets and files of a firm say of one another."""

@@ -1,0 +1,71 @@
+"""A sheet, or a corner of one, that explains the short codes of headings: Code | Meaning, SL-L | Sill level left.
+
+Read only where a name or a heading says that it is such a key, and only for codes that look like none of the words of
+headings. How offices write keys is common practice, no source.
+"""
+
+import re
+from collections.abc import Iterator
+
+from pipeline.ingest.matching.sheet.blocks import MOST_BLOCKS, blocks_of
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.places_together import places_spelt_out
+from pipeline.ingest.matching.words.vocabulary import unit_named
+
+_MOST_ROWS = 200
+# Words that say that a sheet is a key; of its headings two must say so.
+_SAYS_KEY = re.compile(
+    r"\b(?:keys?|codes?|legend|abbreviations?|abbr|glossary|symbols?|short\s*forms?)\b", re.IGNORECASE
+)
+_SAYS_MEANING = re.compile(
+    r"\b(?:meaning|means|stands? for|explanation|description|in full|what it is|refers to|column|heading)\b",
+    re.IGNORECASE,
+)
+# SL-L, FD1, HG.H, W; a word in small letters is no code.
+_CODE = re.compile(r"(?=[^a-z]*[A-Z])[A-Z0-9][A-Za-z0-9]{0,4}(?:[-_./][A-Za-z0-9]{1,4}){0,3}")
+_SMALL = re.compile(r"[a-z]{3}")
+_LIST, _TAIL = re.compile(r"\s*(?:,|;|\s/\s|\band\b|&)\s*"), re.compile(r"\s*[,;]\s*")
+_IN_ONE_CELL = re.compile(r"\s*(?:=|:|\s[-–—]\s)\s*")
+_SHORTEST = 3
+
+
+def codes_in(grid: Grid) -> list[tuple[str, str]]:
+    """(code, what it means) of the keys of a sheet; none where it has none."""
+    if not grid.rows or len(grid.rows) > _MOST_ROWS:
+        return []
+    if grid.name and _SAYS_KEY.search(grid.name):
+        return list(_pairs(grid))
+    parts = (grid.part(area) for area in blocks_of(grid)[:MOST_BLOCKS])
+    return [pair for part in parts if _is_key(part) for pair in _pairs(part)]
+
+
+def _is_key(part: Grid) -> bool:
+    """Whether the first row of a block says that codes and their meanings stand below it."""
+    texts = [part.texts[0][at] for at in part.filled(0)]
+    is_headed = len(texts) == 2 and _SAYS_KEY.search(texts[0]) and _SAYS_MEANING.search(texts[1])
+    is_titled = len(texts) == 1 and _SAYS_KEY.match(texts[0]) and len(texts[0].split()) <= _SHORTEST
+    return bool(is_headed or is_titled)
+
+
+def _pairs(part: Grid) -> Iterator[tuple[str, str]]:
+    for row in range(len(part.rows)):
+        texts = [part.texts[row][at] for at in part.filled(row)]
+        if len(texts) == 1:
+            texts = _IN_ONE_CELL.split(texts[0], maxsplit=1)
+        if len(texts) < 2 or sum(map(str.isalpha, texts[1])) < _SHORTEST:
+            continue
+        codes = _LIST.split(texts[0].strip())
+        if all(_CODE.fullmatch(code) and not _SMALL.search(code) for code in codes):
+            yield from zip(codes, _meanings(texts[1], len(codes)), strict=False)
+
+
+def _meanings(text: str, n_codes: int) -> tuple[str, ...]:
+    """What each of several codes means that are explained together; nothing where that is not plain."""
+    pieces = _TAIL.split(text.strip(" ."))
+    tail: list[str] = []
+    while len(pieces) > 1 and (unit_named(pieces[-1]) or "+" in pieces[-1] or "=" in pieces[-1]):
+        tail.insert(0, pieces.pop())
+    behind = f" ({', '.join(tail)})" if tail else ""
+    if n_codes == 1:
+        return (f"{', '.join(pieces)}{behind}",)
+    return tuple(f"{one}{behind}" for one in places_spelt_out(", ".join(pieces), n_codes))
