@@ -11,7 +11,7 @@ from pipeline.ingest.files.unread import UnreadColumn, unread_lines
 from pipeline.ingest.take import Intake, take_in
 from pipeline.progress import Progress
 from pipeline.publish import RESULTS
-from pipeline.report.intake_rows import MOST_SET_ASIDE
+from pipeline.report.rows.intake_rows import MOST_SET_ASIDE
 from pipeline.run import source_tables
 from pipeline.settings import load_settings
 from pipeline.summary import (

@@ -6,9 +6,9 @@ from pipeline.door.drawings.causes import Share, Shares
 from pipeline.door.life import Event, counts_of
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import held, is_sure
-from pipeline.report.first_cause_rows import UNEXPLAINED
 from pipeline.report.numbers import as_name, counted, day, listed
-from pipeline.report.rows import SHOWN
+from pipeline.report.rows.first_cause_rows import UNEXPLAINED
+from pipeline.report.rows.table_rows import SHOWN
 from pipeline.report.words.common import sentence
 from pipeline.sheets.cautions import CAUTIONS
 

@@ -3,9 +3,9 @@
 from pipeline.door.drawings import pen
 from pipeline.door.drawings.views import View
 from pipeline.door.sheet import DoorSheet
-from pipeline.report import lettering
-from pipeline.report.drawn import WIDE
-from pipeline.report.pencils import GREY, INK, OCHRE, RED, SHEET
+from pipeline.report.drawing import lettering
+from pipeline.report.drawing.drawn import WIDE
+from pipeline.report.drawing.pencils import GREY, INK, OCHRE, RED, SHEET
 from pipeline.sheets.cautions import DEFERS
 
 MARGIN, INNER, LINE = 24, 20, 17  # px

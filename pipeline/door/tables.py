@@ -6,8 +6,8 @@ from pipeline.door.limits import SEVERITY, figure
 from pipeline.door.terminal import outcomes, place
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import share_words
-from pipeline.report.first_cause_rows import UNEXPLAINED
 from pipeline.report.numbers import as_name, capital, counted, day, listed, measured, number, percent, plain
+from pipeline.report.rows.first_cause_rows import UNEXPLAINED
 from pipeline.report.sheet import Item, Listing, Passage, Table
 from pipeline.report.words.common import with_unit
 

@@ -1,9 +1,9 @@
 """A door's trail as lines for a terminal: every number followed to file, sheet, row and column."""
 
 from pipeline.door.trail import DoorTrail, Row
-from pipeline.report.first_cause_rows import UNEXPLAINED
 from pipeline.report.numbers import measured, plain
-from pipeline.report.rows import SHOWN
+from pipeline.report.rows.first_cause_rows import UNEXPLAINED
+from pipeline.report.rows.table_rows import SHOWN
 from pipeline.report.words.common import crew_name
 
 EXPECTED = "as the trade expects, not shown by these records"

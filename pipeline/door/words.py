@@ -6,7 +6,7 @@ from pipeline.door.life import Event, counts_of, years_words
 from pipeline.door.limits import figure
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.report.numbers import Interval, as_name, capital, counted, day, listed, number
-from pipeline.report.rows import SHOWN
+from pipeline.report.rows.table_rows import SHOWN
 from pipeline.report.words.common import crew_name, with_unit
 
 LONGEST_NAME = 60  # signs of a door's number that a headline bears

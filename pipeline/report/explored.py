@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline.report.numbers import capital, cut, natural
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOOR_YEARS, LEAST_DOORS
+from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS, LEAST_DOORS
 
 MOST_NAME = 60  # signs of a name, so that a control fits a phone; the tables beside the pages have it in full
 ELSE = "other "  # how explore_names calls what stands together

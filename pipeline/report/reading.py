@@ -14,14 +14,15 @@ import polars as pl
 from pipeline.crew_codes import Codes, lay_over
 from pipeline.dictionary import dictionary
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
-from pipeline.report.change_rows import RUN_CHANGES, RunChange
-from pipeline.report.check_rows import CHECKS, ModelCheck
-from pipeline.report.completeness_rows import RECORDED_STEPS, RecordedStep
-from pipeline.report.crew_step_rows import CREW_STEPS, CrewStep
-from pipeline.report.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
-from pipeline.report.example_rows import EXAMPLES, ExampleDoor
-from pipeline.report.first_cause_rows import FIRST_CAUSES, FirstCause
-from pipeline.report.intake_rows import (
+from pipeline.report.numbers import natural
+from pipeline.report.rows.change_rows import RUN_CHANGES, RunChange
+from pipeline.report.rows.check_rows import CHECKS, ModelCheck
+from pipeline.report.rows.completeness_rows import RECORDED_STEPS, RecordedStep
+from pipeline.report.rows.crew_step_rows import CREW_STEPS, CrewStep
+from pipeline.report.rows.dose_rows import ADVICE, CURVE_POINTS, CurvePoint, LimitAdvice
+from pipeline.report.rows.example_rows import EXAMPLES, ExampleDoor
+from pipeline.report.rows.first_cause_rows import FIRST_CAUSES, FirstCause
+from pipeline.report.rows.intake_rows import (
     ACCOUNT,
     CORRECTIONS,
     DATA_CHECKS,
@@ -38,9 +39,8 @@ from pipeline.report.intake_rows import (
     SetAside,
     UnreadColumn,
 )
-from pipeline.report.method_rows import BLURS, OTHER_WAYS, Blur, OtherWay
-from pipeline.report.numbers import natural
-from pipeline.report.outlook_rows import (
+from pipeline.report.rows.method_rows import BLURS, OTHER_WAYS, Blur, OtherWay
+from pipeline.report.rows.outlook_rows import (
     BACKTEST,
     DEVELOPMENT,
     LATE_PAPER,
@@ -52,11 +52,21 @@ from pipeline.report.outlook_rows import (
     PaperMonth,
     Plan,
 )
-from pipeline.report.part_rows import PARTS, EffectPart
-from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, LimitCount, Month, RecordedShare, Tally, WeakStep
-from pipeline.report.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
-from pipeline.report.training_rows import TRAINING_EFFECTS, TrainingEffect
-from pipeline.report.watch_rows import (
+from pipeline.report.rows.part_rows import PARTS, EffectPart
+from pipeline.report.rows.signal_rows import SIGNAL_POINTS, SIGNALS, WATCHED, Signal, SignalPoint, Watched
+from pipeline.report.rows.table_rows import (
+    CrewOut,
+    CrewRate,
+    Effect,
+    Firm,
+    LimitCount,
+    Month,
+    RecordedShare,
+    Tally,
+    WeakStep,
+)
+from pipeline.report.rows.training_rows import TRAINING_EFFECTS, TrainingEffect
+from pipeline.report.rows.watch_rows import (
     GAPS,
     LIMITS_IN_USE,
     USUAL_SIDES,
@@ -66,7 +76,7 @@ from pipeline.report.watch_rows import (
     UsualSide,
     WatchedThing,
 )
-from pipeline.report.year_rows import YEAR_CHANGE, YearChange
+from pipeline.report.rows.year_rows import YEAR_CHANGE, YearChange
 from pipeline.warehouse import open_results, row_counts
 
 Row = TypeVar("Row")

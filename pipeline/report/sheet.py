@@ -10,7 +10,7 @@ from typing import Protocol
 
 from markupsafe import Markup
 
-from pipeline.report.drawn import Drawing
+from pipeline.report.drawing.drawn import Drawing
 from pipeline.report.templating import page_from
 
 

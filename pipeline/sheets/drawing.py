@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from markupsafe import Markup, escape
 
-from pipeline.report.drawn import NARROW, WIDE, Drawing, named_svg
+from pipeline.report.drawing.drawn import NARROW, WIDE, Drawing, named_svg
 from pipeline.sheets.door import Door
 from pipeline.sheets.fixings import MemberPlan
 

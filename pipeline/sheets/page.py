@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from pipeline.report.drawn import Drawing
+from pipeline.report.drawing.drawn import Drawing
 from pipeline.report.templating import page_from
 from pipeline.sheets.cautions import DEFERS
 from pipeline.sheets.door import Door, sill_stations

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from pipeline.catalogue.rows import Catalogue
 from pipeline.ingest.files.blank_lines import LINE
-from pipeline.report.pencils import BLUE, GREY, RED
-from pipeline.report.pencils import LINE as PALE
+from pipeline.report.drawing.pencils import BLUE, GREY, RED
+from pipeline.report.drawing.pencils import LINE as PALE
 from pipeline.sheets.formulas import VALUE, cell_formulas
 from pipeline.sheets.groups import Place, Reading, Seen, Step, numbered
 

@@ -12,7 +12,7 @@ from pipeline.door.paper import drawing_svg, wrapped
 from pipeline.door.people import People
 from pipeline.door.sheet import DoorSheet, render, sheet_of
 from pipeline.door.terminal import lines_of
-from pipeline.report.lettering import width
+from pipeline.report.drawing.lettering import width
 from tests.door.rows import HOSTILE, call, cause, deviation, limit, line, reading, trail
 
 SILL = line("sill_height", "sill", {0: 100.0, 1000: 101.0, 2000: 102.0, 3000: 103.0, 4000: 104.0})

@@ -2,10 +2,10 @@
 
 import re
 
-from pipeline.report.dose_rows import LimitAdvice
-from pipeline.report.example_rows import ExampleDoor
-from pipeline.report.first_cause_rows import FirstCause
-from pipeline.report.rows import Effect
+from pipeline.report.rows.dose_rows import LimitAdvice
+from pipeline.report.rows.example_rows import ExampleDoor
+from pipeline.report.rows.first_cause_rows import FirstCause
+from pipeline.report.rows.table_rows import Effect
 from tests.report.random_firm import RandomFirm
 from tests.report.told_claims import (
     STEP,

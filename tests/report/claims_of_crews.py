@@ -1,11 +1,11 @@
 """What the sheets of steps, rates and methods and the crews' own claim, sentence by sentence, and what must be so."""
 
-from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.rows import CrewOut, CrewRate, WeakStep
-from pipeline.report.training_rows import TrainingEffect
-from pipeline.report.watch_rows import UsualSide, WatchedThing
+from pipeline.report.rows.crew_step_rows import CrewStep
+from pipeline.report.rows.table_rows import CrewOut, CrewRate, WeakStep
+from pipeline.report.rows.training_rows import TrainingEffect
+from pipeline.report.rows.watch_rows import UsualSide, WatchedThing
+from pipeline.report.rows.year_rows import YearChange
 from pipeline.report.watching import side_words
-from pipeline.report.year_rows import YearChange
 from tests.report.random_firm import RandomFirm
 from tests.report.random_rows import STEPS
 from tests.report.told_claims import (

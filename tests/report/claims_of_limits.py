@@ -2,10 +2,10 @@
 
 import re
 
-from pipeline.report.change_rows import RunChange
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
-from pipeline.report.part_rows import EffectPart
-from pipeline.report.rows import LimitCount
+from pipeline.report.rows.change_rows import RunChange
+from pipeline.report.rows.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.rows.part_rows import EffectPart
+from pipeline.report.rows.table_rows import LimitCount
 from tests.report.random_firm import RandomFirm
 from tests.report.told_claims import Check, D, F, Found, K, N, T, agreed, is_told, names_in, side_of
 

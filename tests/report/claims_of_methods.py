@@ -1,8 +1,8 @@
 """What the sheets claim of the months to come and of whether findings hold, and what must be so."""
 
-from pipeline.report.check_rows import ModelCheck
-from pipeline.report.method_rows import OtherWay
-from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, Plan
+from pipeline.report.rows.check_rows import ModelCheck
+from pipeline.report.rows.method_rows import OtherWay
+from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, Plan
 from tests.report.random_firm import RandomFirm
 from tests.report.told_claims import Check, D, F, Found, N, T, is_told, names_in, number_of, side_of
 

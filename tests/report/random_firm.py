@@ -12,11 +12,11 @@ from markupsafe import Markup
 
 from pipeline.report import pages, reading
 from pipeline.report import sheets as sheets_package
-from pipeline.report.drawn import Drawing
-from pipeline.report.rows import Tally
+from pipeline.report.drawing.drawn import Drawing
+from pipeline.report.rows.table_rows import Tally
+from pipeline.report.rows.watch_rows import WatchedThing
 from pipeline.report.sheet import Sheet, TitleBlock
 from pipeline.report.sheets.crew_sheet import CrewSheet, crew_sheets
-from pipeline.report.watch_rows import WatchedThing
 from tests.report.random_rows import RandomRows
 
 

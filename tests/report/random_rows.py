@@ -11,21 +11,21 @@ from typing import Any
 import numpy as np
 
 from pipeline.report import reading
-from pipeline.report.change_rows import RunChange
-from pipeline.report.check_rows import ModelCheck
-from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
-from pipeline.report.example_rows import ExampleDoor
-from pipeline.report.first_cause_rows import FirstCause
-from pipeline.report.method_rows import Blur, OtherWay
-from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
-from pipeline.report.part_rows import EffectPart
-from pipeline.report.rows import Effect, Firm, Tally
-from pipeline.report.signal_rows import Watched
-from pipeline.report.training_rows import TrainingEffect
-from pipeline.report.watch_rows import UsualSide, WatchedThing
+from pipeline.report.rows.change_rows import RunChange
+from pipeline.report.rows.check_rows import ModelCheck
+from pipeline.report.rows.crew_step_rows import CrewStep
+from pipeline.report.rows.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.rows.example_rows import ExampleDoor
+from pipeline.report.rows.first_cause_rows import FirstCause
+from pipeline.report.rows.method_rows import Blur, OtherWay
+from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
+from pipeline.report.rows.part_rows import EffectPart
+from pipeline.report.rows.signal_rows import Watched
+from pipeline.report.rows.table_rows import Effect, Firm, Tally
+from pipeline.report.rows.training_rows import TrainingEffect
+from pipeline.report.rows.watch_rows import UsualSide, WatchedThing
+from pipeline.report.rows.year_rows import YearChange
 from pipeline.report.watching import side_words
-from pipeline.report.year_rows import YearChange
 from tests.report.samples import crew_out, crew_rate, effect, limit_count, month_of, open_pair, recorded, weak_step
 
 STEPS = ("survey", "sill", "frame", "hanging", "glazing", "adjustment")

@@ -5,7 +5,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.report.rows import CrewOut, CrewRate, Effect, LimitCount, Month, RecordedShare, WeakStep
+from pipeline.report.rows.table_rows import CrewOut, CrewRate, Effect, LimitCount, Month, RecordedShare, WeakStep
 from pipeline.stats.intervals import share_interval
 
 EFFECT: dict[str, Any] = {

@@ -17,12 +17,12 @@ from pipeline.report.charts.needed import needed_chart
 from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
 from pipeline.report.charts.steps import overview_chart, step_chart
-from pipeline.report.drawing import draw
-from pipeline.report.intake_rows import Reason
-from pipeline.report.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
+from pipeline.report.drawing.draw import draw
+from pipeline.report.drawing.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
+from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from pipeline.report.numbers import Interval
-from pipeline.report.pencils import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
-from pipeline.report.rows import Tally
+from pipeline.report.rows.intake_rows import Reason
+from pipeline.report.rows.table_rows import Tally
 from tests.report.samples import (
     crew_rate,
     effect,

@@ -10,9 +10,9 @@ from pipeline.catalogue import load_catalogue
 from pipeline.report.charts.door_pictures import DOOR_PICTURES
 from pipeline.report.charts.leaf_pictures import LEAF_PICTURES
 from pipeline.report.reading import Results
+from pipeline.report.rows.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.sheet import TitleBlock
 from pipeline.report.sheets.crew_sheet import crew_sheets, file_names, rendered
-from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import PLAIN, side_words, watching
 from pipeline.report.words import crew_sheet as words
 from tests.report.conftest import hostile_tables

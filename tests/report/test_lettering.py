@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.report.lettering import fitted, width, without_common_word, wrapped
+from pipeline.report.drawing.lettering import fitted, width, without_common_word, wrapped
 from pipeline.report.numbers import as_name
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from pipeline.report.method_rows import OtherWay
+from pipeline.report.rows.method_rows import OtherWay
 from pipeline.report.words import methods as words
 from tests.report.invented import effects
 from tests.report.other_ways import blurs, other_ways

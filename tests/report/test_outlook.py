@@ -6,8 +6,8 @@ import polars as pl
 import pytest
 
 from pipeline.report.charts.outlook import ahead_chart, back_chart
-from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
-from pipeline.report.pencils import HATCH_UNDECIDED
+from pipeline.report.drawing.pencils import HATCH_UNDECIDED
+from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
 from pipeline.report.words import outlook as words
 from tests.report.invented_outlook import outlook_tables
 

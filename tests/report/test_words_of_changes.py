@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
-from pipeline.report.change_rows import RunChange
+from pipeline.report.rows.change_rows import RunChange
 from pipeline.report.words import changes
 from tests.report.invented_changes import run_changes
 

@@ -1,6 +1,6 @@
 """What is said of how completely crews record the steps never says more than the counts do."""
 
-from pipeline.report.completeness_rows import RecordedStep
+from pipeline.report.rows.completeness_rows import RecordedStep
 from pipeline.report.words import completeness as words
 from tests.report.samples import plain
 

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from pipeline.report.crew_step_rows import CrewStep
-from pipeline.report.rows import CrewRate
+from pipeline.report.rows.crew_step_rows import CrewStep
+from pipeline.report.rows.table_rows import CrewRate
 from pipeline.report.words import crew_steps as words
 from tests.report.samples import crew_rate
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.report.rows import Firm, Tally
+from pipeline.report.rows.table_rows import Firm, Tally
 from pipeline.report.words import rates, steps
 from pipeline.report.words.common import crew_name, who_was_counted
 from tests.report.samples import crew_out, crew_rate, month_of, plain, weak_step

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from pipeline.report.charts.dose import dose_chart
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
-from pipeline.report.drawing import draw
-from pipeline.report.pencils import HATCH_OUT
+from pipeline.report.drawing.draw import draw
+from pipeline.report.drawing.pencils import HATCH_OUT
+from pipeline.report.rows.dose_rows import CurvePoint, LimitAdvice
 from pipeline.report.words import dose
 from tests.report.samples import effect
 

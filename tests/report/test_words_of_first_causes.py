@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from pipeline.report.first_cause_rows import FirstCause
+from pipeline.report.rows.first_cause_rows import FirstCause
 from pipeline.report.words import first_causes as words
 from tests.report.samples import effect, plain
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.report.example_rows import ExampleDoor
+from pipeline.report.rows.example_rows import ExampleDoor
 from pipeline.report.words import examples, flow, needed
 from tests.report.samples import effect, nothing, open_pair, plain
 from tests.report.test_words_of_causes import any_effect

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from pipeline.report.part_rows import EffectPart
+from pipeline.report.rows.part_rows import EffectPart
 from pipeline.report.words import parts as words
 
 ROW: dict[str, Any] = {

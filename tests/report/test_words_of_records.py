@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.ingest.history import rejections
-from pipeline.report.intake_rows import DataCheck, FileAccount, Reason
-from pipeline.report.rows import Firm, Tally
+from pipeline.report.rows.intake_rows import DataCheck, FileAccount, Reason
+from pipeline.report.rows.table_rows import Firm, Tally
 from pipeline.report.words import intake, letter
 from pipeline.report.words.intake import COMES_IN_BY_ITSELF
 from tests.report.samples import crew_rate, effect, nothing, open_pair, plain, recorded, weak_step

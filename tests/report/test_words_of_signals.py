@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from pipeline.report.reading import Results
-from pipeline.report.signal_rows import Watched
+from pipeline.report.rows.signal_rows import Watched
 from pipeline.report.words import signals as words
 from pipeline.report.words import training
 from tests.report.conftest import Pages

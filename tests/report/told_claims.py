@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pipeline.report.rows import CrewRate, Effect, WeakStep
+from pipeline.report.rows.table_rows import CrewRate, Effect, WeakStep
 from tests.report.intervals import reach
 from tests.report.random_firm import RandomFirm
 

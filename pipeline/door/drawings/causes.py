@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pipeline.door.drawings import pen
-from pipeline.report import lettering
+from pipeline.report.drawing import lettering
+from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import percent
-from pipeline.report.pencils import GREY, INK
 
 LINE, HEADING, NAME = 34, 30, 20  # px: a cause, a callback's name, a cause's name over its line
 NAMES = 320  # px for the names beside the lines, where they have room

@@ -12,9 +12,9 @@ from pipeline.door.drawings.pen import Point
 from pipeline.door.drawings.scale import MOST_ERROR, factor_of
 from pipeline.door.geometry import Line, Points, fitted_line
 from pipeline.door.limits import Judged, figure, gravest
-from pipeline.report.lettering import width as lettering_width
+from pipeline.report.drawing.lettering import width as lettering_width
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, RED
 from pipeline.report.numbers import number, plain
-from pipeline.report.pencils import BLUE, GREY, INK, RED
 
 LABELS = 18  # px from a member to its numbers
 

@@ -8,8 +8,8 @@ from pipeline.door.drawings.pen import Point
 from pipeline.door.geometry import far_apart, without_packers
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, RED
 from pipeline.report.numbers import number
-from pipeline.report.pencils import BLUE, GREY, INK, RED
 
 MEMBERS = ("left_jamb", "right_jamb", "head", "sill")
 UPRIGHT = MEMBERS[:2]

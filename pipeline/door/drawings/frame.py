@@ -7,7 +7,7 @@ from pipeline.door.drawings.scale import factor_of, is_slip
 from pipeline.door.geometry import Points, racking
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
-from pipeline.report.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import NARROW, WIDE
 
 OVER = 46  # px over the door: its numbers, and beside it the twist of the jambs
 BESIDE = 52  # px beside the elevation for the numbers of its jambs

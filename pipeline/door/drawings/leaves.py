@@ -12,9 +12,9 @@ from pipeline.door.drawings.pen import Point
 from pipeline.door.drawings.scale import factor_of
 from pipeline.door.leaves import Leaf
 from pipeline.door.limits import Judged, figure, gravest
-from pipeline.report.lettering import fitted, width
+from pipeline.report.drawing.lettering import fitted, width
+from pipeline.report.drawing.pencils import GREY, INK, RED
 from pipeline.report.numbers import number
-from pipeline.report.pencils import GREY, INK, RED
 
 NUMBERS = 20  # px over and under a leaf for the numbers of its gaps
 ROOM = 22  # px that the largest gap may take

@@ -6,9 +6,9 @@ from datetime import date
 
 from pipeline.door.drawings import pen
 from pipeline.door.life import Event
-from pipeline.report.lettering import fitted
-from pipeline.report.lettering import width as lettering_width
-from pipeline.report.pencils import BLUE, GREY, INK, RED
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.lettering import width as lettering_width
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, RED
 
 MARGIN, STEP, BESIDE = 16, 17, 6  # px: beside the line; between two rows of words; from a stem to its words
 MOST_ROWS = 12

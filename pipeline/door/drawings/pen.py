@@ -8,9 +8,9 @@ from collections.abc import Iterable
 
 from markupsafe import escape
 
-from pipeline.report.lettering import width as lettering_width
+from pipeline.report.drawing.lettering import width as lettering_width
+from pipeline.report.drawing.pencils import BROKEN, CHAIN, FONT, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED, SHEET
 from pipeline.report.numbers import as_name
-from pipeline.report.pencils import BROKEN, CHAIN, FONT, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED, SHEET
 
 Point = tuple[float, float]
 LETTER = 12  # px

@@ -8,7 +8,7 @@ from pipeline.door.drawings.elevation import free_side, signed, wedge
 from pipeline.door.drawings.frame import JAMBS
 from pipeline.door.geometry import Points, fitted_line
 from pipeline.door.limits import Judged, figure
-from pipeline.report.pencils import GREY, INK
+from pipeline.report.drawing.pencils import GREY, INK
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,8 @@ from pipeline.door.life import Event, years_words
 from pipeline.door.limits import Judged
 from pipeline.door.places import Read
 from pipeline.door.trail import Row
-from pipeline.report.drawn import NARROW, WIDE, Drawing, named_svg
-from pipeline.report.pencils import GREY, INK, for_page
+from pipeline.report.drawing.drawn import NARROW, WIDE, Drawing, named_svg
+from pipeline.report.drawing.pencils import GREY, INK, for_page
 
 TALLEST = {WIDE: 300.0, NARROW: 240.0}
 SIDE = 176  # px across for the side view

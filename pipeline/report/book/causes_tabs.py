@@ -2,10 +2,10 @@
 
 from pipeline.report.book.tab import FLAG, LONG, MONEY, NUMBER, ONE_DECIMAL, SHARE, WHOLE, Column, Tab, with_interval
 from pipeline.report.catalogue_words import DEVIATION_WORDS, fault_words
-from pipeline.report.dose_rows import ADVICE, CURVE_POINTS
-from pipeline.report.first_cause_rows import FIRST_CAUSES
-from pipeline.report.part_rows import PARTS
 from pipeline.report.reading import EFFECTS, LIMITS
+from pipeline.report.rows.dose_rows import ADVICE, CURVE_POINTS
+from pipeline.report.rows.first_cause_rows import FIRST_CAUSES
+from pipeline.report.rows.part_rows import PARTS
 
 CODES = (Column("deviation, as in the tables", "deviation"), Column("fault, as in the tables", "fault"))
 SURE_FIRST = "evidence = 'strong' DESC, evidence = 'suggestive' DESC"

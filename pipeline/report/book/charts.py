@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from pipeline.books import hold
 from pipeline.report.book.start import CHARTS
 from pipeline.report.book.writing import LOOK, for_paper
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, LINE, OCHRE, RED
 from pipeline.report.numbers import Interval, cut, natural
-from pipeline.report.pencils import BLUE, GREY, INK, LINE, OCHRE, RED
 from pipeline.report.reading import Results
-from pipeline.report.rows import LimitCount
+from pipeline.report.rows.table_rows import LimitCount
 from pipeline.report.words.causes import causes
 from pipeline.report.words.common import pair
 from pipeline.report.words.rates import crews

@@ -15,8 +15,8 @@ from pipeline.report.book.tab import (
 )
 from pipeline.report.catalogue_words import DEVIATION_WORDS
 from pipeline.report.reading import WEAK_STEPS
-from pipeline.report.rows import LEAST_DOOR_YEARS
-from pipeline.report.training_rows import TRAINING_EFFECTS
+from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS
+from pipeline.report.rows.training_rows import TRAINING_EFFECTS
 
 
 def _with_rates_told(table: str) -> str:

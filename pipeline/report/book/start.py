@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.books import hold
 from pipeline.report.book.writing import LOOK, Written, for_paper, lines_of
+from pipeline.report.drawing.pencils import BLUE, GREY, INK
 from pipeline.report.numbers import as_name, counted, day
-from pipeline.report.pencils import BLUE, GREY, INK
-from pipeline.report.rows import Firm
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Item
 from pipeline.report.words.common import ASSOCIATION, DEFER, firm_name
 

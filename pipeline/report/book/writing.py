@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from pipeline.books import hold
 from pipeline.report.book.tab import DAY, FLAG, FORMATS, LONG, MOST_ROWS, WIDTHS, Column, Tab
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, LINE
 from pipeline.report.numbers import as_name, count
-from pipeline.report.pencils import BLUE, GREY, INK, LINE
 from pipeline.report.reading import Results
 
 if TYPE_CHECKING:

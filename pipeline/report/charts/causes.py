@@ -13,12 +13,12 @@ from pipeline.report.charts.layout import (
     log_reach,
     nothing_to_draw,
 )
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
-from pipeline.report.method_rows import OtherWay
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
+from pipeline.report.drawing.pencils import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 from pipeline.report.numbers import PER_CENT, Interval, count, counted, one_precision
-from pipeline.report.pencils import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
-from pipeline.report.rows import LEAST_DOORS, Effect, LimitCount
+from pipeline.report.rows.method_rows import OtherWay
+from pipeline.report.rows.table_rows import LEAST_DOORS, Effect, LimitCount
 
 PENCIL = {"strong": INK, "suggestive": BLUE}
 SHAPE = {"strong": "circle", "suggestive": "diamond"}

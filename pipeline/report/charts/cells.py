@@ -5,10 +5,10 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.lettering import fitted, without_common_word
-from pipeline.report.marks import OBLIQUE, Board, Layer, Layers, data
+from pipeline.report.drawing.lettering import fitted, without_common_word
+from pipeline.report.drawing.marks import OBLIQUE, Board, Layer, Layers, data
+from pipeline.report.drawing.pencils import CHAIN, INK
 from pipeline.report.numbers import natural
-from pipeline.report.pencils import CHAIN, INK
 
 
 def foremost(crews: Iterable[tuple[str, bool, int]], most: int) -> list[str]:

@@ -7,12 +7,23 @@ from typing import Any, Literal
 
 import altair as alt
 
-from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Dimension, Layer, Layers, data, dimension_lines, note, row, words_at, words_on
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import (
+    Board,
+    Dimension,
+    Layer,
+    Layers,
+    data,
+    dimension_lines,
+    note,
+    row,
+    words_at,
+    words_on,
+)
+from pipeline.report.drawing.pencils import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
 from pipeline.report.numbers import count, plain
-from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_OUT, INK, LINE, RED
+from pipeline.report.rows.dose_rows import RISK, CurvePoint, LimitAdvice
 from pipeline.report.words.dose import at_value
 
 LEAST, MOST = 1 / 4, 16.0  # the farthest that a curve is drawn to; its ends are in the table

@@ -10,10 +10,10 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import HEAD, Layer, Layers
-from pipeline.report.pencils import CHAIN, GREY, INK, for_page
-from pipeline.report.theme import THEME
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.marks import HEAD, Layer, Layers
+from pipeline.report.drawing.pencils import CHAIN, GREY, INK, for_page
+from pipeline.report.drawing.theme import THEME
 
 LEFT, RIGHT = {True: 8, False: 224}, {True: NARROW - 12, False: WIDE - 136}
 MOST_NAME = {True: 170, False: 204}  # pixels of a name; its table has it in full

@@ -3,11 +3,11 @@
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, linear_reach, nothing_to_draw
-from pipeline.report.first_cause_rows import FirstCause
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import chain_line, dimension_lines
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import chain_line, dimension_lines
+from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import as_name, count, one_precision
-from pipeline.report.pencils import GREY, INK
+from pipeline.report.rows.first_cause_rows import FirstCause
 from pipeline.report.words.first_causes import mark
 
 TITLE = "% of the callbacks that crews answer for"

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Layer, Layers, data, note, row, words_at
-from pipeline.report.pencils import BLUE, BROKEN, INK
-from pipeline.report.rows import Effect
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import Board, Layer, Layers, data, note, row, words_at
+from pipeline.report.drawing.pencils import BLUE, BROKEN, INK
+from pipeline.report.rows.table_rows import Effect
 
 ROW = 30  # pixels from name to name
 APART = 5  # pixels between the lines of two causes from one step to one fault

@@ -5,12 +5,12 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
-from pipeline.report.intake_rows import Reason
-from pipeline.report.lettering import width
-from pipeline.report.marks import bars, limit_line, row, words_on
+from pipeline.report.drawing.lettering import width
+from pipeline.report.drawing.marks import bars, limit_line, row, words_on
+from pipeline.report.drawing.pencils import HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.numbers import count, percent
-from pipeline.report.pencils import HATCH_UNDECIDED, INK, OCHRE
-from pipeline.report.rows import RecordedShare
+from pipeline.report.rows.intake_rows import Reason
+from pipeline.report.rows.table_rows import RecordedShare
 from pipeline.report.words.intake import in_short
 
 BESIDE = 7  # pixels from the end of a bar to its number

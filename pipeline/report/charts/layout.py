@@ -13,11 +13,11 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted, width, wrapped
-from pipeline.report.marks import Board, Dimension, Layers, note, words_at
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import fitted, width, wrapped
+from pipeline.report.drawing.marks import Board, Dimension, Layers, note, words_at
+from pipeline.report.drawing.pencils import INK
 from pipeline.report.numbers import Interval, number
-from pipeline.report.pencils import INK
 
 FARTHEST_RATIO = 16.0
 LINE = 15  # pixels from one line of words to the next

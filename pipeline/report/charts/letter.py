@@ -4,10 +4,10 @@ import altair as alt
 
 from pipeline.report.charts.causes import SPARED, effect_lines, pencil_of
 from pipeline.report.charts.layout import Label, RowLayout, linear_reach
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import chain_line, dimension_lines
-from pipeline.report.pencils import GREY
-from pipeline.report.rows import Effect
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import chain_line, dimension_lines
+from pipeline.report.drawing.pencils import GREY
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.causes import causes, is_hardly_any
 from pipeline.report.words.common import pair
 from pipeline.report.words.letter import step_summary

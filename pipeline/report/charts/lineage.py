@@ -5,10 +5,10 @@ from collections.abc import Sequence
 import altair as alt
 
 from pipeline.dictionary import Entry
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Layer, Layers, data, row, rules, words_at
-from pipeline.report.pencils import INK, LINE
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import Board, Layer, Layers, data, row, rules, words_at
+from pipeline.report.drawing.pencils import INK, LINE
 
 TOP, AT_DESK, ON_PHONE = 76, 20, 36
 

@@ -6,10 +6,10 @@ import altair as alt
 
 from pipeline.report.charts.causes import PENCIL, finding_line, pair_label
 from pipeline.report.charts.layout import RowLayout, doublings, log_reach, nothing_to_draw
-from pipeline.report.marks import Board, chain_line, dimension_lines, points_on
-from pipeline.report.method_rows import OtherWay
+from pipeline.report.drawing.marks import Board, chain_line, dimension_lines, points_on
+from pipeline.report.drawing.pencils import GREY, SHEET
 from pipeline.report.numbers import one_precision
-from pipeline.report.pencils import GREY, SHEET
+from pipeline.report.rows.method_rows import OtherWay
 
 
 def ways_chart(ways: list[OtherWay], is_narrow: bool) -> alt.LayerChart:

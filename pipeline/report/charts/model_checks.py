@@ -3,10 +3,10 @@
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
-from pipeline.report.check_rows import ModelCheck
-from pipeline.report.marks import chain_line, dimension_lines, points_on
+from pipeline.report.drawing.marks import chain_line, dimension_lines, points_on
+from pipeline.report.drawing.pencils import BLUE, INK, RED, SHEET
 from pipeline.report.numbers import count, counted, one_precision
-from pipeline.report.pencils import BLUE, INK, RED, SHEET
+from pipeline.report.rows.check_rows import ModelCheck
 from pipeline.report.words.model_checks import MISSED, judged
 
 LEAST, MOST = 40.0, 100.0

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from pipeline.report.marks import Board, Layers, note, row, words_at
+from pipeline.report.drawing.marks import Board, Layers, note, row, words_at
 from pipeline.report.numbers import MONTHS
 
 ROOM = 36  # pixels from the middle of one year's number to the next

@@ -6,11 +6,11 @@ import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
 from pipeline.report.charts.month_names import month_names
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
+from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.numbers import count, number
-from pipeline.report.pencils import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
-from pipeline.report.rows import Month
+from pipeline.report.rows.table_rows import Month
 
 MOST_WIDE, MOST_NARROW = 36, 18
 

@@ -3,10 +3,10 @@
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
-from pipeline.report.marks import Layer, bars, data, words_on
+from pipeline.report.drawing.marks import Layer, bars, data, words_on
+from pipeline.report.drawing.pencils import BLUE, BROKEN, INK, SHEET
 from pipeline.report.numbers import count
-from pipeline.report.pencils import BLUE, BROKEN, INK, SHEET
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.common import pair
 
 

@@ -6,9 +6,9 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.charts.month_names import month_names
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import width
-from pipeline.report.marks import (
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import width
+from pipeline.report.drawing.marks import (
     OBLIQUE,
     Board,
     Dimension,
@@ -21,9 +21,9 @@ from pipeline.report.marks import (
     row,
     words_at,
 )
+from pipeline.report.drawing.pencils import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
 from pipeline.report.numbers import Interval, count, day, number
-from pipeline.report.outlook_rows import LookBack, MonthAhead, PaperMonth
-from pipeline.report.pencils import BLUE, CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE, RED
+from pipeline.report.rows.outlook_rows import LookBack, MonthAhead, PaperMonth
 
 MOST_SEEN_WIDE, MOST_SEEN_NARROW = 18, 8
 

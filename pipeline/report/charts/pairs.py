@@ -3,11 +3,11 @@
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.lettering import fitted
-from pipeline.report.marks import Board, Layer, Layers, data, row, rules, words_at
-from pipeline.report.pencils import BLUE, GREY, INK, LINE
-from pipeline.report.rows import Effect
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.marks import Board, Layer, Layers, data, row, rules, words_at
+from pipeline.report.drawing.pencils import BLUE, GREY, INK, LINE
+from pipeline.report.rows.table_rows import Effect
 
 
 def pairs_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:

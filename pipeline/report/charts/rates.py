@@ -11,10 +11,10 @@ from pipeline.report.charts.layout import (
     log_reach,
     nothing_to_draw,
 )
-from pipeline.report.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
+from pipeline.report.drawing.marks import Dimension, bars, chain_line, dimension_lines, row, words_on
+from pipeline.report.drawing.pencils import BLUE, GREY, INK
 from pipeline.report.numbers import Interval, count, number, one_precision
-from pipeline.report.pencils import BLUE, GREY, INK
-from pipeline.report.rows import CrewRate, Tally
+from pipeline.report.rows.table_rows import CrewRate, Tally
 
 MOST_CREWS = 24
 LABEL_WIDTH = 292

@@ -6,11 +6,11 @@ import altair as alt
 
 from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, linear_reach, nothing_to_draw
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import Board, Layers, chain_line, dimension_lines, note, row, words_at
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.marks import Board, Layers, chain_line, dimension_lines, note, row, words_at
+from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import Interval, counted, number, one_precision
-from pipeline.report.pencils import GREY, INK
-from pipeline.report.watch_rows import UsualSide
+from pipeline.report.rows.watch_rows import UsualSide
 from pipeline.report.watching import SideWords, side_words
 from pipeline.report.words.sides import SPLIT
 

@@ -5,11 +5,11 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import Board, Layer, Layers, data, note, row, words_at
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.marks import Board, Layer, Layers, data, note, row, words_at
+from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
 from pipeline.report.numbers import MONTHS
-from pipeline.report.pencils import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
-from pipeline.report.signal_rows import Signal, SignalPoint
+from pipeline.report.rows.signal_rows import Signal, SignalPoint
 
 TOP, FOOT, HEIGHT = 24, 118, 142
 LEFT, RIGHT = 66, 10  # left of the points the two lines are named

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
-from pipeline.report.drawn import named_svg
+from pipeline.report.drawing.drawn import named_svg
 
 Point = tuple[float, float]
 OBLIQUE = 4  # pixels that the end of a dimension line reaches to each side, 45 degrees (ISO 129)

@@ -6,11 +6,11 @@ import altair as alt
 
 from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
-from pipeline.report.drawn import NARROW, WIDE
-from pipeline.report.marks import Board, Dimension, Layers, chain_line, dimension_lines, note, row, words_at
+from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.marks import Board, Dimension, Layers, chain_line, dimension_lines, note, row, words_at
+from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
-from pipeline.report.pencils import GREY, INK
-from pipeline.report.rows import WeakStep
+from pipeline.report.rows.table_rows import WeakStep
 
 MOST_CREWS = 16
 BELOW = 8  # pixels from the line of a crew's own doors down to that of what to expect of its next

@@ -3,10 +3,10 @@
 import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, doublings, interval_line, log_reach, nothing_to_draw
-from pipeline.report.marks import Dimension, chain_line, dimension_lines
+from pipeline.report.drawing.marks import Dimension, chain_line, dimension_lines
+from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import Interval, one_precision
-from pipeline.report.pencils import GREY, INK
-from pipeline.report.training_rows import TrainingEffect
+from pipeline.report.rows.training_rows import TrainingEffect
 from pipeline.report.words.training import TIMES_OF, beside, doors, name, worth_a_line
 
 MOST_LINES = 24

@@ -4,10 +4,10 @@ import altair as alt
 
 from pipeline.report.charts.causes import finding_line, pair_label
 from pipeline.report.charts.layout import RowLayout, linear_reach
-from pipeline.report.marks import chain_line, dimension_lines
+from pipeline.report.drawing.marks import chain_line, dimension_lines
+from pipeline.report.drawing.pencils import INK
 from pipeline.report.numbers import Interval, one_precision
-from pipeline.report.pencils import INK
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 
 
 def worth_chart(ranked: list[tuple[Effect, Interval]], currency: str | None, is_narrow: bool) -> alt.LayerChart:

@@ -1,7 +1,7 @@
 """What the records say, an answer for each sheet of the set: for the letter and for the workbook's first sheet."""
 
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Item, named
 from pipeline.report.words import causes, intake, methods, outlook, rates, steps, years
 

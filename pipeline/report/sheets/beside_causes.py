@@ -1,7 +1,7 @@
 """What stands beside the causes without being one: another measure of a cause, the signs by which a fault begins."""
 
 from pipeline.report.numbers import as_name, count, counted, percent
-from pipeline.report.rows import LEAST_DOORS, Effect, RecordedShare
+from pipeline.report.rows.table_rows import LEAST_DOORS, Effect, RecordedShare
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words.causes import times
 

@@ -1,9 +1,9 @@
 """The part of the methods sheet about what the instruments' own scatter hides of a finding."""
 
 from pipeline.report.downloads import download
-from pipeline.report.method_rows import Blur
 from pipeline.report.numbers import as_name, count, counted, listed, percent
 from pipeline.report.reading import Results
+from pipeline.report.rows.method_rows import Blur
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words.common import pair
 

@@ -1,7 +1,7 @@
 """The table that the causes sheet opens with: fault, root cause, how sure, what it costs, and its limit."""
 
 from pipeline.report.numbers import count
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.sheet import Table
 from pipeline.report.words import causes_found as words
 from pipeline.report.words.causes import base_of

@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from pipeline.report.change_rows import RunChange
 from pipeline.report.downloads import download
 from pipeline.report.reading import Results
+from pipeline.report.rows.change_rows import RunChange
 from pipeline.report.sheet import Block, Item, Listing, Passage, Table
 from pipeline.report.words import changes as words
 

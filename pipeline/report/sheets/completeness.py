@@ -1,10 +1,10 @@
 """The part of the records sheet that says how completely each crew records each step."""
 
-from pipeline.report.completeness_rows import RecordedStep
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS
+from pipeline.report.rows.completeness_rows import RecordedStep
+from pipeline.report.rows.table_rows import LEAST_DOORS
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import completeness as words
 

@@ -11,9 +11,9 @@ from markupsafe import Markup
 from pipeline.report.charts.limit_pictures import Asked, draw_limit
 from pipeline.report.numbers import capital, cut, natural
 from pipeline.report.reading import Results
+from pipeline.report.rows.watch_rows import LimitInUse, UsualSide, WatchedThing
 from pipeline.report.sheet import TitleBlock
 from pipeline.report.templating import page_from
-from pipeline.report.watch_rows import LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import watching
 from pipeline.report.words import crew_sheet as words
 from pipeline.report.words.common import DEFER, SITE_WORK, crew_name, sentence

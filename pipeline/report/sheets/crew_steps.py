@@ -1,10 +1,10 @@
 """Why crews differ: what goes with the steps measured and what is left; for the owner and the trainer."""
 
-from pipeline.report.crew_step_rows import CrewStep
 from pipeline.report.downloads import download
 from pipeline.report.numbers import Interval, as_name, capital, count, counted
 from pipeline.report.reading import Results
-from pipeline.report.rows import CrewRate
+from pipeline.report.rows.crew_step_rows import CrewStep
+from pipeline.report.rows.table_rows import CrewRate
 from pipeline.report.sheet import Block, Item, Listing, Table
 from pipeline.report.words import crew_steps as words
 from pipeline.report.words.common import crew_name

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline.report.charts.dose import dose_chart
-from pipeline.report.dose_rows import CurvePoint, LimitAdvice
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, count
 from pipeline.report.reading import Results
-from pipeline.report.rows import Effect
+from pipeline.report.rows.dose_rows import CurvePoint, LimitAdvice
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.sheet import Block, Figure, Passage, Table
 from pipeline.report.words import dose as words
 from pipeline.report.words.causes import claimed

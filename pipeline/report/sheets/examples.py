@@ -1,9 +1,9 @@
 """The part of the causes sheet with doors to look at."""
 
 from pipeline.report.downloads import download
-from pipeline.report.example_rows import ExampleDoor
 from pipeline.report.numbers import as_name, day
 from pipeline.report.reading import Results
+from pipeline.report.rows.example_rows import ExampleDoor
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import examples as words
 

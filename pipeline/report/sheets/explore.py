@@ -9,7 +9,7 @@ from pipeline.report.downloads import download
 from pipeline.report.explored import Explored, cells, read_explored
 from pipeline.report.explorer import Control, Explorer, View, as_markup, scripts
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS, Firm
+from pipeline.report.rows.table_rows import LEAST_DOORS, Firm
 from pipeline.report.sheet import Passage, Sheet, TitleBlock, named
 from pipeline.report.words import explore as words
 from pipeline.report.words.common import who_was_counted

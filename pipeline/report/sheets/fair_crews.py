@@ -1,7 +1,7 @@
 """How far crews can be put in order, and their rates on the firm's mix of doors; for the owner."""
 
 from pipeline.report.numbers import capital, count
-from pipeline.report.rows import CrewRate
+from pipeline.report.rows.table_rows import CrewRate
 from pipeline.report.sheet import Block, Passage
 from pipeline.report.words import fair_crews as words
 

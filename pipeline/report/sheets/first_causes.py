@@ -2,11 +2,11 @@
 
 from pipeline.report.charts.first_causes import first_causes_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
-from pipeline.report.first_cause_rows import FirstCause
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, count, counted, money
 from pipeline.report.reading import Results
-from pipeline.report.rows import Effect, Firm
+from pipeline.report.rows.first_cause_rows import FirstCause
+from pipeline.report.rows.table_rows import Effect, Firm
 from pipeline.report.sheet import Block, Figure, Table
 from pipeline.report.words import first_causes as words
 

@@ -1,10 +1,10 @@
 """The tables of the records sheet: the account, what was set aside, the checks, links and codes."""
 
 from pipeline.report.downloads import download
-from pipeline.report.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, SetAside
 from pipeline.report.numbers import as_name, count, counted, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import LEAST_DOORS, RecordedShare, Tally
+from pipeline.report.rows.intake_rows import Correction, DataCheck, ExpectationCheck, FileAccount, SetAside
+from pipeline.report.rows.table_rows import LEAST_DOORS, RecordedShare, Tally
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import intake as words
 from pipeline.report.words.common import sentence

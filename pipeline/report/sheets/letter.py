@@ -1,9 +1,9 @@
 """Sheet 1, the letter to the firm: one page, what to do next, the answers, what is not known."""
 
 from pipeline.report.charts.letter import steps_chart
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.reading import Results
-from pipeline.report.rows import Effect, Firm, RecordedShare
+from pipeline.report.rows.table_rows import Effect, Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock, named
 from pipeline.report.sheets.answers import answers_of, led_to
 from pipeline.report.sheets.changes import changed

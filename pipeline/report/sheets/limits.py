@@ -1,8 +1,8 @@
 """The part of the causes sheet about limits: how the doors stand, and what another edition would say."""
 
 from pipeline.report.charts.causes import limits_chart
-from pipeline.report.drawing import draw
-from pipeline.report.rows import LimitCount
+from pipeline.report.drawing.draw import draw
+from pipeline.report.rows.table_rows import LimitCount
 from pipeline.report.sheet import Block, Figure, Item, Listing
 from pipeline.report.words import limits as words
 

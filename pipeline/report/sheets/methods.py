@@ -3,11 +3,11 @@
 from pipeline.report.charts.methods import ways_chart
 from pipeline.report.claims import claims_study
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
-from pipeline.report.method_rows import OtherWay
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, bare_times, count
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm
+from pipeline.report.rows.method_rows import OtherWay
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.blur import blur_table
 from pipeline.report.sheets.changes import changed_or_not, changes_table

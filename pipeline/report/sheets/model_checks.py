@@ -1,11 +1,11 @@
 """The part of the methods sheet that checks the model itself: a challenger on a later period."""
 
 from pipeline.report.charts.model_checks import order_chart
-from pipeline.report.check_rows import ModelCheck
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import Interval, as_name, count
 from pipeline.report.reading import Results
+from pipeline.report.rows.check_rows import ModelCheck
 from pipeline.report.sheet import Block, Figure, Passage, Table
 from pipeline.report.words import model_checks as words
 

@@ -2,8 +2,8 @@
 
 from pipeline.report.charts.flow import flow_chart
 from pipeline.report.charts.needed import needed_chart
-from pipeline.report.drawing import draw
-from pipeline.report.rows import Effect, RecordedShare
+from pipeline.report.drawing.draw import draw
+from pipeline.report.rows.table_rows import Effect, RecordedShare
 from pipeline.report.sheet import Block, Figure
 from pipeline.report.words import flow, needed
 

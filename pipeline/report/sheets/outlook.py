@@ -4,11 +4,11 @@ from datetime import date
 
 from pipeline.report.charts.outlook import ahead_chart, back_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import count, day, month, number, percent
-from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm
+from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Block, Figure, Passage, Table
 from pipeline.report.words import outlook as words
 

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 from pipeline.report.charts.months import months_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import count, counted, day, percent
 from pipeline.report.reading import Results
-from pipeline.report.rows import CrewRate, Firm, Month, Tally
+from pipeline.report.rows.table_rows import CrewRate, Firm, Month, Tally
 from pipeline.report.sheet import SHEETS, Block, Figure, Passage, Sheet, TitleBlock
 from pipeline.report.sheets.crew_steps import parts_of_crews, parts_table
 from pipeline.report.sheets.fair_crews import places_and_mix

@@ -2,8 +2,8 @@
 
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, plain
-from pipeline.report.part_rows import EffectPart
 from pipeline.report.reading import Results
+from pipeline.report.rows.part_rows import EffectPart
 from pipeline.report.sheet import Block, Item, Listing, Passage, Table
 from pipeline.report.words import parts as words
 

@@ -1,6 +1,6 @@
 """Where practice would spare most callbacks, in that order; for the trainer."""
 
-from pipeline.report.rows import CrewOut, WeakStep
+from pipeline.report.rows.table_rows import CrewOut, WeakStep
 from pipeline.report.sheet import Block, Item, Listing, Passage
 from pipeline.report.words import practice as words
 from pipeline.report.words import steps

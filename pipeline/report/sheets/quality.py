@@ -7,10 +7,10 @@ import polars as pl
 from pipeline.report.charts.causes import avoidable_chart, ratio_chart
 from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, bare_times, capital, count, counted, percent, plain
 from pipeline.report.reading import Results
-from pipeline.report.rows import Effect, Firm
+from pipeline.report.rows.table_rows import Effect, Firm
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.beside_causes import symptoms_table, variants_table
 from pipeline.report.sheets.causes_found import found_table

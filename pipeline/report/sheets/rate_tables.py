@@ -6,7 +6,7 @@ from pipeline.report.charts.rates import shown_crews
 from pipeline.report.downloads import download
 from pipeline.report.numbers import as_name, count, counted, money, month, number, one_precision
 from pipeline.report.reading import Results
-from pipeline.report.rows import CrewRate, Firm, Month
+from pipeline.report.rows.table_rows import CrewRate, Firm, Month
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words import fair_crews as fair_words
 

@@ -1,11 +1,11 @@
 """Sheet 5, records: what came in, what was set aside and how to mend it; for whoever keeps the records."""
 
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
-from pipeline.report.drawing import draw
-from pipeline.report.intake_rows import Reason
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, listed
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm, RecordedShare
+from pipeline.report.rows.intake_rows import Reason
+from pipeline.report.rows.table_rows import Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Passage, Sheet, TitleBlock
 from pipeline.report.sheets.completeness import completeness_table
 from pipeline.report.sheets.intake_tables import (

@@ -2,12 +2,12 @@
 
 from pipeline.report.charts.sides import drop_chart, sides_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, count, counted, number
 from pipeline.report.reading import Results
+from pipeline.report.rows.watch_rows import UsualSide
 from pipeline.report.sheet import Block, Figure, Item, Listing, Table
 from pipeline.report.sheets.crew_sheet import file_names, href, together
-from pipeline.report.watch_rows import UsualSide
 from pipeline.report.watching import side_words
 from pipeline.report.words import sides as words
 from pipeline.report.words.common import crew_name

@@ -2,12 +2,12 @@
 
 from pipeline.report.charts.signals import signal_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import day
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm
+from pipeline.report.rows.signal_rows import Signal, SignalPoint
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Block, Figure, Passage, Table
-from pipeline.report.signal_rows import Signal, SignalPoint
 from pipeline.report.words import signals as words
 
 MOST_DRAWN = 6

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from pipeline.dictionary import BETWEEN, RESULT, Entry, dictionary
 from pipeline.report.charts.lineage import lineage_chart
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import counted
 from pipeline.report.reading import Results
-from pipeline.report.rows import Firm
+from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Block, Figure, Item, Listing, Passage, Sheet, Table, TitleBlock, named
 from pipeline.report.words import tables as words
 from pipeline.report.words.common import sentence

@@ -2,16 +2,16 @@
 
 from pipeline.report.charts.steps import MOST_CREWS, overview_chart, step_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import as_name, capital, count, counted, listed, natural
 from pipeline.report.reading import Results
-from pipeline.report.rows import CrewOut, Firm, RecordedShare, WeakStep
+from pipeline.report.rows.table_rows import CrewOut, Firm, RecordedShare, WeakStep
+from pipeline.report.rows.watch_rows import UsualSide
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, Table, TitleBlock
 from pipeline.report.sheets.crew_steps import steps_of_crews, steps_table
 from pipeline.report.sheets.practice import practice_list
 from pipeline.report.sheets.sides import crew_sheet_links, side_blocks
 from pipeline.report.sheets.training_effects import training_blocks
-from pipeline.report.watch_rows import UsualSide
 from pipeline.report.words import practice as practice_words
 from pipeline.report.words import sides as side_words
 from pipeline.report.words import steps as words

@@ -2,11 +2,11 @@
 
 from pipeline.report.charts.training import training_chart
 from pipeline.report.downloads import download
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import capital, counted
 from pipeline.report.reading import Results
+from pipeline.report.rows.training_rows import TrainingEffect
 from pipeline.report.sheet import Block, Figure, Passage, Table
-from pipeline.report.training_rows import TrainingEffect
 from pipeline.report.words import training as words
 
 MOST_ROWS = 400

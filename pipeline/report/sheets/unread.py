@@ -1,9 +1,9 @@
 """The table of columns that nothing is read from, on the records sheet."""
 
 from pipeline.report.downloads import download
-from pipeline.report.intake_rows import UnreadColumn
 from pipeline.report.numbers import as_name, count
 from pipeline.report.reading import Results
+from pipeline.report.rows.intake_rows import UnreadColumn
 from pipeline.report.sheet import Block, Table
 from pipeline.report.words.unread import how_unread, unread_says
 

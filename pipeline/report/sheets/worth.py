@@ -1,9 +1,9 @@
 """The part of the owner's sheet about what acts are worth: a figure in money, or why there is none."""
 
 from pipeline.report.charts.worth import worth_chart
-from pipeline.report.drawing import draw
+from pipeline.report.drawing.draw import draw
 from pipeline.report.numbers import count
-from pipeline.report.rows import Effect, Firm
+from pipeline.report.rows.table_rows import Effect, Firm
 from pipeline.report.sheet import Figure
 from pipeline.report.words import worth as words
 

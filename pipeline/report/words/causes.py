@@ -3,7 +3,7 @@
 from collections import Counter
 
 from pipeline.report.numbers import as_name, capital, count, counted, listed, number, percent, plain
-from pipeline.report.rows import SHOWN, Effect
+from pipeline.report.rows.table_rows import SHOWN, Effect
 from pipeline.report.words.common import act_of, few_in_words, pair, with_unit
 
 LEAST_EVENTS, LEAST_SHARE = 10, 0.2

@@ -1,8 +1,8 @@
 """Which fault has which root cause, and what its limit is: the words of the table that the causes sheet opens with."""
 
-from pipeline.report.dose_rows import LimitAdvice
 from pipeline.report.numbers import as_name, capital, count, counted
-from pipeline.report.rows import Effect
+from pipeline.report.rows.dose_rows import LimitAdvice
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words import dose
 from pipeline.report.words.causes import claimed, is_hardly_any, times
 from pipeline.report.words.common import few_in_words

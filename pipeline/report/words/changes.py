@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from datetime import date
 
-from pipeline.report.change_rows import RunChange
 from pipeline.report.numbers import Interval, as_name, count, counted, day, listed, listed_of
+from pipeline.report.rows.change_rows import RunChange
 from pipeline.report.words.common import EVIDENCE, crew_name
 
 MOST_NAMED = 3

@@ -4,7 +4,7 @@ import re
 from typing import Protocol
 
 from pipeline.report.numbers import as_name, capital, count, counted, day
-from pipeline.report.rows import LEAST_DOOR_YEARS, CrewRate, Firm
+from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS, CrewRate, Firm
 
 EVIDENCE = {
     "strong": "strong evidence",

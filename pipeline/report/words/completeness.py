@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from pipeline.report.completeness_rows import FIRM, RecordedStep
 from pipeline.report.numbers import count, counted, percent
-from pipeline.report.rows import LEAST_DOORS
+from pipeline.report.rows.completeness_rows import FIRM, RecordedStep
+from pipeline.report.rows.table_rows import LEAST_DOORS
 from pipeline.report.words.common import crew_name
 
 A_FIFTH = 0.2  # less is no reason to speak to a crew: a judgement, no source

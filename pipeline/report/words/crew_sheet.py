@@ -1,7 +1,7 @@
 """What a crew's own sheet says: what to watch, where its limit lies, how to read it. It compares and blames nobody."""
 
 from pipeline.report.numbers import capital, count, counted, cut, plain
-from pipeline.report.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
+from pipeline.report.rows.watch_rows import Gap, LimitInUse, UsualSide, WatchedThing
 from pipeline.report.watching import side_words, watching
 from pipeline.report.words.common import with_unit
 

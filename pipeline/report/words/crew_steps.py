@@ -1,8 +1,8 @@
 """What of a crew's ratio goes with how its doors were fitted, and what is left: sentences, none beyond its interval."""
 
-from pipeline.report.crew_step_rows import CrewStep
 from pipeline.report.numbers import as_name, capital, count
-from pipeline.report.rows import CrewRate
+from pipeline.report.rows.crew_step_rows import CrewStep
+from pipeline.report.rows.table_rows import CrewRate
 from pipeline.report.words.common import crew_name
 
 LEAST_STEP = 1.05  # times, or less than one over it: below, a step is no reason

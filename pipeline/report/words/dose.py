@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from math import ceil, floor
 
-from pipeline.report.dose_rows import RISK, CurvePoint, LimitAdvice
 from pipeline.report.numbers import Interval, as_name, capital, count, counted, listed, money, number, percent, plain
-from pipeline.report.rows import Effect
+from pipeline.report.rows.dose_rows import RISK, CurvePoint, LimitAdvice
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.common import few_in_words, sentence
 
 COARSE = 100  # from here on tenths are not read

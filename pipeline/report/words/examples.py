@@ -1,7 +1,7 @@
 """Example doors: what the two kinds are, how many there are of each, and what to do with them."""
 
-from pipeline.report.example_rows import ExampleDoor
 from pipeline.report.numbers import as_name, counted, number, percent, plain
+from pipeline.report.rows.example_rows import ExampleDoor
 from pipeline.report.words.common import with_unit
 
 MOST_OF_A_KIND, BOTH = 5, 2  # doors that example_doors has of a kind, and how many kinds there are

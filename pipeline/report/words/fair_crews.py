@@ -1,7 +1,7 @@
 """Places of crews and rates on the firm's mix: what a comparison of crews may say, and what it may not."""
 
 from pipeline.report.numbers import ordinal
-from pipeline.report.rows import CrewRate
+from pipeline.report.rows.table_rows import CrewRate
 from pipeline.report.words.common import crew_name, few_in_words
 
 HOW_PLACES = (

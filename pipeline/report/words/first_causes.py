@@ -1,8 +1,8 @@
 """What stands first in the callbacks: sentences that say how much no cause explains, and why orders differ."""
 
-from pipeline.report.first_cause_rows import FirstCause
 from pipeline.report.numbers import as_name, capital, count, counted, money, percent
-from pipeline.report.rows import Effect
+from pipeline.report.rows.first_cause_rows import FirstCause
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviation
 
 COMPARED = 3  # first causes that the two orders are compared by

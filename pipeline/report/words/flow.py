@@ -1,7 +1,7 @@
 """The flow from step to fault: what is traced to where, and what is not."""
 
 from pipeline.report.numbers import as_name, capital, listed
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.common import few_in_words
 
 HOW = (

@@ -2,9 +2,9 @@
 
 import re
 
-from pipeline.report.intake_rows import Correction, DataCheck, FileAccount, Reason
 from pipeline.report.numbers import as_name, capital, count, counted, listed, percent
-from pipeline.report.rows import LEAST_DOORS, RecordedShare, Tally
+from pipeline.report.rows.intake_rows import Correction, DataCheck, FileAccount, Reason
+from pipeline.report.rows.table_rows import LEAST_DOORS, RecordedShare, Tally
 from pipeline.report.words.common import few_in_words
 
 LEAST_SHARE = 0.2

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from pipeline.report.intake_rows import FileAccount
 from pipeline.report.numbers import as_name, capital, count, counted, day, listed, percent
-from pipeline.report.rows import CrewOut, CrewRate, Effect, Firm, RecordedShare, Tally, WeakStep
+from pipeline.report.rows.intake_rows import FileAccount
+from pipeline.report.rows.table_rows import CrewOut, CrewRate, Effect, Firm, RecordedShare, Tally, WeakStep
 from pipeline.report.words import causes, intake, rates, steps
 from pipeline.report.words.common import act_of, few_in_words, is_watched_enough, whole_firm
 

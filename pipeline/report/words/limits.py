@@ -1,7 +1,7 @@
 """How the doors stand against limits: sentences, and what another edition of a limit would say."""
 
 from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, count, counted, first_listed, may_reach
-from pipeline.report.rows import LEAST_DOORS, LimitCount
+from pipeline.report.rows.table_rows import LEAST_DOORS, LimitCount
 from pipeline.report.words.common import FEW_DOORS
 
 MOST_LEVEL = 2

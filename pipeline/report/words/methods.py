@@ -1,7 +1,7 @@
 """How the numbers are made and whether what was found holds: sentences for the methods sheet."""
 
-from pipeline.report.method_rows import OtherWay
 from pipeline.report.numbers import bare_times, count, counted, listed
+from pipeline.report.rows.method_rows import OtherWay
 from pipeline.report.words.common import few_in_words, pair
 
 VERDICTS = {

@@ -1,7 +1,7 @@
 """Whether the plain model misses anything that the records could show: sentences for the methods sheet."""
 
-from pipeline.report.check_rows import ModelCheck
 from pipeline.report.numbers import NOT_KNOWN, Interval, as_name, count, counted, day, listed
+from pipeline.report.rows.check_rows import ModelCheck
 
 MISSED, TOO_FEW = "something missed", "too_few"
 HOW = (

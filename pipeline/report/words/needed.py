@@ -1,7 +1,7 @@
 """What would have to be recorded for an answer: doors still needed, nearest first."""
 
 from pipeline.report.numbers import as_name, count, counted, listed
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.common import pair
 
 MOST_SHOWN = 8

@@ -1,7 +1,7 @@
 """The months to come: sentences for the owner."""
 
 from pipeline.report.numbers import Interval, count, counted, day, in_currency, month, number, percent
-from pipeline.report.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
+from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
 from pipeline.report.words.common import few_in_words
 
 MONTHS_A_YEAR = 12

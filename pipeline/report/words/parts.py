@@ -3,7 +3,7 @@
 from itertools import groupby
 
 from pipeline.report.numbers import Interval, as_name, counted, listed, plain
-from pipeline.report.part_rows import EffectPart
+from pipeline.report.rows.part_rows import EffectPart
 from pipeline.report.words.common import crew_name, pair
 
 NOT_SHOWN = "No effect is shown to differ between crews, materials or seasons; few data tell little of it"

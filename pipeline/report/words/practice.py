@@ -1,7 +1,7 @@
 """What practice is worth: sentences about callbacks a year that a crew would spare in a step."""
 
 from pipeline.report.numbers import capital, counted
-from pipeline.report.rows import WeakStep
+from pipeline.report.rows.table_rows import WeakStep
 from pipeline.report.words.common import crew_name
 
 HOW = (

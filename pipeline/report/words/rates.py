@@ -1,7 +1,7 @@
 """Rates, trend and cost: sentences for the owner."""
 
 from pipeline.report.numbers import capital, count, counted, listed, money, month, number, percent
-from pipeline.report.rows import CrewRate, Firm, Month, Tally
+from pipeline.report.rows.table_rows import CrewRate, Firm, Month, Tally
 from pipeline.report.words.common import crew_name, few_in_words, is_watched_enough, whole_firm
 
 ANSWERED = ("installation", "unknown")

@@ -1,7 +1,7 @@
 """Which way crews err, in sentences, none where the interval or the size does not carry it; and hinge against glass."""
 
 from pipeline.report.numbers import capital, counted, listed
-from pipeline.report.watch_rows import UsualSide
+from pipeline.report.rows.watch_rows import UsualSide
 from pipeline.report.watching import side_words
 from pipeline.report.words.common import crew_name
 

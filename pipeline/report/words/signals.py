@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from pipeline.report.numbers import as_name, capital, count, counted, day, number
-from pipeline.report.signal_rows import Signal, Watched
+from pipeline.report.rows.signal_rows import Signal, Watched
 from pipeline.report.words.common import few_in_words
 
 RECENT = timedelta(days=365)

@@ -4,7 +4,7 @@ from dataclasses import replace
 from itertools import groupby
 
 from pipeline.report.numbers import NOT_KNOWN, PER_CENT, as_name, capital, count, counted, listed, listed_of, may_reach
-from pipeline.report.rows import LEAST_DOORS, CrewOut, WeakStep
+from pipeline.report.rows.table_rows import LEAST_DOORS, CrewOut, WeakStep
 from pipeline.report.words.common import FEW_DOORS, act_of, crew_name, few_in_words
 from pipeline.report.words.practice import by_gain, spared
 

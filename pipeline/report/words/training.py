@@ -1,7 +1,7 @@
 """Words about what trainings did: told against crews not yet trained, with what chance alone gives back beside it."""
 
 from pipeline.report.numbers import as_name, capital, count, counted, day, listed, number, plain
-from pipeline.report.training_rows import TrainingEffect
+from pipeline.report.rows.training_rows import TrainingEffect
 from pipeline.report.words.common import crew_name
 
 OUTCOMES = {"out_share": "doors with something out", "callbacks": "callbacks of the faults that the step can bring"}

@@ -1,7 +1,7 @@
 """Columns that nothing is read from: what is said of them."""
 
-from pipeline.report.intake_rows import UnreadColumn
 from pipeline.report.numbers import as_name, count, counted, listed
+from pipeline.report.rows.intake_rows import UnreadColumn
 
 NEW = "new"
 

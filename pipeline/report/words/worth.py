@@ -1,7 +1,7 @@
 """What the first acts are worth a year: for the owner. Nothing is summed, as causes overlap."""
 
 from pipeline.report.numbers import Interval, as_name, first_listed, in_currency, listed, may_reach, money
-from pipeline.report.rows import Effect
+from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviation, quoted
 from pipeline.report.words.common import act_of
 

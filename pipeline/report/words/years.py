@@ -1,7 +1,7 @@
 """Whether it is getting better: the last twelve months against the twelve before, no more than the interval bears."""
 
 from pipeline.report.numbers import counted, month
-from pipeline.report.year_rows import YearChange
+from pipeline.report.rows.year_rows import YearChange
 
 NOT_YET = "Whether it gets better cannot be told yet: that takes two whole years of callback log."
 NOT_CORRECTED = "How late paper comes is not recorded; if some is on its way, this looks better than it is."

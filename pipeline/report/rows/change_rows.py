@@ -5,7 +5,7 @@ from datetime import date
 
 from pipeline.report.catalogue_words import WORDS, fault_words
 from pipeline.report.numbers import Interval, interval
-from pipeline.report.rows import told_apart
+from pipeline.report.rows.table_rows import told_apart
 
 RUN_CHANGES = f"""
     SELECT changed.*, {fault_words("changed.fault")} AS fault_words,

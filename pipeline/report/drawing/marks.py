@@ -10,8 +10,8 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report import lettering
-from pipeline.report.pencils import CHAIN, GREY, INK, RED, SHEET
+from pipeline.report.drawing import lettering
+from pipeline.report.drawing.pencils import CHAIN, GREY, INK, RED, SHEET
 
 HEAD = 14  # pixels from the top to where a chain line begins, its name above
 OBLIQUE = "M-.75,.75L.75,-.75"  # the end of a dimension line, 45 degrees (ISO 129)

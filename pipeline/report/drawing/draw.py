@@ -11,9 +11,9 @@ import vl_convert
 from altair.utils.schemapi import debug_mode
 from markupsafe import Markup
 
-from pipeline.report.drawn import Drawing, named_svg
-from pipeline.report.pencils import for_page
-from pipeline.report.theme import THEME
+from pipeline.report.drawing.drawn import Drawing, named_svg
+from pipeline.report.drawing.pencils import for_page
+from pipeline.report.drawing.theme import THEME
 
 
 def draw(chart_of: Callable[[bool], alt.LayerChart], key: str, title: str, description: str) -> Drawing:

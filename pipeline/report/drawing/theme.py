@@ -4,7 +4,7 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.pencils import FONT, GREY, INK
+from pipeline.report.drawing.pencils import FONT, GREY, INK
 
 THEME = "working_drawing"
 

@@ -1,0 +1,1 @@
+"""The rows that pages are made of, by what they speak of."""
