@@ -1,6 +1,7 @@
 """What `fitback match` found in each file, as lines for a person and for a program."""
 
 import shlex
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import get_terminal_size
@@ -92,17 +93,29 @@ def _told(one: Matched, width: int | None) -> list[str]:
         first, *rest = lines_of(shown, None if width is None else width - _INDENT)
         lines += [f"  sheet {sheet}, {first}" if sheet != one.file else f"  {first}", *(f"  {line}" for line in rest)]
     for proposal in one.proposals:
-        if proposal.fill_down:
-            filled = ", ".join(map(repr, proposal.fill_down))
-            lines.append(f"  a blank under {filled} is read as the cell above; if it is none, take it out of fill_down")
-        for heading, kinds in proposal.leave_out.items():
-            lines.append(f"  rows whose '{heading}' is {' or '.join(map(repr, kinds))} are left out, as no callbacks")
-        lines += [f"  not sure of '{heading}': {why}" for heading, why in proposal.doubts]
-        if proposal.others:
-            lines.append(f"  not read: {', '.join(map(repr, proposal.others))}; {_NAME_IT}")
-        lines += [f"  {sentence}" for sentence in proposal.missing]
+        where = _where(proposal) if len(one.proposals) > 1 else ""
+        lines += [f"  {where}{remark}" for remark in _remarks(proposal)]
     lines += [f"  sheet {name}: {why}" for name, why in one.unread]
     return [*lines, *(f"  {note}" for note in one.notes)]
+
+
+def _where(proposal: Proposal) -> str:
+    names = proposal.layout.sheet_names or tuple(filter(None, (proposal.layout.grid.name,)))
+    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+    return f"sheet {names[0]}{more}: " if names else ""
+
+
+def _remarks(proposal: Proposal) -> Iterator[str]:
+    """What a person should know of one proposal before it is relied on."""
+    if proposal.fill_down:
+        filled = ", ".join(map(repr, proposal.fill_down))
+        yield f"a blank under {filled} is read as the cell above; if it is none, take it out of fill_down"
+    for heading, kinds in proposal.leave_out.items():
+        yield f"rows whose '{heading}' is {' or '.join(map(repr, kinds))} are left out, as no callbacks"
+    yield from (f"not sure of '{heading}': {why}" for heading, why in proposal.doubts)
+    if proposal.others:
+        yield f"not read: {', '.join(map(repr, proposal.others))}; {_NAME_IT}"
+    yield from proposal.missing
 
 
 def _as_json(one: Matched) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 from pipeline.cli import app
 from pipeline.ingest.declared.mapping_tables import read_mapping
 from tests.ingest.matching.test_mapped_sheets import write_sheet
+from tests.ingest.matching.test_match import write_sheets
 
 README = Path(__file__).parents[3] / "README.md"
 ROWS = [["Door ref", "Team", "Date fitted", "Width (mm)", "Photo"], ["D1", "Alder", "2025-01-10", 4200, "p1"]]
@@ -31,6 +32,15 @@ def test_the_command_shows_the_first_rows_and_says_what_has_no_place(empty_firm)
     assert re.search(r"install_id +crew +width_mm +fitted_on\n +D1 +Alder +4200 +2025-01-10", done.output)
     assert "not read: 'Photo'" in done.output
     assert f"fitback check {empty_firm.folder}" in done.output
+
+
+def test_of_a_workbook_of_several_tables_every_remark_says_which_sheet_it_is_of(empty_firm):
+    calls = [["Call no", "Door ref", "Called", "Fault", "Mood"], ["C1", "D1", "2025-03-10", "draught", "fair"]]
+    write_sheets(empty_firm.folder / "site.xlsx", {"Doors": ROWS, "Calls": calls})
+    done = CliRunner().invoke(app, ["match", str(empty_firm.folder / "site.xlsx")])
+    assert done.exit_code == 0, done.output
+    assert "\n  sheet Doors: not read: 'Photo'" in done.output
+    assert "\n  sheet Calls: not read: 'Mood'" in done.output
 
 
 def test_the_command_answers_a_program_in_json(empty_firm):
