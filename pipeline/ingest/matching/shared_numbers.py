@@ -5,13 +5,14 @@ stands once for every door of the list and again where the door was measured or 
 source.
 """
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.layout import Layout, find_layout
 from pipeline.ingest.matching.propose import propose
-from pipeline.ingest.matching.workbooks.given import readable
+from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.records import INSTALLS
 
 # Of the numbers of another sheet's column so many must stand in the list, and no fewer than that.
@@ -19,9 +20,9 @@ _SHARED, _FEWEST = 0.5, 4
 _MOST_BLANK, _SHORTEST = 0.1, 3
 
 
-def doors_by_shared_numbers(files: tuple[Path, ...], catalogue: Catalogue) -> set[str]:
+def doors_by_shared_numbers(sheets: Iterable[tuple[Path, list[Grid]]], catalogue: Catalogue) -> set[str]:
     """The numbers (in small letters) of the doors of lists that want nothing but these; empty where none is certain."""
-    layouts = [one for _, grids in readable(files) for grid in grids if (one := find_layout(grid)) is not None]
+    layouts = [one for _, grids in sheets for grid in grids if (one := find_layout(grid)) is not None]
     found: set[str] = set()
     for layout in layouts:
         others = [one for one in layouts if one is not layout and one.named != layout.named]

@@ -13,7 +13,7 @@ from pipeline.ingest.matching.sheet.grids import read_grids
 from pipeline.settings import SETTINGS_FILE
 
 # Characters of a CSV file that are looked at: its headings do not change further down.
-LOOKED_AT = 1 << 22
+_LOOKED_AT = 1 << 22
 _MOST_TOLD = 6
 
 
@@ -65,10 +65,34 @@ def none_matched(others: tuple[NotMatched, ...]) -> UserError:
     return UserError(" ".join(one.sentence for one in others[:_MOST_TOLD]) + more)
 
 
-def grids_of(path: Path) -> list[Grid]:
-    """The sheets of a file, as far as they are looked at. Raises Unreadable where it cannot be opened or is empty."""
+class Opened:
+    """The sheets of files, as far as they are looked at: each file is read once, however often it is asked for."""
+
+    def __init__(self) -> None:
+        self._found: dict[Path, list[Grid] | Unreadable] = {}
+
+    def grids_of(self, path: Path) -> list[Grid]:
+        """The sheets of a file. Raises Unreadable where it cannot be opened or is empty."""
+        if path not in self._found:
+            try:
+                self._found[path] = _read(path)
+            except Unreadable as error:
+                self._found[path] = error
+        found = self._found[path]
+        if isinstance(found, Unreadable):
+            raise found
+        return found
+
+    def readable(self, paths: tuple[Path, ...]) -> Iterator[tuple[Path, list[Grid]]]:
+        """The files that can be opened, one by one, with their sheets."""
+        for path in paths:
+            with suppress(Unreadable):
+                yield path, self.grids_of(path)
+
+
+def _read(path: Path) -> list[Grid]:
     try:
-        grids = read_grids(path, LOOKED_AT)
+        grids = read_grids(path, _LOOKED_AT)
     except OSError:
         raise Unreadable(CANNOT_OPEN) from None
     if all(grid.is_blank(row) for grid in grids for row in range(len(grid.rows))):
@@ -76,13 +100,6 @@ def grids_of(path: Path) -> list[Grid]:
         where = "none of its visible sheets holds anything" if is_book else "the file is empty"
         raise Unreadable(f"{where}; save it again with its headings and rows")
     return grids
-
-
-def readable(paths: tuple[Path, ...]) -> Iterator[tuple[Path, list[Grid]]]:
-    """The files that can be opened, one by one, with their sheets."""
-    for path in paths:
-        with suppress(Unreadable):
-            yield path, grids_of(path)
 
 
 def _why_not(path: Path) -> str:

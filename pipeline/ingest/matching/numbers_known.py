@@ -1,0 +1,144 @@
+"""What all the files of a firm say together: the numbers of its doors and jobs, its crews, its lists, its codes."""
+
+from dataclasses import dataclass, field
+from itertools import chain
+from pathlib import Path
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.declared.mapping import Source, folded
+from pipeline.ingest.files.folder import MAPPED_FORMS, record_of
+from pipeline.ingest.files.headers import has_columns, heading_name
+from pipeline.ingest.judging.cells import typed_number
+from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known, Listing
+from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
+from pipeline.ingest.matching.groups import groups_of
+from pipeline.ingest.matching.matched import Matched
+from pipeline.ingest.matching.shared_numbers import doors_by_shared_numbers
+from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.vocabulary import one_meaning
+from pipeline.ingest.matching.workbooks.code_sheets import codes_in
+from pipeline.ingest.matching.workbooks.crew_files import Crewless, crews_of_files
+from pipeline.ingest.matching.workbooks.given import Opened
+from pipeline.ingest.matching.workbooks.listings import listings_of
+from pipeline.ingest.matching.workbooks.restarts import restarted
+from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
+
+
+@dataclass
+class _Seen:
+    """What a first look at every sheet gives. Numbers and names are in small letters.
+
+    named      doors that readings name
+    is_listed  doors are listed in the form that needs no mapping
+    """
+
+    doors: set[str] = field(default_factory=set)
+    jobs: set[str] = field(default_factory=set)
+    named: set[str] = field(default_factory=set)
+    crews: set[str] = field(default_factory=set)
+    lists: list[Listing] = field(default_factory=list)
+    logs: list[tuple[Proposal, list[Layout]]] = field(default_factory=list)
+    codes: list[tuple[str, str]] = field(default_factory=list)
+    crewless: dict[Path, Crewless] = field(default_factory=dict)
+    is_listed: bool = False
+
+    def as_they_are(self, grids: list[Grid]) -> None:
+        """Sheets that have the columns of installs already."""
+        self.is_listed = True
+        found = {column.name: _texts_under(grids, column.name) for column in INSTALLS.columns}
+        says = frozenset(name for name, texts in found.items() if texts)
+        self.lists.append(Listing((), frozenset(found[INSTALLS.key[0]]), says))
+        self.doors |= found[INSTALLS.key[0]]
+        self.jobs |= found["job_no"]
+        self.crews |= found["crew"]
+
+    def as_proposed(self, proposal: Proposal, layouts: list[Layout]) -> None:
+        """Sheets of one layout as they are placed."""
+        self.logs.append((proposal, layouts))
+        self.lists += listings_of(proposal, layouts)
+        columns = proposal.columns.get(INSTALLS.name, {})
+        self.doors |= _texts_of(layouts, columns.get("install_id"))
+        self.jobs |= _texts_of(layouts, columns.get("job_no"))
+        self.named |= _texts_of(layouts, proposal.columns.get(READINGS.name, {}).get("install_id"))
+        for record in (INSTALLS, CREWS, TRAINING):
+            self.crews |= _texts_of(layouts, proposal.columns.get(record.name, {}).get("crew"))
+
+    @property
+    def listed(self) -> Known:
+        """What a list of doors in the form that needs no mapping says, for the sheets looked at after it."""
+        return Known(frozenset(self.doors - {""}), frozenset(self.jobs - {""})) if self.is_listed else NOTHING_KNOWN
+
+
+def numbers_known(files: tuple[Path, ...], opened: Opened, catalogue: Catalogue) -> Known:
+    """What a first look at all the files, and at any list of doors beside them, tells of each."""
+    seen = _Seen()
+    for path, grids in chain(_lists_beside(files, opened), opened.readable(files)):
+        seen.codes += [pair for grid in grids for pair in codes_in(grid)]
+        if has_columns_of(path, grids):
+            if record_of(path.stem) == INSTALLS.name:
+                seen.as_they_are(grids)
+            continue
+        looked = Matched(path.name, path.name)
+        for proposal, layouts in groups_of(grids, catalogue, looked, seen.listed):
+            seen.as_proposed(proposal, layouts)
+        seen.crewless[path] = looked.crewless
+    # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
+    named = seen.doors or seen.named or doors_by_shared_numbers(opened.readable(files), catalogue)
+    doors, jobs, crews = (frozenset(texts - {""}) for texts in (named, seen.jobs, seen.crews))
+    of_files = tuple(crews_of_files(seen.crewless, crews).items())
+    return Known(doors, jobs, crews, restarted(seen.logs), tuple(seen.lists), one_meaning(seen.codes), of_files)
+
+
+def _lists_beside(files: tuple[Path, ...], opened: Opened) -> list[tuple[Path, list[Grid]]]:
+    """The files of installs, in the form that needs no mapping, in the folder of the files; with their sheets."""
+    given = {path.resolve() for path in files}
+    beside = (path for path in sorted(files[0].resolve().parent.iterdir()) if path not in given and path.is_file())
+    lists = tuple(
+        path for path in beside if path.suffix.lower() in MAPPED_FORMS and record_of(path.stem) == INSTALLS.name
+    )
+    return [(path, grids) for path, grids in opened.readable(lists) if has_columns_of(path, grids)]
+
+
+def _texts_under(grids: list[Grid], heading: str) -> set[str]:
+    """The different cells of a column of the sheets that hold the installs as they are, in small letters."""
+    return {
+        typed_number(grid.text(row, place)).casefold()
+        for grid in grids
+        if (first := _canonical_row(grid, INSTALLS)) is not None
+        for place, text in enumerate(grid.texts[first])
+        if heading_name(text) == heading
+        for row in range(first + 1, len(grid.rows))
+        if grid.text(row, place)
+    }
+
+
+def _texts_of(layouts: list[Layout], source: Source | None) -> set[str]:
+    """The different cells of a column of all sheets that are laid out alike, in small letters."""
+    # forms share the cells of all of them
+    different = {id(layout.cells): layout for layout in layouts}.values()
+    return {text.casefold() for layout in different for text in _texts_in(layout, source)}
+
+
+def _texts_in(layout: Layout, source: Source | None) -> list[str]:
+    """The cells of a column of a sheet."""
+    if source is not None and source.from_lines:
+        return layout.cells.over(source.after or None, INSTALLS.column("install_id"))
+    if source is None or source.heading is None or folded(source.heading) not in layout.evidence:
+        return []
+    if source.joined:
+        return numbers_together(layout, folded(source.heading), folded(source.joined[0]))
+    return list(map(typed_number, layout.cells.texts(folded(source.heading))))
+
+
+def has_columns_of(path: Path, grids: list[Grid]) -> bool:
+    """Whether a file bears the name of a record and has its columns: it needs no mapping."""
+    record = record_of(path.stem)
+    return record is not None and any(_canonical_row(grid, record_named(record)) is not None for grid in grids)
+
+
+def _canonical_row(grid: Grid, record: Record) -> int | None:
+    """The first filled row, from 0, where it holds the record's own columns."""
+    first = next((row for row in range(len(grid.rows)) if not grid.is_blank(row)), None)
+    return first if first is not None and has_columns(record, grid.texts[first]) else None
