@@ -5,7 +5,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline import fingerprints as prints
+from pipeline.building import fingerprints as prints
 from pipeline.building.build import BuildInputs
 from pipeline.building.door_prints import write_door_prints
 from pipeline.building.fingerprints import fingerprints, modules_imported, records_read
