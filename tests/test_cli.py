@@ -280,9 +280,9 @@ def test_output_that_a_terminal_cannot_show_breaks_nothing():
 
 def test_the_command_and_the_pages_tell_a_rate_from_the_same_bound_on():
     from pipeline import summary
-    from pipeline.report.rows import table_rows as rows
+    from pipeline.report.rows import table_rows
 
-    assert summary.LEAST_DOOR_YEARS == rows.LEAST_DOOR_YEARS
+    assert summary.LEAST_DOOR_YEARS == table_rows.LEAST_DOOR_YEARS
 
 
 @pytest.mark.parametrize(

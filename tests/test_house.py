@@ -3,7 +3,7 @@
 import ast
 import re
 import tomllib
-from collections.abc import Iterator
+from functools import cache
 from graphlib import TopologicalSorter
 from importlib.metadata import requires
 from pathlib import Path
@@ -87,18 +87,22 @@ def part_of(path: Path) -> str:
     return path.relative_to(ROOT / "pipeline").with_suffix("").parts[0]
 
 
-def imported_parts(path: Path) -> Iterator[str]:
-    """Parts of `pipeline` that a module imports, wherever in it the import stands."""
+@cache
+def imported_names(path: Path) -> frozenset[str]:
+    """What a module imports, in full, wherever in it the import stands: modules, and names with their module."""
+    found: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Import):
-            names = [alias.name for alias in node.names]
-        elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module == "pipeline":
-            names = [f"pipeline.{alias.name}" for alias in node.names]
+            found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
-            names = [node.module]
-        else:
-            continue
-        yield from (name.split(".")[1] for name in names if name.startswith("pipeline."))
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return frozenset(found)
+
+
+def imported_from(package: str, path: Path) -> set[str]:
+    """The modules and folders right in a package that a module imports from."""
+    inside = (name.removeprefix(f"{package}.") for name in imported_names(path) if name.startswith(f"{package}."))
+    return {name.split(".")[0] for name in inside}
 
 
 @pytest.mark.parametrize("path", [p for p in PIPELINE if part_of(p) != "__init__"], ids=name_of)
@@ -107,7 +111,7 @@ def test_a_module_imports_downwards_only(path: Path) -> None:
     height = next((height for height, tier in enumerate(TIERS) if part in tier), None)
     assert height is not None, f"say in TIERS where {part} stands"
     below = ONLY.get(part, {part}.union(*TIERS[:height]))
-    assert set(imported_parts(path)) <= below
+    assert imported_from("pipeline", path) <= below
 
 
 def rooms_imported(folder: Path) -> dict[str, set[str]]:
@@ -117,10 +121,7 @@ def rooms_imported(folder: Path) -> dict[str, set[str]]:
     found: dict[str, set[str]] = {}
     for path in folder.rglob("*.py"):
         room = path.relative_to(folder).with_suffix("").parts[0]
-        tree = ast.walk(ast.parse(path.read_text("utf-8")))
-        names = [f"{n.module}.{a.name}" for n in tree if isinstance(n, ast.ImportFrom) and n.module for a in n.names]
-        inside = [name.removeprefix(f"{package}.").split(".")[0] for name in names if name.startswith(f"{package}.")]
-        found.setdefault(room, set()).update(rooms.intersection(inside) - {room})
+        found.setdefault(room, set()).update(rooms & imported_from(package, path) - {room})
     return found
 
 

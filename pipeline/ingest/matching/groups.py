@@ -30,7 +30,7 @@ def groups_of(
     by_layout: dict[tuple[str, tuple[str, ...]], list[Layout]] = {}
     for grid in grids:
         arranged = arrangements(grid, catalogue, known)
-        if not arranged and any(not grid.is_blank(row) for row in range(len(grid.rows))):
+        if not arranged and grid.first_filled is not None:
             why = "it says what codes in headings mean" if known.codes and codes_in(grid) else why_not_read(grid)
             result.unread.append((grid.name or result.file, why))
         if any(how == PART for how, _ in arranged):
@@ -55,19 +55,18 @@ def _proposals(
         fullest = max(layouts, key=lambda one: one.cells.height)
         found.append((propose(replace(fullest, sheet_names=sheet_names, known=known), catalogue), layouts))
     if crew := dict(known.crew_files).get(result.file):
-        found = [
-            (propose(replace(one.layout, crew_said=crew), catalogue) if one.crewless else one, layouts)
-            for one, layouts in found
-        ]
+        found = [(_anew(one, replace(one.layout, crew_said=crew), catalogue), layouts) for one, layouts in found]
     crewless = [(one.crewless, layout) for one, layouts in found if one.crewless for layout in layouts]
     if crewless and are_crews(crewless, result.file, known.crews):
-        found = [
-            (propose(replace(one.layout, is_of_crew=True), catalogue) if one.crewless else one, layouts)
-            for one, layouts in found
-        ]
+        found = [(_anew(one, replace(one.layout, is_of_crew=True), catalogue), layouts) for one, layouts in found]
     for (how, _), (proposal, _) in zip(by_layout, found, strict=True):
         proposal.is_part, proposal.is_across = how == PART, how == ACROSS
     return found
+
+
+def _anew(one: Proposal, layout: Layout, catalogue: Catalogue) -> Proposal:
+    """A proposal that wants nothing but the crew, made again of a layout that says it; any other as it is."""
+    return propose(layout, catalogue) if one.crewless else one
 
 
 def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> None:

@@ -37,7 +37,7 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
     numbers = numbers_known(given.files, opened, catalogue)
     for path in given.files:
         try:
-            one = _match_after(path, matched, (opened, catalogue, numbers))
+            one = _match_after(path, opened.grids_of(path), matched, catalogue, numbers)
         except Unreadable as error:
             refused.append(NotMatched(path.name, f"cannot be matched: {error}"))
             continue
@@ -52,10 +52,10 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
     return MatchSummary(target, tuple(matched), is_terminal, tuple(refused))
 
 
-def _match_after(path: Path, before: list[Matched], given: tuple[Opened, Catalogue, Known]) -> Matched | None:
+def _match_after(
+    path: Path, grids: list[Grid], before: list[Matched], catalogue: Catalogue, numbers: Known
+) -> Matched | None:
     """What is found in a file; None where the mapping of one before reads it, which then says so."""
-    opened, catalogue, numbers = given
-    grids = opened.grids_of(path)
     is_of_crew = path.name in dict(numbers.crew_files)
     likes = [] if is_of_crew else before
     known = next((one for one in likes if one.text and fnmatch(path.name.casefold(), one.pattern.casefold())), None)
@@ -65,11 +65,11 @@ def _match_after(path: Path, before: list[Matched], given: tuple[Opened, Catalog
     # where the name says the crew, another file of its like is another crew's
     is_taken = is_of_crew or any(one.pattern == pattern_of(path.name) for one in before)
     pattern = escaped(path.name) if is_taken else pattern_of(path.name)
-    return _match(path, grids, Matched(path.name, pattern), (catalogue, numbers))
+    return _match(path, grids, pattern, catalogue, numbers)
 
 
-def _match(path: Path, grids: list[Grid], result: Matched, given: tuple[Catalogue, Known]) -> Matched:
-    catalogue, known = given
+def _match(path: Path, grids: list[Grid], pattern: str, catalogue: Catalogue, known: Known) -> Matched:
+    result = Matched(path.name, pattern)
     record = record_of(path.stem)
     if has_columns_of(path, grids):
         result.notes.append(f"{path.name} has the columns of {record} already; it is read as it is, without a table")

@@ -140,5 +140,5 @@ def has_columns_of(path: Path, grids: list[Grid]) -> bool:
 
 def _canonical_row(grid: Grid, record: Record) -> int | None:
     """The first filled row, from 0, where it holds the record's own columns."""
-    first = next((row for row in range(len(grid.rows)) if not grid.is_blank(row)), None)
+    first = grid.first_filled
     return first if first is not None and has_columns(record, grid.texts[first]) else None

@@ -104,6 +104,11 @@ class Grid:
         """The columns of a row that hold something, from 0; none beyond the sheet's ends."""
         return [at for at, text in enumerate(self.texts[row]) if text] if 0 <= row < len(self.rows) else []
 
+    @property
+    def first_filled(self) -> int | None:
+        """The first row that holds something, from 0; None where the sheet is empty."""
+        return next((row for row in range(len(self.rows)) if not self.is_blank(row)), None)
+
     def column_after(self, row: int, column: int) -> int:
         """The column after a cell, or after the area it is merged over."""
         for top, left, bottom, right in self.merges:

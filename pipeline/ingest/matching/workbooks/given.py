@@ -95,7 +95,7 @@ def _read(path: Path) -> list[Grid]:
         grids = read_grids(path, _LOOKED_AT)
     except OSError:
         raise Unreadable(CANNOT_OPEN) from None
-    if all(grid.is_blank(row) for grid in grids for row in range(len(grid.rows))):
+    if all(grid.first_filled is None for grid in grids):
         is_book = path.suffix.lower() == ".xlsx"
         where = "none of its visible sheets holds anything" if is_book else "the file is empty"
         raise Unreadable(f"{where}; save it again with its headings and rows")
