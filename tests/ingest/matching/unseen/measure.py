@@ -56,12 +56,16 @@ def measured(write, base: Path) -> Measured:
     return result
 
 
+# Keys of a [[sheet]] table that name columns of which nothing is read, or no column.
+_READ_NOTHING = ("ignore", "not_placed", "skip", "file", "fill_down")
+
+
 def _headings(folder: Path, meant: Meant, result: Measured) -> None:
     toml = folder / "fitback.toml"
     text = toml.read_text(encoding="utf-8") if toml.exists() else ""
     used = []
     for block in tomllib.loads(text).get("sheet", []):
-        used += _strings({k: v for k, v in block.items() if k not in ("ignore", "skip", "file", "fill_down")})
+        used += _strings({k: v for k, v in block.items() if k not in _READ_NOTHING})
     folds = [folded(one) for one in used]
     result.n_headings = len(meant.headings)
     for file, heading in meant.headings:
@@ -166,19 +170,34 @@ def _bags(firm: Firm, meant: Meant, result: Measured) -> None:
                 known,
                 measure,
                 member or None,
-                round(position, 1) if position is not None else station or None,
+                position if position is not None else station or None,
                 round(value, 3),
             )
         ] += 1
-    want = Counter(
-        (k, m, b or None, round(p, 1) if isinstance(p, float) else p, round(float(v), 3))
-        for k, m, b, p, v in meant.readings
-    )
-    _bag("readings", got, want, result)
+    want = Counter((k, m, b or None, p, round(float(v), 3)) for k, m, b, p, v in meant.readings)
+    _bag("readings", got, _at_places_read(want, got), result)
     checks = Counter(
         (k, c, m or None, o) for k, c, m, o in firm.ask('SELECT install_id, "check", member, outcome FROM checks')
     )
     _bag("checks", checks, Counter(meant.checks), result)
+
+
+_NEAR_MM = 0.06  # half of the tenth that positions are kept to, and what arithmetic adds
+
+
+def _at_places_read(want: Counter, got: Counter) -> Counter:
+    """What was meant, each at the position that it was read at, where that is the same but for rounding."""
+    read: dict[tuple, list[float]] = {}
+    for known, measure, member, place, value in got:
+        if isinstance(place, float):
+            read.setdefault((known, measure, member, value), []).append(place)
+    moved: Counter = Counter()
+    for (known, measure, member, place, value), n in want.items():
+        at = read.get((known, measure, member, value), ()) if isinstance(place, float) else ()
+        near = min(at, key=lambda one, meant=place: abs(one - meant), default=None)
+        is_same = near is not None and abs(near - place) <= _NEAR_MM
+        moved[(known, measure, member, near if is_same else place, value)] += n
+    return moved
 
 
 def _bag(name: str, got: Counter, want: Counter, result: Measured) -> None:
