@@ -1,11 +1,9 @@
 """The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
 
-import tomllib
 from fnmatch import fnmatch
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.declared.mapping_tables import parse_mapping
 from pipeline.ingest.files.folder import record_of
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.matching.columns.known import Known
@@ -13,6 +11,7 @@ from pipeline.ingest.matching.forms.redrawn import NOT_FILLED_IN, is_not_filled_
 from pipeline.ingest.matching.groups import groups_of, sheet_pattern
 from pipeline.ingest.matching.mapped.own_sheets import find_maps, year_of
 from pipeline.ingest.matching.matched import Matched, MatchSummary
+from pipeline.ingest.matching.next_file import left_by, reads_more
 from pipeline.ingest.matching.numbers_known import has_columns_of, numbers_known
 from pipeline.ingest.matching.preview import preview
 from pipeline.ingest.matching.sheet.grid import Grid
@@ -59,13 +58,18 @@ def _match_after(
     is_of_crew = path.name in dict(numbers.crew_files)
     likes = [] if is_of_crew else before
     known = next((one for one in likes if one.text and fnmatch(path.name.casefold(), one.pattern.casefold())), None)
-    if known is not None and not _differs(grids, known):
+    left = left_by(grids, known.sheet_maps, known.without_record) if known is not None else None
+    if known is not None and left is not None and left.is_nothing:
         known.notes.append(f"{path.name} is read by the same mapping")
         return None
     # where the name says the crew, another file of its like is another crew's
     is_taken = is_of_crew or any(one.pattern == pattern_of(path.name) for one in before)
     pattern = escaped(path.name) if is_taken else pattern_of(path.name)
-    return _match(path, grids, pattern, catalogue, numbers)
+    one = _match(path, grids, pattern, catalogue, numbers)
+    if known is not None and left is not None and not reads_more(grids, one.sheet_maps, known.sheet_maps):
+        known.notes.append(f"{path.name} is read by the same mapping{left.told}")
+        return None
+    return one
 
 
 def _match(path: Path, grids: list[Grid], pattern: str, catalogue: Catalogue, known: Known) -> Matched:
@@ -88,7 +92,7 @@ def _match(path: Path, grids: list[Grid], pattern: str, catalogue: Catalogue, kn
 
 def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
     """Reads the file by the mapping just proposed, as a run will."""
-    sheet_maps = parse_mapping(tomllib.loads(result.text)["sheet"])
+    sheet_maps = result.sheet_maps
     shown: set[tuple[str, ...]] = set()
     for grid in grids:
         try:
@@ -105,12 +109,3 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
                 shown.add(found.sheet_map.headings)
                 year = year_of(found, Path(result.file).stem)
                 result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue, year)]
-
-
-def _differs(grids: list[Grid], known: Matched) -> bool:
-    """Whether the sheets of a file of the same pattern are not read by the mapping of the first."""
-    sheet_maps = parse_mapping(tomllib.loads(known.text).get("sheet", []))
-    try:
-        return not any(find_maps(grid, sheet_maps) for grid in grids)
-    except Unreadable:
-        return True

@@ -1,12 +1,15 @@
 """What `fitback match` found in each file, as lines for a person and for a program."""
 
 import shlex
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import Any
 
+from pipeline.ingest.declared.mapping import SheetMap
+from pipeline.ingest.declared.mapping_tables import parse_mapping
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.preview import Preview, lines_of
 from pipeline.ingest.matching.workbooks.crew_files import Crewless
@@ -31,6 +34,16 @@ class Matched:
     notes: list[str] = field(default_factory=list)
     drafts: list[str] = field(default_factory=list)
     crewless: Crewless = field(default_factory=list)
+
+    @property
+    def sheet_maps(self) -> tuple[SheetMap, ...]:
+        """The tables that were written, as a run reads them."""
+        return parse_mapping(tomllib.loads(self.text).get("sheet", []))
+
+    @property
+    def without_record(self) -> frozenset[str]:
+        """The names of sheets that no record is made of."""
+        return frozenset(name for names, _ in self.unread for name in names.split(", "))
 
     @property
     def n_headings(self) -> int:
