@@ -12,6 +12,7 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
 from pipeline.ingest.matching.readings.bare_levels import sills_level
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
+from pipeline.ingest.matching.readings.middles import middles
 from pipeline.ingest.matching.readings.planes import planes_by_notes
 from pipeline.ingest.matching.readings.titled_units import as_the_title_says
 from pipeline.ingest.matching.sheet.headings import without_number
@@ -43,6 +44,7 @@ _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
 _EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
+_MIDDLE = "its M is the middle, as its like and its numbers say"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
 
 
@@ -97,6 +99,7 @@ def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
     """By heading (folded) that leaves something to the sheet: what it says in full, and what is told of it."""
     found = {heading: (text, "") for heading, text in ends_of_parts(layout).items()}
     found |= {heading: (layout.said(heading), _CODED) for heading in layout.evidence if layout.is_coded(heading)}
+    found |= {heading: (text, _MIDDLE) for heading, text in middles(layout).items()}
     found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
     found |= {heading: (text, "a note says which way is plus") for heading, text in planes_by_notes(layout).items()}
     return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}
