@@ -22,7 +22,13 @@ from pipeline.ingest.matching.columns.elimination import (
 from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.job_numbers import numbers_doors
 from pipeline.ingest.matching.columns.layout import Layout, said
-from pipeline.ingest.matching.columns.numbering import as_number_of, counts_lines, likeness_of_a_number, names_kinds
+from pipeline.ingest.matching.columns.numbering import (
+    as_number_of,
+    counts_lines,
+    likeness_of_a_number,
+    names_kinds,
+    names_products,
+)
 from pipeline.ingest.matching.columns.two_part_numbers import are_parts, which_of_its_job
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import without_number
@@ -209,6 +215,8 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
         return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
     if record is INSTALLS and column.name == INSTALLS.key[0]:
         likeness *= 0.0 if names_kinds(layout, heading) else _COUNTED if counts_lines(layout, heading) else 1.0
+    if record is INSTALLS and column.name == "product" and names_products(layout, heading):
+        likeness, told = BY_CONTENTS, f"kinds of door beside their numbers; {told}"
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
     sure = likeness * bears_out(record, column, evidence)
     if record is CALLBACKS and column.name == COST and is_customers_money(text):

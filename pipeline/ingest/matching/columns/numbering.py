@@ -4,7 +4,7 @@ from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness
-from pipeline.ingest.matching.words.vocabulary import words_of
+from pipeline.ingest.matching.words.vocabulary import words_in, words_of
 from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
 
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
@@ -13,6 +13,17 @@ _MANY, _LONG_NUMBER = 4, 3
 _OF_A_LINE = frozenset({"number", "line", "row", "item", "serial", "s", "position"})
 # Rows that a word for a kind of door has, on average.
 _ROWS_OF_A_KIND = 5
+# Fewer words than rows by so much come again: one that stands twice may be a slip.
+_ROWS_OF_SOME = 1.3
+# What such a column may be called.
+_THE_DOOR = frozenset({"door", "doors", "doorset", "bifold", "type", "unit", "set"})
+# Words that say where in a house a door is, in one spelling each.
+_WHERE = frozenset({
+    "front", "rear", "back", "side", "left", "right", "centre", "kitchen", "lounge", "dining", "living", "room", "bedroom",
+    "bathroom", "garden", "patio", "garage", "utility", "study", "hall", "extension", "conservatory", "ground", "first",
+    "floor", "upstairs", "downstairs", "north", "south", "east", "west", "balcony", "terrace", "annexe", "porch",
+    "external", "internal", "inside", "outside", "main", "top", "bottom", "house", "flat", "block", "plot",
+})  # fmt: skip
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
 # How sure a column is whose heading says nothing and whose cells are the doors' numbers as people write them.
@@ -56,16 +67,30 @@ def likeness_of_a_number(text: str) -> float:
 
 
 def names_kinds(layout: Layout, heading: str) -> bool:
-    """Whether a column called the doors' holds a few words for kinds of them, beside their numbers, one in each row."""
+    """Whether a column called the doors' holds words for kinds of them, beside numbers of doors or jobs, one a row.
+
+    A few words that come again and again are kinds beside any number; where some only come again, beside a number that
+    says that it is the door's or the job's.
+    """
     evidence = layout.evidence[heading]
-    is_of_few = evidence.distinct * _ROWS_OF_A_KIND <= evidence.filled
-    if not is_of_few or any(letter.isdigit() for text in evidence.texts for letter in text):
+    comes_again = evidence.distinct * _ROWS_OF_SOME <= evidence.filled
+    if not comes_again or any(letter.isdigit() for text in evidence.texts for letter in text):
         return False
-    others = [(one, found) for one, found in layout.evidence.items() if one != heading]
-    return any(
-        found.distinct == found.filled >= evidence.filled and likeness_of_a_number(layout.lowest(one)) >= SURE
-        for one, found in others
-    )
+    is_of_few = evidence.distinct * _ROWS_OF_A_KIND <= evidence.filled
+    others = (layout.lowest(one) for one, found in layout.evidence.items() if _is_once_each(found, evidence))
+    return any(likeness_of_a_number(one) >= SURE and (is_of_few or not _is_bare(one)) for one in others)
+
+
+def _is_once_each(found: Evidence, beside: Evidence) -> bool:
+    """Whether another column has another text in every row that one has a text in."""
+    return found is not beside and found.distinct == found.filled >= beside.filled
+
+
+def names_products(layout: Layout, heading: str) -> bool:
+    """Whether a column called the doors', and no more, names kinds that are products: none is a room or a side."""
+    if set(words_of(layout.lowest(heading))) - _THE_DOOR or not names_kinds(layout, heading):
+        return False
+    return not words_in(layout.evidence[heading].texts) & _WHERE
 
 
 def _is_their_own(text: str, evidence: Evidence, known: Known) -> bool:
