@@ -18,6 +18,8 @@ from pipeline.settings import SETTINGS_FILE
 
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
+# Of the columns of a sheet that nothing is read of, so many are named.
+_MOST_COLUMNS = 12
 
 
 def groups_of(
@@ -74,12 +76,20 @@ def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> 
     result.crewless += [(proposal.crewless, layout) for layout in layouts if proposal.crewless]
     names = ", ".join(one.grid.name or result.file for one in layouts)
     why = "; ".join(proposal.missing) or "no record can be made of its columns"
+    why += "" if proposal.draft else f": {_named(proposal.layout)}"
     if proposal.draft is not None and proposal.draft.columns:
         proposal.draft.is_part, proposal.draft.is_across = proposal.is_part, proposal.is_across
         sheet = sheet_pattern(layouts, 2)
         result.drafts.append(draft_text(Block(result.pattern, sheet, proposal.draft), proposal.wanting, why))
         why += f"; what was found of it stands as a comment in {SETTINGS_FILE}: complete it there and take the # away"
     result.unread.append((names, why))
+
+
+def _named(layout: Layout) -> str:
+    """The headings of a sheet, as many as can be told."""
+    named = [repr(text) for text in layout.heads.written if text]
+    more = f" and {len(named) - _MOST_COLUMNS} more" if len(named) > _MOST_COLUMNS else ""
+    return ", ".join(named[:_MOST_COLUMNS]) + more
 
 
 def _beside_tables(grid: Grid, parts: list[Layout]) -> list[str]:

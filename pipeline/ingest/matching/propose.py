@@ -43,7 +43,7 @@ from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.box_marks import meanings
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, reading_meaning
 from pipeline.ingest.matching.words.vocabulary import split_unit, words_in
-from pipeline.ingest.matching.workbooks.listings import is_listed_elsewhere
+from pipeline.ingest.matching.workbooks.listings import has_several_rows, is_listed_elsewhere
 from pipeline.ingest.records import (
     CALLBACKS,
     CHECKS,
@@ -327,7 +327,7 @@ def _is_placed(facts: Assignment, heading: str) -> bool:
 def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, float | None]) -> None:
     """The doors themselves, where the sheet says all that a door must have and no other lists them with more."""
     if is_listed_elsewhere(proposal.layout, facts):
-        proposal.missing.append(_LISTED_ELSEWHERE)
+        proposal.missing += [] if has_several_rows(proposal.layout, facts) else [_LISTED_ELSEWHERE]
         return
     missing = [name for name in INSTALLS.required if name not in facts.placed]
     if missing == ["crew"]:

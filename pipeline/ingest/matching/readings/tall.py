@@ -1,6 +1,7 @@
 """A sheet with one row for each reading or check, named in the firm's own words in a column of items."""
 
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import folded
@@ -18,12 +19,15 @@ from pipeline.ingest.matching.words.contents import is_leaf
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.places import LEAF_MEASURES
 from pipeline.ingest.matching.words.vocabulary import meant_by, outcome_of, split_unit, trade_words
-from pipeline.ingest.records import CHECKS, READINGS
+from pipeline.ingest.records import CHECKS, READINGS, Record
 from pipeline.ingest.texts.words import MEMBERS, STATIONS, known_place
 
 _MOST_ITEMS = 400
 # Of the rows, this share must be items that are understood.
 _UNDERSTOOD = 0.5
+# The same where no heading says that the column holds what was read; of its cells, fewer are numbers.
+_PLAINLY, _FEW_NUMBERS = 0.8, 0.3
+_ITEMS = ("measure", "check")
 # So much less of the rows may be understood where the place is read together with the item.
 _LESS_AT_MOST = 0.1
 
@@ -88,41 +92,92 @@ class _Named:
         return at_blanks, at_blanks - {item for (item, _), places in found.items() if len(places) > 1}
 
 
+@dataclass(frozen=True)
+class _Read:
+    """What is read by one column of items. found, seen: what other headings say of readings and of checks."""
+
+    named: _Named
+    value: str
+    found: dict[str, Placed]
+    seen: dict[str, Placed]
+    entries: list[Proposed]
+    doubts: list[tuple[str, str]]
+    share: float
+
+
 def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str], doors: list[str]) -> Tall | None:
     """The column of items and that of values, where the sheet has both and most items are understood.
 
     doors  the number of the door of each row
     """
-    found = assign(READINGS, layout, taken).placed
-    seen = assign(CHECKS, layout, taken).placed
-    item, read = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
+    one = _read_by(None, layout, catalogue, (taken, doors))
+    if one is None or one.share < _UNDERSTOOD:
+        # whatever is headed as what was read, another column may name it: Code beside Point
+        others = (_read_by(heading, layout, catalogue, (taken, doors)) for heading in _may_name(layout, taken))
+        one = max(filter(None, others), key=attrgetter("share"), default=None)
+        if one is None or one.share < _PLAINLY:
+            return None
     marks = _marked(layout)
-    value = marks[0][0] if marks else read.heading if read else None
-    if item is None or value is None or item.heading == value:
-        return None
-    if layout.evidence[item.heading].distinct > _MOST_ITEMS:
-        return None
-    named = _Named(layout, (item.heading,), doors)
-    entries, doubts, share = _items(named, catalogue, value)
-    if places := _places(layout, found, item.heading):
-        at_places = _Named(layout, (item.heading, *places), doors)
-        together = _items(at_places, catalogue, value)
-        if together[2] >= share - _LESS_AT_MOST:
-            named, (entries, doubts, share) = at_places, together
-    if share < _UNDERSTOOD:
-        return None
     each: dict[str, list[Proposed]] = {}
-    for one in entries:
-        if one.record == CHECKS.name or not marks:
-            each.setdefault(one.record, []).append(_without_unit(one) if "unit" in found else one)
-    used = {*named.headings[1:], *dict(marks)}
+    for entry in one.entries:
+        if entry.record == CHECKS.name or not marks:
+            each.setdefault(entry.record, []).append(_without_unit(entry) if "unit" in one.found else entry)
+    used = {*one.named.headings, *dict(marks)}
     further = {
-        name: placed for name, placed in {**seen, **found}.items() if name not in _OWN and placed.heading not in used
+        name: placed
+        for name, placed in {**one.seen, **one.found}.items()
+        if name not in _OWN and placed.heading not in used
     }
     if "member" not in further and _measures(each) <= LEAF_MEASURES and (leaf := leaf_over_rows(layout)) is not None:
         further["member"] = leaf
-    filled_down = _filled_down(named, further, each)
-    return Tall(named.headings, value, further, each, tuple(doubts), marks, filled_down)
+    filled_down = _filled_down(one.named, further, each)
+    return Tall(one.named.headings, one.value, further, each, tuple(one.doubts), marks, filled_down)
+
+
+def _may_name(layout: Layout, taken: frozenset[str]) -> list[str]:
+    """Headings of words that come again and again, as what is read at door after door does."""
+    return [
+        heading
+        for heading, one in layout.evidence.items()
+        if heading not in taken
+        and not one.are_days
+        and one.numbers < _FEW_NUMBERS
+        and 1 < 2 * one.distinct <= one.filled
+        and one.distinct <= _MOST_ITEMS
+    ]
+
+
+def _said(record: Record, heading: str | None, layout: Layout, taken: frozenset[str]) -> dict[str, Placed]:
+    """What headings say of a record; where one is known to hold the items, what the others say beside them."""
+    if heading is None:
+        return assign(record, layout, taken).placed
+    beside = tuple(one for one in record.columns if one.name not in _ITEMS)
+    return assign(replace(record, columns=beside), layout, taken | {heading}).placed
+
+
+def _read_by(
+    heading: str | None, layout: Layout, catalogue: Catalogue, given: tuple[frozenset[str], list[str]]
+) -> _Read | None:
+    """What is read by a column of items, else by the one that is headed so; None where there is no such, or no value.
+
+    given  the headings that are taken; the number of the door of each row
+    """
+    taken, doors = given
+    found, seen = (_said(record, heading, layout, taken) for record in (READINGS, CHECKS))
+    headed, read = found.get("measure") or seen.get("check"), found.get("value") or seen.get("outcome")
+    item = heading or (headed.heading if headed else None)
+    marks = _marked(layout)
+    value = marks[0][0] if marks else read.heading if read else None
+    if item is None or value is None or item == value or layout.evidence[item].distinct > _MOST_ITEMS:
+        return None
+    named = _Named(layout, (item,), doors)
+    entries, doubts, share = _items(named, catalogue, value)
+    if places := _places(layout, found, item):
+        at_places = _Named(layout, (item, *places), doors)
+        together = _items(at_places, catalogue, value)
+        if together[2] >= share - _LESS_AT_MOST:
+            named, (entries, doubts, share) = at_places, together
+    return _Read(named, value, found, seen, entries, doubts, share)
 
 
 def outcomes_of(layout: Layout, tall: Tall) -> list[str]:

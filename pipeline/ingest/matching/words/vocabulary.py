@@ -169,7 +169,8 @@ def words_of(heading: str) -> tuple[str, ...]:
     heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)
-    text = split_unit(heading)[0].casefold()
+    # a code's words are words: HINGE_SIDE
+    text = split_unit(heading)[0].casefold().replace("_", " ")
     text = _HALF.sub("centre", text)
     for short, meant in _ALONE:
         text = short.sub(meant, text)

@@ -13,6 +13,9 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.records import INSTALLS
 
+# From so many rows of a door on, in the mean, a sheet is no list of doors in which one slipped in twice.
+_ROWS_OF_A_DOOR = 1.5
+
 
 def listings_of(proposal: Proposal, layouts: list[Layout]) -> list[Listing]:
     """The list of doors that sheets of one layout hold; nothing where they hold none."""
@@ -31,6 +34,12 @@ def is_listed_elsewhere(layout: Layout, facts: Assignment) -> bool:
     if door is None or not door.is_column or door.after or not layout.known.lists:
         return False
     return layout.known.outdo(Listing(layout.named, frozenset(_doors(layout, door.heading)), frozenset(facts.placed)))
+
+
+def has_several_rows(layout: Layout, facts: Assignment) -> bool:
+    """Whether doors come again in other rows, which then are no list of them."""
+    one = layout.evidence.get(facts.placed[INSTALLS.key[0]].heading)
+    return one is not None and one.filled >= _ROWS_OF_A_DOOR * one.distinct
 
 
 def _doors(layout: Layout, heading: str) -> set[str]:
