@@ -14,7 +14,8 @@ from pipeline.ingest.matching.forms.heads import is_number_over_cells, stretch_a
 from pipeline.ingest.matching.forms.units import is_unit, value_after
 from pipeline.ingest.matching.sheet.grid import Grid, shown
 from pipeline.ingest.matching.words.contents import is_leaf, member_named
-from pipeline.ingest.matching.words.places import is_place
+from pipeline.ingest.matching.words.meaning import SURE, check_meaning
+from pipeline.ingest.matching.words.places import is_distance, is_place
 from pipeline.ingest.matching.words.vocabulary import outcome_of, words_of
 
 Place = tuple[int, int]
@@ -119,11 +120,11 @@ class Labels:
         return next((self._named(*one) for one in others if not answer_in(self.grid.text(*one))), "")
 
     def is_under_places(self, row: int, column: int) -> bool:
-        """Whether a cell is one of several of a row under headings that are places: left, centre, right."""
+        """Whether a cell is one of several of a row under headings that are places: left, centre, right; 300 mm up."""
         head, values = self.over(row, column), self.grid.filled(row)[1:]
         if head is None or len(values) < _SEVERAL or any((row, at) in self.texts for at in values):
             return False
-        return all(is_place(self.texts.get((head, at), "")) for at in values)
+        return all(is_place(text) or is_distance(text) for text in (self.texts.get((head, at), "") for at in values))
 
     def _named(self, row: int, column: int) -> str:
         """The text of a label as it stands there; empty where there is none."""
@@ -150,7 +151,7 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
         return False
     if is_tick(text) and not _stands_before_a_day(grid, row, column):
         return False
-    return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*\w{0,2}", text)
+    return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*(?!up$)\w{0,2}", text)
 
 
 def _stands_before_a_day(grid: Grid, row: int, column: int) -> bool:
@@ -164,7 +165,21 @@ def _heads_outcomes(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell is one of the headings OK, Not OK, N/A, under which a mark says the outcome of a check."""
     texts = grid.texts[row]
     first, last = stretch_around(texts, column, outcome_of)
-    return {"pass", "fail"} <= {outcome_of(text) for text in texts[first : last + 1]}
+    if not {"pass", "fail"} <= {outcome_of(text) for text in texts[first : last + 1]}:
+        return False
+    # a yes beside a no, each under a check of its own, are answers
+    return not all(_is_under_a_check(grid, row, at) for at in range(first, last + 1))
+
+
+def _is_under_a_check(grid: Grid, row: int, column: int) -> bool:
+    """Whether a heading over a cell, with no blank row between, names a check."""
+    for above in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
+        if grid.is_blank(above):
+            return False
+        meaning = check_meaning(grid.text(above, column))
+        if meaning is not None and meaning.sure >= SURE:
+            return True
+    return False
 
 
 def _label_in(grid: Grid, row: int, column: int) -> str:

@@ -57,6 +57,8 @@ MEMBER_MEASURES = frozenset({"jamb_face", "jamb_edge", "fixing", "packer", "peri
 _DIAGONALS = frozenset({"aperture_diagonal", "frame_diagonal", "leaf_diagonal"})
 ALONG_SILL = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "aperture_height", "frame_height"})
 _ALONG_HEIGHT = frozenset({"aperture_width", "frame_width"})
+# Words beside a distance that say from where, or which way, it is counted.
+_COUNTED_FROM = frozenset({"up", "left", "l", "bottom", "b", "sill", "right", "r", "top", "t", "down", "head"})
 # Words for a leaf that do not number it.
 _ONE_LEAF = frozenset({"all", "each", "every", "leaf", "traffic", "door", "master", "lead", "access"})
 # Read at several places of a leaf, which are numbered: packers of hinge 2.
@@ -87,6 +89,13 @@ def is_place(text: str) -> bool:
     """Whether a heading says where something was read and nothing else: left, centre, hinge side."""
     words = words_of(text)
     return bool(words) and set(words) <= _SIDES.keys() | _HEIGHTS.keys() | _LEAF_ENDS.keys()
+
+
+def is_distance(text: str) -> bool:
+    """Whether a heading says how far along something was read and nothing else: at 300 mm up, 900 from left."""
+    words = words_of(text)
+    numbers = [word for word in words if _is_distance(word)]
+    return len(numbers) == 1 and set(words) - set(numbers) <= _COUNTED_FROM
 
 
 def find_place(measure: str, words: tuple[str, ...]) -> Place:

@@ -35,6 +35,13 @@ _FROM_THE_FOOT = re.compile(
 )
 # Behind a length a bare m is its unit; behind another word it may be the middle.
 _METRES = re.compile(r"\b(?:width|height|wide|high|length|breadth)\s+(m)\s*$")
+# The same without a unit, and heights that are counted up from it: fixing, up from the sill; at 300 mm up.
+_UP_A_JAMB = re.compile(
+    r"\b(?:measured\s+)?up(?:wards)?\s+from\s+(?:the\s+)?(?:sill|cill|bottom|foot|threshold)\b"
+    r"|\bfrom\s+(?:the\s+)?(?:sill|cill|bottom|foot|threshold)\s+up(?:wards)?\b"
+    r"|(?<=\d\d)\s*(?:mm\s*)?\bup(?:wards)?\b(?:\s+from\s+(?:the\s+)?(?:sill|cill|bottom|foot|threshold)\b)?"
+)
+_OF_A_JAMB = re.compile(r"\b(?:jambs?|uprights?|fix\w*|plumb)\b")
 # A share that is read, not one of a length along which is read: fall %.
 _PARTS = re.compile(r"(?<!\d)\s(%)\s*$")
 # Letters that are a unit of temperature only, and else the centre or what failed: Sill (C).
@@ -114,8 +121,8 @@ _JOINED = (
     ("x-corner", "cross corner"), ("x-meas", "cross meas"), ("hanging stile", "hinge"), ("hinge stile", "hinge"),
     ("lock stile", "lock"), ("closing stile", "lock"), ("handle stile", "lock"), ("in plan", "plan"),
     ("walk-thr", "walkthr"), ("walk thr", "walkthr"), ("t+h", "toe heel"), ("gap to wall", "wall gap"),
-    ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"), ("call back", "callback"),
-    ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
+    ("in line with", "along"), ("n.ok", "not ok"), ("bi-fold", "bifold"), ("call-back", "callback"),
+    ("call back", "callback"), ("called back", "callback"), ("call-out", "callback"), ("'", ""), ("’", ""),
 )  # fmt: skip
 
 
@@ -174,6 +181,8 @@ def words_of(heading: str) -> tuple[str, ...]:
     text = _HALF.sub("centre", text)
     for short, meant in _ALONE:
         text = short.sub(meant, text)
+    if _OF_A_JAMB.search(text):
+        text = _UP_A_JAMB.sub("", text)
     for written, meant in _JOINED:
         text = text.replace(written, meant)
     same = _same()

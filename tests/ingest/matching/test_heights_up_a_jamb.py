@@ -1,0 +1,73 @@
+"""Jambs and their fixings read at heights that are counted up from the foot, all invented.
+
+A value without the height it was read at is worse than none. How such sheets look is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
+
+HEIGHTS = ["250 mm up", "at 1.1 m up", "1900 up"]
+
+
+def form(number, leaves=()):
+    facts = [["Plot:", f"P{number}", None, "Installed:", day(number)], ["Gang:", "Elm", None, "Width:", 3000], []]
+    jambs = [["Uprights, mm off a straight edge", *HEIGHTS], ["Left upright out of plumb, front to back", 7, 8, number]]
+    jambs += [["Left upright out of plumb, in line with the wall", 11, 12, 13]]
+    return [*facts, *jambs, [], *leaves]
+
+
+def test_a_row_under_heights_is_read_at_each_of_them(empty_firm):
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, position_mm, value FROM readings WHERE install_id = 'P2' ORDER BY ALL"
+    assert empty_firm.ask(read) == [
+        ("jamb_edge", 250, 11), ("jamb_edge", 1100, 12), ("jamb_edge", 1900, 13),
+        ("jamb_face", 250, 7), ("jamb_face", 1100, 8), ("jamb_face", 1900, 2),
+    ]  # fmt: skip
+
+
+def test_a_yes_beside_a_no_is_the_answer_to_two_checks_and_no_heading(empty_firm):
+    def leaves(*answers):
+        head = ["Leaf", "Top gap hinge side", "Toe and heel", "Beads in"]
+        return [head, *([at, 4, *said] for at, said in enumerate(answers, start=1))]
+
+    mixed, plain = leaves(("yes", "no"), ("yes", "yes")), leaves(("yes", "yes"), ("yes", "yes"))
+    write_sheets(empty_firm.folder / "forms.xlsx", {"P1": form(1, plain), "P2": form(2, mixed)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    seen = "SELECT member, \"check\", outcome FROM checks WHERE install_id = 'P2' ORDER BY ALL"
+    assert empty_firm.ask(seen) == [
+        ("leaf_1", "beads_seated", "fail"), ("leaf_1", "toe_and_heel", "pass"),
+        ("leaf_2", "beads_seated", "pass"), ("leaf_2", "toe_and_heel", "pass"),
+    ]  # fmt: skip
+
+
+def test_fixings_up_from_the_sill_named_in_one_column_and_numbered_in_another(empty_firm):
+    add_doors(empty_firm, ["D1", "D2"])
+    rows = [["Door", "What was read", "Where", "mm"]]
+    for door in ("D1", "D2"):
+        for at, value in enumerate((160, 800, 1410), start=1):
+            rows += [[door, "Fixings RH jamb, measured up from the cill", at, value]]
+    write_sheets(empty_firm.folder / "Read.xlsx", {"Read": rows})
+    matched(empty_firm, "Read.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, member, value FROM readings WHERE install_id = 'D2' ORDER BY value"
+    assert empty_firm.ask(read) == [("fixing", "right_jamb", value) for value in (160, 800, 1410)]
+
+
+@pytest.mark.parametrize(
+    ("heading", "position"),
+    [("Left jamb plumb in line with the wall 1800 mm up from sill", "1800"), ("RH jamb front to back, 300 up", "300")],
+)
+def test_a_height_up_a_jamb_is_its_place(heading, position):
+    found = reading_meaning(heading)
+    assert found.sure >= SURE
+    assert (found.place.position_mm, found.place.left) == (position, ())
+
+
+def test_what_is_counted_down_from_the_head_is_left_to_a_person():
+    found = reading_meaning("Fixing left jamb, down from the head 2")
+    assert found.sure < SURE
