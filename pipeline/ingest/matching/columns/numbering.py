@@ -21,8 +21,9 @@ _THE_DOOR = frozenset({"door", "doors", "doorset", "bifold", "type", "unit", "se
 _WHERE = frozenset({
     "front", "rear", "back", "side", "left", "right", "centre", "kitchen", "lounge", "dining", "living", "room",
     "bedroom", "bathroom", "garden", "patio", "garage", "utility", "study", "hall", "extension", "conservatory",
-    "ground", "first", "floor", "upstairs", "downstairs", "north", "south", "east", "west", "balcony",
-    "terrace", "annexe", "porch", "external", "internal", "inside", "outside", "main", "top", "bottom", "house", "flat", "block", "plot",
+    "ground", "first", "floor", "upstairs", "downstairs", "north", "south", "east", "west", "balcony", "terrace",
+    "annexe", "porch", "external", "internal", "inside", "outside", "main", "top", "bottom", "house", "flat", "block",
+    "plot",
 })  # fmt: skip
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
