@@ -59,6 +59,7 @@ class Each:
     is_turned  its numbers have the other sign than their measure has here
     bare_unit  of cells that name no unit, where others do; none: such cells are set aside
     part  which of the numbers of a cell that holds several, from 1; 0: the cell as it is
+    low  the end, left or right, that it reads of cells which name the one that is low, such as 3 L
     """
 
     heading: str | None
@@ -71,6 +72,7 @@ class Each:
     is_turned: bool = False
     bare_unit: str | None = None
     part: int = 0
+    low: str = ""
 
 
 @dataclass(frozen=True)

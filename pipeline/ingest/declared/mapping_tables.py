@@ -34,10 +34,11 @@ _SPECIAL = {
     TRAINING.name: ("each",),
 }
 _TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
-_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign", "bare_unit", "part")
+_EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign", "bare_unit", "part", "low")
 # So many readings may stand in one cell.
 _MOST_PARTS = 20
 _SIGNS = {"+": False, "-": True}
+_LOW_ENDS = ("left", "right")
 
 
 def read_mapping(folder: Path) -> tuple[SheetMap, ...]:
@@ -260,6 +261,7 @@ def _each(where: str, record: Record, row: object) -> Each:
         is_turned=_is_turned(where, row),
         bare_unit=as_text(where, "bare_unit", row["bare_unit"]) if "bare_unit" in row else None,
         part=_part(where, row),
+        low=_low(where, row),
     )
 
 
@@ -276,6 +278,15 @@ def _part(where: str, row: dict[str, object]) -> int:
             where, f"part = {part!r} must be a whole number from 1: which of several numbers in a column's cells."
         )
     return part
+
+
+def _low(where: str, row: dict[str, object]) -> str:
+    """The end that a line of each reads of cells that name the one that is low."""
+    if "low" not in row:
+        return ""
+    if row["low"] not in _LOW_ENDS or not row.get("part"):
+        raise wrong(where, 'low = must be "left" with part = 1, or "right" with part = 2: of cells such as 3 L.')
+    return str(row["low"])
 
 
 def _rows(where: str, value: object) -> list[object]:

@@ -25,11 +25,12 @@ from pipeline.ingest.matching.columns.over_rows import with_lines
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, Proposed
-from pipeline.ingest.matching.columns.sources import fill_crews_of_days, is_group, source_of
+from pipeline.ingest.matching.columns.sources import fill_crews_of_days, fill_with_days, is_group, source_of
 from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
 from pipeline.ingest.matching.readings.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.readings.each_column import add_each, apart
+from pipeline.ingest.matching.readings.low_ends import low_ends
 from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
 from pipeline.ingest.matching.readings.pairs import size_in_one
 from pipeline.ingest.matching.readings.rather_of_doors import is_rather_of_doors
@@ -226,7 +227,7 @@ def _read_and_said(layout: Layout, catalogue: Catalogue, leaves: float | None) -
     each = with_outcomes(propose_each(layout, catalogue, leaves), layout)
     for heading in sizes_of_doors(layout, each):
         del each[heading]
-    several = several_in_one(layout, catalogue, leaves)
+    several = [*several_in_one(layout, catalogue, leaves), *low_ends(layout, catalogue, leaves)]
     in_one = {folded(str(one.each.heading)) for one in several}
     sure = {heading for heading, one in each.items() if one.sure >= SURE} | in_one
     facts = assign(INSTALLS, layout, frozenset(sure))
@@ -335,6 +336,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
     if not missing:
         take_columns(proposal, INSTALLS, facts)
         fill_crews_of_days(proposal)
+        fill_with_days(proposal)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:

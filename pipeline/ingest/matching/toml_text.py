@@ -135,6 +135,7 @@ def _entry(proposal: Proposal, one: Proposed) -> str:
     each: Each = one.each
     parts = [f"column = {_quoted(each.heading)}" if each.heading is not None else f"item = {_quoted(each.item or '')}"]
     parts += [f"part = {each.part}"] if each.part else []
+    parts += [f"low = {_quoted(each.low)}"] if each.low else []
     for name, text in each.fixed:
         is_number = name == "position_mm"
         parts.append(f"{name} = {text if is_number else _quoted(text)}")

@@ -17,6 +17,8 @@ _GROUPED = frozenset({
 })  # fmt: skip
 # From this share of cells on, a column is one of numbers, of which a line of sums has some.
 _NUMBERS = 0.5
+# So many blanks in the same rows are no chance.
+_FEWEST_BLANKS = 3
 _MAY_BE_UNKNOWN = ("job_no", "product", "material", "colour", "handed_over_on", "reported_on")
 PEOPLE = ("customer", "address", "postcode")
 
@@ -109,6 +111,23 @@ def fill_crews_of_days(proposal: Proposal) -> None:
     rows = list(zip(texts(folded(crew)), texts(folded(day)), strict=True))
     if any(not who for who, _ in rows) and all(who or not when for who, when in rows):
         proposal.fill_down.append(crew)
+
+
+def fill_with_days(proposal: Proposal) -> None:
+    """Fills what is blank in the very rows in which crew and day are filled from above: one block, one site."""
+    columns, texts = proposal.columns[INSTALLS.name], proposal.layout.cells.texts
+    filled = [columns[name].heading if name in columns else None for name in ("crew", "fitted_on")]
+    if any(heading is None or heading not in proposal.fill_down for heading in filled):
+        return
+    crew, day = ([not text for text in texts(folded(str(heading)))] for heading in filled)
+    if crew != day or sum(crew) < _FEWEST_BLANKS:
+        return
+    for name, source in columns.items():
+        heading = source.heading
+        if name not in _GROUPED or not heading or source.joined or heading in proposal.fill_down:
+            continue
+        if [not text for text in texts(folded(heading))] == crew:
+            proposal.fill_down.append(heading)
 
 
 def is_group(name: str, proposal: Proposal) -> bool:

@@ -1,0 +1,64 @@
+"""Proposes a column that tells a level by the end that is low, 3 L, as two readings: that end below, the other at 0.
+
+Only where nothing in the sheet says that the letter means another thing. How firms write so is common practice, no
+source.
+"""
+
+import re
+from dataclasses import replace
+
+from pipeline.catalogue import Catalogue
+from pipeline.ingest.matching.columns.evidence import look_at
+from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.proposed import Proposed
+from pipeline.ingest.matching.readings.wide import propose_one
+from pipeline.ingest.matching.sheet.grid import Cell
+from pipeline.ingest.matching.sheet.low_ends import ENDS, height_at, low_end
+from pipeline.ingest.matching.words.meaning import SURE
+from pipeline.ingest.records import READINGS
+from pipeline.ingest.texts.numbers import read_number, says_within
+
+_FEWEST = 2
+# A note by which the letter is the end that is high, or that has to be packed.
+_NOT_LOW = re.compile(r"\b(?:high|higher|up|pack\w*|shim\w*|\+)", re.IGNORECASE)
+_SAYS_LOW = re.compile(r"\blow(?:er|est)?\b|\bdown\b", re.IGNORECASE)
+
+
+def low_ends(layout: Layout, catalogue: Catalogue, leaves: float | None) -> list[Proposed]:
+    """Two entries for each column of sill heights whose numbers all name the end that is low."""
+    found = []
+    for heading in layout.evidence:
+        texts = [text for text in layout.cells.texts(heading) if text]
+        if _tell_ends(texts) and not _say_otherwise([layout.said(heading), *layout.notes]):
+            found += _entries(layout, heading, texts, (catalogue, leaves))
+    return found
+
+
+def _tell_ends(texts: list[str]) -> bool:
+    """Whether every number but 0 has an end beside it, and there are several."""
+    ends = []
+    for text in texts:
+        number, _ = read_number(text)
+        if low_end(text):
+            ends.append(text)
+        elif not says_within(text) and (number is None or number.value != 0):
+            return False
+    return len(ends) >= _FEWEST
+
+
+def _say_otherwise(said: list[str]) -> bool:
+    """Whether a heading or note speaks of what is high or packed and of nothing low."""
+    return any(_NOT_LOW.search(text) for text in said) and not any(_SAYS_LOW.search(text) for text in said)
+
+
+def _entries(layout: Layout, heading: str, texts: list[str], given: tuple[Catalogue, float | None]) -> list[Proposed]:
+    entries = []
+    for part, end in enumerate(ENDS, start=1):
+        cells: list[Cell] = [height_at(text, end) for text in texts]
+        one = propose_one(f"{layout.said(heading)} {end}", look_at(cells), *given)
+        if one is None or one.record != READINGS.name or dict(one.each.fixed).get("measure") != "sill_height":
+            return []
+        each = replace(one.each, heading=layout.written(heading), part=part, low=end)
+        why = f"{one.why}; its letters name the end that is low, the other is 0"
+        entries.append(replace(one, each=each, why=why, sure=max(one.sure, SURE) if not one.doubt else one.sure))
+    return entries

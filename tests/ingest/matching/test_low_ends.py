@@ -1,0 +1,79 @@
+"""Levels told by the end that is low, all invented. How firms write so is common practice, no source."""
+
+import pytest
+
+from pipeline.errors import UserError
+from pipeline.ingest.declared.mapping_tables import parse_mapping
+from pipeline.ingest.matching.sheet.low_ends import height_at, low_end
+from tests.ingest.matching.test_match import day, matched, write_sheets
+
+HEADS = ["Job", "Crew", "Fitted", "Width mm", "Height mm", "Sill level"]
+READINGS = "SELECT install_id, station, position_mm, value FROM readings WHERE value IS NOT NULL ORDER BY ALL"
+
+
+def book(firm, cells, title="Doors fitted", heads=HEADS):
+    rows = [[title], [], heads]
+    rows += [[f"G-{n}", "Elm", day(n), 3000, 2100, cell] for n, cell in enumerate(cells, start=1)]
+    write_sheets(firm.folder / "doors.xlsx", {"Doors": rows})
+    return matched(firm, "doors.xlsx")
+
+
+@pytest.mark.parametrize(
+    ("cell", "end"),
+    [("3 L", "left"), ("2mm RH", "right"), ("left 4 low", "left"), ("R 1.5", "right"), ("3", None), ("+3 L", None)],
+)
+def test_the_end_that_a_cell_names_as_low(cell, end):
+    assert low_end(cell) == end
+
+
+@pytest.mark.parametrize(
+    ("cell", "left", "right"),
+    [
+        ("3 L", "-3", "0"),
+        ("1.5mm R", "0 mm", "-1.5 mm"),
+        ("0", "0", "0"),
+        ("ok", "ok", "ok"),
+        ("2", "2 which end", "2 which end"),
+    ],
+)
+def test_what_a_cell_says_of_both_ends(cell, left, right):
+    assert (height_at(cell, "left"), height_at(cell, "right")) == (left, right)
+
+
+def test_the_low_end_is_below_and_the_other_at_zero(empty_firm):
+    book(empty_firm, ["3 L", "2 R", "ok", "1 L", "0", ""])
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS) == [
+        ("G-1", "left", 0.0, -3.0),
+        ("G-1", "right", 3000.0, 0.0),
+        ("G-2", "left", 0.0, 0.0),
+        ("G-2", "right", 3000.0, -2.0),
+        ("G-4", "left", 0.0, -1.0),
+        ("G-4", "right", 3000.0, 0.0),
+        ("G-5", "left", 0.0, 0.0),
+        ("G-5", "right", 3000.0, 0.0),
+    ]
+    assert empty_firm.ask("SELECT count(*) FROM rejections") == [(0,)]
+
+
+def test_a_number_that_names_no_end_is_set_aside_not_taken_for_both(empty_firm):
+    book(empty_firm, ["3 L", "2 R", "1 L"])
+    write = [["Doors fitted"], [], HEADS, ["G-9", "Elm", day(9), 3000, 2100, 4]]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": write})
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS) == []
+    assert {value for (value,) in empty_firm.ask("SELECT value FROM rejections")} == {"4 which end"}
+
+
+@pytest.mark.parametrize("title", ["Sill: mm and the end that is high", "L = left to be packed up"])
+def test_a_note_that_speaks_of_another_end_leaves_it_to_a_person(empty_firm, title):
+    book(empty_firm, ["3 L", "2 R", "1 L"], title=title)
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS) == []
+
+
+def test_the_mapping_says_both_ends_or_is_refused():
+    each = [{"column": "Sill", "measure": "sill_height", "unit": "mm", "low": "middle", "part": 1}]
+    table = {"file": "a.xlsx", "readings": {"install_id": "Job", "each": each}}
+    with pytest.raises(UserError, match="low = must be"):
+        parse_mapping([table])
