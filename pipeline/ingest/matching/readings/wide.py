@@ -11,6 +11,7 @@ from pipeline.ingest.matching.columns.evidence import USUAL, Evidence, is_plausi
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
 from pipeline.ingest.matching.readings.bare_levels import sills_level
+from pipeline.ingest.matching.readings.head_heights import clear_under_head
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
 from pipeline.ingest.matching.readings.middles import middles
 from pipeline.ingest.matching.readings.planes import planes_by_notes
@@ -45,6 +46,7 @@ _PARTS_OF_AN_INCH = re.compile(
 )
 _EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
 _MIDDLE = "its M is the middle, as its like and its numbers say"
+_CLEAR = "a height of the head, near that of a door: taken as clear under it"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
 
 
@@ -100,6 +102,7 @@ def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
     found = {heading: (text, "") for heading, text in ends_of_parts(layout).items()}
     found |= {heading: (layout.said(heading), _CODED) for heading in layout.evidence if layout.is_coded(heading)}
     found |= {heading: (text, _MIDDLE) for heading, text in middles(layout).items()}
+    found |= {heading: (text, _CLEAR) for heading, text in clear_under_head(layout).items()}
     found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
     found |= {heading: (text, "a note says which way is plus") for heading, text in planes_by_notes(layout).items()}
     return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}

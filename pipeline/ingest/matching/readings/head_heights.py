@@ -1,0 +1,66 @@
+"""Columns headed Head height, L, C and R: the clear height under the head, where it is nothing else.
+
+Beside heights of the sill they may be over the same datum as those, and where the numbers are no heights of a door
+they are over some line: a person decides. How such sheets look is common practice, no source.
+"""
+
+from statistics import median
+
+from pipeline.ingest.declared.mapping import folded
+from pipeline.ingest.matching.columns.evidence import units_that_fit
+from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.readings.middles import middles
+from pipeline.ingest.matching.sheet.headings import without_number
+from pipeline.ingest.matching.words.meaning import SURE, column_likeness, reading_meaning
+from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.records import INSTALLS
+
+_HEAD_HEIGHT = frozenset({"head", "height"})
+# Words beside these that say no more: height at the underside of the head, to the head.
+_BESIDE = frozenset({"under", "underside", "internal", "inside", "door"})
+# One place says nothing of what it is; two at least lie along the head.
+_FEWEST_PLACES = 2
+# How much of the height of a door is clear under its head, at least.
+_CLEAR_OF_HEIGHT = 0.85
+
+
+def clear_under_head(layout: Layout) -> dict[str, str]:
+    """By heading (folded) of a height of the head at a place along it, what it says in full: clear height L."""
+    middle = middles(layout)
+    texts = {heading: middle.get(heading, without_number(layout.said(heading))) for heading in layout.evidence}
+    found = {heading: full for heading, text in texts.items() if (full := _in_full(text))}
+    if len(found) < _FEWEST_PLACES or any(_is_of_the_sill(text) for text in texts.values()):
+        return {}
+    return found if all(_are_of_doors(layout, heading, found[heading]) for heading in found) else {}
+
+
+def _in_full(text: str) -> str | None:
+    """A heading of a height of the head as one of a clear height, where a place along it is all it says more."""
+    said, unit = split_unit(text)
+    words = words_of(said)
+    if not set(words) >= _HEAD_HEIGHT:
+        return None
+    rest = [word for word in words if word not in _HEAD_HEIGHT | _BESIDE]
+    full = " ".join(("clear height", *rest, *((f"({unit})",) if unit else ())))
+    meaning = reading_meaning(full)
+    if not rest or meaning is None or meaning.sure < SURE or meaning.place.share is None:
+        return None
+    return None if meaning.place.left else full
+
+
+def _is_of_the_sill(text: str) -> bool:
+    meaning = reading_meaning(text)
+    return meaning is not None and meaning.name == "sill_height" and meaning.sure >= SURE
+
+
+def _are_of_doors(layout: Layout, heading: str, full: str) -> bool:
+    """Whether numbers are clear heights as doors have them, a little less than the height of the same doors if said."""
+    evidence = layout.evidence[heading]
+    if not evidence.values or not units_that_fit("clear_height", evidence):
+        return False
+    others = [one for one in layout.evidence if one != folded(heading) and layout.evidence[one].values]
+    named = [one for one in others if column_likeness(INSTALLS.name, "height_mm", layout.said(one)) >= SURE]
+    heights = [layout.evidence[one].values for one in named]
+    if len(heights) != 1 or split_unit(full)[1]:
+        return True
+    return _CLEAR_OF_HEIGHT <= median(evidence.values) / max(1.0, median(heights[0])) <= 1.0
