@@ -164,3 +164,13 @@ def test_what_does_not_count(one, other):
 )
 def test_what_counts(one, other):
     assert written_key(one) != written_key(other)
+
+
+def test_a_job_alone_is_its_only_door(firm):
+    doors = "".join(f"{door},Birch,2025-02-10,,3000,2000\n" for door in ("K3120/1", "K3121/1", "K3121/2"))
+    firm.write("installs.csv", REGISTER + doors)
+    firm.write("readings.csv", readings("K3120/1", "K3120", "K3121"))
+    intake = firm.take_in()
+    assert named(firm) == ["K3120/1"] * 2
+    assert firm.set_aside() == [("readings.csv", 4, "install_id", "K3121", "row")]
+    assert intake.notes == ["Doors written in more than one way are taken as one: K3120 as K3120/1."]

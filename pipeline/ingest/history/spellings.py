@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.ingest.history.segments import DOOR, all_rows, records_in_use, view_all_rows
 from pipeline.ingest.history.store import one_row, with_frame
 from pipeline.ingest.records import CREW_NO, HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
+from pipeline.ingest.texts.doors_of_jobs import job_of
 from pipeline.ingest.texts.words import without_decimals
 
 if TYPE_CHECKING:
@@ -57,8 +58,9 @@ def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) 
     """Makes the temporary table `unknown_doors` of the doors that only rows of the record name; how many they are.
 
     A spreadsheet takes zeros off the front, a hand adds blanks and changes case (`written_key` says what does not
-    count): doors written so go into `spellings`, and `all_rows` of the record names them as `installs` does. Where
-    two doors of `installs` have one key, nothing is guessed; one that is set aside is a door too, and its rows wait.
+    count), and of a job with one door the job alone is written: doors written so go into `spellings`, and `all_rows` of
+    the record names them as `installs` does. Where two doors of `installs` have one key, or are of one job, nothing is
+    guessed; one that is set aside is a door too, and its rows wait.
     """
     connection.execute(
         "CREATE OR REPLACE TEMP TABLE unknown_doors AS "
@@ -71,6 +73,7 @@ def find_unknown_doors(connection: "duckdb.DuckDBPyConnection", record: Record) 
     doors = {door for (door,) in connection.execute("SELECT install_id FROM installs").fetchall()}
     aside = {door for (door,) in connection.execute(_SET_ASIDE).fetchall()} - doors
     found = _by_known(connection, "FROM unknown_doors", [*doors, *aside])
+    found |= _by_jobs(connection, [*doors, *aside], set(found))
     meant = {written: door for written, door in found.items() if door in doors}
     if meant:
         _write(connection, DOOR, meant)
@@ -90,6 +93,18 @@ def _by_known(connection: "duckdb.DuckDBPyConnection", written: str, known: list
     texts = {text for (text,) in connection.execute(f"SELECT DISTINCT * FROM ({written})").fetchall() if text}
     found = {text: by_key.get(written_key(text), []) for text in sorted(texts.difference(known))}
     return {text: names[0] for text, names in found.items() if len(names) == 1}
+
+
+def _by_jobs(connection: "duckdb.DuckDBPyConnection", known: list[str], but: set[str]) -> dict[str, str]:
+    """By unknown door that is written as a job alone, that job's only door: C4114 for C4114/1."""
+    keys = {written_key(name) for name in known}
+    by_key: dict[str, set[str]] = {}
+    for name in known:
+        by_key.setdefault(written_key(job_of(name)), set()).add(name)
+    by_key.pop("", None)
+    texts = {text for (text,) in connection.execute("FROM unknown_doors").fetchall() if text} - but
+    found = {text: by_key.get(key, set()) for text in sorted(texts) if (key := written_key(text)) not in keys}
+    return {text: next(iter(names)) for text, names in found.items() if len(names) == 1}
 
 
 def _by_most(connection: "duckdb.DuckDBPyConnection", written: str) -> dict[str, str]:

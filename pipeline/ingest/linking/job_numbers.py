@@ -6,6 +6,7 @@ Never guesses from digits that are exchanged or missing: that is evidence for li
 import re
 from collections.abc import Iterable, Mapping
 
+from pipeline.ingest.texts.doors_of_jobs import only_doors
 from pipeline.ingest.texts.words import without_decimals
 
 _NOT_KEPT = re.compile(r"[\W_]")
@@ -37,7 +38,7 @@ def job_keys(of_doors: Iterable[str], of_callbacks: Iterable[str], aliases: Mapp
 
     of_doors      job numbers as written on doors
     of_callbacks  as written on callbacks; one that misses or has another prefix takes the key of the only door's
-                  job with the same number
+                  job with the same number, and one without a number of a door that of the only door of such a job
     aliases       other numbers of a job (order, quote), and the job's own number
     """
     renamed = {plain_job(other): plain_job(job) for other, job in aliases.items()}
@@ -46,8 +47,10 @@ def job_keys(of_doors: Iterable[str], of_callbacks: Iterable[str], aliases: Mapp
     by_number: dict[str, set[str]] = {}
     for key in known:
         by_number.setdefault(without_prefix(key), set()).add(key)
+    doors = {plain_job(job): keys[door] for job, door in only_doors(list(keys)).items()}
     for written in of_callbacks:
         key = _key(written, renamed)
+        key = key if key in known else doors.get(key, key)
         alike = by_number.get(without_prefix(key), set())
         keys.setdefault(written, next(iter(alike)) if key not in known and len(alike) == 1 else key)
     return {written: key for written, key in keys.items() if key}

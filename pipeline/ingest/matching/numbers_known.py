@@ -24,6 +24,7 @@ from pipeline.ingest.matching.workbooks.given import Opened
 from pipeline.ingest.matching.workbooks.listings import listings_of
 from pipeline.ingest.matching.workbooks.restarts import restarted
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
+from pipeline.ingest.texts.doors_of_jobs import job_of
 
 
 @dataclass
@@ -86,7 +87,9 @@ def numbers_known(files: tuple[Path, ...], opened: Opened, catalogue: Catalogue)
         seen.crewless[path] = looked.crewless
     # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
     named = seen.doors or seen.named or doors_by_shared_numbers(opened.readable(files), catalogue)
-    doors, jobs, crews = (frozenset(texts - {""}) for texts in (named, seen.jobs, seen.crews))
+    # a log may say the job alone: C4114 for the door C4114/1
+    jobs_alone = {job_of(text) for text in (*named, *seen.jobs)} - named
+    doors, jobs, crews = (frozenset(texts - {""}) for texts in (named, seen.jobs | jobs_alone, seen.crews))
     of_files = tuple(crews_of_files(seen.crewless, crews).items())
     return Known(doors, jobs, crews, restarted(seen.logs), tuple(seen.lists), one_meaning(seen.codes), of_files)
 
