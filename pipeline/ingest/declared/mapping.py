@@ -18,7 +18,8 @@ class Source:
     unit    the unit in which lengths and masses of the column stand; unit_heading: the column that says it row by row
     joined  further headings whose cells follow that of the first, with `between` between them
     words   the firm's words and what they are here
-    part    of a cell that holds two numbers, such as 4000 x 2100: the first or the second; 0: the cell as it is
+    part    of a cell that holds two numbers, such as 4000 x 2100, or a name over an address: the first or the second;
+            0: the cell as it is
     marks   headings, and the word that a mark under each says
     is_turned  its numbers have the other sign than their measure has here
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2

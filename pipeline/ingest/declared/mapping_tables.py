@@ -218,7 +218,11 @@ def _check_source(where: str, value: dict[str, object]) -> None:
     if value.get("from") == ROW_NUMBER and not where.endswith(f", {CALLBACKS.name}, {CALLBACKS.key[0]}"):
         raise wrong(where, 'only callback_id can be { from = "row" }.')
     if value.get("part", 1) not in (1, 2) or isinstance(value.get("part"), bool):
-        raise wrong(where, "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100.")
+        raise wrong(
+            where,
+            "part must be 1 or 2: the first or the second number of cells such as 4000 x 2100, or the name and the "
+            "address of one cell.",
+        )
 
 
 def _is_turned(where: str, table: dict[str, object]) -> bool:

@@ -8,6 +8,7 @@ from pipeline.ingest.matching.columns.beside import BETWEEN, parts_beside
 from pipeline.ingest.matching.columns.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.columns.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.columns.layout import Layout, is_open_beside
+from pipeline.ingest.matching.columns.name_and_address import with_name_and_address
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE, source_of
 from pipeline.ingest.matching.words.customers_money import DOUBT, is_customers_money
@@ -24,11 +25,19 @@ def take_columns(proposal: Proposal, record: Record, assigned: Assignment) -> No
             columns[column.name] = source_of(proposal, placed, may_fill=column.name not in unknown)
         if column.name in BETWEEN:
             _add_parts(proposal, columns, column.name)
+    _part_name_and_address(proposal, columns)
     if record is CALLBACKS:
         _add_cost_in_parts(proposal, columns)
     if HOURS in columns:
         _settle_hours(proposal, columns)
     proposal.doubts += _faint(proposal, assigned)
+
+
+def _part_name_and_address(proposal: Proposal, columns: dict[str, Source]) -> None:
+    """The customer and the address apart, where one column holds both."""
+    for name, source in with_name_and_address(proposal.layout, columns).items():
+        columns[name] = source
+        proposal.why[folded(str(source.heading))] = "name and address in one cell"
 
 
 def _add_cost_in_parts(proposal: Proposal, columns: dict[str, Source]) -> None:

@@ -16,6 +16,7 @@ from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.sheet.low_ends import height_at
 from pipeline.ingest.matching.sheet.made_numbers import numbers_of_rows
+from pipeline.ingest.matching.sheet.name_and_address import part_of_person
 from pipeline.ingest.matching.sheet.several_numbers import part_of_several
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
@@ -234,7 +235,9 @@ class _Maker:
     def _texts(self, name: str, source: Source) -> list[str]:
         if source.heading is not None:
             texts = self.cells.texts(source.heading, self._is_day(name))
-            texts = [part_of_cell(text, source.part) for text in texts] if source.part else texts
+            if source.part:
+                part_of = part_of_person if self.record.column(name).is_personal else part_of_cell
+                texts = [part_of(text, source.part) for text in texts]
             further = [self.cells.texts(heading) for heading in source.joined]
             if source.unit_heading is not None:
                 units = self.cells.texts(source.unit_heading)
