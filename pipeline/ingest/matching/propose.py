@@ -267,7 +267,7 @@ def _add_tall(proposal: Proposal, tall: Tall, facts: Assignment, catalogue: Cata
                     columns[name] = replace(columns[name], prefix="leaf_")
         marks = tuple((written(name), word) for name, word in tall.marks)
         boxes = [outcomes_of(proposal.layout, tall)] if record == CHECKS.name and not marks else []
-        meant = meanings(boxes, catalogue, proposal.layout.notes)
+        meant = meanings(boxes, catalogue, proposal.layout.notes, written(tall.value) if tall.value else "")
         words = meant[0] if meant else ()
         columns[value] = Source(marks=marks) if marks else Source(heading=written(tall.value), words=words)
         proposal.columns[record] = columns

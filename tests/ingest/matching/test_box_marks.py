@@ -75,6 +75,28 @@ def test_a_row_for_each_check_is_read_by_its_marks_as_well(empty_firm):
     assert found == [("beads_seated", P), ("locks_operate", F), ("track_clean", P)]
 
 
+@pytest.mark.parametrize(
+    ("heading", "said", "meant"),
+    [
+        ("Passed", [True, False, True, True], [P, F, P, P]),
+        ("OK?", [True, True, False, True], [P, P, F, P]),
+        # most boxes are as they were before anybody looked
+        ("Passed", [False, False, True, False], [None, None, P, None]),
+        # what was ticked is not said, so a box may have been left empty
+        ("Outcome", [True, False, True, True], [P, None, P, P]),
+    ],
+)
+def test_false_denies_what_the_heading_asks_of_each_check(empty_firm, heading, said, meant):
+    doors = [f"M{n}" for n in range(len(said))]
+    add_doors(empty_firm, doors)
+    rows = [[door, "Handles smooth", one] for door, one in zip(doors, said, strict=True)]
+    write_sheets(empty_firm.folder / "qa.xlsx", {"QA": [["Door", "Check", heading], *rows]})
+    matched(empty_firm, "qa.xlsx")
+    empty_firm.take_in()
+    found = dict(empty_firm.ask("SELECT install_id, outcome FROM checks"))
+    assert [found.get(door) for door in doors] == meant
+
+
 def test_dashes_do_not_make_a_column_of_gaps_one_of_ticks(empty_firm):
     assert look_at(["-", "-", 4, "-", 5]).numbers == 1.0
     add_doors(empty_firm, ["M1", "M2", "M3"])

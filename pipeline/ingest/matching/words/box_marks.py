@@ -14,13 +14,22 @@ from pipeline.ingest.texts.not_said import NOTHING
 from pipeline.ingest.texts.words import plain
 
 _IN_MOST = 0.5
+_TRUE, _FALSE = "true", "false"
+# What a heading asks that FALSE denies, and what may stand beside it.
+_ASKS = frozenset({
+    "pass", "passed", "passes", "ok", "okay", "accepted", "acceptable", "compliant", "complies", "conforms",
+    "satisfactory", "approved",
+})  # fmt: skip
+_ASKED_WITH = frozenset({"is", "was", "it", "check", "checked", "item", "point", "inspection", "result", "yes", "no"})
 Meant = tuple[tuple[str, str], ...]
 
 
-def meanings(columns: list[list[str]], catalogue: Catalogue, notes: list[str]) -> tuple[Meant, str] | None:
+def meanings(
+    columns: list[list[str]], catalogue: Catalogue, notes: list[str], asked: str = ""
+) -> tuple[Meant, str] | None:
     """((mark, outcome) of the marks that need saying, why) for columns of checks; None where none does.
 
-    notes  of the sheet, which may say what its marks mean
+    notes  of the sheet, which may say what its marks mean; asked: the heading over the outcomes of a row for each check
     """
     cells = [text.casefold() for texts in columns for text in texts]
     marks = set(filter(None, cells))
@@ -29,6 +38,8 @@ def meanings(columns: list[list[str]], catalogue: Catalogue, notes: list[str]) -
     pairs, why = _by_pair(marks - legend.keys(), known)
     told = pairs | {mark: word for mark, word in legend.items() if known.get(plain(mark)) != word}
     why += ["a note of the sheet says so"] if legend else []
+    if _FALSE not in {*told, *legend, *known} and _denies(cells, asked):
+        told, why = {**told, _FALSE: "fail"}, [*why, f"'{asked}' is answered by true and false"]
     said = meaning_of_x(columns, catalogue) if "x" not in {*told, *legend} else None
     if said is not None:
         told, why = {**told, "x": said[0]}, [*why, said[1]]
@@ -44,6 +55,17 @@ def meanings(columns: list[list[str]], catalogue: Catalogue, notes: list[str]) -
         ):
             told[stroke], why = "pass", [*why, "a stroke is the only mark and stands in most boxes"]
     return (tuple(sorted(told.items())), "; ".join(why) or "the sheet's own words") if told else None
+
+
+def _denies(cells: list[str], asked: str) -> bool:
+    """Whether FALSE says that a check was not passed: its heading asks that of every row, and most rows say TRUE.
+
+    Over a column for each check it may as well be a box that nobody ticked.
+    """
+    words = set(re.findall(r"[^\W\d_]+", asked.casefold()))
+    marks = set(filter(None, cells)) - NOTHING
+    is_asked = bool(words & _ASKS) and words <= _ASKS | _ASKED_WITH
+    return is_asked and marks == {_TRUE, _FALSE} and cells.count(_TRUE) >= _IN_MOST * len(cells)
 
 
 def _by_legend(marks: set[str], notes: list[str]) -> dict[str, str]:
