@@ -14,6 +14,7 @@ from pipeline.ingest.matching.columns.assign import (
 )
 from pipeline.ingest.matching.columns.beside import units_beside
 from pipeline.ingest.matching.columns.crew_numbers import lists_crews, with_numbers
+from pipeline.ingest.matching.columns.customer_lists import LISTS_CUSTOMERS, lists_customers
 from pipeline.ingest.matching.columns.evidence import has_inches
 from pipeline.ingest.matching.columns.glass_cells import with_glass
 from pipeline.ingest.matching.columns.initials import with_initials
@@ -106,6 +107,9 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         return proposal
     if record is CALLBACKS and (_is_read_and_seen(layout, assigned) or is_other_paper(layout, assigned.placed)):
         return proposal
+    if record is CALLBACKS and lists_customers(assigned.placed):
+        proposal.missing.append(LISTS_CUSTOMERS)
+        return proposal
     if record is CALLBACKS:
         assigned = with_likely_visit(layout, assigned)
         proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
@@ -118,8 +122,6 @@ def _plain(layout: Layout, record: Record) -> Proposal:
             _add_draft(proposal, record, (assigned, missing))
         return proposal
     take_columns(proposal, record, assigned)
-    if record is INSTRUMENTS:
-        _with_unit_of_error(proposal)
     return proposal
 
 
@@ -129,14 +131,6 @@ def _is_read_and_seen(layout: Layout, assigned: Assignment) -> bool:
     texts = [without_number(layout.said(heading)) for heading in layout.evidence if heading not in calls]
     named = [(reading_meaning(text), check_meaning(text)) for text in texts]
     return sum(any(one is not None and one.sure >= SURE for one in both) for both in named) > len(calls)
-
-
-def _with_unit_of_error(proposal: Proposal) -> None:
-    """The unit of an instrument's error, where its heading says it and no column does: Max error (mm)."""
-    columns = proposal.columns[INSTRUMENTS.name]
-    error = columns.get("max_error")
-    if error is not None and error.heading and "unit" not in columns and (unit := split_unit(error.heading)[1]):
-        columns["unit"] = Source(always=unit)
 
 
 def _says_enough(one: Proposal) -> bool:

@@ -12,7 +12,8 @@ from pipeline.ingest.matching.columns.name_and_address import with_name_and_addr
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE, source_of
 from pipeline.ingest.matching.words.customers_money import DOUBT, is_customers_money
-from pipeline.ingest.records import CALLBACKS, Record
+from pipeline.ingest.matching.words.vocabulary import split_unit
+from pipeline.ingest.records import CALLBACKS, INSTRUMENTS, Record
 
 
 def take_columns(proposal: Proposal, record: Record, assigned: Assignment) -> None:
@@ -28,6 +29,8 @@ def take_columns(proposal: Proposal, record: Record, assigned: Assignment) -> No
     _part_name_and_address(proposal, columns)
     if record is CALLBACKS:
         _add_cost_in_parts(proposal, columns)
+    if record is INSTRUMENTS:
+        _add_unit_of_error(columns)
     if HOURS in columns:
         _settle_hours(proposal, columns)
     proposal.doubts += _faint(proposal, assigned)
@@ -51,6 +54,13 @@ def _add_cost_in_parts(proposal: Proposal, columns: dict[str, Source]) -> None:
     if source is not None:
         columns[COST] = source
         proposal.why[folded(str(source.heading))] = "the sum of these amounts, as no total stands beside them"
+
+
+def _add_unit_of_error(columns: dict[str, Source]) -> None:
+    """The unit of an instrument's error, where its heading says it and no column does: Max error (mm)."""
+    error = columns.get("max_error")
+    if error is not None and error.heading and "unit" not in columns and (unit := split_unit(error.heading)[1]):
+        columns["unit"] = Source(always=unit)
 
 
 def _settle_hours(proposal: Proposal, columns: dict[str, Source]) -> None:
