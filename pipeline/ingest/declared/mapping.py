@@ -82,6 +82,7 @@ class RecordMap:
 
     items  the column of items, or the columns that name an item together: what was read, and where
     words  of checks in columns: the firm's marks and what they are here
+    groups  of callbacks side by side in the row of a door: the columns of each, beside those that the row says of all
     """
 
     record: str
@@ -90,12 +91,14 @@ class RecordMap:
     items: tuple[str, ...] = ()
     share_of: Source | None = None
     words: tuple[tuple[str, str], ...] = ()
+    groups: tuple[tuple[tuple[str, Source], ...], ...] = ()
 
     @property
     def headings(self) -> tuple[str, ...]:
         """Every heading that must be there, once."""
         lengths = [self.share_of, *(one.of for one in self.each)]
-        sources = [*(source for _, source in self.columns), *(one for one in lengths if one is not None)]
+        in_groups = [source for group in self.groups for _, source in group]
+        sources = [*(source for _, source in self.columns), *in_groups, *(one for one in lengths if one is not None)]
         named: list[str | None] = [name for source in sources for name in source.headings]
         named += [name for one in self.each for name in (one.heading, one.unit_heading, one.position_heading)]
         named += self.items

@@ -32,6 +32,7 @@ _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
     CHECKS.name: ("each", "item", "words"),
     TRAINING.name: ("each",),
+    CALLBACKS.name: ("each",),
 }
 _TABLES = {"words": '{ "cill level" = "sill_height" }', "marks": '{ "OK" = "pass", "Not OK" = "fail" }'}
 _EACH_KEYS = ("column", "item", "share", "of", "unit_column", "position_column", "sign", "bare_unit", "part", "low")
@@ -126,6 +127,13 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
         if key not in known and key not in special:
             raise wrong(where, f"'{key}' is not a column of {record.name}{or_keys(key, [*known, *special])}")
     columns = tuple((name, _source(f"{where}, {name}", table[name])) for name in known if name in table)
+    if record is CALLBACKS and "each" in table:
+        groups = tuple(_group(where, record, row) for row in _rows(where, table["each"]))
+        for group in groups:
+            if twice := next((name for name, _ in group if name in table), None):
+                raise wrong(where, f"{twice} stands in each and beside it; keep one.")
+            _check_complete(where, record, (*columns, *group), (), has_items=False)
+        return RecordMap(record.name, columns, groups=groups)
     each = tuple(_each(where, record, row) for row in _rows(where, table.get("each", [])))
     items = _items(where, table["item"]) if "item" in table else ()
     share_of = _source(f"{where}, share_of", table["share_of"]) if "share_of" in table else None
@@ -134,6 +142,17 @@ def _record_map(where: str, record: Record, table: object) -> RecordMap:
     if share_of is None and any(one.share is not None and one.of is None for one in each):
         raise wrong(where, 'share needs share_of, the column of the whole length, such as share_of = "Width".')
     return RecordMap(record.name, columns, each, items, share_of, _words(where, "words", table.get("words", {})))
+
+
+def _group(where: str, record: Record, row: object) -> tuple[tuple[str, Source], ...]:
+    """One of several callbacks of a row: its columns, as those of the record are written."""
+    if not isinstance(row, dict) or not row:
+        raise wrong(where, 'every line of each is one call of a row, such as { reported_on = "1st call", ... }.')
+    known = [column.name for column in record.columns]
+    for key in row:
+        if key not in known:
+            raise wrong(where, f"'{key}' is not a column of {record.name}{or_keys(key, known)}")
+    return tuple((name, _source(f"{where}, {name}", row[name])) for name in known if name in row)
 
 
 def _check_once(where: str, each: tuple[Each, ...]) -> None:

@@ -3,6 +3,7 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
+from pipeline.ingest.declared.mapping import VALUE_COLUMNS
 from pipeline.ingest.history.row_keys import place_sql, row_sql
 from pipeline.ingest.history.segments import Segment, find_segments
 from pipeline.ingest.history.store import STATES, SUPERSEDED, one_row, rows_columns
@@ -94,5 +95,6 @@ def _history(record: Record, segments: list[Segment]) -> str:
         f"FROM ({rows}) AS r JOIN loads AS l ON l.load = r.load "
         'LEFT JOIN marks AS m ON m.load = r.load AND m."row" = r."row" '
         'LEFT JOIN raw_cells AS c ON c.load = r.load AND c."row" = r."row" '
-        f"LEFT JOIN headings AS h ON h.load = r.load AND h.place > 0 AND h.place = {place_sql(_KEY)}"
+        f"LEFT JOIN headings AS h ON h.load = r.load AND h.place > 0 AND h.place = {place_sql(_KEY)} "
+        f"AND h.\"column\" = '{VALUE_COLUMNS.get(record.name, '')}'"
     )

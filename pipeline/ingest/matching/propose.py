@@ -13,6 +13,7 @@ from pipeline.ingest.matching.columns.assign import (
     with_stand_ins,
 )
 from pipeline.ingest.matching.columns.beside import units_beside
+from pipeline.ingest.matching.columns.calls_of_doors import add_callbacks
 from pipeline.ingest.matching.columns.crew_numbers import lists_crews, with_numbers
 from pipeline.ingest.matching.columns.customer_lists import LISTS_CUSTOMERS, lists_customers
 from pipeline.ingest.matching.columns.evidence import has_inches
@@ -23,7 +24,6 @@ from pipeline.ingest.matching.columns.layout import Layout, is_as_above
 from pipeline.ingest.matching.columns.likely_visit import with_likely_visit
 from pipeline.ingest.matching.columns.office_papers import is_other_paper
 from pipeline.ingest.matching.columns.over_rows import with_lines
-from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, Proposed
 from pipeline.ingest.matching.columns.sources import fill_crews_of_days, fill_with_days, is_group, source_of
@@ -58,8 +58,6 @@ from pipeline.ingest.records import (
     record_named,
 )
 
-# A heading beside the facts of doors must say so plainly that it is the day of a callback.
-_SAID = 0.9
 _SAID_OF_DOORS = ("width_mm", "height_mm", "leaves", "product", "material", "colour", "glass_mm", "crew")
 # From and to in a list of crews under such a title are no days of joining and leaving.
 _AWAY = frozenset({"holiday", "holidays", "leave", "absence", "absences", "sick", "sickness", "rota", "shifts", "away"})
@@ -211,7 +209,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
             add_each(proposal, record, (of_record, facts), catalogue)
     _fill_lengths(proposal)
     _name_stations(proposal)
-    _add_callback(proposal)
+    add_callbacks(proposal)
     _add_doubts(proposal, [one for one in entries if one.sure < SURE])
     return proposal
 
@@ -277,27 +275,6 @@ def _take_back(proposal: Proposal, column: str, heading: str) -> None:
     installs = proposal.columns.get("installs", {})
     if column in installs and folded(str(installs[column].heading)) == heading:
         del installs[column]
-
-
-def _add_callback(proposal: Proposal) -> None:
-    """What each door came back for, where the doors' own rows say when and what."""
-    if INSTALLS.name not in proposal.columns or proposal.is_form:
-        return
-    found = assign(CALLBACKS, proposal.layout, frozenset(proposal.placed)).placed
-    when, what = found.get("reported_on"), found.get("note") or found.get("fault")
-    if when is None or what is None or when.sure < _SAID or what.sure < SURE:
-        return
-    names = ("reported_on", "visited_on", "fault", "note", "responsibility", "hours", "cost")
-    layout = proposal.layout
-    columns = {
-        name: Source(
-            heading=layout.written(one.heading), words=own_words(name, layout.evidence[one.heading])
-        )  # a blank is no callback, never that of the door above
-        for name, one in found.items()
-        if name in names
-    }
-    door = proposal.columns[INSTALLS.name]["install_id"]
-    proposal.columns[CALLBACKS.name] = {CALLBACKS.key[0]: Source(from_row=True), "install_id": door, **columns}
 
 
 def _fill_lengths(proposal: Proposal) -> None:

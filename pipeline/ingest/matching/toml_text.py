@@ -13,7 +13,7 @@ from pipeline.errors import UserError
 from pipeline.ingest.declared.mapping import LINES, Each, Source, folded
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import Proposed
-from pipeline.ingest.records import DAY, record_named
+from pipeline.ingest.records import CALLBACKS, DAY, record_named
 from pipeline.settings import SETTINGS_FILE
 
 _BEGIN, _END = "# >>> sheets of {}, proposed by fitback match", "# <<< sheets of {}"
@@ -119,6 +119,8 @@ def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -
     if record in proposal.words:
         words, why = proposal.words[record]
         lines.append(_with_reason(f"words = {_words(words)}", why))
+    if record == CALLBACKS.name and proposal.calls:
+        lines += ["each = [", *(_with_reason(f"  {_call(one)},", "a call of the row") for one in proposal.calls), "]"]
     entries = proposal.each.get(record, [])
     unsure = [one for one in proposal.unsure if one.record == record]
     if not entries:
@@ -129,6 +131,11 @@ def _record_lines(proposal: Proposal, record: str, columns: dict[str, Source]) -
     lines += [_with_reason(f"  {_entry(proposal, one)},", one.why) for one in entries]
     lines += [_with_reason(f"  # {_entry(proposal, one)},", f"not sure: {one.doubt}") for one in unsure]
     return [*lines, "]"]
+
+
+def _call(columns: dict[str, Source]) -> str:
+    """One of several callbacks in the row of a door."""
+    return "{ " + ", ".join(f"{name} = {_source(source)}" for name, source in columns.items()) + " }"
 
 
 def _entry(proposal: Proposal, one: Proposed) -> str:

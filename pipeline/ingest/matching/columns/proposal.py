@@ -22,6 +22,7 @@ class Proposal:
     draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
     leave_out  a heading, and the cells under it whose rows are no records
     lengths  where the door's width and height stand, of which readings are taken at a share
+    calls    of callbacks side by side in the row of a door: the columns of each
     crewless  the headings (folded) of the facts of doors, by column, where nothing but their crew is wanting
     """
 
@@ -47,11 +48,13 @@ class Proposal:
     leaf_headings: set[str] = field(default_factory=set)
     leave_out: dict[str, list[str]] = field(default_factory=dict)
     crewless: dict[str, str] = field(default_factory=dict)
+    calls: list[dict[str, Source]] = field(default_factory=list)
 
     @property
     def placed(self) -> set[str]:
         """Every heading (folded) that has found its place."""
-        sources = [text for columns in self.columns.values() for source in columns.values() for text in source.headings]
+        named = [*self.columns.values(), *self.calls]
+        sources = [text for columns in named for source in columns.values() for text in source.headings]
         entries = [
             text
             for each in self.each.values()

@@ -17,6 +17,8 @@ from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.sheet.low_ends import height_at
 from pipeline.ingest.matching.sheet.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.sheet.name_and_address import part_of_person
+from pipeline.ingest.matching.sheet.same_door import same_door
+from pipeline.ingest.matching.sheet.several_calls import calls_apart, numbered, place_of, rows_of_calls
 from pipeline.ingest.matching.sheet.several_numbers import part_of_several
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
@@ -55,7 +57,28 @@ class MappedRows:
 def mapped_rows(found: Found, record_map: RecordMap, catalogue: Catalogue) -> MappedRows:
     """The rows of one record that a sheet gives."""
     record = record_named(record_map.record)
-    maker = _Maker(found, record_map, record, catalogue)
+    if record_map.groups:
+        return _of_groups(found, record_map, (record, catalogue))
+    return _made(found, record_map, (record, catalogue))
+
+
+def _of_groups(found: Found, record_map: RecordMap, given: tuple[Record, Catalogue]) -> MappedRows:
+    """The callbacks of all groups of columns, each call with its own key and headings."""
+    parts, headings = [], []
+    units: dict[str, str] = {}
+    for number, one in enumerate(calls_apart(record_map)):
+        made, place = _made(found, one, given), place_of(record_map, number, found.cells)
+        own = tuple(name for name, source in record_map.groups[number] if source.headings)
+        parts.append(rows_of_calls(made.rows, own, place))
+        headings += [(place if name in own else 0, name, heading) for _, name, heading in made.headings]
+        units |= made.units
+    rows = pl.concat(parts, how="diagonal")
+    is_made = any(source.from_row for _, source in record_map.columns)
+    return MappedRows(numbered(given[0], rows) if is_made else rows, tuple(dict.fromkeys(headings)), units=units)
+
+
+def _made(found: Found, record_map: RecordMap, given: tuple[Record, Catalogue]) -> MappedRows:
+    maker = _Maker(found, record_map, *given)
     made = maker.make()
     return replace(made, units=maker.column_units(), turned=maker.turned(made.rows))
 
@@ -85,7 +108,7 @@ class _Maker:
         if self.record_map.each:
             return self._by_column(shared, headings)
         rows = self._frame(shared, self._key_rows()).filter(pl.Series(self._is_there(), dtype=pl.Boolean))
-        return MappedRows(_same_door(rows) if self.record is INSTALLS else rows, tuple(headings))
+        return MappedRows(same_door(rows) if self.record is INSTALLS else rows, tuple(headings))
 
     def _key_rows(self) -> list[int]:
         """The spreadsheet row of each record row: that of its key."""
@@ -367,14 +390,6 @@ def _members_apart(columns: dict[str, list[str]]) -> dict[str, list[str]]:
         "member": [meant[station] if is_moved else member for is_moved, member, station in places],
         "station": ["" if is_moved else station for is_moved, _, station in places],
     }
-
-
-def _same_door(rows: pl.DataFrame) -> pl.DataFrame:
-    """Rows that go on with a door say of it what its first row says, where they are silent."""
-    if "install_id" not in rows.columns or not rows["install_id"].is_duplicated().any():
-        return rows
-    names = [name for name in rows.columns if name not in ("row", "install_id")]
-    return rows.with_columns(pl.col(name).replace("", None).forward_fill().over("install_id") for name in names)
 
 
 def _typed(number: float) -> str:
