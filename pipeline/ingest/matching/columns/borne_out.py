@@ -4,11 +4,13 @@ import re
 
 from pipeline.ingest.matching.columns.durations import HOURS
 from pipeline.ingest.matching.columns.evidence import LEAF_STEPS, Evidence, is_tick
-from pipeline.ingest.matching.words.contents import are_members, say_words
+from pipeline.ingest.matching.sheet.low_ends import low_end
+from pipeline.ingest.matching.words.contents import are_members, counts_leaves_in_words, say_words
 from pipeline.ingest.matching.words.places import MOST_LEAVES
 from pipeline.ingest.matching.words.vocabulary import unit_named
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
 from pipeline.ingest.texts.not_said import NOTHING
+from pipeline.ingest.texts.numbers import says_within
 
 # From this share of cells on, a column is of one kind.
 MOSTLY = 0.5
@@ -28,6 +30,8 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return 0.0
     if column.name == HOURS and evidence.spelt_hours:
         return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
+    if column.name == "leaves" and all(map(counts_leaves_in_words, evidence.texts)):
+        return 1.0
     if column.kind in (NUMBER, WHOLE):
         return 1.0 if evidence.numbers >= 0.6 and evidence.days < 0.5 else 0.0
     if evidence.are_days:
@@ -58,10 +62,13 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name in _SAID:
         return all(map(_IS_CODE.fullmatch, evidence.texts))
     if column.name == "storey":
-        return any(value % 1 for value in evidence.values)
+        # a level that is fine, or 3 low on the left, is one that was read
+        return any(value % 1 for value in evidence.values) or any(
+            says_within(text) or low_end(text) for text in evidence.texts
+        )
     if column.name == "leaves" and evidence.steps >= LEAF_STEPS and min(evidence.values, default=0) <= 1:
         return True
-    if column.name in NUMBERS_OF and counts_leaves(evidence):
+    if column.name in NUMBERS_OF and (counts_leaves(evidence) or all(map(counts_leaves_in_words, evidence.texts))):
         return True
     # what was said is no number of it, whatever both are called: Call back / Complaint
     if column.name == CALLBACKS.key[0] and evidence.wordy >= MOSTLY:

@@ -15,12 +15,14 @@ from pipeline.ingest.matching.readings.wide import propose_one
 from pipeline.ingest.matching.sheet.grid import Cell
 from pipeline.ingest.matching.sheet.low_ends import ENDS, height_at, low_end
 from pipeline.ingest.matching.words.meaning import SURE
+from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.records import READINGS
 from pipeline.ingest.texts.numbers import read_number, says_within
 
 _FEWEST = 2
 # A note by which the letter is the end that is high, or that has to be packed.
 _NOT_LOW = re.compile(r"\b(?:high|higher|up|pack\w*|shim\w*|\+)", re.IGNORECASE)
+_MEMBERS = frozenset({"sill", "head", "jamb", "lintel", "transom", "track", "threshold"})
 _SAYS_LOW = re.compile(r"\blow(?:er|est)?\b|\bdown\b", re.IGNORECASE)
 
 
@@ -51,11 +53,17 @@ def _say_otherwise(said: list[str]) -> bool:
     return any(_NOT_LOW.search(text) for text in said) and not any(_SAYS_LOW.search(text) for text in said)
 
 
+def _in_full(said: str) -> str:
+    """What a heading says, a bare Level as the sill's: of the sill one says which end is low."""
+    words = set(words_of(said))
+    return f"sill {said}" if "level" in words and not words & _MEMBERS else said
+
+
 def _entries(layout: Layout, heading: str, texts: list[str], given: tuple[Catalogue, float | None]) -> list[Proposed]:
     entries = []
     for part, end in enumerate(ENDS, start=1):
         cells: list[Cell] = [height_at(text, end) for text in texts]
-        one = propose_one(f"{layout.said(heading)} {end}", look_at(cells), *given)
+        one = propose_one(f"{_in_full(layout.said(heading))} {end}", look_at(cells), *given)
         if one is None or one.record != READINGS.name or dict(one.each.fixed).get("measure") != "sill_height":
             return []
         each = replace(one.each, heading=layout.written(heading), part=part, low=end)

@@ -22,6 +22,8 @@ _MEMBERS = {
 _PLAINLY = frozenset({"jamb", "head", "sill", "threshold"})
 _SAYS_ITSELF = (("installs", "material"), ("installs", "work"))
 _SHORTEST = 3
+# How many leaves a door has, in words: 4 leaf, 3 no. panels.
+_LEAVES = re.compile(r"\d{1,2}\s*(?:no\.?|nr\.?|off|x|-)?\s*(?:lea(?:f|ves)|lf|panels?|panes?|sash(?:es)?|slabs?)")
 # Words for a kind of something, and those that say that it is one of faults.
 KINDS = frozenset({"type", "kind", "category", "class", "nature", "reason"})
 _KINDS = KINDS | {"subject", "group", "classification", "code"}
@@ -34,6 +36,8 @@ def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
     """Whether the different cells (in small letters) of a column can be nothing else than that column of a record."""
     if (record, column) in _SAYS_ITSELF:
         return bool(texts) and all(len(text) >= _SHORTEST and meant_by(text, trade_words(column)) for text in texts)
+    if (record, column) == ("installs", "leaves"):
+        return bool(texts) and all(map(counts_leaves_in_words, texts))
     if len(texts) < 2 and column != "unit":
         return False
     if (record, column) == ("readings", "unit"):
@@ -42,6 +46,11 @@ def is_by_contents(record: str, column: str, texts: frozenset[str]) -> bool:
         return all(map(is_leaf, texts)) or are_members(texts)
     list_name = _WORDED.get((record, column))
     return list_name is not None and all(meant_by(text, trade_words(list_name)) for text in texts)
+
+
+def counts_leaves_in_words(text: str) -> bool:
+    """Whether a cell says how many leaves a door has, and of what: 4 leaf."""
+    return _LEAVES.fullmatch(text) is not None
 
 
 def as_kind_of_fault(heading: str, texts: frozenset[str]) -> float | None:

@@ -22,6 +22,8 @@ from pipeline.ingest.records import INSTALLS
 from pipeline.ingest.texts.money import currencies
 
 SURE, UNDECIDED = 0.6, 0.4
+# Columns of free text, which may hold more than one thing.
+_SAID = frozenset({"note"})
 _COMPOSED, _UNDER_GENERAL, _SHORTENED = 0.93, 0.97, 0.85
 # Letters that the short form of a word has at least.
 _SHORTEST = 4
@@ -188,6 +190,9 @@ def likeness_under(record: str, column: str, heading: str) -> float:
     if upper and min(column_likeness(record, column, part) for part in (upper, lower)) == 1.0:
         # both say the same, once in general and once more: System / Range
         return _UNDER_GENERAL
+    if upper and column in _SAID and max(column_likeness(record, column, part) for part in (upper, lower)) == 1.0:
+        # what was said, whatever else is said with it: Problem / action taken
+        return max(likeness, _SHORTENED)
     if upper and column == INSTALLS.key[0]:
         # whatever stands over it, the door is the door
         return max(likeness, 0.85 * column_likeness(record, column, lower))
