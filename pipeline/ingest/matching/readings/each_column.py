@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.declared.mapping import folded
+from pipeline.ingest.declared.mapping import Source, folded
 from pipeline.ingest.matching.columns.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.columns.days_by_title import day_by_title
 from pipeline.ingest.matching.columns.initials import words_of_initials
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
@@ -15,7 +16,7 @@ from pipeline.ingest.matching.readings.wide import is_of_a_leaf, needs_leaf, nee
 from pipeline.ingest.matching.sheet.body import filled
 from pipeline.ingest.matching.words.box_marks import meanings
 from pipeline.ingest.matching.words.contents import are_members
-from pipeline.ingest.matching.words.meaning import SURE
+from pipeline.ingest.matching.words.meaning import SURE, column_likeness
 from pipeline.ingest.records import CHECKS, READINGS, SEVERAL_PLACES, Record
 
 _NO_MEMBER = "it does not say along which member"
@@ -36,6 +37,10 @@ def add_each(
     # which leaf a row is says so of readings and checks alike
     but_leaves = taken - proposal.leaf_headings
     shared = assign(record, layout, but_leaves).placed
+    day = _SHARED[record.name][0]
+    shared |= {} if day in shared else day_by_title(layout, record, day, taken)
+    if day not in shared and (source := _day_of_readings(proposal, record)) is not None:
+        columns[day] = source
     for name in _SHARED[record.name]:
         if name in shared and shared[name].heading not in taken:
             columns[name] = source_of(proposal, shared[name])
@@ -60,6 +65,16 @@ def add_each(
         proposal.why[str(one.each.heading).casefold()] = one.why
     if record is CHECKS:
         _add_words(proposal, catalogue)
+
+
+def _day_of_readings(proposal: Proposal, record: Record) -> Source | None:
+    """The day of the readings of the same rows, where its heading does not say that it is of these alone."""
+    source = proposal.columns.get(READINGS.name, {}).get("read_on")
+    if record is not CHECKS or source is None or source.heading is None:
+        return None
+    heading = proposal.layout.said(folded(source.heading))
+    is_of_both = column_likeness(CHECKS.name, "checked_on", heading) >= SURE
+    return source if is_of_both or day_by_title(proposal.layout, record, "checked_on", frozenset()) else None
 
 
 def _add_end(proposal: Proposal, end: Placed, of: list[Placed]) -> None:
