@@ -29,6 +29,18 @@ def test_a_row_under_heights_is_read_at_each_of_them(empty_firm):
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("heads", [["Jambs", "Mark P", "Mark Q"], ["Jambs"]])
+def test_one_of_several_values_is_not_taken_without_where_it_was_read(empty_firm, heads):
+    """Where nobody can say how high the marks are, no value is read as if it stood alone."""
+    facts = {number: form(number)[:3] for number in (1, 2)}
+    rows = [heads, ["Left jamb plumb, in and out", 7, 8], ["Sill level, left end", 2], ["Weeps clear", "yes"]]
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": [*facts[number], *rows] for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    found = "SELECT measure, station FROM readings WHERE position_mm IS NULL OR position_mm = 0"
+    assert set(empty_firm.ask(found)) == {("sill_height", "left")}
+
+
 def test_a_yes_beside_a_no_is_the_answer_to_two_checks_and_no_heading(empty_firm):
     def leaves(*answers):
         head = ["Leaf", "Top gap hinge side", "Toe and heel", "Beads in"]

@@ -19,7 +19,8 @@ from pipeline.ingest.matching.forms.units import UNIT, unit_of_value, value_afte
 from pipeline.ingest.matching.sheet.body import beside
 from pipeline.ingest.matching.sheet.grid import Cell, Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.words.places import is_place
+from pipeline.ingest.matching.words.meaning import reading_meaning
+from pipeline.ingest.matching.words.places import SPREAD, is_place
 from pipeline.ingest.matching.words.vocabulary import outcome_of
 from pipeline.ingest.records import Column
 
@@ -197,7 +198,7 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         elif corner:
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
-    is_of_several = is_marked or labels.is_under_places(row, column)
+    is_of_several = is_marked or labels.is_under_places(row, column) or _is_of_a_spread(labels, row, label_at)
     if label_at is not None and not is_of_several and value_after(grid, row, label_at) == column:
         label = labels.texts[row, label_at]
         is_again = len(labels.places[folded(label)]) > 1
@@ -208,6 +209,14 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         if over and over != title and said(JOINT.join((over, label))) > said(label):
             # Bottom left - top right says more under Frame diagonals
             yield JOINT.join((over, label))
+
+
+def _is_of_a_spread(labels: Labels, row: int, label_at: int | None) -> bool:
+    """Whether a row holds several numbers of what is read along a member; its label says of none where."""
+    if label_at is None or not labels.are_numbers_after(row, label_at):
+        return False
+    meaning = reading_meaning(labels.texts[row, label_at])
+    return meaning is not None and meaning.name in SPREAD
 
 
 def _locate(labels: Labels, path: str) -> Place | None:

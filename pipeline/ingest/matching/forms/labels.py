@@ -120,11 +120,18 @@ class Labels:
         return next((self._named(*one) for one in others if not answer_in(self.grid.text(*one))), "")
 
     def is_under_places(self, row: int, column: int) -> bool:
-        """Whether a cell is one of several of a row under headings that are places: left, centre, right; 300 mm up."""
+        """Whether a cell is one of several of a row under headings that are places, 300 mm up, or over numbers."""
         head, values = self.over(row, column), self.grid.filled(row)[1:]
         if head is None or len(values) < _SEVERAL or any((row, at) in self.texts for at in values):
             return False
-        return all(is_place(text) or is_distance(text) for text in (self.texts.get((head, at), "") for at in values))
+        heads = [self.texts.get((head, at), "") for at in values]
+        are_places = all(is_place(text) or is_distance(text) for text in heads)
+        return are_places or (all(heads) and self.are_numbers_after(row, values[0] - 1))
+
+    def are_numbers_after(self, row: int, column: int) -> bool:
+        """Whether several cells follow in a row that are all numbers; the label before them is that of none alone."""
+        values = [at for at in self.grid.filled(row) if at > column]
+        return len(values) >= _SEVERAL and look_at([self.grid.rows[row][at] for at in values]).numbers == 1.0
 
     def _named(self, row: int, column: int) -> str:
         """The text of a label as it stands there; empty where there is none."""
