@@ -41,6 +41,38 @@ def test_one_of_several_values_is_not_taken_without_where_it_was_read(empty_firm
     assert set(empty_firm.ask(found)) == {("sill_height", "left")}
 
 
+@pytest.mark.parametrize("corner", ["Uprights, mm off a straight edge", None])
+@pytest.mark.parametrize("heights", [[250, 1100, 1900], ["250mm", "1100mm", "1900mm"]])
+def test_bare_heights_over_the_rows_of_a_jamb(empty_firm, corner, heights):
+    """What stands under them and is no jamb's has no height."""
+
+    def bare(number):
+        rows = form(number)
+        rows[3] = [corner, *heights]
+        return [*rows[:-1], ["Frame diagonals mm", 4242, 4243, None], []]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": bare(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, position_mm, value FROM readings WHERE install_id = 'P2' AND measure = 'jamb_edge'"
+    assert empty_firm.ask(f"{read} ORDER BY ALL") == [
+        ("jamb_edge", 250, 11), ("jamb_edge", 1100, 12), ("jamb_edge", 1900, 13),
+    ]  # fmt: skip
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE measure LIKE 'frame%' AND position_mm > 0") == [(0,)]
+
+
+def test_sizes_over_the_rows_of_a_jamb_are_no_heights(empty_firm):
+    def sized(number):
+        rows = form(number)
+        rows[3] = ["Head to sill mm", 2118, 2121, 2122]
+        return rows
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": sized(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm > 2000") == [(0,)]
+
+
 def test_a_yes_beside_a_no_is_the_answer_to_two_checks_and_no_heading(empty_firm):
     def leaves(*answers):
         head = ["Leaf", "Top gap hinge side", "Toe and heel", "Beads in"]

@@ -58,7 +58,7 @@ _TWO_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z](?![A-Za
 _HALF = re.compile(r"(?:\b1/2|½)\s*$")
 # Distances along a member with the unit beside them: 1.5m, 90 cm, 36". Smaller numbers may count leaves.
 _AT_DISTANCE = re.compile(
-    r"""(?<![\w.,])(?:(\d+(?:\.\d+)?)m|(\d+\.\d+)\s+m|([2-9]\d|\d{3,})\s*cm|([2-9]\d|\d{3,})\s*(?:"|''|in(?:ch(?:es)?)?))(?!\w)"""
+    r"""(?<![\w.,])(?:(\d+(?:\.\d+)?)m|(\d+\.\d+|\d+(?=\s+m\s+up\b))\s+m|([2-9]\d|\d{3,})\s*cm|([2-9]\d|\d{3,})\s*(?:"|''|in(?:ch(?:es)?)?))(?!\w)"""
 )
 _PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
 # Shares of a member's length: 25 %.
