@@ -22,7 +22,7 @@ from pipeline.ingest.matching.columns.initials import with_initials
 from pipeline.ingest.matching.columns.kinds import kinds_left_out
 from pipeline.ingest.matching.columns.layout import Layout, is_as_above
 from pipeline.ingest.matching.columns.likely_visit import with_likely_visit
-from pipeline.ingest.matching.columns.office_papers import is_other_paper
+from pipeline.ingest.matching.columns.office_papers import is_other_paper, says_more_than_training
 from pipeline.ingest.matching.columns.over_rows import with_lines
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, Proposed
@@ -74,6 +74,8 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
     ]
     doors = tries[0]
     tries = [one for one in tries if _says_enough(one) and not (_is_of_calls(one, tries) or _is_of_readings(one))]
+    if any(TRAINING.name in one.columns for one in tries):
+        tries = [one for one in tries if one.each or says_more_than_training(one.columns)]
     if any(CREWS.name in one.columns for one in tries):
         tries = [one for one in tries if not lists_crews(one)]
     tries = [one for one in tries if one is doors or not is_rather_of_doors(one, doors, catalogue)]

@@ -79,3 +79,41 @@ def test_a_number_may_be_written_otherwise_as_names_may(empty_firm):
         ("D2", "Ash"),
         ("D3", "Elm"),
     ]
+
+
+@pytest.mark.parametrize("crew", ["Gang {}", "{}"])
+def test_beside_its_members_a_crew_keeps_its_own_name(empty_firm, crew):
+    """Before, the two people in it stood for the crew: its trainings and its doors were theirs."""
+    doors = ["Door,Crew,Product,Leaves,Width mm,Height mm,Fitted"]
+    doors += [
+        f"D{number},{crew.format(1 + number % 3)},BD60,3,{2400 + 10 * number},2100,2025-03-{number + 1:02}"
+        for number in range(12)
+    ]
+    people = ["Sefa and Jan", "Orla and Wim", "Nell and Ute"]
+    crews = ["Crew,Members,Started", *(f"{crew.format(n)},{who},2018-04-0{n}" for n, who in enumerate(people, 1))]
+    taken(empty_firm, crews, doors)
+    names = [(crew.format(n),) for n in (1, 2, 3)]
+    assert empty_firm.ask("SELECT DISTINCT crew FROM installs ORDER BY 1") == names
+    assert empty_firm.ask("SELECT crew FROM crews ORDER BY 1") == names
+
+
+@pytest.mark.parametrize("first", [[], ["No"]])
+def test_a_log_of_trainings_is_no_log_of_callbacks(empty_firm, first):
+    head = ",".join([*first, "Crew", "Trained in", "Date", "Hours", "Place"])
+    steps = ["Bedding the sill", "Hanging", "Glazing", "Sealing", "Fixing the frame"]
+    rows = [
+        ",".join([*(str(n) for _ in first), f"Gang {n}", step, f"2025-05-0{n}", "3.5", "yard" if n % 2 else "site"])
+        for n, step in enumerate(steps, 1)
+    ]
+    empty_firm.write("toolbox.csv", "\n".join([head, *rows]) + "\n")
+    empty_firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Gang 1,2025-01-10\n")
+    match_files([empty_firm.folder / "toolbox.csv"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("FROM callbacks") == []
+    assert empty_firm.ask("SELECT crew, step, hours FROM training ORDER BY 1") == [
+        ("Gang 1", "sill", 3.5),
+        ("Gang 2", "hanging", 3.5),
+        ("Gang 3", "glazing", 3.5),
+        ("Gang 4", "sealing", 3.5),
+        ("Gang 5", "frame", 3.5),
+    ]

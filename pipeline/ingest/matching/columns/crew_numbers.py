@@ -5,9 +5,11 @@ from dataclasses import replace
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.assign import Assignment, Placed
+from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE, likeness_under
+from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.records import CREW_NO, CREWS, INSTALLS
 from pipeline.ingest.texts.words import without_decimals
 
@@ -16,6 +18,9 @@ _ARE_CREWS = 0.5
 _NUMBERS = 0.5
 # What a list of crews may seem to say of doors: its numbers, its names, the day of joining.
 _OF_A_CREW = {"install_id", "job_no", "crew", "fitted_on"}
+# As sure as this a heading says a crew.
+_SAID = 0.9
+_NAMED = "other tables name the crews so"
 _WHY = "each other tables write in place of the name"
 
 
@@ -25,12 +30,15 @@ def with_numbers(layout: Layout, assigned: Assignment) -> Assignment:
     Without such a table none is taken: a column that counts the lines numbers no crews.
     """
     placed = {name: one for name, one in assigned.placed.items() if name != CREW_NO}
+    faint = tuple(one for one in assigned.faint if one.column != CREW_NO)
     others = {one.heading for name, one in placed.items() if name != "crew"}
     numbers = [heading for heading in layout.evidence if heading not in others and _are_known(layout, heading)]
+    if len(numbers) == 1 and _are_names(layout, numbers[0]):
+        place = layout.heads.places[numbers[0]]
+        return Assignment(placed | {"crew": Placed(numbers[0], CREWS.name, "crew", SURE, _NAMED, place=place)}, faint)
     if len(numbers) == 1 and (name := _name(layout, numbers[0], placed)) is not None:
         place = layout.heads.places[numbers[0]]
         placed |= {"crew": name, CREW_NO: Placed(numbers[0], CREWS.name, CREW_NO, SURE, _WHY, place=place)}
-    faint = tuple(one for one in assigned.faint if one.column != CREW_NO)
     return Assignment(placed, faint)
 
 
@@ -51,6 +59,14 @@ def _are_known(layout: Layout, heading: str) -> bool:
     is_numbering = evidence.distinct == evidence.filled > 1 and not evidence.blank
     has_digits = all(any(map(str.isdecimal, text)) for text in texts)
     return is_numbering and has_digits and len(texts & layout.known.crews) >= _ARE_CREWS * len(texts)
+
+
+def _are_names(layout: Layout, heading: str) -> bool:
+    """Whether a column headed Crew names the crews, as other tables do: Crew 1, Van 2, or 1 beside its members."""
+    if likeness_under(CREWS.name, "crew", layout.said(heading)) < _SAID:
+        return False
+    has_members = any("members" in words_of(layout.lowest(one)) for one in layout.evidence if one != heading)
+    return has_members or all(map(NAMES_A_CREW.search, layout.evidence[heading].texts))
 
 
 def _name(layout: Layout, number: str, placed: dict[str, Placed]) -> Placed | None:

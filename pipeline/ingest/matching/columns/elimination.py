@@ -12,6 +12,7 @@ from statistics import median
 
 from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.words.meaning import column_likeness
 from pipeline.ingest.matching.words.vocabulary import elsewhere, words_of
 from pipeline.ingest.records import CALLBACKS, INSTALLS, Record
 from pipeline.ingest.texts.dates import DAY_FIRST, MONTH_FIRST, possible_days
@@ -23,6 +24,8 @@ NAMES_A_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 # Of sentences that people wrote, so many differ; of choices from a list fewer do.
 _SENTENCES, _DIFFERENT = 0.6, 0.4
+# As sure as this a heading says a crew.
+_SAID = 0.9
 _OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
@@ -78,9 +81,10 @@ def only(headings: list[str]) -> str | None:
 def may_number(record: Record, layout: Layout, heading: str) -> bool:
     """Whether a column, by its cells and its heading, may be the numbers of a record's rows.
 
-    A log numbers its calls in words of its own; a number of something else than doors is none of doors.
+    A log numbers its calls in words of its own, not by crews; a number of something else than doors is none of them.
     """
-    is_of_other = record is INSTALLS and _numbers_a_thing(layout.lowest(heading))
+    named = layout.lowest(heading)
+    is_of_other = _numbers_a_thing(named) if record is INSTALLS else column_likeness("installs", "crew", named) >= _SAID
     return _are_numbers(layout, heading) and not is_elsewhere(heading, layout) and not is_of_other
 
 
