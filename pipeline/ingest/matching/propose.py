@@ -35,6 +35,7 @@ from pipeline.ingest.matching.readings.low_ends import low_ends
 from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
 from pipeline.ingest.matching.readings.pairs import size_in_one
 from pipeline.ingest.matching.readings.rather_of_doors import is_rather_of_doors
+from pipeline.ingest.matching.readings.read_at_calls import add_read_at_calls
 from pipeline.ingest.matching.readings.round_frame import named_by_sides
 from pipeline.ingest.matching.readings.several_in_one import several_in_one
 from pipeline.ingest.matching.readings.tall import Tall, find_tall, outcomes_of
@@ -68,10 +69,7 @@ _LISTED_ELSEWHERE = "its doors are those of another sheet, which says more of th
 
 def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
     """The best of what the sheet can be: the proposal that places most headings."""
-    tries = [
-        _doors(layout, catalogue),
-        *(_plain(layout, record) for record in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS)),
-    ]
+    tries = [_doors(layout, catalogue), *(_plain(layout, one) for one in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS))]
     doors = tries[0]
     tries = [one for one in tries if _says_enough(one) and not (_is_of_calls(one, tries) or _is_of_readings(one))]
     if any(TRAINING.name in one.columns for one in tries):
@@ -80,6 +78,8 @@ def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
         tries = [one for one in tries if not lists_crews(one)]
     tries = [one for one in tries if one is doors or not is_rather_of_doors(one, doors, catalogue)]
     best = max(tries, key=lambda one: (bool(one.columns), len(one.placed), bool(one.missing)))
+    if CALLBACKS.name in best.columns and best is not doors:
+        add_read_at_calls(best, catalogue)
     if layout.named in layout.known.restarted and CALLBACKS.name in best.columns:
         _leave_numbers(best)
     return best

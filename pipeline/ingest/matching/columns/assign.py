@@ -22,6 +22,7 @@ from pipeline.ingest.matching.columns.elimination import (
 from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.job_numbers import numbers_doors
 from pipeline.ingest.matching.columns.layout import Layout, said
+from pipeline.ingest.matching.columns.less_sure import less_sure
 from pipeline.ingest.matching.columns.numbering import (
     as_number_of,
     counts_lines,
@@ -59,8 +60,6 @@ NO_CREW = re.compile(
     r"nov(?:ember)?|dec(?:ember)?)(?![^\W\d_])|^\W*\d*\W*$",
     re.IGNORECASE,
 )
-
-
 _JOB_IS_DOOR = "no other column numbers the doors; the job's number is taken for the door's"
 _JOB_AND_DOOR = "the job and which door of it, as the door alone comes again"
 _JOB_NOT_LINE = "the column of running numbers counts the lines of the sheet; the job's number is taken for the door's"
@@ -218,7 +217,7 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
     if record is INSTALLS and column.name == "product" and names_products(layout, heading):
         likeness, told = BY_CONTENTS, f"kinds of door beside their numbers; {told}"
     why = f"reads as {column.name.replace('_', ' ')}; {told}"
-    sure = likeness * bears_out(record, column, evidence)
+    sure = likeness * bears_out(record, column, evidence) * less_sure(column.name, text, evidence)
     if record is CALLBACKS and column.name == COST and is_customers_money(text):
         sure = min(sure, UNDECIDED)
     return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])

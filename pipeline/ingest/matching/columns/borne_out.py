@@ -16,6 +16,15 @@ from pipeline.ingest.texts.numbers import says_within
 MOSTLY = 0.5
 # What was read or seen may have a name of many words.
 _NAMED_AT_LENGTH = frozenset({"measure", "check"})
+# What a caller may be to a house.
+_ROLES = frozenset({
+    "customer", "client", "owner", "home owner", "homeowner", "householder", "house owner", "occupier", "occupant",
+    "resident", "tenant", "landlord", "landlady", "agent", "letting agent", "lettings agent", "estate agent",
+    "managing agent", "site manager", "site agent", "site", "builder", "main contractor", "contractor", "developer",
+    "architect", "caretaker", "housekeeper", "neighbour", "neighbor", "husband", "wife", "partner", "son", "daughter",
+    "relative", "family", "office", "sales", "sales office", "showroom", "dealer", "trade", "facilities manager",
+    "property manager", "warden", "concierge", "housing association", "housing officer", "council", "crew", "fitter",
+})  # fmt: skip
 # What somebody said is no number, whatever its heading: Complaint over K410, K411.
 _SAID, _IS_CODE = ("note",), re.compile(r"[a-z]{0,5}[-/. #]?\d{1,8}(?:\.0)?", re.ASCII)
 
@@ -61,6 +70,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
         return all(map(is_tick, evidence.texts))
     if column.name in _SAID:
         return all(map(_IS_CODE.fullmatch, evidence.texts))
+    if column.name == "customer" and evidence.texts:
+        # who somebody is to the house is nobody's name
+        return evidence.texts <= _ROLES | NOTHING
     if column.name == "storey":
         # a level that is fine, or 3 low on the left, is one that was read
         return any(value % 1 for value in evidence.values) or any(
