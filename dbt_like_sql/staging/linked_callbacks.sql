@@ -11,12 +11,22 @@
 --   site_probability  double   chance that it is this house
 --   is_reviewed       boolean  true: a person decided it on the review sheet
 with
+-- A door's number may say its job and which of its doors it is, C4114/1: as in pipeline/ingest/linking/job_numbers.py.
+jobs_as_written as (
+    select
+        install_id,
+        coalesce(job_no, nullif(regexp_extract(
+            install_id, '^([^/]*[0-9]{3}[^/]*?) ?[-/.] ?(?:0?[1-9]|[A-Za-z])$', 1
+        ), '')) as job_no
+    from staged_installs
+),
+
 -- A job number is compared by its key, so that J-0042 and 42 are the same job.
 door_jobs as (
-    select staged_installs.install_id, coalesce(job_numbers.job_key, staged_installs.job_no) as job_key
-    from staged_installs
-    left join job_numbers on job_numbers.job_no = staged_installs.job_no
-    where staged_installs.job_no is not null
+    select jobs_as_written.install_id, coalesce(job_numbers.job_key, jobs_as_written.job_no) as job_key
+    from jobs_as_written
+    left join job_numbers on job_numbers.job_no = jobs_as_written.job_no
+    where jobs_as_written.job_no is not null
 ),
 
 -- A job number that stands on several doors cannot say which of them called back.

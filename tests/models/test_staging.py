@@ -62,6 +62,34 @@ def test_a_callback_is_linked_by_door_else_by_a_job_number_that_stands_on_one_do
     ]
 
 
+def test_a_callback_is_linked_by_the_job_in_a_doors_number_that_has_no_other_door(run_model):
+    result = run_model("linked_callbacks", installs="""
+        install_id | job_no
+        C4101/1    |
+        C4102/1    |
+        C4102/2    |
+        4103-A     |
+        FD-21      |
+        4104/1     | J9
+    """, callbacks="""
+        callback_id | install_id | job_no
+        B1          |            | C4101
+        B2          |            | C4102
+        B3          |            | 4103
+        B4          |            | FD
+        B5          |            | 4104
+        B6          |            | J9
+    """)  # fmt: skip
+    assert result.pick("callback_id", "install_id") == [
+        ("B1", "C4101/1"),
+        ("B2", None),
+        ("B3", "4103-A"),
+        ("B4", None),
+        ("B5", None),
+        ("B6", "4104/1"),
+    ]
+
+
 def test_a_matched_door_carries_its_chance_and_an_undecided_house_no_door(run_model):
     result = run_model("linked_callbacks", installs="""
         install_id | job_no

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.ingest.linking.job_numbers import JOB_OF_DOOR
 from pipeline.ingest.linking.names import name_of
 from pipeline.ingest.linking.notes import leaves_in, width_in
 from pipeline.ingest.linking.places import place_of
@@ -11,14 +12,14 @@ from pipeline.ingest.linking.places import place_of
 if TYPE_CHECKING:
     import duckdb
 
-_DOORS = """
+_DOORS = f"""
     SELECT installs.install_id AS unique_id, j.job_key, p.customer, p.address, p.postcode AS postcode_written,
            CAST(NULL AS TEXT) AS note, CAST(NULL AS DATE) AS reported_on,
            coalesce(installs.handed_over_on, installs.fitted_on) AS started_on, installs.removed_on,
            installs.leaves, installs.width_mm
     FROM installs
     LEFT JOIN people.install_people AS p USING (install_id)
-    LEFT JOIN job_numbers AS j ON j.job_no = installs.job_no
+    LEFT JOIN job_numbers AS j ON j.job_no = {JOB_OF_DOOR}
     ORDER BY unique_id
 """
 _CALLBACKS = """

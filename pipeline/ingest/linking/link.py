@@ -15,7 +15,7 @@ import polars as pl
 
 from pipeline.ingest.linking.decisions import CANDIDATES, candidates_of, doubtful_candidates, matches_of
 from pipeline.ingest.linking.features import callback_features, door_features
-from pipeline.ingest.linking.job_numbers import job_keys
+from pipeline.ingest.linking.job_numbers import JOB_OF_DOOR, job_keys
 from pipeline.ingest.linking.keyed import without_sound_job
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, doubts_told, write_review_sheet
 from pipeline.ingest.linking.reviews import take_reviews, with_reviews
@@ -96,11 +96,12 @@ def _keys(connection: "duckdb.DuckDBPyConnection", aliases: Mapping[str, str]) -
     if not connection.execute(f"SELECT 1 FROM callbacks AS c WHERE NOT EXISTS ({named}) LIMIT 1").fetchall():
         return {}
 
-    def written(record: str) -> list[str]:
-        sql = f"SELECT DISTINCT job_no FROM {record} WHERE job_no IS NOT NULL ORDER BY job_no"
-        return [job for (job,) in connection.execute(sql).fetchall()]
+    def written(column: str, record: str, where: str = "true") -> list[str]:
+        sql = f"SELECT DISTINCT {column} AS text FROM {record} WHERE text IS NOT NULL AND {where} ORDER BY text"
+        return [text for (text,) in connection.execute(sql).fetchall()]
 
-    return job_keys(written("installs"), written("callbacks"), aliases)
+    numbers = written("install_id", "installs", f"job_no IS NULL AND {JOB_OF_DOOR} IS NOT NULL")
+    return job_keys(written(JOB_OF_DOOR, "installs"), written("job_no", "callbacks"), aliases, numbers)
 
 
 def _method() -> str:

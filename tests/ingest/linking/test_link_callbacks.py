@@ -108,3 +108,18 @@ def test_linking_writes_nothing_to_the_terminal(empty_firm, capfd):
     write_firm(empty_firm)
     empty_firm.take_in()
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_door_numbered_by_its_job_lends_the_job_its_key(empty_firm):
+    """Before, C4101 had no key of a door, though C4101/1 was the only one of that job."""
+    doors = ["C4101/1", "C4102/1", "C4102/2", "C4103-A", "K7", "FD-21"]
+    rows = "\n".join(f"{door},Alder,2025-01-10,Anna Example" for door in doors)
+    empty_firm.write("installs.csv", f"install_id,crew,fitted_on,customer\n{rows}\n")
+    rows = "\n".join(f"B{n},{job},2025-06-0{n}" for n, job in enumerate(["c 4101", "C4103/A", "C4102"], 1))
+    empty_firm.write("callbacks.csv", f"callback_id,job_no,reported_on\n{rows}\n")
+    empty_firm.take_in()
+    keys = dict(empty_firm.ask("SELECT job_no, job_key FROM job_numbers"))
+    assert keys["c 4101"] == keys["C4101"]
+    assert keys["C4103/A"] == keys["C4103"]
+    assert not {"K", "FD"} & keys.keys()
+    assert set(matches(empty_firm)) == {"B3"}
