@@ -8,6 +8,8 @@ from pipeline.ingest.records import CHECKS, READINGS, TRAINING
 
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
+# Each reading says where along a member one of several stands: a cell may list as many as there are.
+PLACES_ALONG = frozenset({"fixing", "packer"})
 SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
 
 

@@ -31,6 +31,7 @@ from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
 from pipeline.ingest.matching.readings.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.readings.each_column import add_each, apart
+from pipeline.ingest.matching.readings.lists_in_cells import lists_in_cells
 from pipeline.ingest.matching.readings.low_ends import low_ends
 from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
 from pipeline.ingest.matching.readings.pairs import size_in_one
@@ -221,7 +222,8 @@ def _read_and_said(layout: Layout, catalogue: Catalogue, leaves: float | None) -
     each = with_outcomes(propose_each(layout, catalogue, leaves), layout)
     for heading in sizes_of_doors(layout, each):
         del each[heading]
-    several = [*several_in_one(layout, catalogue, leaves), *low_ends(layout, catalogue, leaves)]
+    several = [*several_in_one(layout, catalogue, leaves), *lists_in_cells(layout, catalogue, leaves)]
+    several += low_ends(layout, catalogue, leaves)
     in_one = {folded(str(one.each.heading)) for one in several}
     sure = {heading for heading, one in each.items() if one.sure >= SURE} | in_one
     facts = assign(INSTALLS, layout, frozenset(sure))

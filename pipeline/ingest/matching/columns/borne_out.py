@@ -2,7 +2,7 @@
 
 import re
 
-from pipeline.ingest.matching.columns.durations import HOURS
+from pipeline.ingest.matching.columns.durations import HOURS, are_durations
 from pipeline.ingest.matching.columns.evidence import LEAF_STEPS, Evidence, is_tick
 from pipeline.ingest.matching.sheet.low_ends import low_end
 from pipeline.ingest.matching.words.contents import are_members, counts_leaves_in_words, say_words
@@ -37,6 +37,8 @@ def bears_out(record: Record, column: Column, evidence: Evidence) -> float:
         return _day(evidence)
     if _is_ruled_out(column, evidence):
         return 0.0
+    if column.name == HOURS and are_durations(evidence.texts):
+        return 1.0
     if column.name == HOURS and evidence.spelt_hours:
         return 1.0 if evidence.numbers + evidence.spelt_hours >= 0.6 else 0.0
     if column.name == "leaves" and all(map(counts_leaves_in_words, evidence.texts)):

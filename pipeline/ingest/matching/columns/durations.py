@@ -17,7 +17,13 @@ _SPENT = re.compile(
     r"\b(?:on site|spent|taken|worked|duration|length|labou?r|booked|total|used|how long)\b", re.IGNORECASE
 )
 _LONG = 5.0
+_WITH_UNIT = re.compile(r"\d+(?:[.,]\d+)?\s*(?:h|hrs?|hours?|m|mins?|minutes?)\.?", re.IGNORECASE)
 _MOSTLY = 0.6
+
+
+def are_durations(texts: frozenset[str]) -> bool:
+    """Whether all different cells say themselves how long: 45 min, 1.5 h, 1h30."""
+    return bool(texts) and all(_WITH_UNIT.fullmatch(text) or hours_of(text) is not None for text in texts)
 
 
 def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
@@ -33,7 +39,8 @@ def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | Non
         return "min", ""
     if evidence and evidence.clock and _may_be_times_of_day(heading, evidence) and not in_hours:
         return None, "hours: cells such as 9:30 may be times of day"
-    if evidence and evidence.spelt_hours - evidence.clock >= _MOSTLY:
+    are_said = evidence is not None and not evidence.clock and are_durations(evidence.texts)
+    if are_said or (evidence and evidence.spelt_hours - evidence.clock >= _MOSTLY):
         # its cells say themselves: 30m, 1h
         return None, ""
     values = evidence.values if evidence else ()

@@ -15,6 +15,8 @@ from pipeline.ingest.records import DAY, INSTALLS, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
 # A line of so many words under a table is a note.
+# A line of sums says what they are of, and how many: May total | 5 doors.
+_MOST_OF_SUMS = 2
 _WORDS_OF_A_NOTE = 3
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
@@ -197,9 +199,11 @@ class TableCells:
         }
 
     def _sums_up(self, row: int) -> bool:
-        """Whether a row of a wide table is nothing but a text that sums up: March: 5 units."""
-        places = self.grid.filled(row)
-        return self._is_wide and len(places) == 1 and SUMS_UP.fullmatch(self.grid.text(row, places[0])) is not None
+        """Whether a row of a wide table is nothing but texts that sum up, and numbers: March: 5 units, 14."""
+        texts = [self.grid.text(row, place) for place in self.grid.filled(row)]
+        words = [text for text in texts if not _PLAIN_NUMBER.fullmatch(text)]
+        is_short = len(words) <= _MOST_OF_SUMS and len(texts) < self.width
+        return self._is_wide and is_short and bool(words) and all(SUMS_UP.fullmatch(text) for text in words)
 
     def _is_section(self, row: int) -> bool:
         """Whether a row of a wide table is nothing but a text without digits: a month, a signature."""

@@ -14,12 +14,11 @@ from pipeline.ingest.judging.sizes import sizes_of
 from pipeline.ingest.matching.sheet.body import Cells
 from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.sheet.low_ends import height_at
+from pipeline.ingest.matching.sheet.in_one_cell import read_in_cells
 from pipeline.ingest.matching.sheet.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.sheet.name_and_address import part_of_person
 from pipeline.ingest.matching.sheet.same_door import same_door
 from pipeline.ingest.matching.sheet.several_calls import calls_apart, numbered, place_of, rows_of_calls
-from pipeline.ingest.matching.sheet.several_numbers import part_of_several
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.texts.not_said import NOTHING
@@ -129,11 +128,7 @@ class _Maker:
             assert one.heading is not None
             headings.append((self._place(one), value_column, self.cells.written(one.heading)))
             texts = self.cells.texts(one.heading, self._is_day(value_column))
-            if one.low:
-                texts = [height_at(text, one.low) if text else "" for text in texts]
-            elif one.part:
-                n_parts = self.record_map.parts_of(one.heading)
-                texts = [part_of_several(text, one.part, n_parts) for text in texts]
+            texts = read_in_cells(one, self.record_map, texts)
             texts, n_none = _without_nothing(self.record, texts)
             n_nothing += n_none
             lengths = self._lengths(one.of) if one.of else whole

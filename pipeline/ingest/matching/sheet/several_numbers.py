@@ -41,6 +41,30 @@ def numbers_in(text: str, n_parts: int) -> tuple[str, ...] | None:
     return None
 
 
+def listed_in(text: str, n_most: int) -> tuple[str, ...] | None:
+    """The numbers of a cell that lists as many as there are, n_most or fewer; None where it is no such list.
+
+    >>> listed_in("200, 750, 1300", 5), listed_in("200", 5), listed_in("see photo", 5)
+    (('200', '750', '1300'), ('200',), None)
+    """
+    return next(
+        (
+            found
+            for n in range(min(n_most, text.count(" ") + text.count("/") + text.count(";") + 1), 0, -1)
+            if (found := numbers_in(text, n))
+        ),
+        None,
+    )
+
+
+def part_of_list(text: str, part: int, n_most: int) -> str:
+    """One of the numbers that a cell lists, from 1; nothing where it has fewer; the whole cell where it is no list."""
+    numbers = listed_in(text, n_most)
+    if numbers is None:
+        return text
+    return numbers[part - 1] if part <= len(numbers) else ""
+
+
 def part_of_several(text: str, part: int, n_parts: int) -> str:
     """One of the numbers of a cell, from 1; the whole cell where it has not so many."""
     numbers = numbers_in(text, n_parts)

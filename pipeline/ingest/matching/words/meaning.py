@@ -1,10 +1,12 @@
 """What a heading of a column of readings or ticks means, by its words alone, and how sure that is."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from functools import cache, lru_cache
 
+from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.places import (
     LEAF_CHECKS,
@@ -25,6 +27,14 @@ SURE, UNDECIDED = 0.6, 0.4
 # Columns of free text, which may hold more than one thing.
 _SAID = frozenset({"note"})
 _COMPOSED, _UNDER_GENERAL, _SHORTENED = 0.93, 0.97, 0.85
+# Where fixings and packers are counted from here as well: up from the bottom, or from the left.
+_START = r"(?:the\s+)?(?:left|lh|bottom|sill|floor)\b(?:[- ](?:hand|end|side))*"
+# Behind a stroke a bare side may be where it is counted from as well, or the jamb: that is left to its other words.
+_FROM_ITS_START = re.compile(
+    rf"\b(?:(?:up|along)\s+)?from\s+{_START}(?:\s*(?:,\s*)?\b(?:or|and)\s+(?:(?:along\s+)?from\s+)?{_START})*"
+    r"(?!\s*/\s*(?:left|right|l|r)\b(?!\s+jamb))",
+    re.IGNORECASE,
+)
 # Letters that the short form of a word has at least.
 _SHORTEST = 4
 # Words over several headings that say what they have in common and no more.
@@ -277,6 +287,8 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 
 
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
+    if name in PLACES_ALONG:
+        heading = _FROM_ITS_START.sub(" ", heading)
     words = words_of(heading)
     left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
     if name in MEMBER_MEASURES and "jamb" in way:
