@@ -12,6 +12,7 @@ from pipeline.ingest.matching.columns.evidence import is_tick
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, of_ticks
+from pipeline.ingest.matching.words.vocabulary import unit_named
 
 _SAYS = re.compile(r"\binitial(?:s|led)?\b", re.IGNORECASE)
 _INITIALS = re.compile(r"[a-z]{2,3}|(?:[a-z]\.\s?){2,3}")
@@ -58,4 +59,5 @@ def _is_signed(layout: Layout, heading: str) -> bool:
 
 
 def _are_initials(text: str) -> bool:
-    return bool(_INITIALS.fullmatch(text)) and text not in _OTHERS and not is_tick(text)
+    is_other = text in _OTHERS or is_tick(text) or unit_named(text) is not None
+    return bool(_INITIALS.fullmatch(text)) and not is_other

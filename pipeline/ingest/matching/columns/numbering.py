@@ -4,7 +4,7 @@ from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness
-from pipeline.ingest.matching.words.vocabulary import words_in, words_of
+from pipeline.ingest.matching.words.vocabulary import unit_named, words_in, words_of
 from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
 
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
@@ -76,6 +76,9 @@ def names_kinds(layout: Layout, heading: str) -> bool:
     evidence = layout.evidence[heading]
     comes_again = evidence.distinct * _ROWS_OF_SOME <= evidence.filled
     if not comes_again or any(letter.isdigit() for text in evidence.texts for letter in text):
+        return False
+    if any(map(unit_named, evidence.texts)):
+        # a unit is one of measure here, and no door
         return False
     is_of_few = evidence.distinct * _ROWS_OF_A_KIND <= evidence.filled
     others = (layout.lowest(one) for one, found in layout.evidence.items() if _is_once_each(found, evidence))

@@ -17,10 +17,12 @@ from pipeline.ingest.matching.words.contents import is_leaf, member_named
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning
 from pipeline.ingest.matching.words.places import is_distance, is_place
 from pipeline.ingest.matching.words.vocabulary import outcome_of, words_of
+from pipeline.ingest.texts.directions import without_way
 
 Place = tuple[int, int]
 _T = TypeVar("_T")
 _LONGEST_LABEL, _FURTHEST_UP, _SEVERAL = 60, 30, 2
+_SIDES, _COLON = re.compile(r"\d[\d.,]*\s*(?:mm|m)?\s*[x×*]\s*\d[\d.,]*\s*(?:mm|m)?"), ":"
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
 
@@ -158,7 +160,24 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
         return False
     if is_tick(text) and not _stands_before_a_day(grid, row, column):
         return False
+    if _is_measured(text) or _answers_a_colon(grid, row, column):
+        return False
     return any(char.isalpha() for char in text) and not re.fullmatch(r"[\d.,/ -]+\s*(?!up$)\w{0,2}", text)
+
+
+def _is_measured(text: str) -> bool:
+    """Whether a text is a number with the way it points, or two sides of an opening: 2 out, 3580 x 2110."""
+    return text[0].isdigit() and (without_way(text) != text or _SIDES.fullmatch(text) is not None)
+
+
+def _answers_a_colon(grid: Grid, row: int, column: int) -> bool:
+    """Whether a text is what a label with a colon asks for, and no label: nothing follows it but another such label."""
+    filled = grid.filled(row)
+    at = filled.index(column)
+    before = grid.text(row, filled[at - 1]) if at else ""
+    behind = grid.text(row, filled[at + 1]) if at + 1 < len(filled) else ""
+    is_asked = before.endswith(_COLON) and not grid.text(row, column).endswith(_COLON)
+    return is_asked and (not behind or behind.endswith(_COLON))
 
 
 def _stands_before_a_day(grid: Grid, row: int, column: int) -> bool:
