@@ -115,3 +115,10 @@ def test_a_height_up_a_jamb_is_its_place(heading, position):
 def test_what_is_counted_down_from_the_head_is_left_to_a_person():
     found = reading_meaning("Fixing left jamb, down from the head 2")
     assert found.sure < SURE
+
+
+@pytest.mark.parametrize("title", ["Jamb plumb (mm off the plumb line)", "Jambs, mm off plumb line"])
+def test_what_a_jamb_is_measured_off_is_no_word_of_doubt(title):
+    found = reading_meaning(f"{title} / Left jamb edge")
+    assert found is not None
+    assert (found.name, found.place.member, found.sure >= SURE) == ("jamb_edge", "left_jamb", True)

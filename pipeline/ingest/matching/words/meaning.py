@@ -63,6 +63,8 @@ _SAID_WITH = {
     "frame_width": ("o", "a", "oa", "overall"), "frame_height": ("o", "a", "oa", "overall"),
     "temperature": ("c", "degc", "°c", "when", "measure", "taken"), "running_force": ("n",),
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
+    # what a jamb is measured off: its plumb line
+    "jamb_face": ("off", "line"), "jamb_edge": ("off", "line"),
     # one place by both its names: gap at the sill (threshold)
     "head_gap": ("head",), "threshold_gap": ("sill", "threshold"),
 }  # fmt: skip
