@@ -167,7 +167,10 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
 
 def _is_measured(text: str) -> bool:
     """Whether a text is a number with the way it points, or two sides of an opening: 2 out, 3580 x 2110."""
-    return text[0].isdigit() and (without_way(text) != text or _SIDES.fullmatch(text) is not None)
+    if not text[0].isdigit() or is_distance(text):
+        # 300 mm up is a height at which something is read
+        return False
+    return without_way(text) != text or _SIDES.fullmatch(text) is not None
 
 
 def _answers_a_colon(grid: Grid, row: int, column: int) -> bool:
