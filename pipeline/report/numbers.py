@@ -3,7 +3,7 @@
 import math
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median_high
@@ -172,6 +172,24 @@ def money(value: float | None, currency: str | None) -> str:
         return NOT_KNOWN
     digits = 0 if value == 0 else 1 - math.floor(math.log10(abs(value)))
     return in_currency(number(value, min(digits, 0)), currency)
+
+
+def moneys(values: Sequence[float | None], currency: str | None) -> list[str]:
+    """Sums that stand under or beside one another, all to the last digit of the largest told to two.
+
+    One that this would round to nothing is told by itself.
+
+    >>> moneys([12_840.0, 2_260.0, 41.0, None], "GBP")
+    ['GBP 13,000', 'GBP 2,000', 'GBP 41', 'not known']
+    """
+    largest = max((abs(value) for value in values if value is not None and math.isfinite(value)), default=0.0)
+    decimals = min(1 - math.floor(math.log10(largest)), 0) if largest else 0
+    return [
+        in_currency(number(value, decimals), currency)
+        if value is not None and math.isfinite(value) and round(value, decimals)
+        else money(value, currency)
+        for value in values
+    ]
 
 
 def in_currency(shown: str, currency: str | None) -> str:

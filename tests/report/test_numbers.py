@@ -16,6 +16,7 @@ from pipeline.report.numbers import (
     interval,
     listed,
     money,
+    moneys,
     month,
     natural,
     number,
@@ -108,6 +109,13 @@ def test_a_share_without_interval_is_never_rounded_to_none_or_all(share, expecte
 def test_counts_and_words_agree():
     assert (counted(1, "door"), counted(0, "door"), counted(1512, "door")) == ("1 door", "0 doors", "1,512 doors")
     assert count(None) == "not known"
+
+
+def test_sums_that_stand_together_have_one_precision_and_none_is_rounded_to_nothing():
+    assert moneys([92_310.0, 12_840.0, 7_420.0], "GBP") == ["GBP 92,000", "GBP 13,000", "GBP 7,000"]
+    assert moneys([300.4, 139.6, 88.2], "GBP") == ["GBP 300", "GBP 140", "GBP 90"]
+    assert moneys([92_310.0, 41.0, 0.0, None], None) == ["92,000", "41", "0", "not known"]
+    assert moneys([], "GBP") == []
 
 
 def test_money_shows_two_digits_and_the_currency():

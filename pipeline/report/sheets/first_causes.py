@@ -3,7 +3,7 @@
 from pipeline.report.charts.first_causes import first_causes_chart
 from pipeline.report.downloads import download
 from pipeline.report.drawing.draw import draw
-from pipeline.report.numbers import as_name, count, counted, money
+from pipeline.report.numbers import as_name, count, counted, moneys
 from pipeline.report.reading import Results
 from pipeline.report.rows.first_cause_rows import FirstCause
 from pipeline.report.rows.table_rows import Effect, Firm
@@ -43,13 +43,14 @@ def first_cause_table(found: list[FirstCause], firm: Firm, results: Results) -> 
     if not any(row.is_cause for row in found):
         return []
     says = f"The table behind: first causes of {counted(found[0].callbacks, 'callback')}"
-    rows = tuple(_cells(row, firm) for row in found)
+    costs = moneys([row.cost for row in found], firm.currency)
+    rows = tuple(_cells(row, cost) for row, cost in zip(found, costs, strict=True))
     saved = download("first_causes", results.table("first_causes"))
     dearest = words.by_cost(found, firm.currency)
     return [Table("first-causes", says, COLUMNS, rows, dearest, frozenset({3, 6}), saved)]
 
 
-def _cells(row: FirstCause, firm: Firm) -> tuple[str, ...]:
+def _cells(row: FirstCause, cost: str) -> tuple[str, ...]:
     return (
         words.name(row),
         row.step or "",
@@ -57,5 +58,5 @@ def _cells(row: FirstCause, firm: Firm) -> tuple[str, ...]:
         count(row.first),
         row.firsts.words(100, " %") if row.firsts else "",
         row.part.words(100, " %") if row.part else "",
-        money(row.cost, firm.currency),
+        cost,
     )

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from pipeline.report.charts.rates import shown_crews
 from pipeline.report.downloads import download
-from pipeline.report.numbers import as_name, count, counted, money, month, number, one_precision
+from pipeline.report.numbers import as_name, count, counted, moneys, month, number, one_precision
 from pipeline.report.reading import Results
 from pipeline.report.rows.table_rows import CrewRate, Firm, Month
 from pipeline.report.sheet import Block, Table
@@ -46,7 +46,9 @@ def crews_table(rates: list[CrewRate], firm: Firm, results: Results) -> Table:
         one_precision([rate.per_100 for rate in shown if rate.per_100]),
         one_precision([rate.fair for rate in shown if rate.fair]),
     )
-    rows = tuple(_crew_cells(rate, firm, digits) for rate in rates[:MOST_ROWS])
+    listed = rates[:MOST_ROWS]
+    costs = moneys([rate.cost if rate.cost_known else None for rate in listed], firm.currency)
+    rows = tuple((*_crew_cells(rate, digits), cost) for rate, cost in zip(listed, costs, strict=True))
     saved = download("callback_rates", results.table("callback_rates"))
     return Table("crews", says, CREW_COLUMNS, rows, "", frozenset({1, 2, 3, 4, 6, 11}), saved)
 
@@ -58,7 +60,7 @@ class Digits(NamedTuple):
     fair: int
 
 
-def _crew_cells(rate: CrewRate, firm: Firm, digits: Digits) -> tuple[str, ...]:
+def _crew_cells(rate: CrewRate, digits: Digits) -> tuple[str, ...]:
     is_firm = rate.crew == "all"
     return (
         "the firm" if is_firm else as_name(rate.crew),
@@ -72,7 +74,6 @@ def _crew_cells(rate: CrewRate, firm: Firm, digits: Digits) -> tuple[str, ...]:
         fair_words.place(rate),
         rate.direct.words(digits=digits.rate) if rate.direct else "not told" if rate.direct_note else "",
         "" if is_firm or rate.fair is None else TOLD[rate.side] or PERHAPS[rate.hint],
-        money(rate.cost, firm.currency) if rate.cost_known else "not known",
     )
 
 
@@ -80,19 +81,21 @@ def months_table(months: list[Month], firm: Firm, results: Results) -> list[Bloc
     """The months, newest first; nothing where there is none."""
     if not months:
         return []
-    rows = tuple(_month_cells(entry, firm) for entry in reversed(months))
+    newest = list(reversed(months))
+    costs = moneys([entry.cost for entry in newest], firm.currency)
+    rows = tuple(_month_cells(entry, cost) for entry, cost in zip(newest, costs, strict=True))
     saved = download("callback_months", results.table("callback_months").sort("month"))
     says = f"The table behind: {counted(len(months), 'month')}"
     return [Table("trend", says, MONTH_COLUMNS, rows, "", frozenset({1, 2, 3, 5}), saved)]
 
 
-def _month_cells(entry: Month, firm: Firm) -> tuple[str, ...]:
+def _month_cells(entry: Month, cost: str) -> tuple[str, ...]:
     return (
         month(entry.month),
         count(entry.callbacks),
         count(entry.callbacks_all),
         number(entry.door_years, 1),
         entry.per_100.words() if entry.per_100 else "too few" if entry.door_years > 0 else "",
-        "" if entry.cost is None else money(entry.cost, firm.currency),
+        "" if entry.cost is None else cost,
         "" if entry.is_complete else "not complete",
     )

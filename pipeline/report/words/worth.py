@@ -1,6 +1,6 @@
 """What the first acts are worth a year: for the owner. Nothing is summed, as causes overlap."""
 
-from pipeline.report.numbers import Interval, as_name, first_listed, in_currency, listed, may_reach, money
+from pipeline.report.numbers import Interval, as_name, first_listed, in_currency, listed, may_reach, moneys
 from pipeline.report.rows.table_rows import Effect
 from pipeline.report.words.causes import claimed, is_worth_known, one_a_deviation, quoted
 from pipeline.report.words.common import act_of
@@ -95,7 +95,8 @@ def cost_of_one(ranked: list[Worth], currency: str | None) -> str:
         for effect, worth in ranked
         if effect.avoidable
     }
-    costs = listed([f"{money(cost, currency)} for {fault}" for fault, cost in each.items()], MOST_COSTS)
+    told = zip(each, moneys(list(each.values()), currency), strict=True)
+    costs = listed([f"{cost} for {fault}" for fault, cost in told], MOST_COSTS)
     return (
         f"One callback costs {costs}, as far as that is known; the intervals are those of the callbacks spared, not of "
         "what one costs."
