@@ -324,7 +324,8 @@ CLAIMS: tuple[tuple[str, Check], ...] = (
     ),
     (
         r"(?P<w>Callbacks come (?:more|less) often than a year ago|Neither better nor worse than a year ago, as far as "
-        rf"can be told): {N} callbacks? in the twelve months to \w+ \d+, (?P<i>{T}) as often as in the twelve before",
+        rf"can be told): {N} callbacks? on known doors in the twelve months to \w+ \d+, "
+        rf"(?P<i>{T}) as often as in the twelve before",
         _year,
     ),
     (

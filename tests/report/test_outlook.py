@@ -46,6 +46,16 @@ def _joined(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth] = PAPER
     return " ".join(words.paragraphs(ahead, plan, paper))
 
 
+def test_what_came_stands_beside_what_comes_of_the_same_kind():
+    said = words.before(AHEAD, PAPER)
+    came = sum(month.reported for month in PAPER[-12:])
+    assert said.startswith(f"The twelve months before brought {came:,} callbacks that are on paper so far; about ")
+    assert f"about {AHEAD[-1].from_doors_out:,.0f} of those to come are from doors already out" in said
+    assert said.endswith(f", {AHEAD[-1].from_planned:,.0f} from doors still planned.")
+    assert "planned" not in words.before([*AHEAD[:-1], replace(AHEAD[-1], from_planned=0.0)], PAPER)
+    assert words.before(AHEAD, PAPER[-11:]) == words.before(NOTHING, PAPER) == words.before([], PAPER) == ""
+
+
 def test_late_paper_is_told_and_where_it_is_not_known_that_is():
     said = _joined(AHEAD, PLAN)
     assert "complete to 12\N{NO-BREAK SPACE}May\N{NO-BREAK SPACE}2026" in said

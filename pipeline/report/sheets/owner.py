@@ -78,12 +78,13 @@ def owner_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     )
     ahead, rate = outlook_words.headline(results.outlook(), firm.currency), words.headline(rates)
     year, cost = years.says(results.year_change()), f"{words.cost_says(rates, firm)}."
+    before = outlook_words.before(results.outlook(), results.late_paper())
     lead = (
-        f"{rate} {year}" if ahead else year, f"{cost} {words.crews_apart(rates)}".strip(),
+        before, f"{rate} {year}" if ahead else year, f"{cost} {words.crews_apart(rates)}".strip(),
         who_was_counted(firm, rates),
     )  # fmt: skip
     do = worth.worth_most(effects, firm.currency)
-    return Sheet(NAME, title_block, ahead or rate, lead, blocks, CAUTIONS, do=do)
+    return Sheet(NAME, title_block, ahead or rate, tuple(filter(None, lead)), blocks, CAUTIONS, do=do)
 
 
 def _what_counts(firm: Firm) -> str:

@@ -49,9 +49,7 @@ def says(ahead: list[MonthAhead], currency: str | None) -> str:
 def paragraphs(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth]) -> list[str]:
     """Where they come from, what the cost stands on, what late paper does, what the outlook cannot know."""
     return [
-        sentence
-        for sentence in (_sources(ahead[-1], plan), _before(paper), _cost(ahead[-1]), _paper(paper), KNOWS_NOT)
-        if sentence
+        sentence for sentence in (_sources(ahead[-1], plan), _cost(ahead[-1]), _paper(paper), KNOWS_NOT) if sentence
     ]
 
 
@@ -69,12 +67,15 @@ def _sources(total: MonthAhead, plan: Plan) -> str:
     return f"{out}, {number(total.from_planned or 0)} from {planned}.{ends}"
 
 
-def _before(paper: list[PaperMonth]) -> str:
-    """What the twelve months before brought, so that a rise is seen for what it is."""
-    if len(paper) < MONTHS_A_YEAR:
+def before(ahead: list[MonthAhead], paper: list[PaperMonth]) -> str:
+    """The twelve months before beside what comes of doors already out, so that a rise is seen for what it is."""
+    total = ahead[-1] if ahead else None
+    if total is None or total.counted is None or len(paper) < MONTHS_A_YEAR:
         return ""
-    came = sum(entry.reported for entry in paper[-MONTHS_A_YEAR:])
-    return f"The twelve months before brought {counted(came, 'callback')} that are on paper so far."
+    came = counted(sum(entry.reported for entry in paper[-MONTHS_A_YEAR:]), "callback")
+    coming = f"about {number(total.from_doors_out or 0)} of those to come are from doors already out"
+    planned = f", {number(total.from_planned)} from doors still planned" if total.from_planned else ""
+    return f"The twelve months before brought {came} that are on paper so far; {coming}{planned}."
 
 
 def _cost(total: MonthAhead) -> str:

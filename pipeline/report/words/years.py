@@ -11,7 +11,7 @@ def says(found: YearChange | None) -> str:
     """The answer in a sentence or two."""
     if found is None:
         return NOT_YET
-    counts = f"{counted(found.callbacks, 'callback')} in the twelve months to {month(found.last_month)}"
+    counts = f"{counted(found.callbacks, 'callback')} on known doors in the twelve months to {month(found.last_month)}"
     if found.times is None:
         few = f"{counts}, after {found.callbacks_before:,}, are too few"
         return f"Whether it gets better cannot be told: {few}."
