@@ -16,19 +16,26 @@ from pipeline.report.templating import page_from
 
 @dataclass(frozen=True)
 class Figure:
-    """One drawing and its caption. says: what it shows, with numbers; how: how to read it; do: what follows."""
+    """One drawing and its caption. says: what it shows, with numbers; how: how to read it; do: what follows.
+
+    is_printed: whether it stands on paper too.
+    """
 
     key: str
     says: str
     how: str
     drawing: Drawing
     do: str = ""
+    is_printed: bool = True
     kind: str = "figure"
 
 
 @dataclass(frozen=True)
 class Table:
-    """Rows behind the figures. numeric: the columns set flush right; a closed table opens at a click."""
+    """Rows behind the figures. numeric: the columns set flush right; a closed table opens at a click.
+
+    printed: how many of its rows stand on paper, the first; None for all of them.
+    """
 
     key: str
     says: str
@@ -38,7 +45,15 @@ class Table:
     numeric: frozenset[int] = frozenset()
     download: "Download | None" = None
     is_open: bool = False
+    printed: int | None = None
     kind: str = "table"
+
+    @property
+    def on_paper(self) -> str:
+        """What paper says of the rows that it leaves out; empty where it has all of them."""
+        if self.printed is None or len(self.rows) <= self.printed:
+            return ""
+        return f"On paper stand the first {self.printed} of {len(self.rows):,} lines; the page on a screen has all."
 
 
 @dataclass(frozen=True)
@@ -52,11 +67,12 @@ class Download:
 
 @dataclass(frozen=True)
 class Passage:
-    """A heading and paragraphs."""
+    """A heading and paragraphs. on_paper: what only paper says, of what it leaves out."""
 
     key: str
     says: str
     paragraphs: tuple[str, ...]
+    on_paper: str = ""
     kind: str = "passage"
 
 

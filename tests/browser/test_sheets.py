@@ -174,6 +174,46 @@ def test_a_sheet_prints_whole_on_a4_with_its_title_block(open_page, name):
     assert b"/MediaBox [0 0 595" in printed or b"/MediaBox [0 0 594" in printed
 
 
+@pytest.mark.parametrize("key", ["checks", "expectations", "advice"])
+def test_a_long_table_ends_early_on_paper_and_says_so(open_page, key):
+    page = open_page("quality" if key == "advice" else "records", width=718).page
+    table = page.locator(f"section:has(> details > summary > #{key})")
+    rows, told = table.locator("tbody tr"), table.locator(".on-paper")
+    n_rows = rows.count()
+    assert all(row.is_visible() for row in rows.all())
+    assert not told.is_visible() if told.count() else True
+    page.emulate_media(media="print")
+    n_printed = sum(row.is_visible() for row in rows.all())
+    assert 0 < n_printed <= n_rows
+    assert told.count() == (n_printed < n_rows)
+    if told.count():
+        assert told.inner_text().startswith(f"On paper stand the first {n_printed} of {n_rows} lines")
+
+
+def test_every_line_that_asks_for_something_is_on_paper(open_page):
+    page = open_page("records", width=718).page
+    page.emulate_media(media="print")
+    rows = page.locator("[role=region][aria-labelledby=expectations] tbody tr")
+    asking = [row for row in rows.all() if row.locator("td").last.text_content() != "met"]
+    assert asking
+    assert all(row.is_visible() for row in asking)
+    moved = open_page("quality", width=718).page
+    moved.emulate_media(media="print")
+    advice = moved.locator("[role=region][aria-labelledby=advice] tbody tr")
+    assert all(row.is_visible() for row in advice.all() if not row.locator("td").last.text_content().startswith("keep"))
+
+
+def test_where_a_closed_table_lies_stands_beside_its_name_on_paper(open_page):
+    page = open_page("owner", width=718).page
+    page.emulate_media(media="print")
+    closed = page.locator(".behind:has(.download):not(:has(details[open]))")
+    assert closed.count()
+    for table in closed.all():
+        name, lies = table.locator("h2").bounding_box(), table.locator(".download").bounding_box()
+        assert lies["x"] >= name["x"] + name["width"]
+        assert lies["y"] < name["y"] + name["height"]
+
+
 @pytest.mark.parametrize("key", ["account", "checks"])
 def test_an_open_table_shows_every_cell_with_its_heading_on_a_phone(open_page, key):
     region = open_page("records", width=360).page.locator(f"[role=region][aria-labelledby={key}]")

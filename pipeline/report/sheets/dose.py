@@ -17,6 +17,8 @@ from pipeline.report.words.causes import claimed
 from pipeline.report.words.common import pair
 
 MOST_CURVES = 6
+CURVES_PRINTED = 3
+ADVICE_PRINTED = 8
 Pair = tuple[str, str]
 ADVICE_COLUMNS = ("deviation and fault", "limit now", "1.5 times the risk", "cheapest limit", "advice")
 CURVE_COLUMNS = ("deviation", "fault", "at", "times as often (95 %)", "doors")
@@ -29,8 +31,10 @@ def dose_blocks(
     curves = _by_pair(results.curve_points())
     strong = [effect for effect in claimed(effects, "strong") if (effect.fault, effect.deviation) in curves]
     drawn = sorted(strong[:MOST_CURVES], key=lambda effect: advice[effect.fault, effect.deviation].advice == "keep")
-    rows = list(advice.values())
-    passage = Passage("dose", words.section_says(rows, len(drawn)), tuple(words.how_to_read(len(strong), len(drawn))))
+    rows = sorted(advice.values(), key=lambda row: row.advice == "keep")  # a limit to move is on paper
+    told = words.on_paper(len(drawn), CURVES_PRINTED)
+    how = tuple(words.how_to_read(len(strong), len(drawn)))
+    passage = Passage("dose", words.section_says(rows, len(drawn)), how, told)
     figures = [_figure(number, effect, curves, advice) for number, effect in enumerate(drawn, 1)]
     tables = [_advice_table(rows, currency, results.table("limit_advice"))] if rows else []
     behind = [_curve_table(drawn, curves, advice, results.table("dose_response"))] if drawn else []
@@ -53,7 +57,8 @@ def _figure(
     title = f"Risk of {as_name(row.fault_words)} over {as_name(row.words)}"
     key = f"curve-{number}"
     drawing = draw(lambda is_narrow: dose_chart(points, row, is_narrow), key, title, says)
-    return Figure(key, says, words.curve_how(effect, points, row), drawing, words.curve_do(row))
+    how, is_printed = words.curve_how(effect, points, row), number <= CURVES_PRINTED
+    return Figure(key, says, how, drawing, words.curve_do(row), is_printed)
 
 
 def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.DataFrame) -> Table:
@@ -66,6 +71,7 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
         frozenset({1}),
         download("limit_advice", frame),
         is_open=True,
+        printed=ADVICE_PRINTED,
     )
 
 

@@ -46,6 +46,14 @@ def how_to_read(n_strong: int, n_drawn: int) -> list[str]:
     ]
 
 
+def on_paper(n_drawn: int, n_printed: int) -> str:
+    """What paper says of the curves that it leaves out; empty where it has all of them."""
+    if n_drawn <= n_printed:
+        return ""
+    some, every = few_in_words(n_printed), few_in_words(n_drawn)
+    return f"On paper stand the first {some} of {every} curves; the page on a screen has all."
+
+
 def curve_says(row: LimitAdvice) -> str:
     """Caption of one curve: where the risk begins."""
     fault, words = capital(as_name(row.fault_words)), f"“{as_name(row.words)}”"
