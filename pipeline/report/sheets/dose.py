@@ -71,7 +71,7 @@ def _advice_table(advice: list[LimitAdvice], currency: str | None, frame: pl.Dat
         frozenset({1}),
         download("limit_advice", frame),
         is_open=True,
-        printed=ADVICE_PRINTED,
+        printed=max(sum(row.advice != "keep" for row in advice), ADVICE_PRINTED),
     )
 
 
