@@ -153,3 +153,14 @@ def test_labels_and_their_readings_in_one_cell_of_a_form(empty_firm):
         ("sill_height", "left", 0),
         ("sill_height", "right", 2),
     ]
+
+
+def test_a_cell_of_another_kind_among_them_is_set_aside_and_spoils_none(empty_firm):
+    rows = [HEADS, door(1, "0 / -1 / +2", ""), door(2, "1/0/0", ""), door(3, "3 L", ""), door(4, "0 / 1 / 1", "")]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows})
+    matched(empty_firm, "doors.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, count(*) FROM readings GROUP BY 1 ORDER BY 1") == [
+        ("G-1", 3), ("G-2", 3), ("G-4", 3),
+    ]  # fmt: skip
+    assert set(empty_firm.ask('SELECT DISTINCT "value" FROM rejections')) == {("3 L",)}

@@ -5,7 +5,7 @@ import re
 from pipeline.ingest.matching.columns.durations import HOURS, are_durations
 from pipeline.ingest.matching.columns.evidence import LEAF_STEPS, Evidence, is_tick
 from pipeline.ingest.matching.sheet.low_ends import low_end
-from pipeline.ingest.matching.words.contents import are_members, counts_leaves_in_words, say_words
+from pipeline.ingest.matching.words.contents import are_members, counts_leaves_in_words, is_by_contents, say_words
 from pipeline.ingest.matching.words.places import MOST_LEAVES
 from pipeline.ingest.matching.words.vocabulary import unit_named
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
@@ -75,6 +75,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name == "customer" and evidence.texts:
         # who somebody is to the house is nobody's name
         return evidence.texts <= _ROLES | NOTHING
+    if column.name == "product" and is_by_contents(INSTALLS.name, "work", evidence.texts):
+        # new and replacement are kinds of work, and no doors
+        return True
     if column.name == "storey":
         # a level that is fine, or 3 low on the left, is one that was read
         return any(value % 1 for value in evidence.values) or any(

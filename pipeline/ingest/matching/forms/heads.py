@@ -10,10 +10,14 @@ from typing import TypeVar
 
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
 
 _T = TypeVar("_T")
 _COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
 _FEWEST = 2
+# Heights up a jamb in mm, and what a heading over such numbers says.
+_HEIGHT = re.compile(r"[1-9]\d{2,3}(?:\.0)?(?:e0)?(?:\s*mm)?")
+_SAYS_HEIGHTS = re.compile(r"\b(?:heights?|up|above sill|from (?:the )?(?:sill|bottom|floor))\b", re.IGNORECASE)
 
 
 def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
@@ -31,6 +35,27 @@ def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
     is_at_top = not any(grid.text(row - 1, at) for at in range(first, last + 1))
     is_labelled = any(map(is_word, grid.texts[row + 1][:first]))
     return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
+
+
+def is_height_of_a_row(grid: Grid, row: int, column: int) -> bool:
+    """Whether a bare number is the height, in mm, of a row in which jambs are read: 300 under Height up jamb.
+
+    Only such numbers stand between it and the heading, and beside the heading stand at least two that name jambs.
+    """
+    if not _HEIGHT.fullmatch(grid.text(row, column)):
+        return False
+    for above in range(row - 1, -1, -1):
+        text = grid.text(above, column)
+        if _HEIGHT.fullmatch(text):
+            continue
+        others = [grid.text(above, at) for at in grid.filled(above) if at > column]
+        return bool(_SAYS_HEIGHTS.search(text)) and sum(map(_is_of_a_jamb, others)) >= _FEWEST
+    return False
+
+
+def _is_of_a_jamb(text: str) -> bool:
+    meaning = reading_meaning(text)
+    return meaning is not None and meaning.sure >= SURE and meaning.name in ("jamb_face", "jamb_edge")
 
 
 def stretch_around(ones: Sequence[_T], at: int, is_of: Callable[[_T], object]) -> tuple[int, int]:

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import is_tick, look_at
-from pipeline.ingest.matching.forms.heads import is_number_over_cells, stretch_around
+from pipeline.ingest.matching.forms.heads import is_height_of_a_row, is_number_over_cells, stretch_around
 from pipeline.ingest.matching.forms.units import is_unit, value_after
 from pipeline.ingest.matching.sheet.grid import Grid, shown
 from pipeline.ingest.matching.words.contents import is_leaf, member_named
@@ -154,6 +154,8 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
         return False
     if _is_leaf_number(grid, row, column) or is_number_over_cells(grid, row, column):
         return True
+    if is_height_of_a_row(grid, row, column):
+        return True
     if is_tick(text) and _heads_outcomes(grid, row, column):
         return True
     if not text or len(text) > _LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
@@ -212,8 +214,10 @@ def _is_under_a_check(grid: Grid, row: int, column: int) -> bool:
 
 
 def _label_in(grid: Grid, row: int, column: int) -> str:
-    """The label in a cell; a bare number under "Leaf" is the label of its row: Leaf 2."""
+    """The label in a cell; a bare number under "Leaf", or a height, is the label of its row: Leaf 2, 300 mm up."""
     text = grid.text(row, column)
+    if is_height_of_a_row(grid, row, column):
+        return f"{float(text.partition('mm')[0].replace('e0', '')):g} mm up"
     is_leaf = _LEAF_NUMBER.fullmatch(text) and not is_number_over_cells(grid, row, column)
     return f"Leaf {int(float(text))}" if is_leaf else label_of(text)
 

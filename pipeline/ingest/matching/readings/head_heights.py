@@ -15,7 +15,9 @@ from pipeline.ingest.matching.words.meaning import SURE, column_likeness, readin
 from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
 from pipeline.ingest.records import INSTALLS
 
-_HEAD_HEIGHT = frozenset({"head", "height"})
+# A clearance is a gap, unless it is larger than any.
+_HEAD_HEIGHT, _CLEARANCE, _NO_GAP = frozenset({"head", "height"}), frozenset({"head", "gap"}), 50.0
+_WAYS = (_HEAD_HEIGHT, _CLEARANCE)
 # Words beside these that say no more: height at the underside of the head, to the head.
 _BESIDE = frozenset({"under", "underside", "internal", "inside", "door"})
 # One place says nothing of what it is; two at least lie along the head.
@@ -31,21 +33,28 @@ def clear_under_head(layout: Layout) -> dict[str, str]:
     found = {heading: full for heading, text in texts.items() if (full := _in_full(text))}
     if len(found) < _FEWEST_PLACES or any(_is_of_the_sill(text) for text in texts.values()):
         return {}
-    return found if all(_are_of_doors(layout, heading, found[heading]) for heading in found) else {}
+    are_said = (_are_of_doors(layout, one, full) and _are_no_gaps(layout, one) for one, full in found.items())
+    return found if all(are_said) else {}
 
 
 def _in_full(text: str) -> str | None:
     """A heading of a height of the head as one of a clear height, where a place along it is all it says more."""
     said, unit = split_unit(text)
     words = words_of(said)
-    if not set(words) >= _HEAD_HEIGHT:
+    if not any(set(words) >= way for way in _WAYS):
         return None
-    rest = [word for word in words if word not in _HEAD_HEIGHT | _BESIDE]
+    rest = [word for word in words if word not in _HEAD_HEIGHT | _BESIDE | _CLEARANCE]
     full = " ".join(("clear height", *rest, *((f"({unit})",) if unit else ())))
     meaning = reading_meaning(full)
     if not rest or meaning is None or meaning.sure < SURE or meaning.place.share is None:
         return None
     return None if meaning.place.left else full
+
+
+def _are_no_gaps(layout: Layout, heading: str) -> bool:
+    """Whether numbers are too large for gaps, where the heading may mean gaps."""
+    may_be = set(words_of(layout.said(heading))) >= _CLEARANCE
+    return not may_be or median(layout.evidence[heading].values) >= _NO_GAP
 
 
 def _is_of_the_sill(text: str) -> bool:

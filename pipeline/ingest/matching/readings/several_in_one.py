@@ -20,6 +20,8 @@ from pipeline.ingest.texts.not_said import NOTHING
 
 # From this share of its cells on, a column is one of several readings.
 _MOSTLY = 0.9
+# Three numbers a cell and more are no chance: a few that say one alone, 3 L, are set aside for a person to see.
+_MOSTLY_OF_MANY, _MANY = 0.6, 3
 
 
 def several_in_one(layout: Layout, catalogue: Catalogue, leaves: float | None) -> list[Proposed]:
@@ -39,7 +41,8 @@ def _are_several(texts: list[str], n_parts: int) -> bool:
     """Whether nearly all cells have so many numbers."""
     numbered = [text for text in texts if not is_word_alone(text)]
     parted = sum(numbers_in(text, n_parts) is not None for text in numbered)
-    return bool(numbered) and parted >= _MOSTLY * len(numbered) and not (n_parts == 2 and may_be_fractions(numbered))
+    mostly = _MOSTLY_OF_MANY if n_parts >= _MANY else _MOSTLY
+    return bool(numbered) and parted >= mostly * len(numbered) and not (n_parts == 2 and may_be_fractions(numbered))
 
 
 def _entries(
