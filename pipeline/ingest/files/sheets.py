@@ -1,7 +1,7 @@
 """What every reader gives: the rows of one sheet of one file as text, in parts, with the rows that do not fit."""
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain, islice
 from typing import NamedTuple
@@ -55,6 +55,7 @@ class Sheet:
     unread    headings that nothing is read from, told once a sheet of a file
     year      the one that title, sheet and file say of the days
     days      of a form, the columns of days of all filled in on it: they show together which part is the month
+    beside    gives the days of all sheets of the file, for columns that do not show it themselves; None: there are none
     """
 
     name: str | None
@@ -65,6 +66,7 @@ class Sheet:
     unread: tuple[Unread, ...] = ()
     days: pl.DataFrame | None = None
     year: int | None = None
+    beside: Callable[[], frozenset[str]] | None = None
 
 
 def column_names(record: Record, header: Header) -> list[str]:

@@ -3,7 +3,7 @@
 A first look at the distinct texts, before any is judged. Never types a cell.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date
 
 import polars as pl
@@ -11,7 +11,7 @@ import polars as pl
 from pipeline.catalogue import Customs
 from pipeline.ingest.judging.cells import cleaned
 from pipeline.ingest.records import CALLBACKS, DAY, NUMBER, WHOLE, Record
-from pipeline.ingest.texts.day_orders import OrderEvidence
+from pipeline.ingest.texts.day_orders import DayOrder, OrderEvidence
 from pipeline.ingest.texts.directions import WayEvidence
 from pipeline.ingest.texts.hours_written import HoursEvidence
 from pipeline.ingest.texts.manners import Manners
@@ -66,18 +66,23 @@ class Evidence:
         self._marks[name].add([text])
 
     def manners(
-        self, units: dict[str, str] | None = None, turned: frozenset[int] = frozenset(), year: int | None = None
+        self,
+        units: dict[str, str] | None = None,
+        turned: frozenset[int] = frozenset(),
+        year: int | None = None,
+        beside: Callable[[], frozenset[str]] | None = None,
     ) -> Manners:
         """What the columns show.
 
         units  by column, the unit its heading gives; turned: rows of the other sign; year: what the sheet's title says
+        beside  gives the days of all sheets of the file, which decide where the sheet's own do not
         """
         sheet = OrderEvidence(self._last_day)
         for orders in self._orders.values():
             sheet.join(orders)
         return Manners(
             {name: marks.decide(self._customs.decimals) for name, marks in self._marks.items()},
-            {name: orders.decide(sheet, self._customs.dates) for name, orders in self._orders.items()},
+            self._decided(sheet, beside),
             units or {},
             {name: frozenset(signs) for name, signs in self._currencies.items()},
             self._hours.decide(),
@@ -85,6 +90,21 @@ class Evidence:
             turned,
             year,
         )
+
+    def _decided(self, sheet: OrderEvidence, beside: Callable[[], frozenset[str]] | None) -> dict[str, DayOrder]:
+        """By column, its order of day and month, by its sheet or else by all sheets of its file."""
+        said = self._customs.dates
+        found = {name: orders.decide(sheet, said) for name, orders in self._orders.items()}
+        if beside is None or not any(orders.is_open(found[name]) for name, orders in self._orders.items()):
+            return found
+        of_file, together = OrderEvidence(self._last_day), OrderEvidence(self._last_day)
+        of_file.add(beside())
+        together.join(of_file)
+        shown = of_file.decide(together, said)
+        return {
+            name: found[name].completed(shown) if orders.is_open(found[name]) else found[name]
+            for name, orders in self._orders.items()
+        }
 
     def show_days(self, name: str, days: Iterable[date]) -> None:
         """Takes in days year first of a date column, found elsewhere."""

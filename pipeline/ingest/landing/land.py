@@ -68,7 +68,7 @@ class Landing:
                     count.n_empty += n_empty
                 evidence.add(part.rows)
                 waiting.add(part)
-            manners = evidence.manners(sheet.header.units, sheet.header.turned, sheet.year)
+            manners = evidence.manners(sheet.header.units, sheet.header.turned, sheet.year, sheet.beside)
             for part in waiting.parts():
                 self.land_part(load, part, sheet.header.width, count, manners)
         return count

@@ -9,11 +9,13 @@ from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.forms.redrawn import NOT_FILLED_IN, is_not_filled_in
 from pipeline.ingest.matching.groups import groups_of, sheet_pattern
+from pipeline.ingest.matching.mapped.days_of_file import days_in
 from pipeline.ingest.matching.mapped.own_sheets import find_maps, year_of
 from pipeline.ingest.matching.matched import Matched, MatchSummary
 from pipeline.ingest.matching.next_file import left_by, reads_more
 from pipeline.ingest.matching.numbers_known import has_columns_of, numbers_known
 from pipeline.ingest.matching.preview import preview
+from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
 from pipeline.ingest.matching.workbooks.file_patterns import escaped, pattern_of
@@ -93,7 +95,7 @@ def _match(path: Path, grids: list[Grid], pattern: str, catalogue: Catalogue, kn
 def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
     """Reads the file by the mapping just proposed, as a run will."""
     sheet_maps = result.sheet_maps
-    shown: set[tuple[str, ...]] = set()
+    read: list[Found] = []
     for grid in grids:
         try:
             maps = find_maps(grid, sheet_maps)
@@ -103,9 +105,13 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
             continue
         if not maps and is_not_filled_in(grid, sheet_maps):
             result.unread.append((grid.name or result.file, NOT_FILLED_IN))
-        for found in maps:
-            result.notes += [f"{grid.name or result.file}: {note}" for note in (*found.notes, *found.cells.notes())]
-            if found.sheet_map.headings not in shown:
-                shown.add(found.sheet_map.headings)
-                year = year_of(found, Path(result.file).stem)
-                result.previews += [(grid.name or result.file, one) for one in preview(found, catalogue, year)]
+        read += maps
+    shown: set[tuple[str, ...]] = set()
+    days = days_in(read)
+    for found in read:
+        where = found.grid.name or result.file
+        result.notes += [f"{where}: {note}" for note in (*found.notes, *found.cells.notes())]
+        if found.sheet_map.headings not in shown:
+            shown.add(found.sheet_map.headings)
+            year = year_of(found, Path(result.file).stem)
+            result.previews += [(where, one) for one in preview(found, catalogue, year, days)]

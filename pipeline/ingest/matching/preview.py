@@ -29,8 +29,13 @@ class Preview:
     reasons: tuple[str, ...]
 
 
-def preview(found: Found, catalogue: Catalogue, year: int | None = None) -> list[Preview]:
-    """What a sheet gives under its mapping, record by record, judged as a run would. year: the one its names say."""
+def preview(
+    found: Found, catalogue: Catalogue, year: int | None = None, days: frozenset[str] = frozenset()
+) -> list[Preview]:
+    """What a sheet gives under its mapping, record by record, judged as a run would.
+
+    year  the one that its names say; days: those of all sheets of the file
+    """
     previews = []
     for record_map in found.sheet_map.records:
         made = mapped_rows(found, record_map, catalogue)
@@ -38,7 +43,7 @@ def preview(found: Found, catalogue: Catalogue, year: int | None = None) -> list
         judge = Judge(record, catalogue)
         evidence = judge.evidence()
         evidence.add(made.rows)
-        judged = judge(made.rows, evidence.manners(made.units, made.turned, year))
+        judged = judge(made.rows, evidence.manners(made.units, made.turned, year, lambda: days))
         aside = judged.problems.filter(pl.col("scope") == "row")
         names = [column.name for column in record.columns if column.name in made.rows.columns]
         shown = _spread(judged.rows, names)

@@ -1,10 +1,11 @@
 """Whether day or month stands first in the dates of one column, by the column's own evidence.
 
-A day past the 12th decides; so do the other date columns of the sheet, and what the firm says in its settings.
+A day past the 12th decides; so do the other date columns of the sheet, what the firm says in its settings, and where
+these leave it open the other sheets of the file.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from pipeline.ingest.texts.dates import (
@@ -57,6 +58,10 @@ class DayOrder:
             return None, None, self._problem(days)
         order, day = next(iter(days.items()))
         return day, _rule(order, style), None
+
+    def completed(self, of_file: "DayOrder") -> "DayOrder":
+        """The order, what it leaves open taken from that of all sheets of the file."""
+        return replace(self, order=self.order or of_file.order, short=of_file.short | self.short)
 
     def in_year(self, text: str, year: int) -> list[date]:
         """The days that a text without a year can be in one: none, one, or two where the order is in doubt."""
@@ -173,6 +178,11 @@ class OrderEvidence:
         is_early = bool(self.iso) and all(day.day <= 12 for day in self.iso)
         is_shown = self.may_be_exchanged and is_early and len(self.iso) + len(self.strict) >= _FEWEST
         return min(self.strict) if is_shown else None
+
+    def is_open(self, order: DayOrder) -> bool:
+        """Whether an order that the sheet shows leaves dates of the column in doubt, and none contradicts another."""
+        is_unshown = order.order is None and self.is_loose and order.why == DayOrder.why
+        return is_unshown or bool(self.short.keys() - order.short.keys())
 
     def decide(self, sheet: "OrderEvidence", said: str | None = None) -> DayOrder:
         """The column's order. sheet: what all columns of the sheet show. said: what the firm says of its dates."""

@@ -1,7 +1,9 @@
 """Reads a firm's own sheets by their mapping: finds each header again, refuses one that changed, makes the rows."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import polars as pl
@@ -15,6 +17,7 @@ from pipeline.ingest.matching.forms.form import FormCells
 from pipeline.ingest.matching.forms.form_or_list import is_form_sized
 from pipeline.ingest.matching.forms.redrawn import NOT_FILLED_IN, is_not_filled_in, may_lack
 from pipeline.ingest.matching.forms.stacked import beginning, read_forms
+from pipeline.ingest.matching.mapped.days_of_file import days_in
 from pipeline.ingest.matching.mapped.unread_headings import unread_of
 from pipeline.ingest.matching.sheet.blocks import MOST_BLOCKS, blocks_of, table_under
 from pipeline.ingest.matching.sheet.body import TableCells
@@ -59,6 +62,9 @@ class OwnSheets:
             )
         sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
         sheets = _with_days_of_all(sheets)
+        if len(self._grids) > 1:
+            beside = partial(_days_of_file, tuple(self._grids), (*sheet_maps, *others))
+            sheets = [replace(sheet, beside=beside) for sheet in sheets]
         if sheets and record.name == _first_record((*sheet_maps, *others)):
             sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps, others)))
         return sheets
@@ -100,6 +106,15 @@ class OwnSheets:
             days,
             year_of(found, self._path.stem if self._path else ""),
         )
+
+
+def _days_of_file(grids: tuple[Grid, ...], sheet_maps: tuple[SheetMap, ...]) -> frozenset[str]:
+    """The days of all sheets of a file that can be read."""
+    found: list[Found] = []
+    for grid in grids:
+        with suppress(Unreadable):
+            found += find_maps(grid, sheet_maps)
+    return days_in(found)
 
 
 def year_of(found: Found, file: str) -> int | None:
