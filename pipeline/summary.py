@@ -63,6 +63,7 @@ class Rate:
     unlinked, logged  callbacks linked to no door, which no rate can count, and all callbacks on record
     has_log           a callback log came with the records; without one there is no rate
     log_refused       what came could not be read
+    others            callbacks beside those, on the same doors, that crews do not answer for: the product's, wear, use
     """
 
     rate: float | None
@@ -75,6 +76,7 @@ class Rate:
     logged: int
     has_log: bool
     log_refused: bool = False
+    others: int = 0
 
 
 @dataclass(frozen=True)
@@ -244,7 +246,8 @@ def account_sentence(account: Account, head: str = "Read") -> str:
 
 def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
     rows = results.execute(
-        "SELECT rate, rate_low, rate_high, callbacks, doors, door_years FROM callback_rates WHERE crew = 'all'"
+        "SELECT rate, rate_low, rate_high, callbacks, doors, door_years, callbacks_all - callbacks"
+        " FROM callback_rates WHERE crew = 'all'"
     ).fetchall()
     links = results.execute(
         "SELECT count(*) FILTER (WHERE install_id IS NULL), count(*) FROM linked_callbacks"
@@ -254,7 +257,7 @@ def _rate(results: "duckdb.DuckDBPyConnection") -> Rate:
         " OR EXISTS (FROM linked_callbacks),"
         " EXISTS (FROM intake_account WHERE record = 'callbacks' AND status = 'refused')"
     ).fetchall()
-    found = Rate(*rows[0], *links[0], *log[0])
+    found = replace(Rate(*rows[0][:-1], *links[0], *log[0]), others=rows[0][-1])
     return found if found.has_log else replace(found, rate=None, low=None, high=None)
 
 
@@ -309,10 +312,12 @@ def _rate_sentence(rate: Rate, as_of: date) -> str:
         return f"Callback rate {until}: no callback log came with the records; add callbacks.csv ({seen})."
     if rate.rate is None or rate.door_years < LEAST_DOOR_YEARS:
         return f"Callback rate {until}: too few door-years to tell ({seen})."
-    lost = f"; {rate.unlinked:,} of {counted(rate.logged, 'callback')} linked to no door, so not counted"
+    lost = [f"{rate.others:,} more not the crews' to answer for"] if rate.others else []
+    lost += [f"{rate.unlinked:,} of {counted(rate.logged, 'callback')} linked to no door"] if rate.unlinked else []
+    left = f"; {' and '.join(lost)}, so not counted" if lost else ""
     return (
         f"Callback rate {until}: {rate.rate:.1f} per 100 door-years (95 % {rate.low:.1f} to {rate.high:.1f}; {seen}"
-        f"{lost if rate.unlinked else ''})."
+        f"{left})."
     )
 
 

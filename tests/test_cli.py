@@ -105,6 +105,16 @@ def test_callbacks_that_no_door_is_known_for_are_said_beside_the_rate(invoke):
     assert lines[2].endswith("; 480 of 512 callbacks linked to no door, so not counted).")
 
 
+def test_callbacks_that_crews_do_not_answer_for_are_said_beside_the_rate(invoke):
+    both = replace(SUMMARY.rate, others=85, unlinked=38, logged=635)
+    for rate, told in (
+        (both, "; 85 more not the crews' to answer for and 38 of 635 callbacks linked to no door, so not counted)."),
+        (replace(both, unlinked=0), "; 85 more not the crews' to answer for, so not counted)."),
+    ):
+        lines = invoke("run", "doors", job=replace(SUMMARY, rate=rate)).stdout.splitlines()
+        assert lines[2].endswith(told)
+
+
 def test_json_says_the_same_and_nothing_else_on_standard_output(invoke):
     answers = json.loads(invoke("run", "doors", "--json").stdout)
     assert answers["rows"]["rows_set_aside"] == 301
