@@ -1,5 +1,6 @@
 """What the user can put right: one sentence, printed without a traceback."""
 
+from collections.abc import Sequence
 from difflib import get_close_matches
 
 
@@ -28,3 +29,9 @@ def did_you_mean(word: str, known: list[str]) -> str:
 def as_sentence(text: str) -> str:
     """The text with a full stop, unless it ends as a question does."""
     return text if text.endswith("?") else f"{text}."
+
+
+def few_of(texts: Sequence[str], most: int) -> str:
+    """`a, b and 3 more`: the first of what there is to tell, and how many are left."""
+    more = f" and {len(texts) - most} more" if len(texts) > most else ""
+    return ", ".join(texts[:most]) + more

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fnmatch import fnmatch
 from typing import TYPE_CHECKING
 
-from pipeline.errors import nearest
+from pipeline.errors import few_of, nearest
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.files.headers import Header
 from pipeline.ingest.records import Record
@@ -101,12 +101,11 @@ def unread_sentence(columns: tuple[UnreadColumn, ...], folder: str) -> list[str]
     for one in columns:
         first.setdefault(one.column.heading.casefold(), one)
     names = [f"'{one.column.heading}'{' (new)' * (one.column.state == NEW)}" for one in first.values()]
-    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
     what = "1 column is" if len(names) == 1 else f"{len(names):,} columns are"
     files = sorted({one.file for one in columns})
     of = files[0] if len(files) == 1 else f"{len(files)} files"
     return [
-        f"{what} not read, so in no number: {', '.join(names[:_MOST_NAMED])}{more} of {of}; "
+        f"{what} not read, so in no number: {few_of(names, _MOST_NAMED)} of {of}; "
         f"fitback check {folder} tells of each where it stands and how to place it or leave it out."
     ]
 
@@ -135,5 +134,4 @@ def _of_sheets(names: tuple[str, ...]) -> str:
     shown = [name for name in names if name]
     if not shown:
         return ""
-    more = f" and {len(shown) - _MOST_NAMED} more" if len(shown) > _MOST_NAMED else ""
-    return f", {'sheet' if len(shown) == 1 else 'sheets'} {', '.join(shown[:_MOST_NAMED])}{more}"
+    return f", {'sheet' if len(shown) == 1 else 'sheets'} {few_of(shown, _MOST_NAMED)}"

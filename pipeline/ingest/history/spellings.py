@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipeline.errors import few_of
 from pipeline.ingest.history.segments import DOOR, all_rows, records_in_use, view_all_rows
 from pipeline.ingest.history.store import one_row, with_frame
 from pipeline.ingest.records import CREW_NO, HANGS_ON_CREW, INSTALLS, OPEN_WORDS, SPELT, Record
@@ -150,6 +151,5 @@ def spelling_notes(connection: "duckdb.DuckDBPyConnection", are_crews_named: boo
 
 
 def _note(what: str, spellings: list[tuple[str, str]]) -> str:
-    examples = ", ".join(f"{written} as {meant}" for written, meant in spellings[:_SHOWN])
-    more = f" and {len(spellings) - _SHOWN} more" if len(spellings) > _SHOWN else ""
-    return f"{what.capitalize()} written in more than one way are taken as one: {examples}{more}."
+    examples = few_of([f"{written} as {meant}" for written, meant in spellings], _SHOWN)
+    return f"{what.capitalize()} written in more than one way are taken as one: {examples}."

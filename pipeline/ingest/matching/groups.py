@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
+from pipeline.errors import few_of
 from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_over
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout, why_not_read
@@ -87,21 +88,14 @@ def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> 
 
 def _named(layout: Layout) -> str:
     """The headings of a sheet, as many as can be told."""
-    named = [repr(text) for text in layout.heads.written if text]
-    more = f" and {len(named) - _MOST_COLUMNS} more" if len(named) > _MOST_COLUMNS else ""
-    return ", ".join(named[:_MOST_COLUMNS]) + more
+    return few_of([repr(text) for text in layout.heads.written if text], _MOST_COLUMNS)
 
 
 def _beside_tables(grid: Grid, parts: list[Layout]) -> list[str]:
     """What stands in a sheet of several tables beside those that records are made of."""
     found = [f"{cell} '{text[:_SHOWN]}'" for cell, text in left_over(grid, parts)]
-    more = f" and {len(found) - _MOST_TOLD} more" if len(found) > _MOST_TOLD else ""
     where = f"{grid.name}: " if grid.name else ""
-    return (
-        [f"{where}not read, as no record can be made of it: from {', '.join(found[:_MOST_TOLD])}{more}"]
-        if found
-        else []
-    )
+    return [f"{where}not read, as no record can be made of it: from {few_of(found, _MOST_TOLD)}"] if found else []
 
 
 def sheet_pattern(layouts: list[Layout], n_groups: int) -> str:

@@ -4,6 +4,7 @@ import shlex
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from shutil import get_terminal_size
 from typing import Any
@@ -35,9 +36,9 @@ class Matched:
     drafts: list[str] = field(default_factory=list)
     crewless: Crewless = field(default_factory=list)
 
-    @property
+    @cached_property
     def sheet_maps(self) -> tuple[SheetMap, ...]:
-        """The tables that were written, as a run reads them."""
+        """The tables that were written, as a run reads them; the text is complete before anybody asks."""
         return parse_mapping(tomllib.loads(self.text).get("sheet", []))
 
     @property

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pipeline.errors import few_of
 from pipeline.ingest.declared.mapping import SheetMap
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.files.unread import NEW
@@ -30,9 +31,9 @@ class Left:
     @property
     def told(self) -> str:
         """The part of a sentence that says what is not read; empty where nothing is left."""
-        parts = [f"sheet {_named(self.sheets)}"] if self.sheets else []
+        parts = [f"sheet {few_of(self.sheets, _MOST_NAMED)}"] if self.sheets else []
         quoted = [f"'{one}'" for one in self.headings]
-        parts += [f"columns {_named(quoted)}"] if quoted else []
+        parts += [f"columns {few_of(quoted, _MOST_NAMED)}"] if quoted else []
         return f", but for {' and '.join(parts)}: nothing is read from there" if parts else ""
 
 
@@ -63,8 +64,3 @@ def reads_more(grids: list[Grid], own: SheetMaps, before: SheetMaps) -> bool:
 
 def _n_read(found: list[Found]) -> int:
     return sum(len(each.sheet_map.headings) for each in found)
-
-
-def _named(names: tuple[str, ...] | list[str]) -> str:
-    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    return ", ".join(names[:_MOST_NAMED]) + more

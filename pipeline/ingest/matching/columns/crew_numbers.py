@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.assign import Assignment, Placed
-from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW
+from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW, SAYS_A_CREW
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE, likeness_under
@@ -18,8 +18,6 @@ _ARE_CREWS = 0.5
 _NUMBERS = 0.5
 # What a list of crews may seem to say of doors: its numbers, its names, the day of joining.
 _OF_A_CREW = {"install_id", "job_no", "crew", "fitted_on"}
-# As sure as this a heading says a crew.
-_SAID = 0.9
 _NAMED = "other tables name the crews so"
 _WHY = "each other tables write in place of the name"
 
@@ -63,7 +61,7 @@ def _are_known(layout: Layout, heading: str) -> bool:
 
 def _are_names(layout: Layout, heading: str) -> bool:
     """Whether a column headed Crew names the crews, as other tables do: Crew 1, Van 2, or 1 beside its members."""
-    if likeness_under(CREWS.name, "crew", layout.said(heading)) < _SAID:
+    if likeness_under(CREWS.name, "crew", layout.said(heading)) < SAYS_A_CREW:
         return False
     has_members = any("members" in words_of(layout.lowest(one)) for one in layout.evidence if one != heading)
     return has_members or all(map(NAMES_A_CREW.search, layout.evidence[heading].texts))

@@ -25,7 +25,7 @@ _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 # Of sentences that people wrote, so many differ; of choices from a list fewer do.
 _SENTENCES, _DIFFERENT = 0.6, 0.4
 # As sure as this a heading says a crew.
-_SAID = 0.9
+SAYS_A_CREW = 0.9
 _OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
@@ -84,7 +84,9 @@ def may_number(record: Record, layout: Layout, heading: str) -> bool:
     A log numbers its calls in words of its own, not by crews; a number of something else than doors is none of them.
     """
     named = layout.lowest(heading)
-    is_of_other = _numbers_a_thing(named) if record is INSTALLS else column_likeness("installs", "crew", named) >= _SAID
+    is_of_other = (
+        _numbers_a_thing(named) if record is INSTALLS else column_likeness("installs", "crew", named) >= SAYS_A_CREW
+    )
     return _are_numbers(layout, heading) and not is_elsewhere(heading, layout) and not is_of_other
 
 

@@ -10,11 +10,12 @@ from typing import TypeVar
 
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.grid import Grid
-from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
+from pipeline.ingest.matching.words.meaning import SURE, Meaning, reading_meaning
 
 _T = TypeVar("_T")
 _COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
 _FEWEST = 2
+_OF_JAMBS = ("jamb_face", "jamb_edge")
 # Heights up a jamb in mm, and what a heading over such numbers says.
 _HEIGHT = re.compile(r"[1-9]\d{2,3}(?:\.0)?(?:e0)?(?:\s*mm)?")
 _SAYS_HEIGHTS = re.compile(r"\b(?:heights?|up|above sill|from (?:the )?(?:sill|bottom|floor))\b", re.IGNORECASE)
@@ -49,13 +50,14 @@ def is_height_of_a_row(grid: Grid, row: int, column: int) -> bool:
         if _HEIGHT.fullmatch(text):
             continue
         others = [grid.text(above, at) for at in grid.filled(above) if at > column]
-        return bool(_SAYS_HEIGHTS.search(text)) and sum(map(_is_of_a_jamb, others)) >= _FEWEST
+        return bool(_SAYS_HEIGHTS.search(text)) and sum(of_a_jamb(text) is not None for text in others) >= _FEWEST
     return False
 
 
-def _is_of_a_jamb(text: str) -> bool:
+def of_a_jamb(text: str) -> Meaning | None:
+    """What a text says of how far off a jamb is; None where it surely names no such reading."""
     meaning = reading_meaning(text)
-    return meaning is not None and meaning.sure >= SURE and meaning.name in ("jamb_face", "jamb_edge")
+    return meaning if meaning is not None and meaning.sure >= SURE and meaning.name in _OF_JAMBS else None
 
 
 def stretch_around(ones: Sequence[_T], at: int, is_of: Callable[[_T], object]) -> tuple[int, int]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from operator import attrgetter
 
+from pipeline.ingest.matching.forms.heads import of_a_jamb
 from pipeline.ingest.matching.forms.labels import by_path, label_of
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
@@ -23,7 +24,7 @@ _DISTANCE = re.compile(r"\d+(?:\.\d+)?(?:e0)?(?:\s*mm)?", re.ASCII)
 # Left alone may be a jamb, and what stands beside it its fixings.
 _OF_DISTANCES = re.compile(r"\b(?:from|along|at|mm|dist|pos|stat|chain|offset|where|place|loc)", re.IGNORECASE)
 # Over rows in which jambs are read, numbers from here on are heights in mm; a blank corner over them is named so.
-_OF_JAMBS, _LOWEST, _HEIGHTS = ("jamb_face", "jamb_edge"), 100.0, "mm up"
+_LOWEST, _HEIGHTS = 100.0, "mm up"
 _SAYS_HEIGHTS = re.compile(r"\b(?:jambs?|plumb|uprights?|heights?|up)\b", re.IGNORECASE)
 _LATER = re.compile(r" \[(?!1\])\d+\]$| / (?!1$)\d{1,2}$")
 
@@ -94,7 +95,7 @@ def _heights(grid: Grid, row: int) -> tuple[int | None, list[int]]:
         return None, []
     corner = label_of(grid.text(row, label_at))
     meaning = reading_meaning(corner)
-    is_other = meaning is not None and meaning.sure >= SURE and meaning.name not in _OF_JAMBS
+    is_other = meaning is not None and meaning.sure >= SURE and of_a_jamb(corner) is None
     if (corner and not _SAYS_HEIGHTS.search(corner)) or is_other:
         return None, []
     columns = [at for at in grid.filled(row) if at > label_at]
@@ -106,10 +107,8 @@ def _heights(grid: Grid, row: int) -> tuple[int | None, list[int]]:
 
 def _is_of_a_jamb(label: str) -> bool:
     """Whether a label names how far off a jamb is, and not at which height."""
-    meaning = reading_meaning(label_of(label))
-    if meaning is None or meaning.sure < SURE or meaning.name not in _OF_JAMBS:
-        return False
-    return not (meaning.place.position_mm or meaning.place.station)
+    meaning = of_a_jamb(label_of(label))
+    return meaning is not None and not (meaning.place.position_mm or meaning.place.station)
 
 
 def _title(grid: Grid, row: int) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import polars as pl
@@ -63,7 +63,8 @@ class OwnSheets:
         sheets = [sheet for one in self._found[sheet_maps] if (sheet := self._sheet(record, one)) is not None]
         sheets = _with_days_of_all(sheets)
         if len(self._grids) > 1:
-            beside = partial(_days_of_file, tuple(self._grids), (*sheet_maps, *others))
+            # looked for once, however many sheets ask
+            beside = cache(partial(_days_of_file, tuple(self._grids), (*sheet_maps, *others)))
             sheets = [replace(sheet, beside=beside) for sheet in sheets]
         if sheets and record.name == _first_record((*sheet_maps, *others)):
             sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps, others)))

@@ -7,14 +7,12 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import PLACES_ALONG
-from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import Proposed
-from pipeline.ingest.matching.readings.wide import propose_one
+from pipeline.ingest.matching.readings.parts_of_cells import entries_of_parts
 from pipeline.ingest.matching.sheet.grid import Cell
 from pipeline.ingest.matching.sheet.several_numbers import listed_in, part_of_list
 from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
-from pipeline.ingest.records import READINGS
 from pipeline.ingest.texts.not_said import NOTHING
 
 # So many places may a cell list, and from this share of its cells on a column is one of lists.
@@ -39,12 +37,11 @@ def _entries(
     layout: Layout, heading: str, of: tuple[list[str], int], given: tuple[Catalogue, float | None]
 ) -> list[Proposed]:
     texts, n_most = of
-    entries = []
-    for part in range(1, n_most + 1):
-        cells: list[Cell] = [part_of_list(text, part, n_most) for text in texts]
-        one = propose_one(f"{layout.said(heading)} {part}", look_at(cells), *given)
-        if one is None or one.record != READINGS.name or one.sure < SURE:
-            return []
-        each = replace(one.each, heading=layout.written(heading), part=part)
-        entries.append(replace(one, each=each, why=f"{one.why}; the {part}. of those that its cells list"))
-    return entries
+    parts: list[tuple[str, list[Cell]]] = [
+        (f"{layout.said(heading)} {part}", [part_of_list(text, part, n_most) for text in texts])
+        for part in range(1, n_most + 1)
+    ]
+    return [
+        replace(one, why=f"{one.why}; the {one.each.part}. of those that its cells list")
+        for one in entries_of_parts(layout, heading, parts, given)
+    ]

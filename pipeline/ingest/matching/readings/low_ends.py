@@ -8,15 +8,13 @@ import re
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import Proposed
-from pipeline.ingest.matching.readings.wide import propose_one
+from pipeline.ingest.matching.readings.parts_of_cells import entries_of_parts
 from pipeline.ingest.matching.sheet.grid import Cell
 from pipeline.ingest.matching.sheet.low_ends import ENDS, height_at, low_end
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.vocabulary import words_of
-from pipeline.ingest.records import READINGS
 from pipeline.ingest.texts.numbers import read_number, says_within
 
 _FEWEST = 2
@@ -60,13 +58,17 @@ def _in_full(said: str) -> str:
 
 
 def _entries(layout: Layout, heading: str, texts: list[str], given: tuple[Catalogue, float | None]) -> list[Proposed]:
-    entries = []
-    for part, end in enumerate(ENDS, start=1):
-        cells: list[Cell] = [height_at(text, end) for text in texts]
-        one = propose_one(f"{_in_full(layout.said(heading))} {end}", look_at(cells), *given)
-        if one is None or one.record != READINGS.name or dict(one.each.fixed).get("measure") != "sill_height":
-            return []
-        each = replace(one.each, heading=layout.written(heading), part=part, low=end)
-        why = f"{one.why}; its letters name the end that is low, the other is 0"
-        entries.append(replace(one, each=each, why=why, sure=max(one.sure, SURE) if not one.doubt else one.sure))
-    return entries
+    said = _in_full(layout.said(heading))
+    parts: list[tuple[str, list[Cell]]] = [(f"{said} {end}", [height_at(text, end) for text in texts]) for end in ENDS]
+    entries = entries_of_parts(layout, heading, parts, given, least=0.0)
+    if any(dict(one.each.fixed).get("measure") != "sill_height" for one in entries):
+        return []
+    return [
+        replace(
+            one,
+            each=replace(one.each, low=end),
+            why=f"{one.why}; its letters name the end that is low, the other is 0",
+            sure=one.sure if one.doubt else max(one.sure, SURE),
+        )
+        for one, end in zip(entries, ENDS, strict=False)
+    ]

@@ -7,15 +7,13 @@ common practice, no source.
 from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import Proposed
-from pipeline.ingest.matching.readings.wide import propose_one, signed_by_notes
+from pipeline.ingest.matching.readings.parts_of_cells import entries_of_parts
+from pipeline.ingest.matching.readings.wide import signed_by_notes
 from pipeline.ingest.matching.sheet.grid import Cell
 from pipeline.ingest.matching.sheet.several_numbers import is_word_alone, may_be_fractions, numbers_in
-from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.places_together import named_together
-from pipeline.ingest.records import READINGS
 from pipeline.ingest.texts.not_said import NOTHING
 
 # From this share of its cells on, a column is one of several readings.
@@ -51,12 +49,8 @@ def _entries(
     """The entries of a column, one for each number of its cells; none where one of them is in doubt."""
     named, texts = of
     parted = [numbers for text in texts if (numbers := numbers_in(text, len(named)))]
-    entries = []
-    for part, text in enumerate(named, start=1):
-        cells: list[Cell] = [numbers[part - 1] for numbers in parted]
-        one = propose_one(text, look_at(cells), *given)
-        if one is None or one.record != READINGS.name or one.sure < SURE:
-            return []
-        each = replace(one.each, heading=layout.written(heading), part=part)
-        entries.append(replace(one, each=each, why=f"{one.why}; number {part} of {len(named)} in its cells"))
-    return entries
+    parts: list[tuple[str, list[Cell]]] = [(said, [one[at] for one in parted]) for at, said in enumerate(named)]
+    return [
+        replace(one, why=f"{one.why}; number {one.each.part} of {len(named)} in its cells")
+        for one in entries_of_parts(layout, heading, parts, given)
+    ]

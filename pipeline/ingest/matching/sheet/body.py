@@ -6,6 +6,7 @@ from functools import cached_property
 from math import isclose
 from typing import Protocol
 
+from pipeline.errors import few_of
 from pipeline.ingest.declared.mapping import SheetMap, folded
 from pipeline.ingest.declared.totals import COUNT, SUMS_UP
 from pipeline.ingest.matching.sheet.grid import Grid
@@ -14,10 +15,12 @@ from pipeline.ingest.matching.sheet.lines import PERIOD, Line, is_worded, line_a
 from pipeline.ingest.records import DAY, INSTALLS, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
-# A line of so many words under a table is a note.
 # A line of sums says what they are of, and how many: May total | 5 doors.
 _MOST_OF_SUMS = 2
+# A line of so many words under a table is a note.
 _WORDS_OF_A_NOTE = 3
+# So many rows that are passed over are told by number.
+_MOST_TOLD = 6
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
 # Marks that people write for "the same as above".
@@ -371,5 +374,4 @@ def filled(texts: list[str]) -> list[str]:
 
 
 def _told(rows: list[int]) -> str:
-    shown = ", ".join(map(str, rows[:6])) + (f" and {len(rows) - 6} more" if len(rows) > 6 else "")
-    return f"{'row' if len(rows) == 1 else 'rows'} {shown}"
+    return f"{'row' if len(rows) == 1 else 'rows'} {few_of(list(map(str, rows)), _MOST_TOLD)}"
