@@ -18,7 +18,7 @@ from pipeline.ingest.texts.manners import Manners
 from pipeline.ingest.texts.marks import Mark, doubtful_mark
 from pipeline.ingest.texts.not_said import OF_PEOPLE, OF_PROGRAMS
 from pipeline.ingest.texts.numbers import WITHIN_RULE, bounds_problem, digits_of, judge_whole, read_number, says_within
-from pipeline.ingest.texts.words import WordList, known_place
+from pipeline.ingest.texts.words import LEAF_WORDS, WordList, known_place
 
 TYPES: dict[str, pl.DataType] = {NUMBER: pl.Float64(), WHOLE: pl.Int32(), DAY: pl.Date()}
 BLANKS = " \t\r\n\u00a0\u200b\ufeff"
@@ -30,7 +30,7 @@ _NO_TEXT = "this holds a list, an object or bytes; write one text or number"
 _WRITTEN = "as written"
 # A count of leaves with what is counted behind it: 4 leaf, 5 no., 3 panels.
 _COUNTED = re.compile(
-    r"(\d{1,2})\s*(?:no\.?|nr\.?|off|x)?\s*(?:leaf|leaves|lf|panels?|panes?|doors?|sash(?:es)?|slabs?)?",
+    rf"(\d{{1,2}})\s*(?:no\.?|nr\.?|off|x)?\s*(?:{LEAF_WORDS}|doors?)?",
     re.ASCII | re.IGNORECASE,
 )
 # Readers give the decimals of a typed cell an exponent, which nobody wrote.

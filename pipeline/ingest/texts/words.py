@@ -10,6 +10,8 @@ from pipeline.ingest.texts.not_said import says_nothing
 
 MEMBERS = ("sill", "head", "left_jamb", "right_jamb")
 STATIONS = ("rising", "falling", "hinge", "lock", "top", "bottom")
+# What a leaf is called behind their number, as a pattern: 4 leaf, 3 panels.
+LEAF_WORDS = r"lea(?:f|ves)|lf|panels?|panes?|sash(?:es)?|slabs?"
 _LEAF = re.compile(r"leaf_?0*([1-9]\d?)", re.ASCII)
 
 _SAY_WHICH = "; write pass or fail, or say what it means in fitback.toml under [[spelling]], with text and means"

@@ -3,6 +3,7 @@
 import re
 
 from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, unit_named, words_of
+from pipeline.ingest.texts.words import LEAF_WORDS
 
 # How sure a column is by its contents: less than by a heading that says it.
 BY_CONTENTS = 0.8
@@ -23,7 +24,7 @@ _PLAINLY = frozenset({"jamb", "head", "sill", "threshold"})
 _SAYS_ITSELF = (("installs", "material"), ("installs", "work"))
 _SHORTEST = 3
 # How many leaves a door has, in words: 4 leaf, 3 no. panels.
-_LEAVES = re.compile(r"\d{1,2}\s*(?:no\.?|nr\.?|off|x|-)?\s*(?:lea(?:f|ves)|lf|panels?|panes?|sash(?:es)?|slabs?)")
+_LEAVES = re.compile(rf"\d{{1,2}}\s*(?:no\.?|nr\.?|off|x|-)?\s*(?:{LEAF_WORDS})")
 # Words for a kind of something, and those that say that it is one of faults.
 KINDS = frozenset({"type", "kind", "category", "class", "nature", "reason"})
 _KINDS = KINDS | {"subject", "group", "classification", "code"}
