@@ -52,6 +52,11 @@ def text_of(name: str) -> str:
     return f"text of {name}"
 
 
+def cell_of(name: str) -> str:
+    """The column that holds what stands in the cell of which a mapping made the text of `name`."""
+    return f"cell of {name}"
+
+
 def rule_of(name: str) -> str:
     """The column that says how a cell of `name` was read; null where it is plain."""
     return f"rule of {name}"

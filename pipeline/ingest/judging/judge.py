@@ -3,6 +3,7 @@
 One authority for every form of file and every path: rows that a faster path is sure of never come here, all others do.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +11,7 @@ import polars as pl
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.judging.cell_units import UNIT_SAID
-from pipeline.ingest.judging.cells import judged, problem_of, rule_of, text_of
+from pipeline.ingest.judging.cells import as_written, cell_of, judged, problem_of, rule_of, text_of
 from pipeline.ingest.judging.evidence import Evidence
 from pipeline.ingest.judging.instruments import convert_errors
 from pipeline.ingest.judging.leaf_widths import settle_widths
@@ -31,6 +32,7 @@ PROBLEMS = {
     "door": pl.String,
 }
 EMPTY = "this must not be empty; fill it in"
+_BY_MAPPING = "as the mapping in fitback.toml says"
 _PLAIN_NUMBER = r"^[+-]?[0-9_.]+([eE][+-]?[0-9_]+)?$"
 
 
@@ -85,7 +87,8 @@ class Judge:
     def _typed(self, frame: pl.DataFrame, manners: Manners) -> pl.DataFrame:
         names = [column.name for column in self.record.columns]
         missing = [pl.lit(None, pl.String).alias(name) for name in names if name not in frame.columns]
-        frame = frame.with_columns(missing).select("row", *names)
+        cells = [cell_of(column.name) for column in self.record.kept if cell_of(column.name) in frame.columns]
+        frame = frame.with_columns(missing).select("row", *names, *cells)
         frame = judged(frame, self.record.columns, self.lists, manners)
         frame = settle_years(frame, self.record, manners, self.last_day)
         if self.record is READINGS:
@@ -129,10 +132,24 @@ class Judge:
         )
 
     def _rows(self, kept: pl.DataFrame) -> pl.DataFrame:
-        changed = [text for column in self.record.kept for text in (self._changed(column), _rule(column))]
+        changed = [text for column in self.record.kept for text in self._said(column, kept)]
         written = WRITTEN_COLUMNS if self.record is READINGS else ()
         names = [column.name for column in self.record.columns]
         return kept.select("row", *names, *written, _as_json(changed).alias("raw"))
+
+    def _said(self, column: Column, kept: pl.DataFrame) -> Iterator[pl.Expr]:
+        """A cell's text where its canonical form says something else, and how it was read; null where it is plain.
+
+        The text is what a person wrote, not what a mapping made of it.
+        """
+        changed, rule, cell = self._changed(column), _rule(column), cell_of(column.name)
+        if cell in kept.columns:
+            written = as_written(cell)
+            is_made = written.is_not_null() & (written != pl.col(text_of(column.name)))
+            changed = pl.when(is_made).then(written).otherwise(changed).alias(column.name)
+            rule = pl.coalesce(rule, pl.when(is_made).then(pl.lit(_BY_MAPPING))).alias(f"{column.name} rule")
+        yield changed
+        yield rule
 
     def _changed(self, column: Column) -> pl.Expr:
         """The text of a cell whose canonical form says something else; null where text and form agree."""

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.books import unguarded
 from pipeline.ingest.files.sheets import Part
-from pipeline.ingest.judging.cells import BLANKS, as_written, typed_number
+from pipeline.ingest.judging.cells import BLANKS, as_written, cell_of, typed_number
 from pipeline.ingest.mending.ledger import Correction, Texts
 from pipeline.ingest.records import Record
 
@@ -75,6 +75,9 @@ class Overlay:
             texts = {row: cells[name] for row, cells in mended.items() if name in cells}
             told = pl.col("row").replace_strict(texts, default=pl.col(name), return_dtype=pl.String)
             frame = frame.with_columns(told.alias(name))
+            if (cell := cell_of(name)) in frame.columns:
+                # what a person corrected is no longer what was made of the cell
+                frame = frame.with_columns(pl.when(~pl.col("row").is_in(list(texts))).then(cell).alias(cell))
         return replace(part, rows=frame, misfits=[one for one in part.misfits if one.row not in mended])
 
     def _followed(

@@ -56,6 +56,18 @@ def test_the_low_end_is_below_and_the_other_at_zero(empty_firm):
     assert empty_firm.ask("SELECT count(*) FROM rejections") == [(0,)]
 
 
+def test_what_was_written_stays_beside_what_was_made_of_it(empty_firm):
+    book(empty_firm, ["3 L", "2 R", "ok", "1 L", "0", ""])
+    empty_firm.take_in()
+    rows = empty_firm.ask(
+        "SELECT station, value, json_extract_string(raw, 'value'), json_extract_string(raw, 'value rule') "
+        "FROM readings_history WHERE install_id IN ('G-1', 'G-5') ORDER BY install_id, station"
+    )
+    by_mapping = "as the mapping in fitback.toml says"
+    assert rows[:2] == [("left", -3.0, "3 L", by_mapping), ("right", 0.0, "3 L", by_mapping)]
+    assert rows[2:] == [("left", 0.0, None, None), ("right", 0.0, None, None)]
+
+
 def test_a_number_that_names_no_end_is_set_aside_not_taken_for_both(empty_firm):
     book(empty_firm, ["3 L", "2 R", "1 L"])
     write = [["Doors fitted"], [], HEADS, ["G-9", "Elm", day(9), 3000, 2100, 4]]

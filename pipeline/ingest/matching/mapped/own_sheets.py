@@ -92,7 +92,8 @@ class OwnSheets:
         notes = [*((*found.grid.notes, *found.notes, *found.cells.notes()) if is_first else ()), *made.all_notes]
         where = f"sheet {found.grid.name}: " if found.grid.name else ""
         told = tuple(note if note in found.grid.notes else f"{where}{note}" for note in notes)
-        places = {name: place for place, name in enumerate(made.rows.columns) if name != "row"}
+        kept = {column.name for column in record.columns}
+        places = {name: place for place, name in enumerate(made.rows.columns) if name in kept}
         header = Header(places, 0, (), made.units, turned=made.turned)
         names = [name for name in header.places if record.column(name).kind == DAY]
         days = made.rows.select(names) if (found.sheet_map.form or found.sheet_map.at_foot) and names else None

@@ -8,8 +8,8 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.history.row_keys import row_key
-from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.judging.own_units import factor, known_units, own_unit
+from pipeline.ingest.judging.cells import cell_of, typed_number
+from pipeline.ingest.judging.own_units import factor, own_unit
 from pipeline.ingest.judging.sizes import sizes_of
 from pipeline.ingest.matching.sheet.body import Cells
 from pipeline.ingest.matching.sheet.found import Found
@@ -20,12 +20,11 @@ from pipeline.ingest.matching.sheet.name_and_address import part_of_person
 from pipeline.ingest.matching.sheet.same_door import same_door
 from pipeline.ingest.matching.sheet.several_calls import calls_apart, numbered, place_of, rows_of_calls
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
+from pipeline.ingest.matching.sheet.unit_beside import unit_beside
 from pipeline.ingest.records import DAY, INSTALLS, READINGS, Column, Record, record_named
 from pipeline.ingest.texts.not_said import NOTHING
-from pipeline.ingest.texts.numbers import read_number
 from pipeline.ingest.texts.words import MEMBERS, known_place
 
-_NO_UNIT = "none"
 # A sheet has no more columns than so many bits can tell apart.
 _PART_BITS = 16
 _UNITS = {"mm": "mm, cm, m, in or ft", "kg": "kg, g or lb", "h": "h or min"}
@@ -127,31 +126,33 @@ class _Maker:
         for one in self.record_map.each:
             assert one.heading is not None
             headings.append((self._place(one), value_column, self.cells.written(one.heading)))
-            texts = self.cells.texts(one.heading, self._is_day(value_column))
-            texts = read_in_cells(one, self.record_map, texts)
-            texts, n_none = _without_nothing(self.record, texts)
+            written = self.cells.texts(one.heading, self._is_day(value_column))
+            texts, n_none = _without_nothing(self.record, read_in_cells(one, self.record_map, written))
             n_nothing += n_none
             lengths = self._lengths(one.of) if one.of else whole
             if one.share is not None and any(
                 text and length is None for text, length in zip(texts, lengths, strict=True)
             ):
                 notes.append(f"'{self.cells.written(one.heading)}' has no place where the whole length is not known")
-            parts.append(self._values(base, one, (texts, lengths)))
+            parts.append(self._values(base, one, (written, texts, lengths)))
         rows = pl.concat(parts, how="diagonal") if parts else base
         return MappedRows(rows, tuple(headings), tuple(notes), n_nothing=n_nothing)
 
-    def _values(self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[float | None]]) -> pl.DataFrame:
-        texts, lengths = given
+    def _values(
+        self, base: pl.DataFrame, one: Each, given: tuple[list[str], list[str], list[float | None]]
+    ) -> pl.DataFrame:
+        written, texts, lengths = given
         keys = [row_key(row, self._place(one)) for row in self.cells.rows(one.heading)]
         texts = _in_words(self.record_map.words, texts)
         fixed = [pl.lit(text, pl.String).alias(name) for name, text in one.fixed]
-        values = pl.Series(VALUE_COLUMNS[self.record.name], texts, dtype=pl.String)
+        name = VALUE_COLUMNS[self.record.name]
+        values = [pl.Series(name, texts, dtype=pl.String), pl.Series(cell_of(name), written, dtype=pl.String)]
         # where a mark stands for one outcome, it is that outcome, whatever the mark
-        frame = base.with_columns(pl.Series("row", keys, dtype=pl.Int64), values).with_columns(fixed)
+        frame = base.with_columns(pl.Series("row", keys, dtype=pl.Int64), *values).with_columns(fixed)
         if one.unit_heading is not None:
             frame = frame.with_columns(pl.Series("unit", self.cells.texts(one.unit_heading), dtype=pl.String))
         if one.bare_unit is not None:
-            units = [_unit_beside(text, one.bare_unit) for text in texts]
+            units = [unit_beside(text, one.bare_unit) for text in texts]
             frame = frame.with_columns(pl.Series("unit", units, dtype=pl.String))
         if one.position_heading is not None:
             frame = frame.with_columns(
@@ -171,6 +172,7 @@ class _Maker:
         fixed = {one.item: dict(one.fixed) for one in self.record_map.each}
         columns = dict(shared)
         if value_column in columns:
+            columns[cell_of(value_column)] = columns[value_column]
             columns[value_column] = _in_words(self.record_map.words, columns[value_column])
         for name in dict.fromkeys([what, *(name for row in fixed.values() for name in row)]):
             texts = shared.get(name, [""] * len(items))
@@ -183,7 +185,7 @@ class _Maker:
         if bare:
             units = columns.get("unit", [""] * len(items))
             columns["unit"] = [
-                unit or _unit_beside(text, bare[folded(item)]) if folded(item) in bare else unit
+                unit or unit_beside(text, bare[folded(item)]) if folded(item) in bare else unit
                 for unit, text, item in zip(units, columns.get(value_column, units), items, strict=True)
             ]
         if positions := self._item_positions(items, columns.get("position_mm", [""] * len(items))):
@@ -340,21 +342,6 @@ def nothing_notes(n_cells: int) -> list[str]:
     """What is told of cells of readings in which people wrote that they have none."""
     hold = "cell holds" if n_cells == 1 else "cells hold"
     return [f"{n_cells:,} {hold} a dash or n/a in place of a reading"] if n_cells else []
-
-
-def _unit_beside(text: str, bare_unit: str) -> str:
-    """The unit of a cell that names none: the bare one, or inches for a fraction that may not be anything else.
-
-    Among mm only what is finer than a quarter is of a tape of inches: 3/4 may be three to four.
-    """
-    number, _ = read_number(text)
-    if number is not None and any(known_units().find(word) for word in (number.unit or "").split()):
-        return ""
-    plain = "" if bare_unit == _NO_UNIT else bare_unit
-    if number is None or not number.is_fraction:
-        return plain
-    is_of_tape = not (4 * number.value).is_integer()
-    return "in" if is_of_tape or not plain else plain
 
 
 def item_name(parts: tuple[str, ...]) -> str:
