@@ -112,6 +112,42 @@ def test_a_height_up_a_jamb_is_its_place(heading, position):
     assert (found.place.position_mm, found.place.left) == (position, ())
 
 
+@pytest.mark.parametrize(
+    ("heading", "measure"),
+    [
+        ("Left jamb in plane, off line at height / 1200", "jamb_edge"),
+        ("LH jamb in/out, height 1200", "jamb_face"),
+        ("Left jamb in and out, heights above cill (mm) / 1200", "jamb_face"),
+        ("Left jamb front to back, at a height of 1.2 m", "jamb_face"),
+        ("Left jamb in line with the wall / 1200 mm height", "jamb_edge"),
+    ],
+)
+def test_the_word_height_beside_its_number_is_understood(heading, measure):
+    found = reading_meaning(heading)
+    assert found.sure >= SURE
+    assert (found.name, found.place.member, found.place.position_mm) == (measure, "left_jamb", "1200")
+
+
+@pytest.mark.parametrize("heading", ["Left jamb in plane, frame height 2100", "Left jamb in plane, door height"])
+def test_a_height_that_is_a_size_is_no_place_on_a_jamb(heading):
+    assert reading_meaning(heading).sure < SURE
+
+
+def test_bare_heights_under_a_heading_that_says_height(empty_firm):
+    """The heading is merged over its numbers, as a foreman's job book has it."""
+    heads = ["Door no", "Crew", "Fitted", "Right jamb, in/out, off line at height"]
+    doors = [[f"K{number}", "Elm", day(number), 9, 10, 8 + number] for number in (1, 2, 3)]
+    rows = [heads, [None, None, None, 150, 1050, 1950], *doors]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Jobs": rows}, merges=[("Jobs", "D1:F1")])
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, member, position_mm, value FROM readings WHERE install_id = 'K3' ORDER BY ALL"
+    assert empty_firm.ask(read) == [
+        ("jamb_face", "right_jamb", 150, 9), ("jamb_face", "right_jamb", 1050, 10),
+        ("jamb_face", "right_jamb", 1950, 11),
+    ]  # fmt: skip
+
+
 def test_what_is_counted_down_from_the_head_is_left_to_a_person():
     found = reading_meaning("Fixing left jamb, down from the head 2")
     assert found.sure < SURE

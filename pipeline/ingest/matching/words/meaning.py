@@ -17,6 +17,7 @@ from pipeline.ingest.matching.words.places import (
     SPREAD,
     Place,
     find_place,
+    without_height_word,
 )
 from pipeline.ingest.matching.words.signs import DEPTHS, contrary, is_other_way, without_sign
 from pipeline.ingest.matching.words.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
@@ -291,6 +292,7 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     if name in PLACES_ALONG:
         heading = _FROM_ITS_START.sub(" ", heading)
+    heading = without_height_word(name, heading)
     words = words_of(heading)
     left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
     if name in MEMBER_MEASURES and "jamb" in way:

@@ -1,5 +1,6 @@
 """What the words of a heading say beside the measure: which member, which station, where along it."""
 
+import re
 from dataclasses import dataclass, field, replace
 
 from pipeline.ingest.matching.words.vocabulary import words_of
@@ -66,6 +67,16 @@ _NUMBERED = frozenset({"hinge_packers"})
 # Of these a deviation is made that asks where along the member they stand.
 SPREAD = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "jamb_face", "jamb_edge"})
 MOST_LEAVES = 20
+# Before or behind a number of mm, height is where on a jamb it was read: off line at height / 1000, 300 mm height. One
+# of something else is a size: frame height 2100.
+_UP_FROM = r"(?:up|above|over|from)(?:\s+(?:the\s+)?(?:sill|cill|bottom|floor|foot|jamb|threshold))?"
+_AT_HEIGHT = re.compile(
+    r"(?<!frame )(?<!door )(?<!opening )(?<!overall )(?<!leaf )"
+    rf"\b(?:at\s+)?(?:an?\s+)?heights?(?:\s+{_UP_FROM}|\s+of)?(?:\s*[(\[]?mm[)\]]?)?[\s/:,=-]*"
+    r"(?=\b(?:\d{2,4}|\d\.\d+\s*m)\b)|(?<=\d)(?:\s*mm)?\s+height\b",
+    re.IGNORECASE,
+)
+_READ_AT_HEIGHTS = frozenset({"jamb_face", "jamb_edge", "perimeter_gap"})
 # A bare number as large as this is a distance in mm, a smaller one counts.
 SMALLEST_DISTANCE = 25.0
 
@@ -96,6 +107,11 @@ def is_distance(text: str) -> bool:
     words = words_of(text)
     numbers = [word for word in words if _is_distance(word)]
     return len(numbers) == 1 and set(words) - set(numbers) <= _COUNTED_FROM
+
+
+def without_height_word(measure: str, heading: str) -> str:
+    """A heading without the word height beside the number that says how high up a jamb a measure is read."""
+    return _AT_HEIGHT.sub(" ", heading) if measure in _READ_AT_HEIGHTS else heading
 
 
 def find_place(measure: str, words: tuple[str, ...]) -> Place:
