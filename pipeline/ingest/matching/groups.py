@@ -13,10 +13,11 @@ from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.toml_text import Block, draft_text
-from pipeline.ingest.matching.workbooks.code_sheets import codes_in
+from pipeline.ingest.matching.workbooks.code_sheets import codes_in, is_key
 from pipeline.ingest.matching.workbooks.crew_sheets import are_crews
 from pipeline.settings import SETTINGS_FILE
 
+_IS_KEY = "it says what codes in headings mean"
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
 _MOST_TOLD, _SHOWN = 8, 40
 # Of the columns of a sheet that nothing is read of, so many are named.
@@ -27,6 +28,9 @@ def groups_of(
     grids: list[Grid], catalogue: Catalogue, result: Matched, known: Known
 ) -> list[tuple[Proposal, list[Layout]]]:
     """The sheets of one layout together, with the proposal for them all; forms foremost."""
+    keys = [grid for grid in grids if known.codes and is_key(grid)]
+    result.unread += [(grid.name or result.file, _IS_KEY) for grid in keys]
+    grids = [grid for grid in grids if grid not in keys]
     groups = propose_forms(grids, catalogue, known)
     in_forms = [layout.grid.name for _, layouts in groups for layout in layouts]
     grids = [grid for grid in grids if grid.name not in in_forms]
@@ -34,7 +38,7 @@ def groups_of(
     for grid in grids:
         arranged = arrangements(grid, catalogue, known)
         if not arranged and grid.first_filled is not None:
-            why = "it says what codes in headings mean" if known.codes and codes_in(grid) else why_not_read(grid)
+            why = _IS_KEY if known.codes and codes_in(grid) else why_not_read(grid)
             result.unread.append((grid.name or result.file, why))
         if any(how == PART for how, _ in arranged):
             result.notes += _beside_tables(grid, [layout for _, layout in arranged])

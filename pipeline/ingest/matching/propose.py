@@ -35,7 +35,7 @@ from pipeline.ingest.matching.readings.lists_in_cells import lists_in_cells
 from pipeline.ingest.matching.readings.low_ends import low_ends
 from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
 from pipeline.ingest.matching.readings.pairs import size_in_one
-from pipeline.ingest.matching.readings.rather_of_doors import is_rather_of_doors
+from pipeline.ingest.matching.readings.rather_of_doors import is_list_of_readings, is_rather_of_doors
 from pipeline.ingest.matching.readings.read_at_calls import add_read_at_calls
 from pipeline.ingest.matching.readings.round_frame import named_by_sides
 from pipeline.ingest.matching.readings.several_in_one import several_in_one
@@ -105,6 +105,8 @@ def _plain(layout: Layout, record: Record) -> Proposal:
     if record is TRAINING and "step" in missing and (steps := steps_across(layout, assigned)):
         proposal.columns[record.name] = {"crew": source_of(proposal, assigned.placed["crew"])}
         proposal.each[record.name] = steps
+        return proposal
+    if record in (CALLBACKS, INSTRUMENTS) and is_list_of_readings(layout, assigned.placed):
         return proposal
     if record is CALLBACKS and (_is_read_and_seen(layout, assigned) or is_other_paper(layout, assigned.placed)):
         return proposal

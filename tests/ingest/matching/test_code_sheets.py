@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.vocabulary import one_meaning
-from pipeline.ingest.matching.workbooks.code_sheets import codes_in
+from pipeline.ingest.matching.workbooks.code_sheets import codes_in, is_key
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 KEY = [
@@ -66,3 +66,71 @@ def test_a_key_is_read_only_where_it_says_that_it_is_one(rows, name, expected):
 
 def test_a_code_that_is_explained_in_two_ways_means_nothing():
     assert one_meaning([("HG", "Head gap"), ("HG", "Hinge gap"), ("SL", "Sill level")]) == (("SL", "Sill level"),)
+
+
+CODES = [
+    ["Code", "What is measured", "Unit", "What goes in At"],
+    ["LVS", "Sill level, height over datum", "mm", "distance along from the left"],
+    ["DGF", "Frame diagonal", "mm", "rising / falling"],
+    ["GPH", "Gap at head", "mm", "hinge / lock"],
+    ["FXJ", "Fixing", "mm", "its number"],
+]
+LIST = ["Ref", "Job", "Date taken", "Code", "Part", "At", "Reading", "Unit"]
+TAKEN = [
+    ("LVS", "Sill", 100, 1),
+    ("LVS", "Sill", 2700, -2),
+    ("DGF", "Frame", "rising", 3660),
+    ("DGF", "Frame", "falling", 3662),
+    ("GPH", "Leaf 1", "hinge", 4),
+    ("FXJ", "Left jamb", 2, 750),
+]
+
+
+def listed(codes=CODES):
+    fitted = [["Job", "Gang", "Installed", "Width mm"], *([f"Q{at}", "Red", day(at), 2800] for at in (1, 2, 3))]
+    rows = [[code, part, at, value, "mm"] for code, part, at, value in TAKEN]
+    taken = [[number, f"Q{job}", day(job)] for number, job in enumerate((1, 2, 3) * len(rows), start=1)]
+    taken = [[*who, *rows[at // 3]] for at, who in enumerate(taken)]
+    return {"Doors": fitted, "Taken": [LIST, *taken], "Codes": codes}
+
+
+def test_codes_name_the_rows_of_a_list_and_one_column_says_where_each_was_taken(empty_firm):
+    write_sheets(empty_firm.folder / "doors.xlsx", listed())
+    assert ("Codes", "it says what codes in headings mean") in matched(empty_firm, "doors.xlsx").unread
+    empty_firm.take_in()
+    what = "measure, member, station, position_mm, value"
+    asked = f"SELECT {what} FROM readings WHERE install_id = 'Q2' ORDER BY measure, value"
+    assert empty_firm.ask(asked) == [
+        ("fixing", "left_jamb", "2", None, 750),
+        ("frame_diagonal", None, "rising", None, 3660),
+        ("frame_diagonal", None, "falling", None, 3662),
+        ("head_gap", "leaf_1", "hinge", None, 4),
+        ("sill_height", "sill", None, 2700, -2),
+        ("sill_height", "sill", None, 100, 1),
+    ]
+
+
+def test_a_door_of_another_width_is_read_by_the_mapping_of_the_first(empty_firm):
+    write_sheets(empty_firm.folder / "doors.xlsx", listed())
+    matched(empty_firm, "doors.xlsx")
+    further = listed()
+    further["Taken"].append([99, "Q3", day(3), "LVS", "Sill", 1444, 0.5, "mm"])
+    write_sheets(empty_firm.folder / "doors.xlsx", further)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT position_mm, value FROM readings WHERE position_mm = 1444") == [(1444, 0.5)]
+
+
+def test_readings_whose_codes_nothing_explains_are_no_calls(empty_firm):
+    sheets = listed()
+    del sheets["Codes"]
+    write_sheets(empty_firm.folder / "doors.xlsx", sheets)
+    found = matched(empty_firm, "doors.xlsx")
+    assert [list(one.columns) for one in found.proposals] == [["installs"]]
+    assert [names for names, _ in found.unread] == ["Taken"]
+
+
+def test_a_list_of_codes_is_no_form_of_a_door():
+    grid = Grid("Codes", [list(row) for row in CODES], "1900")
+    assert is_key(grid)
+    assert is_key(Grid("Key", [["HG", "Head gap"], ["SL", "Sill level"]], "1900"))
+    assert not is_key(Grid("Key", [["HG", "Head gap"], *([["Customer", "A. Nobody"]] * 6)], "1900"))

@@ -89,3 +89,10 @@ def test_the_mapping_says_both_ends_or_is_refused():
     table = {"file": "a.xlsx", "readings": {"install_id": "Job", "each": each}}
     with pytest.raises(UserError, match="low = must be"):
         parse_mapping([table])
+
+
+@pytest.mark.parametrize("heading", ["Sill out of level (low end)", "Sill level - which end is low", "Level, low side"])
+def test_a_heading_may_say_that_the_low_end_is_told(empty_firm, heading):
+    book(empty_firm, ["3 L", "2 R", "ok", "1 L"], heads=[*HEADS[:-1], heading])
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS)[:2] == [("G-1", "left", 0.0, -3.0), ("G-1", "right", 3000.0, 0.0)]

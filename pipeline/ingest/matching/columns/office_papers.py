@@ -22,7 +22,7 @@ _CALLS = frozenset({
     "calls", "services", "maintenance", "issue", "issues", "visited",
 })  # fmt: skip
 # Columns that only a call has; a bare day and a bare remark stand in many sheets.
-_OF_A_CALL = ("fault", "responsibility", "visited_on", "hours", "logged_on")
+OF_A_CALL = ("fault", "responsibility", "visited_on", "hours", "logged_on")
 # What was said, or of which door or whom; a log of training has a day and hours, and none of these.
 _WHAT_OR_WHERE = frozenset({"note", "fault", "install_id", "job_no", "customer"})
 _OF_DOORS = frozenset({"product", "material", "colour", "leaves", "width_mm", "height_mm", "customer", "work"})
@@ -37,7 +37,7 @@ def is_other_paper(layout: Layout, placed: dict[str, Placed]) -> bool:
     placed  what would be the columns of callbacks
     """
     words = words_in([*layout.titles, *(text for text in layout.heads.written if text)])
-    if not _PAPERS & words or _CALLS & words or any(name in placed for name in _OF_A_CALL):
+    if not _PAPERS & words or _CALLS & words or any(name in placed for name in OF_A_CALL):
         return False
     said = [placed[name].heading for name in ("reported_on", "note") if name in placed]
     return all(set(words_of(layout.lowest(one))) <= _BARE for one in said if one in layout.evidence)

@@ -21,6 +21,10 @@ _FEWEST = 2
 # A note by which the letter is the end that is high, or that has to be packed.
 _NOT_LOW = re.compile(r"\b(?:high|higher|up|pack\w*|shim\w*|\+)", re.IGNORECASE)
 _MEMBERS = frozenset({"sill", "head", "jamb", "lintel", "transom", "track", "threshold"})
+_LOW_END = re.compile(
+    r"[(\[]?\b(?:and\s+)?(?:which\s+|the\s+)?(?:(?:end|side)\s+(?:that\s+|which\s+)?(?:is\s+)?low|low(?:er|est)?[\s-]+(?:end|side))\b[)\]]?",
+    re.IGNORECASE,
+)
 _SAYS_LOW = re.compile(r"\blow(?:er|est)?\b|\bdown\b", re.IGNORECASE)
 
 
@@ -52,7 +56,8 @@ def _say_otherwise(said: list[str]) -> bool:
 
 
 def _in_full(said: str) -> str:
-    """What a heading says, a bare Level as the sill's: of the sill one says which end is low."""
+    """What a heading says beside that it tells the low end; a bare Level is the sill's, of which one says so."""
+    said = _LOW_END.sub(" ", said)
     words = set(words_of(said))
     return f"sill {said}" if "level" in words and not words & _MEMBERS else said
 

@@ -14,12 +14,14 @@ from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.outcome_columns import are_marks
 from pipeline.ingest.matching.readings.wide import propose_one, signed_by_notes, spread_evenly
 from pipeline.ingest.matching.sheet.body import filled
+from pipeline.ingest.matching.sheet.places_apart import is_distance
 from pipeline.ingest.matching.sheet.rows import item_name
 from pipeline.ingest.matching.words.contents import is_leaf
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.places import LEAF_MEASURES
 from pipeline.ingest.matching.words.vocabulary import meant_by, outcome_of, split_unit, trade_words
 from pipeline.ingest.records import CHECKS, READINGS, Record
+from pipeline.ingest.texts.numbers import read_number
 from pipeline.ingest.texts.words import MEMBERS, STATIONS, known_place
 
 _MOST_ITEMS = 400
@@ -28,6 +30,8 @@ _UNDERSTOOD = 0.5
 # The same where no heading says that the column holds what was read; of its cells, fewer are numbers.
 _PLAINLY, _FEW_NUMBERS = 0.8, 0.3
 _ITEMS = ("measure", "check")
+# No door is so long in cm or inches, and no fixing has such a number.
+_FAR_ALONG = 1000
 # So much less of the rows may be understood where the place is read together with the item.
 _LESS_AT_MOST = 0.1
 
@@ -128,6 +132,8 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str], doors
         for name, placed in {**one.seen, **one.found}.items()
         if name not in _OWN and placed.heading not in used
     }
+    if "station" in further and _are_distances_too(layout.evidence[further["station"].heading].texts):
+        further["position_mm"] = replace(further["station"], column="position_mm")
     if "member" not in further and _measures(each) <= LEAF_MEASURES and (leaf := leaf_over_rows(layout)) is not None:
         further["member"] = leaf
     filled_down = _filled_down(one.named, further, each)
@@ -213,9 +219,17 @@ def _filled_down(named: _Named, further: dict[str, Placed], each: dict[str, list
 def _places(layout: Layout, found: dict[str, Placed], item: str) -> tuple[str, ...]:
     """Columns that say where in the firm's own words, which only what is read there makes plain: Door 2 lock side."""
     placed = [found[name] for name in ("member", "station") if name in found]
+    placed = [one for one in placed if not _are_distances_too(layout.evidence[one.heading].texts)]
     own = [one.heading for one in placed if not _are_places(one.column, layout.evidence[one.heading])]
     steps = [heading for heading, evidence in layout.evidence.items() if _are_steps(evidence) and heading != item]
     return (*(one.heading for one in placed if own), *steps[:1])
+
+
+def _are_distances_too(texts: frozenset[str]) -> bool:
+    """Whether a column says how far along in mm, and for the rest ends by their names: 100, 1400, rising, hinge."""
+    numbers = {text for text in texts if is_distance(text)}
+    others_are_ends = all(known_place(text) in STATIONS for text in texts - numbers)
+    return others_are_ends and any(number.value >= _FAR_ALONG for text in numbers if (number := read_number(text)[0]))
 
 
 def _are_steps(evidence: Evidence) -> bool:
@@ -260,7 +274,7 @@ def _items(named: _Named, catalogue: Catalogue, value: str) -> tuple[list[Propos
     for parts, cells in by_item.items():
         item = item_name(parts)
         said = parts[:1] if parts[0] in named.placeless else parts
-        one = propose_one(" ".join(said), look_at(cells), catalogue, None, unit)
+        one = propose_one(layout.known.in_full(" ".join(said)), look_at(cells), catalogue, None, unit)
         if one is None or one.sure < SURE:
             doubts.append((item, one.doubt if one else "it names no reading or check that fitback knows"))
             continue

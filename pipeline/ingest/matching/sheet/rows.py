@@ -17,6 +17,7 @@ from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.sheet.in_one_cell import read_in_cells
 from pipeline.ingest.matching.sheet.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.sheet.name_and_address import part_of_person
+from pipeline.ingest.matching.sheet.places_apart import places_apart
 from pipeline.ingest.matching.sheet.same_door import same_door
 from pipeline.ingest.matching.sheet.several_calls import calls_apart, numbered, place_of, rows_of_calls
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
@@ -105,6 +106,7 @@ class _Maker:
             return MappedRows(self._by_item(shared), tuple(headings))
         if self.record_map.each:
             return self._by_column(shared, headings)
+        shared = places_apart(self.record_map, shared)
         rows = self._frame(shared, self._key_rows()).filter(pl.Series(self._is_there(), dtype=pl.Boolean))
         return MappedRows(same_door(rows) if self.record is INSTALLS else rows, tuple(headings))
 
@@ -195,7 +197,7 @@ class _Maker:
             text != "" and folded(item) not in foreign
             for text, item in zip(columns.get(value_column, []), items, strict=True)
         ]
-        rows = self._frame(_members_apart(columns), self._key_rows())
+        rows = self._frame(_members_apart(places_apart(self.record_map, columns)), self._key_rows())
         return rows.filter(pl.Series(is_filled, dtype=pl.Boolean))
 
     def _items(self) -> list[str]:

@@ -65,7 +65,8 @@ _SAID_WITH = {
     "temperature": ("c", "degc", "°c", "when", "measure", "taken"), "running_force": ("n",),
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
     # what a jamb is measured off: its plumb line
-    "jamb_face": ("off", "line"), "jamb_edge": ("off", "line"),
+    "jamb_face": ("off", "offset", "line"), "jamb_edge": ("off", "offset", "line"),
+    "sill_tilt": ("fall", "tilt", "across"),
     # one place by both its names: gap at the sill (threshold)
     "head_gap": ("head",), "threshold_gap": ("sill", "threshold"),
 }  # fmt: skip

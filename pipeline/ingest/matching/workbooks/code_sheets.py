@@ -1,4 +1,4 @@
-"""A sheet, or a corner of one, that explains the short codes of headings: Code | Meaning, SL-L | Sill level left.
+"""A sheet, or a corner of one, that explains short codes of headings or items: Code | Meaning, SL-L | Sill level left.
 
 Read only where a name or a heading says that it is such a key, and only for codes that look like none of the words of
 headings. How offices write keys is common practice, no source.
@@ -18,7 +18,8 @@ _SAYS_KEY = re.compile(
     r"\b(?:keys?|codes?|legend|abbreviations?|abbr|glossary|symbols?|short\s*forms?)\b", re.IGNORECASE
 )
 _SAYS_MEANING = re.compile(
-    r"\b(?:meaning|means|stands? for|explanation|description|in full|what it is|refers to|column|heading)\b",
+    r"\b(?:meaning|means|stands? for|explanation|description|in full|what it is|refers to|column|heading|"
+    r"what is (?:measured|read|checked)|measurement|reading|measure)\b",
     re.IGNORECASE,
 )
 # SL-L, FD1, HG.H, W; a word in small letters is no code.
@@ -27,6 +28,10 @@ _SMALL = re.compile(r"[a-z]{3}")
 _LIST, _TAIL = re.compile(r"\s*(?:,|;|\s/\s|\band\b|&)\s*"), re.compile(r"\s*[,;]\s*")
 _IN_ONE_CELL = re.compile(r"\s*(?:=|:|\s[-–—]\s)\s*")
 _SHORTEST = 3
+# Beside code and meaning a key may say the unit and how to read, in a few columns more.
+_MOST_COLUMNS = 6
+# A sheet is nothing but a key where no more rows than title and headings explain no code.
+_FEWEST_CODES, _MOST_OTHERS = 2, 2
 
 
 def codes_in(grid: Grid) -> list[tuple[str, str]]:
@@ -39,30 +44,51 @@ def codes_in(grid: Grid) -> list[tuple[str, str]]:
     return [pair for part in parts if _is_key(part) for pair in _pairs(part)]
 
 
+def is_key(grid: Grid) -> bool:
+    """Whether a sheet holds nothing but codes with their meanings, beneath a title and headings."""
+    if not codes_in(grid):
+        return False
+    n_filled = sum(not grid.is_blank(row) for row in range(len(grid.rows)))
+    n_explaining = sum(bool(_codes(grid, row)) for row in range(len(grid.rows)))
+    return n_explaining >= _FEWEST_CODES and n_filled - n_explaining <= _MOST_OTHERS
+
+
 def _is_key(part: Grid) -> bool:
     """Whether the first row of a block says that codes and their meanings stand below it."""
     texts = [part.texts[0][at] for at in part.filled(0)]
-    is_headed = len(texts) == 2 and _SAYS_KEY.search(texts[0]) and _SAYS_MEANING.search(texts[1])
+    is_headed = 2 <= len(texts) <= _MOST_COLUMNS and _SAYS_KEY.search(texts[0]) and _SAYS_MEANING.search(texts[1])
     is_titled = len(texts) == 1 and _SAYS_KEY.match(texts[0]) and len(texts[0].split()) <= _SHORTEST
     return bool(is_headed or is_titled)
 
 
 def _pairs(part: Grid) -> Iterator[tuple[str, str]]:
     for row in range(len(part.rows)):
-        texts = [part.texts[row][at] for at in part.filled(row)]
-        if len(texts) == 1:
-            texts = _IN_ONE_CELL.split(texts[0], maxsplit=1)
-        if len(texts) < 2 or sum(map(str.isalpha, texts[1])) < _SHORTEST:
-            continue
-        codes = _LIST.split(texts[0].strip())
-        if all(_CODE.fullmatch(code) and not _SMALL.search(code) for code in codes):
-            yield from zip(codes, _meanings(texts[1], len(codes)), strict=False)
+        if codes := _codes(part, row):
+            yield from zip(codes, _meanings(_explained(part, row)[1:], len(codes)), strict=False)
 
 
-def _meanings(text: str, n_codes: int) -> tuple[str, ...]:
-    """What each of several codes means that are explained together; nothing where that is not plain."""
-    pieces = _TAIL.split(text.strip(" ."))
-    tail: list[str] = []
+def _codes(part: Grid, row: int) -> list[str]:
+    """The codes that a row explains; none where it does not."""
+    texts = _explained(part, row)
+    if len(texts) < 2 or sum(map(str.isalpha, texts[1])) < _SHORTEST:
+        return []
+    codes = _LIST.split(texts[0].strip())
+    return codes if all(_CODE.fullmatch(code) and not _SMALL.search(code) for code in codes) else []
+
+
+def _explained(part: Grid, row: int) -> list[str]:
+    """The filled cells of a row; code and meaning that stand in one cell taken apart."""
+    texts = [part.texts[row][at] for at in part.filled(row)]
+    return _IN_ONE_CELL.split(texts[0], maxsplit=1) if len(texts) == 1 else texts
+
+
+def _meanings(texts: list[str], n_codes: int) -> tuple[str, ...]:
+    """What each of several codes means that are explained together; nothing where that is not plain.
+
+    texts  the meaning, and what stands beside it: the unit may be there
+    """
+    pieces = _TAIL.split(texts[0].strip(" ."))
+    tail = [one for one in texts[1:] if unit_named(one)][:1]
     while len(pieces) > 1 and (unit_named(pieces[-1]) or "+" in pieces[-1] or "=" in pieces[-1]):
         tail.insert(0, pieces.pop())
     behind = f" ({', '.join(tail)})" if tail else ""
