@@ -9,12 +9,13 @@ from pipeline.ingest.matching.columns.initials import titles_in
 from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.columns.layout import Layout, find_layout, layout_at, said
 from pipeline.ingest.matching.columns.proposal import Proposal
-from pipeline.ingest.matching.forms.form import paths_of
+from pipeline.ingest.matching.forms.form import FormCells, paths_of
 from pipeline.ingest.matching.forms.form_or_list import is_form_sized, is_list
 from pipeline.ingest.matching.forms.labels import label_of
 from pipeline.ingest.matching.forms.redrawn import alike, is_empty_like
 from pipeline.ingest.matching.forms.runs import runs_of
 from pipeline.ingest.matching.forms.stacked import label_of_each, parts_of
+from pipeline.ingest.matching.forms.unread_lines import lines_not_read
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_foot import Foot, feet_of, propose_foot, row_of_foot, without_foot
 from pipeline.ingest.matching.readings.outcome_columns import outcome_said
@@ -151,6 +152,10 @@ def _proposal(
     proposal.is_form, proposal.begins_with = True, label
     proposal.fill_down, proposal.doubts, proposal.unsure = [], [], []
     proposal.form_others = _unplaced(proposal)
+    named = set(map(folded, proposal.form_others))
+    cells = [FormCells(form) for _, found in sheets for form, _ in found]
+    lines = [name for one in cells for name in lines_not_read(one, proposal.placed, named)]
+    proposal.form_others += dict.fromkeys(lines)
     return proposal, [replace(layout, grid=grid) for grid, _ in sheets]
 
 

@@ -129,6 +129,83 @@ def test_rows_that_are_not_counted_in_mm_from_the_left_give_no_distance(empty_fi
     assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm IS NOT NULL") == [(0,)]
 
 
+def two_lines(door, labels, distances, values):
+    facts = [["Plot", door, "Team", "Ash"], ["Installed", day(1)], ["Width (mm)", 4200], []]
+    rows = [[label, *cells] for label, cells in zip(labels, (distances, values), strict=True)]
+    return [*facts, *rows, [], ["Weeps clear", "yes"]]
+
+
+@pytest.mark.parametrize(
+    "labels",
+    [
+        ("Cill level, distance from LH end (mm)", "Height above datum (mm)"),
+        ("Sill levels - position from left (mm)", "Reading"),
+        ("Sill level at (mm from left)", None),
+        ("Threshold levels: mm from left", "mm"),
+        ("Distance along sill (mm)", "Level (mm)"),
+        ("Chainage (mm), sill level", "Value (mm)"),
+    ],
+)
+def test_one_label_says_what_was_read_and_where_over_a_row_of_values(empty_firm, labels) -> None:
+    forms = {
+        door: two_lines(door, labels, at, (0, -1.5, 2))
+        for door, at in [("P1", (60, 2000, 4100)), ("P2", (80, 1900, 4050))]
+    }
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    one = match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False).matched[0]
+    assert not any(proposal.others for proposal in one.proposals)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT measure, position_mm, value FROM readings WHERE install_id = 'P2' ORDER BY 2") == [
+        ("sill_height", 80, 0), ("sill_height", 1900, -1.5), ("sill_height", 4050, 2),
+    ]  # fmt: skip
+
+
+def test_the_planes_of_a_jamb_in_rows_under_its_name_and_heights(empty_firm) -> None:
+    rows = [["Right jamb plumb, height up jamb (mm)", 150, 1050, 1950], ["In plane", 9, 10, 11], ["In/out", 1, 2, 3]]
+    forms = {door: [*two_lines(door, ("", ""), (), ()), [], *rows] for door in ("P1", "P2")}
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    read = "SELECT measure, member, position_mm, value FROM readings WHERE install_id = 'P1' ORDER BY 1, 3"
+    edges, faces = zip((150, 1050, 1950), (9, 10, 11), strict=True), zip((150, 1050, 1950), (1, 2, 3), strict=True)
+    assert empty_firm.ask(read) == [
+        *(("jamb_edge", "right_jamb", *one) for one in edges),
+        *(("jamb_face", "right_jamb", *one) for one in faces),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("labels", "values"),
+    [
+        (("Sill level, distance from right (mm)", "Height above datum (mm)"), (0, -1, 2)),
+        (("Sill level, distance from left (cm)", "Reading"), (0, -1, 2)),
+        (("Sill level, distance from left (mm)", "Fettle"), (0, -1, 2)),
+        (("Clear height from left (mm)", "Reading"), (2101, 2099, 2100)),
+    ],
+)
+def test_two_such_lines_that_are_not_understood_are_named_by_their_labels(empty_firm, labels, values) -> None:
+    at = (2098, 2100, 2103) if values[0] > 2000 else (60, 200, 410)
+    write_sheets(empty_firm.folder / "forms.xlsx", {door: two_lines(door, labels, at, values) for door in ("P1", "P2")})
+    one = match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False).matched[0]
+    named = [name for proposal in one.proposals for name in proposal.others]
+    assert set(labels) <= set(named)
+    assert all(label in one.text for label in labels)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm IS NOT NULL") == [(0,)]
+
+
+def test_no_filled_line_of_a_form_is_passed_over_in_silence(empty_firm) -> None:
+    """A value far from its label has no path; what is read, blank or no more than a title is not named."""
+    odd = [[], ["Left blank", None], [], ["SHIMS"], ["Spindle torque", None, None, 4], ["Play", 1, None, 2]]
+    read = two_lines("P1", ("Chainage (mm)", "Sill level"), (60, 900), (0, 1))
+    forms = {door: [[read[0][0], door, *read[0][2:]], *read[1:], *odd] for door in ("P1", "P2")}
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    one = match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False).matched[0]
+    named = [name for proposal in one.proposals for name in proposal.others]
+    assert "Spindle torque" in named
+    assert not any(text in name for name in named for text in ("Left blank", "Chainage", "Sill", "Plot", "Weeps"))
+
+
 @pytest.mark.parametrize("width", [80, 120])
 def test_on_a_terminal_nothing_is_wider_than_it(empty_firm, monkeypatch, width) -> None:
     """Rows of many columns lie on their side, as many of them as fit; readings, which fit, stand as a table."""

@@ -119,7 +119,7 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     runs = cells.runs.values()
     places = {one.path: one.place for one in runs if one.at} | dict(cells.boxes.values())
     places = {path: (row, column) for path, (row, column) in places.items() if column < len(grid.rows[row])}
-    in_rows = {one.place for one in runs}
+    in_rows = {place for one in runs for place in (one.place, one.label)}
     boxes = [place for _, place in cells.boxes.values() if place not in cells.tabled]
     in_rows |= {(row, at) for below, at in boxes for row in (below - 1, below)} | cells.tabled | cells.heads
     for place in [(row, column) for row, texts in enumerate(grid.texts) for column in range(len(texts))]:

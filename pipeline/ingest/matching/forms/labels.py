@@ -21,7 +21,7 @@ from pipeline.ingest.texts.directions import without_way
 
 Place = tuple[int, int]
 _T = TypeVar("_T")
-_LONGEST_LABEL, _FURTHEST_UP, _SEVERAL = 60, 30, 2
+LONGEST_LABEL, _FURTHEST_UP, _SEVERAL = 60, 30, 2
 _SIDES, _COLON = re.compile(r"\d[\d.,]*\s*(?:mm|m)?\s*[x×*]\s*\d[\d.,]*\s*(?:mm|m)?"), ":"
 _LEAF_NUMBER = re.compile(r"[1-9]\d?(?:\.0(?:e0)?)?")
 
@@ -158,7 +158,7 @@ def _is_label(grid: Grid, row: int, column: int) -> bool:
         return True
     if is_tick(text) and _heads_outcomes(grid, row, column):
         return True
-    if not text or len(text) > _LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
+    if not text or len(text) > LONGEST_LABEL or isinstance(cell, date | datetime | int | float):
         return False
     if is_tick(text) and not _stands_before_a_day(grid, row, column):
         return False

@@ -2,7 +2,7 @@
 
 The distances differ from door to door, so each reading is named by its place in the row and takes its distance from the
 cell above it. Over rows in which a jamb is read, 300 | 1000 | 1800 are heights without a word that says so. How such
-forms look is common practice, no source.
+forms look is common practice, no source. A label may say what is read as well as where, see what_and_where.py.
 """
 
 import re
@@ -11,18 +11,17 @@ from itertools import pairwise
 from operator import attrgetter
 
 from pipeline.ingest.matching.forms.heads import of_a_jamb
-from pipeline.ingest.matching.forms.labels import by_path, label_of
+from pipeline.ingest.matching.forms.labels import Place, by_path, label_of
+from pipeline.ingest.matching.forms.what_and_where import member_along, row_named, says_where, what_is_read
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.words.meaning import SURE, column_likeness, reading_meaning
+from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
 from pipeline.ingest.matching.words.places import SMALLEST_DISTANCE
-from pipeline.ingest.matching.words.vocabulary import split_unit
-from pipeline.ingest.records import READINGS
 
-_SAYS_WHERE, _FEWEST = 0.9, 2
+_FEWEST = 2
 _DISTANCE = re.compile(r"\d+(?:\.\d+)?(?:e0)?(?:\s*mm)?", re.ASCII)
-# Left alone may be a jamb, and what stands beside it its fixings.
-_OF_DISTANCES = re.compile(r"\b(?:from|along|at|mm|dist|pos|stat|chain|offset|where|place|loc)", re.IGNORECASE)
+# Under a label that says what is read too, numbers that lie nearer together than this share of the last are readings.
+_APART = 0.25
 # Over rows in which jambs are read, numbers from here on are heights in mm; a blank corner over them is named so.
 _LOWEST, _HEIGHTS = 100.0, "mm up"
 _SAYS_HEIGHTS = re.compile(r"\b(?:jambs?|plumb|uprights?|heights?|up)\b", re.IGNORECASE)
@@ -31,11 +30,15 @@ _LATER = re.compile(r" \[(?!1\])\d+\]$| / (?!1$)\d{1,2}$")
 
 @dataclass(frozen=True)
 class InRun:
-    """A cell of a row of readings, or of their distances. at: the path of its distance; empty for a distance itself."""
+    """A cell of a row of readings, or of their distances. at: the path of its distance; empty for a distance itself.
+
+    label  where the label of its row stands
+    """
 
     path: str
-    place: tuple[int, int]
+    place: Place
     at: str
+    label: Place
 
 
 def runs_of(grid: Grid) -> dict[str, InRun]:
@@ -58,33 +61,61 @@ def _run(grid: Grid, row: int) -> list[InRun]:
         label_at, columns = _heights(grid, row)
     if label_at is None or not columns:
         return []
-    title = _title(grid, row)
-    named = _path(title, grid.text(row, label_at) or _HEIGHTS)
+    title, text = _title(grid, row), grid.text(row, label_at)
+    what = "" if are_heights else what_is_read(text)
+    named = _path(title, text.replace(":", "") if what else text or _HEIGHTS)
     distances = [f"{named} [{n}]" for n in range(1, len(columns) + 1)]
-    cells = [InRun(path, (row, at), "") for path, at in zip(distances, columns, strict=True)]
-    below = row + 1
-    while below < len(grid.rows) and (label := grid.text(below, label_at)) and not _distances(grid, below, label_at):
-        if are_heights and not _is_of_a_jamb(label):
-            break
+    start = row, label_at
+    cells = [InRun(path, (row, at), "", start) for path, at in zip(distances, columns, strict=True)]
+    rows = _under_what(grid, start, columns, what) if what else _under(grid, start, are_heights)
+    for below, path in rows:
         cells += [
-            InRun(f"{_path(title, label)} [{n}]", (below, at), distance)
+            InRun(f"{path} [{n}]", (below, at), distance, (below, label_at))
             for n, (at, distance) in enumerate(zip(columns, distances, strict=True), start=1)
         ]
-        below += 1
-    return cells if below > row + 1 else []
+    return cells if rows else []
+
+
+def _under(grid: Grid, start: Place, are_heights: bool) -> list[tuple[int, str]]:
+    """(row, path) of the rows of values under a row of distances, down to the first without a label."""
+    row, label_at = start
+    title, along = _title(grid, row), member_along(grid.text(row, label_at))
+    found = []
+    for below in range(row + 1, len(grid.rows)):
+        label = grid.text(below, label_at)
+        if not label or _distances(grid, below, label_at) or (are_heights and not _is_of_a_jamb(label)):
+            break
+        of_member = row_named(along, label_of(label)) if along and not title else ""
+        found.append((below, of_member or _path(title, label)))
+    return found
+
+
+def _under_what(grid: Grid, start: Place, columns: list[int], what: str) -> list[tuple[int, str]]:
+    """The same where the label of the distances says what is read: down to the first row that is none of it."""
+    row, label_at = start
+    found: list[tuple[int, str]] = []
+    for below in range(row + 1, len(grid.rows)):
+        label = label_of(grid.text(below, label_at))
+        is_bare = not label and not found and len(set(grid.filled(below)) & set(columns)) >= _FEWEST
+        path = row_named(what, label, _title(grid, row)) if label or is_bare else ""
+        if not path or _distances(grid, below, label_at):
+            break
+        found.append((below, path))
+    return found
 
 
 def _distances(grid: Grid, row: int, label_at: int) -> list[int]:
     """The columns of a row's distances in mm, in their order; none where its label does not say that it holds them."""
-    label = label_of(grid.text(row, label_at))
-    if not _OF_DISTANCES.search(label) or split_unit(label)[1] not in (None, "mm"):
-        return []
-    if column_likeness(READINGS.name, "position_mm", label) < _SAYS_WHERE:
+    text = grid.text(row, label_at)
+    is_bare = says_where(label_of(text))
+    if not is_bare and not what_is_read(text):
         return []
     columns = [at for at in range(label_at + 1, grid.width) if _DISTANCE.fullmatch(grid.text(row, at))]
     numbers = [float(re.split(r"\s*mm|e0", grid.text(row, at))[0]) for at in columns]
     is_rising = len(numbers) >= _FEWEST and all(a < b for a, b in pairwise(numbers))
-    return columns if is_rising and numbers[-1] >= SMALLEST_DISTANCE else []
+    if not is_rising or numbers[-1] < SMALLEST_DISTANCE:
+        return []
+    return columns if is_bare or numbers[-1] - numbers[0] >= _APART * numbers[-1] else []
 
 
 def _heights(grid: Grid, row: int) -> tuple[int | None, list[int]]:
