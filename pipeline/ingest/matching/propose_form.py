@@ -22,6 +22,7 @@ from pipeline.ingest.matching.readings.outcome_columns import outcome_said
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.vocabulary import unit_named
+from pipeline.ingest.records import INSTALLS
 
 _Form = tuple[Grid, dict[str, Cell]]
 # A form must place so many labels more than the same sheet read as a table does.
@@ -107,8 +108,14 @@ def _table(grid: Grid, catalogue: Catalogue) -> Proposal | None:
 
 
 def _is_more(forms: list[_Form], table: Proposal | None, catalogue: Catalogue, n_at_foot: int) -> bool:
-    """Whether enough more is placed of forms, and at their feet, than of the same sheet as a table."""
-    return _n_placed(propose(_as_table(forms), catalogue)) + n_at_foot >= _n_placed(table) + _FORM_LEAD
+    """Whether enough more is placed of forms, and at their feet, than of the same sheet as a table.
+
+    A table of doors is none that says no door as forms: rows of numbers beside door numbers are many paths.
+    """
+    proposal = propose(_as_table(forms), catalogue)
+    if table is not None and INSTALLS.name in table.columns and INSTALLS.name not in proposal.columns:
+        return False
+    return _n_placed(proposal) + n_at_foot >= _n_placed(table) + _FORM_LEAD
 
 
 def _is_of_lines(table: Proposal | None) -> bool:

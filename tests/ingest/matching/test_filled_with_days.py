@@ -1,5 +1,7 @@
 """What is blank in the rows in which crew and day are: one site and one handover for several doors. All invented."""
 
+import pytest
+
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HEADS = ["Door ref", "Team", "Date fitted", "Handed over", "Site address", "Width mm", "Colour"]
@@ -32,3 +34,85 @@ def test_a_handover_that_is_also_blank_elsewhere_is_not_yet(empty_firm):
     rows = [row for n in (1, 3, 5) for row in site(n, f"{n} Invented Way", ("RAL 7016", "RAL 9010"))]
     rows += site(7, "7 Invented Way", ("RAL 7016", "RAL 9010"), handed=False)
     assert {over for _, _, over in taken(empty_firm, rows)[-2:]} == {None}
+
+
+NOTE = "Labour only. Date and site: blank = same as above. Fixings in mm up from the bottom"
+READ = [
+    "Leaves",
+    "Width mm",
+    "LH jamb fixing 1",
+    "LH jamb fixing 2",
+    "RH jamb fixing 1",
+    "RH jamb fixing 2",
+    "Frame width",
+]
+GANGS = {"Q": "Team Ash", "R": "Team Elm", "S": "Team Fir"}
+
+
+def tally(note="", *, order=("Date", "Site", "Door no."), has_column=False, n_a_site=2, line="Gang: {}"):
+    """Four doors of each gang, two a day; the rows of a tally and, by door, its gang, its day and its site."""
+    heads, truth = [*order, *(["Gang"] if has_column else []), *READ], {}
+    rows = [[note or "Tally of doors"], [], heads]
+    for at, (letter, gang) in enumerate(GANGS.items()):
+        rows += [] if has_column else [[line.format(gang)]]
+        for number in range(4):
+            when, site = day(30 * at + number // 2), f"{10 * at + number // n_a_site} Heron Lane"
+            cells = {"Door no.": f"{letter}{21 + number}", "Date": None, "Site": None}
+            cells |= {} if number % 2 else {"Date": when}
+            cells |= {} if number % n_a_site else {"Site": site}
+            read = [3, 3000 + 10 * number, 200 + at, 700 + number, 210 + at, 715 + number, 2990 + 10 * number]
+            rows.append([*(cells[name] for name in order), *([gang] if has_column else []), *read])
+            truth[cells["Door no."]] = gang, f"{when:%Y-%m-%d}", site
+        rows += [[f"Total {gang}", None, "4 doors", *[None] * 6, 480], []]
+    return [*rows, ["GRAND TOTAL", None, "12 doors", *[None] * 6, 1440]], truth
+
+
+def tallied(firm, rows):
+    """(the mapping proposed, by door its gang, its day and its site)."""
+    write_sheets(firm.folder / "tally.xlsx", {"Tally": rows})
+    text = matched(firm, "tally.xlsx").text
+    firm.take_in()
+    sites = dict(firm.people("SELECT install_id, address FROM install_people"))
+    doors = firm.ask("SELECT install_id, crew, fitted_on::TEXT FROM installs")
+    return text, {door: (crew, when, sites.get(door)) for door, crew, when in doors}
+
+
+@pytest.mark.parametrize("line", ["Gang: {}", "{}"])
+@pytest.mark.parametrize("order", [("Date", "Site", "Door no."), ("Door no.", "Date", "Site")])
+@pytest.mark.parametrize("note", [NOTE, "Blank = same as above"])
+def test_a_tally_with_a_line_over_the_doors_of_each_gang_is_a_table(empty_firm, line, order, note):
+    """It is no form of one door, whose numbers are labels; a note says that a site which goes on stands once."""
+    rows, truth = tally(note, order=order, n_a_site=3, line=line)
+    text, found = tallied(empty_firm, rows)
+    assert "form = true" not in text
+    assert found == truth
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE position_mm IS NOT NULL") == [(0,)]
+    assert empty_firm.set_aside() == []
+
+
+@pytest.mark.parametrize("has_column", [True, False])
+def test_a_site_goes_down_with_its_day_where_every_row_says_its_gang(empty_firm, has_column):
+    rows, truth = tally(has_column=has_column)
+    assert tallied(empty_firm, rows)[1] == truth
+
+
+def test_a_site_that_is_blank_in_other_rows_than_the_day_is_not_known(empty_firm):
+    rows, truth = tally(has_column=True, n_a_site=3)
+    sites = {
+        door: (who, when, site if int(door[1:]) in (21, 24) else None) for door, (who, when, site) in truth.items()
+    }
+    assert tallied(empty_firm, rows)[1] == sites
+
+
+def test_what_a_note_on_blanks_does_not_name_stays_open(empty_firm):
+    """Handed over is a word of no such note, and a door may not be handed over yet."""
+    heads = ["Door ref", "Team", "Date fitted", "Handed over", "Site address", "Width mm", "Colour"]
+    rows = [["Team, date fitted and site address left blank: same as the line above"], heads]
+    rows += [row for n in (1, 3, 5) for row in site(n, f"{n} Invented Way", ("RAL 7016", "RAL 9010"))]
+    rows += site(7, "7 Invented Way", ("RAL 7016", "RAL 9010"), handed=False)
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows})
+    matched(empty_firm, "doors.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*), count(crew), count(handed_over_on) FROM installs") == [(8, 8, 3)]
+    people = empty_firm.people("SELECT address FROM install_people ORDER BY install_id")
+    assert [address for (address,) in people] == [f"{n} Invented Way" for n in (1, 1, 3, 3, 5, 5, 7, 7)]

@@ -1,12 +1,18 @@
 """Where the cells of a column come from: its heading, the firm's words in it, and whether its blanks mean as above."""
 
+import re
+
 from pipeline.ingest.declared.mapping import LINES, Source, folded
 from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.layout import is_as_above, is_marked_as_above
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposal import Proposal
-from pipeline.ingest.matching.columns.said_as_above import is_blank_beside_blank_days, is_said_as_above
+from pipeline.ingest.matching.columns.said_as_above import (
+    is_blank_beside_blank_days,
+    is_named_as_above,
+    is_said_as_above,
+)
 from pipeline.ingest.matching.columns.two_part_numbers import BETWEEN_PARTS
 from pipeline.ingest.records import DAY, INSTALLS, record_named
 
@@ -42,23 +48,19 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
     is_day = named.column(placed.column).kind == DAY
-    is_said = is_said_as_above(proposal.layout, placed.heading)
+    is_said = bool(proposal.layout.evidence[placed.heading].blank) and is_said_as_above(proposal.layout, placed.heading)
     # a blank may as well mean that it is not known, or not yet
     is_open = placed.column in _MAY_BE_UNKNOWN and not (
-        is_group("install_id", proposal) or is_marked_as_above(proposal.layout, placed.heading)
+        is_group("install_id", proposal)
+        or is_marked_as_above(proposal.layout, placed.heading)
+        or is_named_as_above(proposal.layout, placed.heading)
     )
     is_needed = placed.column == "crew"
     is_above = is_as_above(proposal.layout, placed.heading, is_day=is_day, is_needed=is_needed) or (
         is_needed and is_blank_beside_blank_days(proposal.layout, placed.heading)
     )
-    if (
-        can_fill
-        and not is_person
-        and not is_key
-        and not is_open
-        and _goes_on(proposal, placed)
-        and (is_above or (is_said and proposal.layout.evidence[placed.heading].blank))
-    ):
+    is_meant = is_said or (is_above and not is_person and _goes_on(proposal, placed))
+    if can_fill and not is_key and not is_open and is_meant:
         proposal.fill_down += [written] if written not in proposal.fill_down else []
     return Source(heading=written, words=words)
 
@@ -66,7 +68,8 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
 def _goes_on(proposal: Proposal, placed: Placed) -> bool:
     """Whether blanks under a fact of the doors stand in rows of doors, not only in such as sum up: carried forward, 6.
 
-    A row of a door that says its number says something of it in words or days as well.
+    A row of a door that says its number says something of it in words or days as well, or its number has letters as
+    those of such rows: P7 as P6.
     """
     layout, doors = proposal.layout, proposal.columns.get(INSTALLS.name, {})
     key = doors[INSTALLS.key[0]].heading if INSTALLS.key[0] in doors else None
@@ -80,8 +83,16 @@ def _goes_on(proposal: Proposal, placed: Placed) -> bool:
         if one not in (folded(key), placed.heading) and evidence.numbers < _NUMBERS
     ]
     is_said = [any(texts) for texts in zip(*others, strict=True)] if others else [True] * len(blanks)
+    of_doors = (number for number, more in zip(numbers, is_said, strict=True) if more and any(map(str.isalpha, number)))
+    lettered = set(map(_shape, of_doors))
     rows = zip(blanks, numbers, is_said, strict=True)
-    return any(is_blank and (not number or more) for is_blank, number, more in rows) or not any(blanks)
+    return not any(blanks) or any(
+        is_blank and (not number or more or _shape(number) in lettered) for is_blank, number, more in rows
+    )
+
+
+def _shape(number: str) -> str:
+    return re.sub(r"\d+", "0", number.casefold())
 
 
 def _of_no_column(proposal: Proposal, placed: Placed) -> Source:
@@ -114,19 +125,25 @@ def fill_crews_of_days(proposal: Proposal) -> None:
 
 
 def fill_with_days(proposal: Proposal) -> None:
-    """Fills what is blank in the very rows in which crew and day are filled from above: one block, one site."""
+    """Fills what is blank in the very rows in which crew and day are filled from above: one block, one site.
+
+    Where every row says its crew, or a line over it, a site goes down with the day alone.
+    """
     columns, texts = proposal.columns[INSTALLS.name], proposal.layout.cells.texts
-    filled = [columns[name].heading if name in columns else None for name in ("crew", "fitted_on")]
-    if any(heading is None or heading not in proposal.fill_down for heading in filled):
+    day = columns["fitted_on"].heading if "fitted_on" in columns else None
+    if day is None or day not in proposal.fill_down:
         return
-    crew, day = ([not text for text in texts(folded(str(heading)))] for heading in filled)
-    if crew != day or sum(crew) < _FEWEST_BLANKS:
+    blanks = [not text for text in texts(folded(day))]
+    crew = columns["crew"].heading if "crew" in columns else None
+    whose = [not text for text in texts(folded(crew))] if crew is not None else []
+    if sum(blanks) < _FEWEST_BLANKS or (any(whose) and (whose != blanks or crew not in proposal.fill_down)):
         return
+    names = _GROUPED if any(whose) else PEOPLE
     for name, source in columns.items():
         heading = source.heading
-        if name not in _GROUPED or not heading or source.joined or heading in proposal.fill_down:
+        if name not in names or not heading or source.joined or heading in proposal.fill_down:
             continue
-        if [not text for text in texts(folded(heading))] == crew:
+        if [not text for text in texts(folded(heading))] == blanks:
             proposal.fill_down.append(heading)
 
 

@@ -11,6 +11,8 @@ from pipeline.ingest.records import INSTALLS
 MOST_ROWS, MOST_COLUMNS = 200, 60
 # What names a door stands this sure and this high up where a sheet is a list; so many names are enough to see it.
 _IS_KEY, _DEEPEST_NAME, _ENOUGH_NAMES, _IS_LABEL = 0.9, 20, 3, 0.35
+# Under so many headings a text alone in its row is a line over the rows that follow: the gang of these doors.
+_WIDE = 4
 
 
 def is_form_sized(grid: Grid) -> bool:
@@ -25,8 +27,17 @@ def is_list(grid: Grid) -> bool:
         for row in range(min(len(grid.rows), _DEEPEST_NAME))
         for column in range(len(grid.rows[row]))
         if _names_doors(label_of(grid.text(row, column)))
-        for names in (_names(grid, row, column, (1, 0)), _names(grid, row, column, (0, 1)))
+        for names in (_names(grid, _line_under(grid, row), column, (1, 0)), _names(grid, row, column, (0, 1)))
     )
+
+
+def _line_under(grid: Grid, row: int) -> int:
+    """The last of the lines, and blank rows, right under a row of headings; the row itself where there is none."""
+    if len(grid.filled(row)) < _WIDE:
+        return row
+    n_filled = [len(grid.filled(below)) for below in range(row + 1, len(grid.rows))]
+    n_over = next((at for at, n in enumerate(n_filled) if n > 1), 0)
+    return row + n_over if 1 in n_filled[:n_over] else row
 
 
 def _names_doors(label: str) -> bool:
