@@ -19,6 +19,16 @@ OF_TYPER = ("install_completion", "show_completion")  # they write into a person
 class Command(TyperCommand):
     """A command whose help names its argument as the text below it does: FOLDER, without braces."""
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """What was typed, read. The library's error about an option's value learns here which command it is about."""
+        try:
+            found: list[str] = super().parse_args(ctx, args)
+        except TyperException as error:
+            told: Any = error
+            told.ctx = getattr(error, "ctx", None) or ctx
+            raise
+        return found
+
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
         """The pieces of the usage line."""
         return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
@@ -69,6 +79,8 @@ def usage_sentence(error: TyperException) -> str:
         return _no_such_option(error, command)
     if kind == "MissingParameter":
         return f"{command} needs {_parameter(error)}; {shown}."
+    if kind == "BadOptionUsage" and " requires " in error.message:
+        return f"{command} needs {_option(error, context)}; {shown}."
     if extra := re.fullmatch(r"Got unexpected extra argument(?:\(s\)|s)? \((.*)\)\.?", error.message):
         return f"{command} does not know what to do with '{extra[1]}'; {shown}."
     said = error.format_message().split(", unable", 1)[0].rstrip(".")
@@ -80,6 +92,17 @@ def _no_such_option(error: Any, command: str) -> str:
     near = nearest(error.option_name, [*known, "--help"], count=1, cutoff=0.65)
     hint = f"did you mean {near[0]}?" if near else f"{command} --help lists them"
     return as_sentence(f"{command} has no option {error.option_name}; {hint}")
+
+
+def _option(error: Any, context: Any) -> str:
+    """An option that was typed without its value, with what belongs behind it: --doors FOLDER2."""
+    known = context.command.params if context else []
+    metavar = next((option.metavar for option in known if error.option_name in option.opts and option.metavar), "")
+    return (
+        f"a value behind {error.option_name}: {error.option_name} {metavar}"
+        if metavar
+        else (f"a value behind {error.option_name}")
+    )
 
 
 def _parameter(error: Any) -> str:

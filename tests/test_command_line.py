@@ -41,6 +41,11 @@ def told_on_a_terminal(words: list[str], **environment: str) -> str:
         (("run", "doors", "--colour"), "fitback run has no option --colour; fitback run --help lists them."),
         (("run", "a", "b"), "fitback run does not know what to do with 'b'; fitback run --help shows how."),
         (("recheck", "doors"), "fitback recheck needs --doors FOLDER2; fitback recheck --help shows how."),
+        (
+            ("recheck", "doors", "--doors"),
+            "fitback recheck needs a value behind --doors: --doors FOLDER2; fitback recheck --help shows how.",
+        ),
+        (("run", "doors", "--out"), "fitback run needs a value behind --out: --out DIR; fitback run --help shows how."),
         (("--versoin",), "fitback has no option --versoin; did you mean --version?"),
         (("completion", "ksh"), "fitback completes in bash, zsh, fish, not in 'ksh'; name one of them."),
         (("tables", "efects"), "No table is called efects; did you mean effects or effect_fits?"),
