@@ -7,6 +7,7 @@ import pytest
 
 from pipeline.report.charts.outlook import ahead_chart, back_chart
 from pipeline.report.drawing.pencils import HATCH_UNDECIDED
+from pipeline.report.numbers import Interval
 from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
 from pipeline.report.words import outlook as words
 from tests.report.invented_outlook import outlook_tables
@@ -35,11 +36,24 @@ def test_the_answer_has_its_interval_its_months_and_its_cost():
 
 
 def test_work_to_come_is_told_or_asked_for():
-    assert "320 of them from the doors already out, 106 from 45 planned doors a month." in _joined(AHEAD, PLAN)
+    assert "320 of them from the doors already out, 110 from 45 planned doors a month." in _joined(AHEAD, PLAN)
     assert "write planned_doors_per_month into fitback.toml" in _joined(
         AHEAD, replace(PLAN, planned_doors_per_month=None)
     )
     assert "end of their 24 months of warranty" in _joined(AHEAD, replace(PLAN, log_ends_with_warranty=True))
+
+
+@pytest.mark.parametrize(
+    ("value", "whole", "shown"),
+    [
+        (508.9, Interval(716.0, 585.0, 873.0), "510"),  # told in tens, as the whole is
+        (45.6, Interval(48.4, 32.0, 67.0), "46"),
+        (2.8, Interval(716.0, 585.0, 873.0), "3"),  # some is not told as none
+        (1.26, Interval(2.0, 1.2, 3.1), "1"),  # callbacks have no decimals
+    ],
+)
+def test_a_part_is_told_as_coarsely_as_what_it_is_a_part_of(value, whole, shown):
+    assert words.part(value, whole) == shown
 
 
 def _joined(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth] = PAPER) -> str:
@@ -50,8 +64,8 @@ def test_what_came_stands_beside_what_comes_of_the_same_kind():
     said = words.before(AHEAD, PAPER)
     came = sum(month.reported for month in PAPER[-12:])
     assert said.startswith(f"The twelve months before brought {came:,} callbacks that are on paper so far; about ")
-    assert f"about {AHEAD[-1].from_doors_out:,.0f} of those to come are from doors already out" in said
-    assert said.endswith(f", {AHEAD[-1].from_planned:,.0f} from doors still planned.")
+    assert f"about {round(AHEAD[-1].from_doors_out, -1):,.0f} of those to come are from doors already out" in said
+    assert said.endswith(f", {round(AHEAD[-1].from_planned, -1):,.0f} from doors still planned.")
     assert "planned" not in words.before([*AHEAD[:-1], replace(AHEAD[-1], from_planned=0.0)], PAPER)
     assert words.before(AHEAD, PAPER[-11:]) == words.before(NOTHING, PAPER) == words.before([], PAPER) == ""
 
@@ -84,7 +98,7 @@ def test_looking_back_says_how_often_it_held_and_on_which_side_it_erred():
 def test_the_second_opinion_is_set_against_the_same_doors():
     assert "gives 290 (230 to 360) for the 1,200 doors handed over in the eight quarters" in _second(COHORTS)
     assert "the outlook for that part (80" in _second(COHORTS)
-    assert _second(COHORTS).endswith("would be 256: they agree.")
+    assert _second(COHORTS).endswith("would be 260: they agree.")
     far = [*COHORTS[:-1], replace(COHORTS[-1], to_come=900.0, low=800.0, high=1000.0)]
     assert "they disagree" in _second(far)
     assert "too few callbacks or too short a log" in _second([])

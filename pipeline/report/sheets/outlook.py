@@ -60,20 +60,29 @@ def outlook_tables(results: Results, firm: Firm) -> list[Block]:
             AHEAD_COLUMNS,
             [_ahead(row, firm) for row in ahead],
             {2, 3},
+            words.HOW_MONTHS,
         ),
-        ("outlook_backtest", "The table behind: looking back", BACK_COLUMNS, [_look(row) for row in looks], {1, 3, 4}),
-        ("late_paper", "The table behind: paper on its way", PAPER_COLUMNS, [_paper(row) for row in last], {1, 2}),
+        (
+            "outlook_backtest",
+            "The table behind: looking back",
+            BACK_COLUMNS,
+            [_look(row) for row in looks],
+            {1, 3, 4},
+            "",
+        ),
+        ("late_paper", "The table behind: paper on its way", PAPER_COLUMNS, [_paper(row) for row in last], {1, 2}, ""),
         (
             "development",
             "The table behind: the chain ladder",
             COHORT_COLUMNS,
             [_cohort(row) for row in cohorts],
             {1, 2},
+            "",
         ),
     )
     return [
-        Table(f"{name}-rows", says, columns, tuple(cells), "", frozenset(flush), download(name, results.table(name)))
-        for name, says, columns, cells, flush in tables
+        Table(f"{name}-rows", says, columns, tuple(cells), how, frozenset(flush), download(name, results.table(name)))
+        for name, says, columns, cells, flush, how in tables
         if cells
     ]
 
@@ -82,8 +91,8 @@ def _ahead(row: MonthAhead, firm: Firm) -> tuple[str, ...]:
     return (
         "all twelve" if row.month == "total" else month(row.month),
         row.counted.words() if row.counted else "too few",
-        number(row.from_doors_out or 0.0),
-        number(row.from_planned or 0.0),
+        words.part(row.from_doors_out, row.counted) if row.counted else "too few",
+        words.part(row.from_planned, row.counted) if row.counted else "too few",
         words.money(row.money, firm.currency) if row.money else "not known",
     )
 

@@ -21,6 +21,10 @@ HOW_BACK = (
     "then, given the doors that were really handed over afterwards. Red diamond: what came. About 19 of 20 should lie "
     "on their line. The years overlap, so they are not so many separate trials."
 )
+HOW_MONTHS = (
+    "Each number is as fine as its interval supports: twelve months together are told in coarser steps than one, so "
+    "the rounded months need not add up to the last line."
+)
 KNOWS_NOT = (
     "It goes on from what the records show: it knows no new product, no new crew and no changed rule. An improvement "
     "that has just begun is in it only as far as callbacks show it already."
@@ -34,6 +38,12 @@ def money(interval: Interval, currency: str | None) -> str:
 
 def _digits(interval: Interval) -> int:
     return interval.scaled(0.001).decimals() - 3 if interval.estimate >= THOUSAND else interval.decimals()
+
+
+def part(value: float | None, whole: Interval) -> str:
+    """A part of a foretold count, no finer than the count it is a part of; a small part is not told as 0."""
+    shown = number(value or 0.0, min(whole.decimals(), 0))
+    return shown if shown != "0" else number(value or 0.0)
 
 
 def says(ahead: list[MonthAhead], currency: str | None) -> str:
@@ -54,7 +64,6 @@ def paragraphs(ahead: list[MonthAhead], plan: Plan, paper: list[PaperMonth]) -> 
 
 
 def _sources(total: MonthAhead, plan: Plan) -> str:
-    out = f"About {number(total.from_doors_out or 0)} of them from the doors already out"
     ends = ""
     if plan.log_ends_with_warranty and plan.warranty_months:
         ends = f" Doors count to the end of their {number(plan.warranty_months)} months of warranty, as the log does."
@@ -64,7 +73,12 @@ def _sources(total: MonthAhead, plan: Plan) -> str:
             f"planned_doors_per_month into fitback.toml to count them.{ends}"
         )
     planned = f"{counted(plan.planned_doors_per_month, 'planned door')} a month"
-    return f"{out}, {number(total.from_planned or 0)} from {planned}.{ends}"
+    out = f"About {_part(total.from_doors_out, total)} of them from the doors already out"
+    return f"{out}, {_part(total.from_planned, total)} from {planned}.{ends}"
+
+
+def _part(value: float | None, total: MonthAhead) -> str:
+    return part(value, total.counted) if total.counted else number(value or 0.0)
 
 
 def before(ahead: list[MonthAhead], paper: list[PaperMonth]) -> str:
@@ -73,8 +87,8 @@ def before(ahead: list[MonthAhead], paper: list[PaperMonth]) -> str:
     if total is None or total.counted is None or len(paper) < MONTHS_A_YEAR:
         return ""
     came = counted(sum(entry.reported for entry in paper[-MONTHS_A_YEAR:]), "callback")
-    coming = f"about {number(total.from_doors_out or 0)} of those to come are from doors already out"
-    planned = f", {number(total.from_planned)} from doors still planned" if total.from_planned else ""
+    coming = f"about {_part(total.from_doors_out, total)} of those to come are from doors already out"
+    planned = f", {_part(total.from_planned, total)} from doors still planned" if total.from_planned else ""
     return f"The twelve months before brought {came} that are on paper so far; {coming}{planned}."
 
 
@@ -194,8 +208,8 @@ def second_opinion(cohorts: list[Cohort], total: MonthAhead, plan: Plan) -> str:
     share = cohorts[-1].doors / plan.doors_out
     there = total.from_doors_out * share
     verdict = "they agree" if whole.low <= there <= whole.high else "they disagree, so trust neither to its last tenth"
-    part = "all doors out" if share > 0.995 else f"that part ({percent(share)}) of the doors out"
-    return f"{said}; the outlook for {part} would be {number(there)}: {verdict}."
+    which = "all doors out" if share > 0.995 else f"that part ({percent(share)}) of the doors out"
+    return f"{said}; the outlook for {which} would be {part(there, whole)}: {verdict}."
 
 
 def _periods(cohorts: list[Cohort]) -> str:
