@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 
 from pipeline.door.drawings.causes import Share, Shares
+from pipeline.door.geometry import Points, fitted_line
 from pipeline.door.life import Event, counts_of
+from pipeline.door.limits import figure
 from pipeline.door.trail import DoorTrail, Row
 from pipeline.door.words import held, is_sure
 from pipeline.report.numbers import as_name, counted, day, listed
@@ -38,7 +40,8 @@ def says(trail: DoorTrail, names: tuple[str, ...], subject: str) -> str:
     if unsure:
         return sentence(f"{subject}: {listed(unsure)} cannot be decided")
     if rows:
-        return sentence(f"{subject}: within {'the one limit' if len(rows) == 1 else f'all {len(rows)} limits'} held")
+        which = "the one limit" if len(rows) == 1 else f"all {len(rows)} limits"
+        return sentence(f"{subject}: within {which} that could be held")
     return sentence(f"{subject}: as read; no limit could be held")
 
 
@@ -58,8 +61,33 @@ def _acts(rows: Iterable[Row]) -> str:
 FRAME_HOW = (
     "To scale, seen from inside; errors are enlarged by the factor in the drawing. Grey chain line: the size ordered. "
     "Thick: as read, broken where the diagonals alone tell; a member without a thick line was not read. Numbers: mm "
-    f"over the left-hand reading, on jambs over the lowest; under the sill its fall across. {COLOURS}"
+    "over the left-hand reading, on jambs over the lowest, on a diagonal its length; under the sill its fall across. "
+    f"{COLOURS}"
 )
+BOW_IS = " Bowed or dipped is how far a reading lies from that line."
+
+
+def frame_how(trail: DoorTrail, sill: Points) -> str:
+    """How to read the frame, and why the sill's numbers are not its deviations. sill: heights over the first, mm."""
+    values = {row["deviation"]: row["value"] for row in trail.deviations}
+    level, line = values.get("sill_level_error"), fitted_line(sill)
+    if level is None or line is None:
+        return FRAME_HOW
+    sizes = (
+        f"From its first reading to its last the sill {_slope(sill[-1][1])}; the straight line that fits all of them "
+        f"best, drawn thin, {_slope(line.rise, level)}, and that is out of level: no single reading decides."
+    )
+    return f"{FRAME_HOW} {sizes}{BOW_IS if values.get('sill_bow') is not None else ''}"
+
+
+def _slope(rise: float, size: float | None = None) -> str:
+    """`rises 1.6 mm`. size: the same as the tables tell it, where they do."""
+    told = figure(abs(rise) if size is None else size)
+    if told == "0":
+        return "is level"
+    return f"{'rises' if rise > 0 else 'falls'} {told} mm"
+
+
 LEAVES_HOW = (
     "Leaves to scale, counted from the left, each drawn hinged at its left; the gaps round them are enlarged by the "
     "factor in the drawing, their numbers in mm. A slanted line: the longer diagonal, and by how much. Under a leaf: "

@@ -5,8 +5,10 @@ from typing import Any
 
 from pipeline.door import captions, tables
 from pipeline.door.drawings.causes import Shares
+from pipeline.door.drawings.frame import from_first
 from pipeline.door.drawings.scale import slips_of
 from pipeline.door.drawings.views import View, causes_view, fixings_view, frame_view, leaves_view, life_view
+from pipeline.door.geometry import Points
 from pipeline.door.leaves import leaves_of
 from pipeline.door.life import Event, events_of
 from pipeline.door.limits import judged_of
@@ -50,6 +52,7 @@ class Views:
     life: View | None
     causes: View | None
     slips: tuple[str, ...]
+    sill: Points  # heights over the left-hand reading, as the frame is drawn by
 
     @property
     def missing(self) -> list[str]:
@@ -89,7 +92,7 @@ def _views(trail: DoorTrail, events: tuple[Event, ...], calls: tuple[Shares, ...
     return Views(
         frame_view(facts, read, judged), leaves_view(read, judged, leaves_of(read, facts["leaves"]), drop),
         fixings_view(read, judged), life_view(facts, events) if events else None,
-        causes_view(captions.with_causes(calls)), tuple(slips_of(read)),
+        causes_view(captions.with_causes(calls)), tuple(slips_of(read)), from_first(read.line("sill_height")),
     )  # fmt: skip
 
 
@@ -114,7 +117,7 @@ def _blocks(
 def _measured(trail: DoorTrail, views: Views) -> list[Figure]:
     """The drawings of what was measured."""
     parts = (
-        (views.frame, captions.FRAME, "The frame", captions.FRAME_HOW, ("frame",)),
+        (views.frame, captions.FRAME, "The frame", captions.frame_how(trail, views.sill), ("frame",)),
         (views.leaves, captions.LEAVES, "The leaves", captions.LEAVES_HOW, ("hanging", "glazing")),
         (views.fixings, captions.FIXINGS, "Fixings", captions.FIXINGS_HOW, ("sill",)),
     )

@@ -70,7 +70,7 @@ def limits_table(trail: DoorTrail) -> Table | None:
         "The gravest first. Undecided: the value lies too near its limit for the instrument. Limits defer to the "
         "product's own instructions."
     )
-    says = f"{counted(len(held), 'limit')} held: {listed(_counts(held))}"
+    says = f"Held against {counted(len(held), 'limit')}: {listed(_counts(held))}"
     return Table("limits", says, columns, rows, how, frozenset({1, 2, 3, 6}), is_open=True)
 
 

@@ -55,7 +55,7 @@ def came_back(trail: DoorTrail, events: tuple[Event, ...]) -> str:
 
 
 def headline(trail: DoorTrail, standing: Standing) -> str:
-    """How many of its limits are out, and how many of its checks failed."""
+    """Beyond how many of its limits it is, and how many of its checks failed."""
     name = f"Door {shown_id(trail)}"
     failed = f"{len(standing.failed)} of {counted(standing.checks, 'check')} failed" if standing.failed else ""
     if not standing.judged and not standing.checks:
@@ -64,16 +64,14 @@ def headline(trail: DoorTrail, standing: Standing) -> str:
         return f"{name}: no reading is held against a limit; {failed or f'all {standing.checks} checks passed'}."
     said = []
     if standing.out:
-        said.append(f"{len(standing.out)} of {counted(standing.judged, 'limit')} {_are(standing.out)} out")
+        beyond = "the one limit" if standing.judged == 1 else f"{len(standing.out)} of the {standing.judged} limits"
+        said.append(f"beyond {beyond} it could be held against")
     elif not standing.undecided:
-        said.append(f"within {'its one limit' if standing.judged == 1 else f'all {standing.judged} limits'} held")
+        which = "the one limit" if standing.judged == 1 else f"all {standing.judged} limits"
+        said.append(f"within {which} it could be held against")
     if standing.undecided and not standing.out:
-        said.append(f"nothing is out for certain, {len(standing.undecided)} of {standing.judged} cannot be decided")
+        said.append(f"beyond no limit for certain, {len(standing.undecided)} of {standing.judged} cannot be decided")
     return f"{name}: {' and '.join([*said, failed] if failed else said)}."
-
-
-def _are(rows: tuple[Row, ...]) -> str:
-    return "is" if len(rows) == 1 else "are"
 
 
 def _calls(trail: DoorTrail, events: tuple[Event, ...]) -> str:

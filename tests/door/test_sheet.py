@@ -33,6 +33,38 @@ def texts(sheet: DoorSheet, key: str) -> str:
     return " | ".join(re.findall(r">([^<]+)</text>", view.svg[720]))
 
 
+@pytest.mark.parametrize(
+    ("heights", "level", "told"),
+    [
+        # the readings of a sill that dips: its ends differ by 1.7 mm, the line through all five by 1.6 mm
+        ({0: 7.2, 364: 4.3, 728: 3.5, 1091: 4.9, 1455: 8.9}, 1.6, ("rises 1.7 mm", "drawn thin, rises 1.6 mm")),
+        ({0: 5.0, 1000: 4.0, 2000: 3.5}, 1.5, ("falls 1.5 mm", "drawn thin, falls 1.5 mm")),
+        ({0: 5.0, 1000: 6.0, 2000: 5.0}, 0.0, ("is level", "drawn thin, is level")),
+    ],
+)
+def test_it_is_said_why_the_numbers_under_the_sill_are_not_how_far_it_is_out_of_level(heights, level, told) -> None:
+    sheet = sheet_of(trail(readings=line("sill_height", "sill", heights), deviations=[
+        deviation("sill_level_error", level), deviation("sill_bow", 1.0),
+    ]))  # fmt: skip
+    page = render(sheet)
+    ends, fitted = told
+    assert f"From its first reading to its last the sill {ends}; the straight line that fits all of them" in page
+    assert f"best, {fitted}, and that is out of level" in page
+    assert "Bowed or dipped is how far a reading lies from that line." in page
+
+
+def test_a_sill_that_was_not_read_along_its_length_is_not_explained() -> None:
+    parts = {"readings": line("sill_height", "sill", {0: 1.0}), "deviations": [deviation("sill_level_error", 1.0)]}
+    assert "its first reading to its last" not in render(sheet_of(trail(**parts)))
+
+
+def test_the_headline_counts_the_limits_it_is_beyond() -> None:
+    limits = [limit("sill_level_error", 4.0, 3.0, "out"), limit("jamb_twist", 1.0, 3.0, "within")]
+    deviations = [*OUT["deviations"], deviation("jamb_twist", 1.0)]
+    sheet = sheet_of(trail(**(OUT | {"limits": limits, "deviations": deviations})))
+    assert sheet.headline == "Door D-7: beyond 1 of the 2 limits it could be held against."
+
+
 def test_the_headline_is_the_answer() -> None:
     calls = called(
         call("C1", date(2024, 3, 1), ("stiff_running", "episode")),
@@ -52,7 +84,7 @@ def test_the_headline_is_the_answer() -> None:
         }
     ]
     sheet = sheet_of(trail(**OUT, **calls, causes=causes, effects=effects))
-    assert sheet.headline == "Door D-7: 1 of 1 limit is out."
+    assert sheet.headline == "Door D-7: beyond the one limit it could be held against."
     assert sheet.do == "Watch: sill level error 4 mm (limit 3): level it."
     assert sheet.came_back == (
         "It was called back 2 times in 1.4 years, 1 of them with a new fault. What most surely accounts for a part "
@@ -130,7 +162,7 @@ def test_who_called_is_told_only_where_it_is_somebody_else() -> None:
 def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:
     within = OUT | {"limits": [limit("sill_level_error", 1.0, 3.0, "within")]}
     sheet = sheet_of(trail(**within))
-    assert sheet.headline == "Door D-7: within its one limit held."
+    assert sheet.headline == "Door D-7: within the one limit it could be held against."
     assert sheet.came_back == "It was not called back in the 1.4 years it was watched."
     assert sheet.do == ""
 
@@ -138,7 +170,7 @@ def test_a_good_door_is_said_to_be_within_and_not_called_back() -> None:
 def test_undecided_is_neither_out_nor_within() -> None:
     unsure = OUT | {"limits": [limit("sill_level_error", 3.1, 3.0, "undecided")]}
     sheet = sheet_of(trail(**unsure))
-    assert "nothing is out for certain, 1 of 1 cannot be decided" in sheet.headline
+    assert "beyond no limit for certain, 1 of 1 cannot be decided" in sheet.headline
     frame = next(view for view in sheet.views if view.key == "frame").svg[720]
     assert "url(#hatch-undecided)" in frame
 

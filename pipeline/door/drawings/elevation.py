@@ -58,9 +58,12 @@ def _diagonals(frame: Frame) -> Iterator[str]:
             continue
         pencil = pen.DECISION.get(decision, GREY) if size == longest and rising != falling else GREY
         yield pen.line((frame.x(low), frame.y(0)), (frame.x(high), frame.top), pencil)
+        across = frame.width * frame.scale
         said = f"{plain(size, 6)} diagonal"
-        is_tight = frame.width * frame.scale < 2 * lettering_width(said)
-        part = 0.36 if low and is_tight else 0.2  # of a narrow door one number over the other
+        if across < 2.6 * lettering_width(said):  # of a narrow door the bare number, so that no jamb runs through it
+            said = plain(size, 6)
+        is_tight = across < 2 * lettering_width(said)
+        part = 0.36 if low and is_tight else 0.2  # of a very narrow one, one number over the other
         at = (frame.x(low + (high - low) * part), frame.y(frame.height * part) + 4)
         yield pen.words(at, said, pencil)
 
@@ -68,6 +71,7 @@ def _diagonals(frame: Frame) -> Iterator[str]:
 def _limits(frame: Frame) -> Iterator[str]:
     if (judged := frame.judged.get("sill_level_error")) and (line := fitted_line(frame.sill)):
         yield from wedge(judged, line, frame.error, lambda at, error: (frame.x(at), frame.y(0, error)), _upper_end)
+        yield pen.path([(frame.x(at), frame.y(0, line.value(at))) for at in (line.start, line.end)], INK)
     is_labelled = False
     for jamb, points in frame.jambs.items():
         if (judged := frame.judged.get("jamb_plumb_error")) and (line := fitted_line(points)):

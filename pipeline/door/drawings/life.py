@@ -58,7 +58,7 @@ def _labels(events: list[Event], x: Callable[[date], float], width: float) -> li
     Words stand to the right of their day; the last comes first, so that the names before it pass over its stem. Those
     that would leave the paper get their letter first, and their words to the left, over the others, where that fits.
     """
-    named = [(event, fitted(f"{event.letter} {event.words}".strip(), width / 2)) for event in events]
+    named = [(event, _said(event, x(event.on), width)) for event in events]
     placed: dict[int, Label] = {}
     for place, (event, text) in reversed(list(enumerate(named))):
         at = x(event.on)
@@ -69,6 +69,12 @@ def _labels(events: list[Event], x: Callable[[date], float], width: float) -> li
             others = [label for other, label in placed.items() if other != place]
             placed[place] = _place(event, text, x(event.on), others, is_right=False) or placed[place]
     return list(placed.values())
+
+
+def _said(event: Event, at: float, width: float) -> str:
+    """Its words: whole where there is room for them to the right of their day, else cut to half of the paper."""
+    said = f"{event.letter} {event.words}".strip()
+    return said if at + BESIDE + lettering_width(said) <= width else fitted(said, width / 2)
 
 
 def _place(event: Event, text: str, at: float, placed: list[Label], *, is_right: bool = True) -> Label | None:
