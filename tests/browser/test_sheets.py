@@ -258,6 +258,60 @@ def test_headline_and_first_drawing_share_the_first_printed_page(open_page, name
     assert foot * 25.4 / 96 < 252
 
 
+# Words of a drawing that stick out of their view at either side.
+STICKING_OUT = """() => [...document.querySelectorAll('.view .drawing text')].filter((text) => {
+    const box = text.getBoundingClientRect(), view = text.closest('.view').getBoundingClientRect();
+    return box.width && (box.left < view.left - 1 || box.right > view.right + 1);
+}).map((text) => text.textContent)"""
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_words_of_a_drawing_stick_out_of_their_view(open_page, name, width):
+    assert open_page(name, width=width).page.evaluate(STICKING_OUT) == []
+
+
+def test_on_a_phone_a_drawing_comes_before_how_to_read_it(open_page):
+    page = open_page("owner", width=360).page
+    for view in page.locator(".view").all():
+        tops = [view.locator(part).first.bounding_box()["y"] for part in ("h2", ".drawing", ".how")]
+        assert tops == sorted(tops)
+
+
+def test_at_a_desk_how_to_read_a_drawing_stands_under_its_words_beside_it(open_page):
+    page = open_page("owner", width=1280).page
+    for view in page.locator(".view").all():
+        caption, drawing, how = (view.locator(part).first.bounding_box() for part in (".caption", ".drawing", ".how"))
+        assert abs(how["x"] - caption["x"]) < 1
+        assert abs(how["y"] - caption["y"] - caption["height"]) < 2
+        assert drawing["x"] >= how["x"] + how["width"]
+        assert drawing["y"] < caption["y"] + 30
+
+
+def test_on_paper_a_long_explanation_goes_on_under_its_drawing_and_over_none_of_it(open_page):
+    page = open_page("owner", width=718).page
+    page.emulate_media(media="print")
+    lines = """(view) => {
+        const range = document.createRange(), drawing = view.querySelector('.drawing').getBoundingClientRect();
+        range.selectNodeContents(view.querySelector('.how'));
+        return [...range.getClientRects()].map((line) => ({
+            isUnder: line.top >= drawing.bottom - 1, isOver: line.top < drawing.bottom - 1 && line.right > drawing.left,
+            share: line.width / view.clientWidth,
+        }));
+    }"""
+    told = [line for view in page.locator(".view").all() for line in view.evaluate(lines)]
+    assert not any(line["isOver"] for line in told)
+    assert any(line["isUnder"] and line["share"] > 0.6 for line in told)
+
+
+def test_on_a_phone_a_cell_with_nothing_in_it_takes_no_line(open_page):
+    page = open_page("quality", width=360).page
+    cells = page.locator(".stacks td")
+    empty = [cell for cell in cells.all() if not cell.text_content().strip()]
+    assert empty
+    assert not any(cell.is_visible() for cell in empty)
+
+
 # What lies within a drawing is one picture to those who hear the page; its contrast is looked at above.
 AXE_LOOK = """(rules) => axe.run({ exclude: ['.drawing svg > *'] },
     { runOnly: { type: 'tag', values: rules }, resultTypes: ['violations'] })"""

@@ -1,5 +1,6 @@
 """Drawings of the causes sheet: what could be avoided, how large effects are, the limits."""
 
+import math
 from typing import Any
 
 import altair as alt
@@ -13,7 +14,7 @@ from pipeline.report.charts.layout import (
     log_reach,
     nothing_to_draw,
 )
-from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.lettering import fitted, width
 from pipeline.report.drawing.marks import Dimension, bars, chain_line, dimension_lines, row, words_at, words_on
 from pipeline.report.drawing.pencils import BLUE, GREY, HATCH_OUT, HATCH_UNDECIDED, INK, OCHRE, RED
 from pipeline.report.numbers import PER_CENT, Interval, count, counted, one_precision
@@ -84,7 +85,8 @@ def limits_chart(limits: list[LimitCount], is_narrow: bool) -> alt.LayerChart:
     """Of the doors with readings: within (empty), undecided (hatched one way), out (hatched the other)."""
     if not limits:
         return nothing_to_draw("No door has a reading that a limit could be held against.", is_narrow)
-    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=124, is_dense=True)
+    beside = 16 + math.ceil(max(width(_out_words(limit, 0)["words"]) for limit in limits))
+    layout = RowLayout(tuple(_limit_label(limit) for limit in limits), is_narrow, 330, margin=beside, is_dense=True)
     board = layout.board(0, 100, "% of the doors with readings")
     pairs = list(zip(limits, layout.lines, strict=True))
     return board.chart(

@@ -84,15 +84,16 @@ class _Overview:
     to expect of a crew's next doors decides as well, but has no line here: two in a cell could not be read.
     """
 
-    top, row_step = 52, 32
+    row_step = 32
 
     def __init__(self, steps: dict[str, list[WeakStep]], is_narrow: bool) -> None:
         self.steps, self.is_narrow = steps, is_narrow
         everyone = [weak for crews in steps.values() for weak in crews]
         self.crews = foremost(((weak.crew, weak.side > 0, weak.doors) for weak in everyone), 2 * MOST_CREWS)
         self.shown = [weak for weak in everyone if weak.crew in self.crews and weak.share]
-        width, self.left = (NARROW, 62) if is_narrow else (WIDE, 116)
-        self.step_width = (width - self.left) / len(steps)
+        width, self.left, self.top = (NARROW, 62, 74) if is_narrow else (WIDE, 116, 52)
+        right = 16 if is_narrow else 0  # into which the name of the last step leans
+        self.step_width = (width - self.left - right) / len(steps)
         self.cell = self.step_width - (6 if is_narrow else 16)
         self.below = max([0.05, *(-_over_firm(weak, weak.out_low) for weak in self.shown)])
         self.above = max([0.05, *(_over_firm(weak, weak.out_high) for weak in self.shown)])
@@ -123,7 +124,7 @@ class _Overview:
         for step, crews in self.steps.items():
             at = self._x(step, 0)
             if self.is_narrow:
-                layers += words_at(self.board, [row(self.top - 8, step)], at, angle=315)
+                layers += words_at(self.board, [row(self.top - 8, step)], at, angle=300)
                 continue
             firm = f"firm {percent(crews[0].firm_out_share)}"
             layers += words_at(self.board, [row(12, step), note(28, firm)], at, "center")

@@ -11,7 +11,7 @@ from typing import Any
 import altair as alt
 
 from pipeline.report.drawing import lettering
-from pipeline.report.drawing.pencils import CHAIN, GREY, INK, RED, SHEET
+from pipeline.report.drawing.pencils import CHAIN, GREY, INK, RED, SHEET, SHORT_CHAIN
 
 HEAD = 14  # pixels from the top to where a chain line begins, its name above
 OBLIQUE = "M-.75,.75L.75,-.75"  # the end of a dimension line, 45 degrees (ISO 129)
@@ -178,7 +178,7 @@ def chain_line(board: Board, at: float, words: str, pencil: str = INK) -> Layers
     spans = [{"at": at, "y": top, "y2": foot} for top, foot in board.datum_spans or ((HEAD, board.height),)]
     return [
         Layer(data(spans))
-        .mark_rule(strokeDash=CHAIN, color=pencil)
+        .mark_rule(strokeDash=SHORT_CHAIN if board.datum_spans else CHAIN, color=pencil)
         .encode(x=board.x("at"), y=board.y(), y2=alt.Y2("y2")),
         head.mark_text(color=pencil, baseline="bottom", dy=-3, align=_align(board, at)).encode(
             x=board.x("at"), y=board.y(), text=alt.Text("words", type="nominal")

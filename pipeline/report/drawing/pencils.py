@@ -14,6 +14,7 @@ PENCILS = {
 }
 HATCH_OUT, HATCH_UNDECIDED = "url(#hatch-out)", "url(#hatch-undecided)"
 CHAIN = [14, 3, 2, 3]  # long, short: a datum or a limit (ISO 128)
+SHORT_CHAIN = [8.5, 2.5, 2, 2.5]  # the same where it runs along one row of a phone: long, short, long
 BROKEN = [4, 3]  # what is not shown to be there
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, sans-serif"
 
