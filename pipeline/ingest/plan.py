@@ -3,9 +3,11 @@
 import hashlib
 import json
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.declared.look_ups import looked_into
 from pipeline.ingest.files.file_scan import FileScan, scan_file
 from pipeline.ingest.files.folder import Listing, RecordFile
 from pipeline.ingest.mending.ledger import mended_by
@@ -72,14 +74,23 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
 
 
 def _judging(file: RecordFile, catalogue: Catalogue) -> str:
-    """A short hash of all that decides what the file's rows become: words, units and, where it has one, its mapping."""
+    """A short hash of all that decides what the file's rows become: words, units, its mapping, what it looks up."""
     words = judging_words(record_named(file.record), catalogue)
-    return hashlib.sha256(repr((words, file.sheet_maps)).encode()).hexdigest()[:16] if file.sheet_maps else words
+    if not file.sheet_maps:
+        return words
+    scans = [_scan_at(path) for path in looked_into(file.sheet_maps, file.path.parent)]
+    beside = [scan.content_hash if scan else None for scan in scans]
+    decides = (words, file.sheet_maps, *([beside] if beside else []))
+    return hashlib.sha256(repr(decides).encode()).hexdigest()[:16]
 
 
 def _scan(file: RecordFile) -> FileScan | None:
+    return _scan_at(file.path)
+
+
+def _scan_at(path: Path) -> FileScan | None:
     try:
-        return scan_file(file.path)
+        return scan_file(path)
     except OSError:
         return None
 

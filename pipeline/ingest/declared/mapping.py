@@ -14,6 +14,22 @@ SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
 
 
 @dataclass(frozen=True)
+class LookUp:
+    """A cell of another sheet: under `column` there, in the row whose `there` says what `here` says in this sheet.
+
+    file   a pattern, the file of the other sheet; empty: the file of this one
+    sheet  a pattern, the name of the other sheet; header_rows: its rows of headings
+    """
+
+    column: str
+    here: str
+    there: str
+    file: str = ""
+    sheet: str = "*"
+    header_rows: int = 1
+
+
+@dataclass(frozen=True)
 class Source:
     """Where a column's cells come from: a heading, one text for all, the sheet's name, or a label above the header.
 
@@ -26,6 +42,7 @@ class Source:
     is_turned  its numbers have the other sign than their measure has here
     prefix  put before a cell that is a bare number: leaf_ makes 2 into leaf_2
     from_row  a number made of what the row says, the same for ever as long as it says so
+    look_up  where its cells stand in another sheet
     from_lines  lines of text between the rows, which hold for the rows under them; after: the label they begin with
     """
 
@@ -45,11 +62,13 @@ class Source:
     from_lines: bool = False
     after: str = ""
     is_turned: bool = False
+    look_up: LookUp | None = None
 
     @property
     def headings(self) -> tuple[str, ...]:
         """Every heading that it reads."""
-        return tuple(name for name in (self.heading, *self.joined, self.unit_heading, *dict(self.marks)) if name)
+        by = self.look_up.here if self.look_up else None
+        return tuple(name for name in (self.heading, by, *self.joined, self.unit_heading, *dict(self.marks)) if name)
 
 
 @dataclass(frozen=True)
@@ -164,6 +183,13 @@ class SheetMap:
     def has_sheet(self, name: str | None) -> bool:
         """Whether a sheet of that name is; a CSV file has no name and always is."""
         return name is None or _matches(name, self.sheet)
+
+    @property
+    def look_ups(self) -> tuple[LookUp, ...]:
+        """What it looks up in other sheets."""
+        sources = [source for one in self.records for _, source in one.columns]
+        sources += [one for each in self.records for one in (each.share_of, *(line.of for line in each.each)) if one]
+        return tuple(dict.fromkeys(source.look_up for source in sources if source.look_up))
 
     def map_of(self, record: str) -> RecordMap | None:
         """How the record is made; None where it is not."""

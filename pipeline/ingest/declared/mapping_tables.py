@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from pipeline.ingest.declared import look_ups
 from pipeline.ingest.declared.mapping import (
     LINES,
     ROW_NUMBER,
@@ -26,7 +27,7 @@ _SHEET_KEYS = (
 )  # fmt: skip
 _SOURCE_KEYS = (
     "column", "marks", "part", "join", "with", "always", "unit", "unit_column", "words", "prefix", "from", "after",
-    "above", "sign",
+    "above", "sign", *look_ups.KEYS,
 )  # fmt: skip
 _SPECIAL = {
     READINGS.name: ("each", "item", "share_of"),
@@ -216,6 +217,7 @@ def _source(where: str, value: object) -> Source:
         part=value.get("part", 0),
         marks=_words(where, "marks", value.get("marks", {})),
         is_turned=_is_turned(where, value),
+        look_up=look_ups.look_up_of(where, value),
     )
 
 
@@ -224,8 +226,8 @@ def _check_source(where: str, value: dict[str, object]) -> None:
     for key in value:
         if key not in _SOURCE_KEYS:
             raise wrong(where, f"'{key}' is not known{or_keys(key, list(_SOURCE_KEYS))}")
-    if sum(key in value for key in ("column", "join", "marks", "always", "from", "above")) != 1:
-        raise wrong(where, "write exactly one of column, join, marks, always, from and above.")
+    if sum(key in value for key in ("column", "join", "marks", "always", "from", "above", "look_up")) != 1:
+        raise wrong(where, "write exactly one of column, join, marks, always, from, above and look_up.")
     if value.get("from", SHEET_NAME) not in (SHEET_NAME, ROW_NUMBER, LINES):
         raise wrong(
             where,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError, nearest
+from pipeline.ingest.declared.look_ups import looks_into
 from pipeline.ingest.declared.mapping import SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
@@ -66,6 +67,8 @@ def list_folder(folder: Path, out: Path, mapping: tuple[SheetMap, ...] = ()) -> 
         record, reason = (None, odd) if odd or mapped else _sort_out(entry)
         if mapped:
             files += mapped
+        elif not odd and not record and looks_into(mapping, entry.name):
+            continue
         elif record:
             files.append(RecordFile(record, entry))
         else:

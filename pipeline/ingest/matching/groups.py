@@ -48,6 +48,7 @@ def groups_of(
         if proposal.columns:
             groups.append((proposal, layouts))
         else:
+            result.recordless.append((proposal, layouts))
             _tell_unread(result, proposal, layouts)
     return groups
 
@@ -81,7 +82,7 @@ def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> 
     result.crewless += [(proposal.crewless, layout) for layout in layouts if proposal.crewless]
     names = ", ".join(one.grid.name or result.file for one in layouts)
     why = "; ".join(proposal.missing) or "no record can be made of its columns"
-    why += "" if proposal.draft else f": {_named(proposal.layout)}"
+    why += "" if proposal.draft or proposal.is_looked_into else f": {_named(proposal.layout)}"
     if proposal.draft is not None and proposal.draft.columns:
         proposal.draft.is_part, proposal.draft.is_across = proposal.is_part, proposal.is_across
         sheet = sheet_pattern(layouts, 2)

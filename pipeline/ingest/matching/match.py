@@ -1,5 +1,6 @@
 """The command `fitback match`: proposes how files become records, writes it down, shows what would come of it."""
 
+from dataclasses import replace
 from fnmatch import fnmatch
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from pipeline.ingest.matching.numbers_known import has_columns_of, numbers_known
 from pipeline.ingest.matching.preview import preview
 from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.sheet.other_sheets import OtherSheets
 from pipeline.ingest.matching.toml_text import Block, block_text, put_into
 from pipeline.ingest.matching.workbooks.file_patterns import escaped, pattern_of
 from pipeline.ingest.matching.workbooks.given import NotMatched, Opened, given_files, none_matched
@@ -88,11 +90,11 @@ def _match(path: Path, grids: list[Grid], pattern: str, catalogue: Catalogue, kn
     result.proposals = [one for one, _ in groups]
     result.notes += [note for grid in grids for note in grid.notes]
     if blocks:
-        _look_ahead(grids, result, catalogue)
+        _look_ahead(OtherSheets(path, grids), grids, result, catalogue)
     return result
 
 
-def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
+def _look_ahead(others: OtherSheets, grids: list[Grid], result: Matched, catalogue: Catalogue) -> None:
     """Reads the file by the mapping just proposed, as a run will."""
     sheet_maps = result.sheet_maps
     read: list[Found] = []
@@ -105,7 +107,7 @@ def _look_ahead(grids: list[Grid], result: Matched, catalogue: Catalogue) -> Non
             continue
         if not maps and is_not_filled_in(grid, sheet_maps):
             result.unread.append((grid.name or result.file, NOT_FILLED_IN))
-        read += maps
+        read += [replace(one, others=others) for one in maps]
     shown: set[tuple[str, ...]] = set()
     days = days_in(read)
     for found in read:

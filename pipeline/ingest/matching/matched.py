@@ -11,6 +11,7 @@ from typing import Any
 
 from pipeline.ingest.declared.mapping import SheetMap
 from pipeline.ingest.declared.mapping_tables import parse_mapping
+from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.preview import Preview, lines_of
 from pipeline.ingest.matching.workbooks.crew_files import Crewless
@@ -24,7 +25,10 @@ _NAME_IT = f"name one in {SETTINGS_FILE} if it is a reading, day or fact you wan
 
 @dataclass
 class Matched:
-    """One file and what was found in it. text: what was written; sheets without a mapping with why."""
+    """One file and what was found in it. text: what was written; sheets without a mapping with why.
+
+    recordless  the sheets that no record is made of, as they are laid out
+    """
 
     file: str
     pattern: str
@@ -35,6 +39,7 @@ class Matched:
     notes: list[str] = field(default_factory=list)
     drafts: list[str] = field(default_factory=list)
     crewless: Crewless = field(default_factory=list)
+    recordless: list[tuple[Proposal, list[Layout]]] = field(default_factory=list)
 
     @cached_property
     def sheet_maps(self) -> tuple[SheetMap, ...]:

@@ -1,6 +1,6 @@
 """What all the files of a firm say together: the numbers of its doors and jobs, its crews, its lists, its codes."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
@@ -9,7 +9,8 @@ from pipeline.ingest.declared.mapping import Source, folded
 from pipeline.ingest.files.folder import MAPPED_FORMS, record_of
 from pipeline.ingest.files.headers import has_columns, heading_name
 from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known, Listing
+from pipeline.ingest.matching.columns.assign import assign
+from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Join, Known, Listing
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
@@ -21,6 +22,7 @@ from pipeline.ingest.matching.words.vocabulary import one_meaning
 from pipeline.ingest.matching.workbooks.code_sheets import codes_in
 from pipeline.ingest.matching.workbooks.crew_files import Crewless, crews_of_files
 from pipeline.ingest.matching.workbooks.given import Opened
+from pipeline.ingest.matching.workbooks.joined import Laid, joins_of, with_looked_up
 from pipeline.ingest.matching.workbooks.listings import listings_of
 from pipeline.ingest.matching.workbooks.restarts import restarted
 from pipeline.ingest.records import CREWS, INSTALLS, READINGS, TRAINING, Record, record_named
@@ -44,6 +46,7 @@ class _Seen:
     codes: list[tuple[str, str]] = field(default_factory=list)
     crewless: dict[Path, Crewless] = field(default_factory=dict)
     is_listed: bool = False
+    sheets: list[Laid] = field(default_factory=list)
 
     def as_they_are(self, grids: list[Grid]) -> None:
         """Sheets that have the columns of installs already."""
@@ -55,8 +58,15 @@ class _Seen:
         self.jobs |= found["job_no"]
         self.crews |= found["crew"]
 
-    def as_proposed(self, proposal: Proposal, layouts: list[Layout]) -> None:
-        """Sheets of one layout as they are placed."""
+    def as_proposed(self, sheet: Laid, joins: tuple[Join, ...]) -> None:
+        """Sheets of one layout as they are placed; those in which doors look something up say nothing themselves."""
+        proposal, layouts = sheet.proposal, sheet.layouts
+        if any(one.there == sheet.layout.named for one in joins):
+            return
+        if join := next((one for one in joins if one.doors == sheet.layout.named), None):
+            self._as_joined(sheet, join)
+        if not proposal.columns:
+            return
         self.logs.append((proposal, layouts))
         self.lists += listings_of(proposal, layouts)
         columns = proposal.columns.get(INSTALLS.name, {})
@@ -65,6 +75,15 @@ class _Seen:
         self.named |= _texts_of(layouts, proposal.columns.get(READINGS.name, {}).get("install_id"))
         for record in (INSTALLS, CREWS, TRAINING):
             self.crews |= _texts_of(layouts, proposal.columns.get(record.name, {}).get("crew"))
+
+    def _as_joined(self, sheet: Laid, join: Join) -> None:
+        """Sheets that list doors together with what they look up."""
+        facts = with_looked_up(replace(sheet.layout, known=Known(joins=(join,))), assign(INSTALLS, sheet.layout)).placed
+        doors = set(sheet.texts(facts[INSTALLS.key[0]].heading))
+        by = folded(join.columns[0][1].here)
+        self.doors |= doors
+        self.jobs |= set(sheet.texts(by)) if facts.get("job_no", facts[INSTALLS.key[0]]).heading == by else set()
+        self.lists.append(Listing(sheet.layout.named, frozenset(doors), frozenset(facts)))
 
     @property
     def listed(self) -> Known:
@@ -82,16 +101,20 @@ def numbers_known(files: tuple[Path, ...], opened: Opened, catalogue: Catalogue)
                 seen.as_they_are(grids)
             continue
         looked = Matched(path.name, path.name)
-        for proposal, layouts in groups_of(grids, catalogue, looked, seen.listed):
-            seen.as_proposed(proposal, layouts)
+        groups = groups_of(grids, catalogue, looked, seen.listed)
+        seen.sheets += [Laid(path, *group) for group in (*groups, *looked.recordless)]
         seen.crewless[path] = looked.crewless
+    joins = () if seen.is_listed else joins_of(seen.sheets)
+    for sheet in seen.sheets:
+        seen.as_proposed(sheet, joins)
     # where no list of doors is understood, the readings may tell which of its columns numbers them, else all sheets
     named = seen.doors or seen.named or doors_by_shared_numbers(opened.readable(files), catalogue)
     # a log may say the job alone: C4114 for the door C4114/1
     jobs_alone = {job_of(text) for text in (*named, *seen.jobs)} - named
     doors, jobs, crews = (frozenset(texts - {""}) for texts in (named, seen.jobs | jobs_alone, seen.crews))
     of_files = tuple(crews_of_files(seen.crewless, crews).items())
-    return Known(doors, jobs, crews, restarted(seen.logs), tuple(seen.lists), one_meaning(seen.codes), of_files)
+    codes = one_meaning(seen.codes)
+    return Known(doors, jobs, crews, restarted(seen.logs), tuple(seen.lists), codes, of_files, joins)
 
 
 def _lists_beside(files: tuple[Path, ...], opened: Opened) -> list[tuple[Path, list[Grid]]]:

@@ -47,6 +47,7 @@ from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.box_marks import meanings
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, reading_meaning
 from pipeline.ingest.matching.words.vocabulary import split_unit, words_in
+from pipeline.ingest.matching.workbooks.joined import looked_into, with_looked_up
 from pipeline.ingest.matching.workbooks.listings import has_several_rows, is_listed_elsewhere
 from pipeline.ingest.records import (
     CALLBACKS,
@@ -70,6 +71,8 @@ _LISTED_ELSEWHERE = "its doors are those of another sheet, which says more of th
 
 def propose(layout: Layout, catalogue: Catalogue) -> Proposal:
     """The best of what the sheet can be: the proposal that places most headings."""
+    if told := looked_into(layout):
+        return Proposal(layout, missing=[told], is_looked_into=True)
     tries = [_doors(layout, catalogue), *(_plain(layout, one) for one in (CALLBACKS, TRAINING, INSTRUMENTS, CREWS))]
     doors = tries[0]
     tries = [one for one in tries if _says_enough(one) and not (_is_of_calls(one, tries) or _is_of_readings(one))]
@@ -190,7 +193,7 @@ def _doors(layout: Layout, catalogue: Catalogue) -> Proposal:
     leaves = usual_leaves(layout)
     entries, facts = _read_and_said(layout, catalogue, leaves)
     named = frozenset(folded(str(one.each.heading)) for one in entries)
-    facts = with_labels_above(layout, with_lines(layout, facts))
+    facts = with_looked_up(layout, with_labels_above(layout, with_lines(layout, facts)))
     facts = with_stand_ins(INSTALLS, layout, facts, named)
     if "install_id" not in facts.placed:
         _add_draft(proposal, INSTALLS, (facts, [name for name in INSTALLS.required if name not in facts.placed]))

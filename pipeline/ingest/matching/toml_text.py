@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.ingest.declared.mapping import LINES, Each, Source, folded
+from pipeline.ingest.declared.mapping import LINES, Each, LookUp, Source, folded
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.records import CALLBACKS, DAY, record_named
@@ -170,6 +170,8 @@ def _doubt_lines(proposal: Proposal) -> list[str]:
 
 
 def _why(proposal: Proposal, source: Source) -> str:
+    if source.look_up:
+        return "no column here says it; it stands there beside the same number"
     if source.from_row:
         return "no column numbers the rows: made of what each says, so that it stays when the file grows"
     if source.from_lines:
@@ -186,6 +188,8 @@ def _source(source: Source) -> str:
         label = f", after = {_quoted(source.after)}" if source.after else ""
         words = f", words = {_words(source.words)}" if source.words else ""
         return f'{{ from = "{LINES}"{label}{words} }}'
+    if source.look_up:
+        return _look_up(source.look_up)
     if source.joined:
         between = "" if source.between == " " else f", with = {_quoted(source.between)}"
         return f"{{ join = {_list([source.heading or '', *source.joined])}{between} }}"
@@ -203,6 +207,15 @@ def _source(source: Source) -> str:
     parts += ['sign = "-"'] if source.is_turned else []
     parts += [f"words = {_words(source.words)}"] if source.words else []
     return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
+
+
+def _look_up(one: LookUp) -> str:
+    by = _quoted(one.here) if folded(one.here) == folded(one.there) else f"[{_quoted(one.here)}, {_quoted(one.there)}]"
+    parts = [f"look_up = {_quoted(one.column)}"]
+    parts += [f"in = {_quoted(one.file)}"] if one.file else []
+    parts += [f"sheet = {_quoted(one.sheet)}"] if one.sheet != "*" else []
+    parts += [f"header_rows = {one.header_rows}"] if one.header_rows > 1 else []
+    return "{ " + ", ".join([*parts, f"by = {by}"]) + " }"
 
 
 def _words(words: tuple[tuple[str, str], ...]) -> str:

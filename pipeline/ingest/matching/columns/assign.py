@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from pipeline.ingest.declared.mapping import folded
+from pipeline.ingest.declared.mapping import LookUp, folded
 from pipeline.ingest.matching.columns.borne_out import bears_out
 from pipeline.ingest.matching.columns.by_a_word import by_a_word
 from pipeline.ingest.matching.columns.cost_parts import COST
@@ -38,15 +38,7 @@ from pipeline.ingest.matching.words.customers_money import is_customers_money
 from pipeline.ingest.matching.words.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.words.order_days import is_of_an_order
 from pipeline.ingest.matching.words.vocabulary import words_of
-from pipeline.ingest.records import (
-    CALLBACKS,
-    DAY,
-    INSTALLS,
-    NUMBERS_OF,
-    TRAINING,
-    Column,
-    Record,
-)
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, TRAINING, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
@@ -87,6 +79,7 @@ class Placed:
     place     of the heading, from the left
     said      the same text for all rows, which no cell of the sheet says
     after     the heading (folded) whose cell goes before it, where it tells of a number only its last part
+    look_up   where it stands in another sheet; the heading is that by which it is found
     """
 
     heading: str
@@ -100,11 +93,12 @@ class Placed:
     place: int = 0
     after: str = ""
     said: str = ""
+    look_up: LookUp | None = None
 
     @property
     def is_column(self) -> bool:
         """Whether it is the heading of a column."""
-        return not (self.is_above or self.is_sheet or self.is_line or self.said)
+        return not (self.is_above or self.is_sheet or self.is_line or self.said or self.look_up)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from pipeline.ingest.declared.mapping import LookUp
+
 # From this share of a column's different cells on, they are taken to be numbers of that kind.
 _ARE_KNOWN = 0.8
 # So many of them where the others are such numbers too, as people write them who have them by heart.
@@ -43,6 +45,19 @@ class Listing:
 
 
 @dataclass(frozen=True)
+class Join:
+    """What a list of doors looks up in another sheet. doors, there: the headings of the two, see Layout.named.
+
+    columns  of installs, each with where it stands; names: of the other sheet and of that of the doors, as told
+    """
+
+    doors: tuple[str, ...]
+    there: tuple[str, ...]
+    columns: tuple[tuple[str, LookUp], ...]
+    names: tuple[str, str]
+
+
+@dataclass(frozen=True)
 class Known:
     """Door and job numbers, and crews, in small letters, of every sheet that is matched together.
 
@@ -50,6 +65,7 @@ class Known:
     restarted  the headings of logs whose own numbers begin anew in every sheet
     codes  short codes of headings that a sheet explains, with what each means
     lists      of doors, one for each layout of sheets that hold one
+    joins      what lists of doors look up in other sheets
     """
 
     doors: frozenset[str] = frozenset()
@@ -59,6 +75,7 @@ class Known:
     lists: tuple[Listing, ...] = ()
     codes: tuple[tuple[str, str], ...] = ()
     crew_files: tuple[tuple[str, str], ...] = ()
+    joins: tuple[Join, ...] = ()
 
     def in_full(self, said: str) -> str:
         """A heading with its codes in the words of the key."""

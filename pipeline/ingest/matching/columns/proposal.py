@@ -22,6 +22,7 @@ class Proposal:
     draft    where no record can be made: the one that nearly can be; wanting: its columns that no heading is
     leave_out  a heading, and the cells under it whose rows are no records
     lengths  where the door's width and height stand, of which readings are taken at a share
+    is_looked_into  nothing is made of the sheet itself, but lists of doors look something up in it
     calls    of callbacks side by side in the row of a door: the columns of each
     crewless  the headings (folded) of the facts of doors, by column, where nothing but their crew is wanting
     """
@@ -49,6 +50,7 @@ class Proposal:
     leave_out: dict[str, list[str]] = field(default_factory=dict)
     crewless: dict[str, str] = field(default_factory=dict)
     calls: list[dict[str, Source]] = field(default_factory=list)
+    is_looked_into: bool = False
 
     @property
     def placed(self) -> set[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
+from fnmatch import fnmatch
 from functools import cache, partial
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.grid import Area, Grid
 from pipeline.ingest.matching.sheet.grids import read_grids
 from pipeline.ingest.matching.sheet.headings import MOST_MISSING, changed, find_heads
+from pipeline.ingest.matching.sheet.other_sheets import OtherSheets
 from pipeline.ingest.matching.sheet.rows import mapped_rows
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.texts.years_said import year_said
@@ -53,7 +55,8 @@ class OwnSheets:
             self._grids = read_grids(path)
             self._path = path
         if sheet_maps not in self._found:
-            found = [one for grid in self._grids for one in find_maps(grid, sheet_maps)]
+            beside = OtherSheets(path, self._grids)
+            found = [replace(one, others=beside) for grid in self._grids for one in find_maps(grid, sheet_maps)]
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
             is_empty = any(is_not_filled_in(grid, sheet_maps) for grid in self._grids)
@@ -64,8 +67,8 @@ class OwnSheets:
         sheets = _with_days_of_all(sheets)
         if len(self._grids) > 1:
             # looked for once, however many sheets ask
-            beside = cache(partial(_days_of_file, tuple(self._grids), (*sheet_maps, *others)))
-            sheets = [replace(sheet, beside=beside) for sheet in sheets]
+            days = cache(partial(_days_of_file, tuple(self._grids), (*sheet_maps, *others)))
+            sheets = [replace(sheet, beside=days) for sheet in sheets]
         if sheets and record.name == _first_record((*sheet_maps, *others)):
             sheets[0] = replace(sheets[0], notes=(*sheets[0].notes, *self._not_read(sheet_maps, others)))
         return sheets
@@ -74,7 +77,8 @@ class OwnSheets:
         """A sentence on the sheets that no table of the mapping reads."""
         read = {one.grid.name for one in self._found[sheet_maps]}
         filled = [one for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
-        left = [str(one.name) for one in filled if not _is_read(one, others)]
+        looked_into = [one.sheet for each in (*sheet_maps, *others) for one in each.look_ups if not one.file]
+        left = [str(one.name) for one in filled if not _is_read(one, others) and not _is_any(one.name, looked_into)]
         empty = [str(one.name) for one in filled if is_not_filled_in(one, (*sheet_maps, *others))]
         left = [name for name in left if name not in empty]
         told = [f"sheet {', '.join(empty)} not read: {NOT_FILLED_IN}"] if empty else []
@@ -130,6 +134,10 @@ def _named(found: Found) -> str | None:
     if not found.sheet_map.begins_with or not (where := beginning(found.grid)):
         return found.grid.name
     return ", ".join(filter(None, [found.grid.name, where]))
+
+
+def _is_any(name: str | None, patterns: list[str]) -> bool:
+    return any(fnmatch(str(name).casefold(), pattern.casefold()) for pattern in patterns)
 
 
 def _first_record(sheet_maps: tuple[SheetMap, ...]) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 import polars as pl
 
 from pipeline.catalogue import Catalogue
+from pipeline.errors import few_of
 from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.history.row_keys import row_key
@@ -79,6 +80,7 @@ def _of_groups(found: Found, record_map: RecordMap, given: tuple[Record, Catalog
 def _made(found: Found, record_map: RecordMap, given: tuple[Record, Catalogue]) -> MappedRows:
     maker = _Maker(found, record_map, *given)
     made = maker.make()
+    made = replace(made, notes=(*made.notes, *maker.not_found()))
     return replace(made, units=maker.column_units(), turned=maker.turned(made.rows))
 
 
@@ -88,6 +90,7 @@ class _Maker:
     record_map: RecordMap
     record: Record
     catalogue: Catalogue
+    empty: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def cells(self) -> Cells:
@@ -275,10 +278,23 @@ class _Maker:
             return [" and ".join(words) for words in said]
         if source.from_lines:
             return _worded(source, self.cells.over(source.after or None, self.record.column(name)))
+        if source.look_up and self.found.others:
+            numbers = self.cells.texts(source.look_up.here)
+            texts, told = self.found.others.find(name, source.look_up, numbers, self._is_day(name))
+            for where in told:
+                self.empty.setdefault(f"'{self.cells.written(source.look_up.here)}' {where}", []).append(name)
+            return _worded(source, texts)
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))
         return _worded(source, [text]) * self.cells.height
+
+    def not_found(self) -> list[str]:
+        """What is told of columns that are empty where nothing was found in another sheet."""
+        return [
+            f"{few_of(names, len(names))} {'is' if len(names) == 1 else 'are'} empty where {where}"
+            for where, names in self.empty.items()
+        ]
 
     def _is_day(self, name: str) -> bool:
         return self.record.column(name).kind == DAY

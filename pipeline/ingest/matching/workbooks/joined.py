@@ -1,0 +1,164 @@
+"""Lists of doors that want what another sheet says of their jobs: crew and day stand there once for all doors of a job.
+
+How small databases and offices keep jobs, customers and doors apart is common practice, no source.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pipeline.errors import few_of
+from pipeline.ingest.declared.mapping import LookUp, folded
+from pipeline.ingest.judging.cells import typed_number
+from pipeline.ingest.matching.columns.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.columns.known import Join
+from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.words.meaning import SURE
+from pipeline.ingest.matching.words.vocabulary import words_of
+from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
+from pipeline.ingest.records import INSTALLS
+
+# What a job has in common for all its doors; what tells one door from another is never looked up.
+_OF_A_JOB = (
+    "job_no", "crew", "fitted_on", "handed_over_on", "surveyed_on", "customer", "address", "postcode", "product",
+    "material", "colour", "work", "exposure", "substrate",
+)  # fmt: skip
+_PEOPLE = ("customer", "address", "postcode")
+_NEEDED = ("crew", "fitted_on")
+# So many of the numbers must be there, and so many different ones are no accident.
+_ARE_THERE, _FEWEST = 0.9, 2
+# From this share on, every row of a list is another door.
+_DIFFERENT = 0.9
+# A number of fewer signs may be anything: leaves, lines.
+_TELLING = 3
+_SAYS_NUMBER = frozenset({"number", "reference", "id", "code"})
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Sheets of one layout in a file, with what they were first taken for."""
+
+    path: Path
+    proposal: Proposal
+    layouts: list[Layout]
+
+    @property
+    def layout(self) -> Layout:
+        """The layout of the fullest of the sheets."""
+        return self.proposal.layout
+
+    @property
+    def is_table(self) -> bool:
+        """Whether it is one plain table."""
+        one = self.proposal
+        return not (one.is_form or one.is_foot or one.is_part or one.is_across or one.begins_with)
+
+    def texts(self, heading: str) -> list[str]:
+        """The filled cells under a heading (folded) of all its sheets, in small letters."""
+        cells = (text for one in self.layouts for text in one.cells.texts(heading))
+        return [typed_number(text).casefold() for text in cells if text]
+
+
+def joins_of(sheets: list[Laid]) -> tuple[Join, ...]:
+    """What the lists of doors among the sheets look up in the others."""
+    tables = [one for one in sheets if one.is_table]
+    if len(tables) < 2:
+        return ()
+    facts = {id(one): assign(INSTALLS, one.layout).placed for one in tables}
+    found = []
+    for doors in tables:
+        has = facts[id(doors)]
+        if not _lists_doors(doors, has):
+            continue
+        others = [one for one in tables if one is not doors and not (one.proposal.each or one.proposal.items)]
+        joins = [join for other in others if (join := _join(doors, other, has, facts[id(other)])) is not None]
+        if joins:
+            found.append(max(joins, key=lambda one: len(one.columns)))
+    lists = {one.doors for one in found}
+    return tuple(one for one in found if one.there not in lists)
+
+
+def with_looked_up(layout: Layout, facts: Assignment) -> Assignment:
+    """The facts of a list of doors with those that stand in another sheet."""
+    placed = dict(facts.placed)
+    for join in layout.known.joins:
+        for name, look_up in join.columns if join.doors == layout.named else ():
+            heading, why = folded(look_up.here), f"stands in {join.names[0]}"
+            placed.setdefault(name, Placed(heading, INSTALLS.name, name, SURE, why, look_up=look_up))
+    return replace(facts, placed=placed)
+
+
+def looked_into(layout: Layout) -> str | None:
+    """What is told of a sheet in which a list of doors looks something up; None of any other."""
+    join = next((one for one in layout.known.joins if one.there == layout.named), None)
+    if join is None:
+        return None
+    names = [name.replace("_", " ") for name, _ in join.columns]
+    used = {folded(one) for _, look_up in join.columns for one in (look_up.column, look_up.there)}
+    left = [repr(layout.written(heading)) for heading in layout.evidence if heading not in used]
+    told = f"{join.names[1]} takes from it, by '{join.columns[0][1].there}', {few_of(names, len(names))}"
+    return f"{told}; not read: {few_of(left, len(left))}" if left else told
+
+
+def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
+    """Whether a sheet has a row for every door, each with a number of its own."""
+    door = facts.get(INSTALLS.key[0])
+    if door is None or not door.is_column or door.after:
+        return False
+    evidence = one.layout.evidence[door.heading]
+    return evidence.distinct >= max(_FEWEST, _DIFFERENT * evidence.filled)
+
+
+def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Placed]) -> Join | None:
+    """What one list of doors wants and another sheet says, by a number that both have; None where that is nothing."""
+    wanting = [name for name in _NEEDED if name not in has]
+    if any(name not in says for name in wanting) or (not wanting and "customer" in has):
+        return None
+    by = max(_numbers(doors, other, has), default=None)
+    if by is None:
+        return None
+    _, here, there = by
+    names = [name for name in (_OF_A_JOB if wanting else _PEOPLE) if name in says and name not in has]
+    names = [name for name in names if says[name].is_column and says[name].heading not in (here, there)]
+    if not names or (not wanting and "customer" not in names):
+        return None
+    written = other.layout.written
+    where = {
+        "here": doors.layout.written(here),
+        "there": written(there),
+        "file": "" if other.path == doors.path else pattern_of(other.path.name),
+        "sheet": other.layout.grid.name or "*" if len(other.layouts) == 1 else "*",
+    }
+    n_rows = other.layout.heads.n_rows
+    columns = tuple((name, LookUp(written(says[name].heading), header_rows=n_rows, **where)) for name in names)
+    return Join(doors.layout.named, other.layout.named, columns, (_named(other), _named(doors)))
+
+
+def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple[int, str, str]]:
+    """(how many they share, the heading among the doors, that of the other sheet) of numbers that both have."""
+    unique = {}
+    for there, evidence in other.layout.evidence.items():
+        texts = other.texts(there)
+        if not evidence.are_days and len(texts) >= _FEWEST and len(set(texts)) == len(texts):
+            unique[there] = set(texts)
+    for here, evidence in doors.layout.evidence.items():
+        mine = set(doors.texts(here))
+        if evidence.are_days or here == has[INSTALLS.key[0]].heading or len(mine) < _FEWEST:
+            continue
+        for there, theirs in unique.items():
+            shared = len(mine & theirs)
+            if shared >= _ARE_THERE * len(mine) and _is_one_number(here, there, mine):
+                yield shared, here, there
+
+
+def _is_one_number(here: str, there: str, texts: set[str]) -> bool:
+    """Whether two headings number the same: by their words, or as such numbers are nothing else."""
+    if (set(words_of(here)) & set(words_of(there))) - _SAYS_NUMBER:
+        return True
+    return all(len(text) >= _TELLING and any(map(str.isdecimal, text)) for text in texts)
+
+
+def _named(one: Laid) -> str:
+    name = one.layout.grid.name
+    return f"sheet {name}" if name else one.path.name

@@ -1,0 +1,125 @@
+"""Jobs, customers and doors in sheets of their own, all invented.
+
+How offices part them is common practice, no source.
+"""
+
+import pytest
+
+from pipeline.errors import UserError
+from pipeline.ingest.declared.mapping_tables import parse_mapping
+from tests.ingest.matching.test_listings import match_all
+from tests.ingest.matching.test_match import day, matched, write_sheets
+
+JOBS = [["Job no", "Client", "Site address", "Postcode", "Fitting team", "Date fitted", "Price"]]
+JOBS += [
+    [f"J70{at}", f"A. Nobody {at}", f"{at} Mill Lane", f"ZZ{at} 1QX", ("Red", "Blue")[at % 2], day(at), 4000]
+    for at in range(1, 6)
+]
+DOORS = [["Door ref", "Job no", "Width mm", "Height mm", "Leaves", "Sill L", "Sill R"]]
+DOORS += [
+    [f"D{10 * job + one}", f"J70{job}", 2400 + 100 * one, 2100, 3, one, -1] for job in range(1, 6) for one in (1, 2)
+]
+ASKED = "SELECT install_id, job_no, crew, fitted_on::TEXT, width_mm FROM installs ORDER BY install_id"
+
+
+def in_one_book(firm, jobs=JOBS, doors=DOORS):
+    write_sheets(firm.folder / "book.xlsx", {"Jobs": jobs, "Doors": doors})
+    return matched(firm, "book.xlsx")
+
+
+def test_doors_take_crew_and_day_from_the_list_of_jobs(empty_firm):
+    found = in_one_book(empty_firm)
+    told = dict(found.unread)["Jobs"]
+    assert "fitted on" in told
+    assert told.endswith("not read: 'Price'")
+    empty_firm.take_in()
+    rows = empty_firm.ask(ASKED)
+    assert len(rows) == 10
+    assert rows[0] == ("D11", "J701", "Blue", day(1).date().isoformat(), 2500)
+    assert empty_firm.people("SELECT customer, postcode FROM install_people WHERE install_id = 'D52'") == [
+        ("A. Nobody 5", "ZZ5 1QX")
+    ]
+    assert empty_firm.ask("SELECT count(*) FROM readings") == [(20,)]
+
+
+def test_jobs_may_be_a_file_of_their_own_and_a_change_in_it_is_read(empty_firm):
+    write_sheets(empty_firm.folder / "jobs.xlsx", {"All": JOBS})
+    write_sheets(empty_firm.folder / "doors list.xlsx", {"All": DOORS})
+    match_all(empty_firm)
+    empty_firm.take_in()
+    before = empty_firm.ask(ASKED)
+    assert {crew for _, _, crew, _, _ in before} == {"Red", "Blue"}
+    write_sheets(
+        empty_firm.folder / "jobs.xlsx", {"All": [JOBS[0], *([*row[:4], "Green", *row[5:]] for row in JOBS[1:])]}
+    )
+    empty_firm.take_in()
+    assert {crew for _, _, crew, _, _ in empty_firm.ask(ASKED)} == {"Green"}
+
+
+def test_customers_may_stand_alone(empty_firm):
+    customers = [["Customer ID", "Name", "Address", "Postcode"]]
+    customers += [[f"CU-{at}", f"A. Nobody {at}", f"{at} Mill Lane", f"ZZ{at} 1QX"] for at in range(1, 6)]
+    doors = [["Door", "Customer ID", "Fitter", "Date fitted", "Width mm"]]
+    doors += [[f"D{10 * at + one}", f"CU-{at}", "Red", day(at), 2400] for at in range(1, 6) for one in (1, 2)]
+    in_one_book(empty_firm, customers, doors)
+    empty_firm.take_in()
+    assert empty_firm.people("SELECT customer FROM install_people WHERE install_id = 'D42'") == [("A. Nobody 4",)]
+
+
+def test_a_number_that_is_not_there_or_says_two_things_leaves_the_door_aside_and_is_told(empty_firm):
+    in_one_book(empty_firm)
+    jobs = [*JOBS, [*JOBS[1][:4], "Green", *JOBS[1][5:]]]
+    write_sheets(
+        empty_firm.folder / "book.xlsx", {"Jobs": jobs, "Doors": [*DOORS, ["D99", "J999", 2400, 2100, 3, 0, 0]]}
+    )
+    notes = " ".join(empty_firm.take_in().notes)
+    empty = "crew, fitted_on, customer, address, postcode are empty where 'Job no' is"
+    assert f"{empty} J999, which sheet Jobs does not have" in notes
+    assert "crew is empty where 'Job no' is J701, of which sheet Jobs says two things" in notes
+    assert empty_firm.ask("SELECT count(*) FROM installs") == [(8,)]
+    assert {row for (row,) in empty_firm.ask("SELECT DISTINCT \"row\" FROM rejections WHERE record = 'installs'")} == {
+        2,
+        3,
+        12,
+    }
+
+
+def test_a_heading_that_is_gone_from_the_other_sheet_is_told(empty_firm):
+    in_one_book(empty_firm)
+    write_sheets(empty_firm.folder / "book.xlsx", {"Jobs": [["Job no", "Team"], ["J701", "Red"]], "Doors": DOORS})
+    with pytest.raises(UserError) as told:
+        empty_firm.take_in()
+    assert "sheet Jobs, which has no headings" in str(told.value) or "There is no door" in str(told.value)
+
+
+def test_a_list_that_says_all_of_its_doors_looks_nothing_up(empty_firm):
+    doors = [[*DOORS[0], "Crew", "Fitted", "Customer"], *([*row, "Elm", day(3), "B. Nobody"] for row in DOORS[1:])]
+    in_one_book(empty_firm, doors=doors)
+    assert "look_up" not in (empty_firm.folder / "fitback.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("crew", "told"),
+    [
+        ({"look_up": "Team"}, "look_up needs by"),
+        ({"look_up": "Team", "by": "Job"}, "look_up needs in"),
+        ({"look_up": "Team", "by": ["a", "b", "c"], "in": "jobs.csv"}, "look_up needs by"),
+        ({"column": "Team", "by": "Job"}, "by goes with look_up"),
+        ({"look_up": "Team", "by": "Job", "in": "jobs.csv", "header_rows": 9}, "header_rows = 9"),
+    ],
+)
+def test_what_cannot_be_looked_up_is_refused(crew, told):
+    table = {"file": "a.xlsx", "installs": {"install_id": "Door", "fitted_on": "Fitted", "crew": crew}}
+    with pytest.raises(UserError, match=told):
+        parse_mapping([table])
+
+
+def test_two_headings_and_a_file_in_another_order(empty_firm):
+    empty_firm.write("team list.csv", "Order,Team\n7001,Red\n7002,Blue\n")
+    empty_firm.write("fitted.csv", "Door,Job,Done\nA1,7002,2025-03-04\nA2,7001,2025-03-05\n")
+    (empty_firm.folder / "fitback.toml").write_text(
+        '[[sheet]]\nfile = "fitted.csv"\n[sheet.installs]\ninstall_id = "Door"\nfitted_on = "Done"\n'
+        'crew = { look_up = "Team", in = "team*.csv", by = ["Job", "Order"], words = { "red" = "Red gang" } }\n'
+    )
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY ALL") == [("A1", "Blue"), ("A2", "Red gang")]
