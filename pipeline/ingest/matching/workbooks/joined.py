@@ -17,13 +17,15 @@ from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
-from pipeline.ingest.records import INSTALLS
+from pipeline.ingest.records import CHECKS, INSTALLS, READINGS
 
 # What a job has in common for all its doors; what tells one door from another is never looked up.
 _OF_A_JOB = (
     "job_no", "crew", "fitted_on", "handed_over_on", "surveyed_on", "customer", "address", "postcode", "product",
     "material", "colour", "work", "exposure", "substrate",
 )  # fmt: skip
+_SIZES = frozenset({"width_mm", "height_mm"})
+_OF_DOORS = frozenset({INSTALLS.name, READINGS.name, CHECKS.name})
 _PEOPLE = ("customer", "address", "postcode")
 _NEEDED = ("crew", "fitted_on")
 # So many of the numbers must be there, and so many different ones are no accident.
@@ -71,7 +73,7 @@ def joins_of(sheets: list[Laid]) -> tuple[Join, ...]:
         has = facts[id(doors)]
         if not _lists_doors(doors, has):
             continue
-        others = [one for one in tables if one is not doors and not (one.proposal.each or one.proposal.items)]
+        others = [one for one in tables if one is not doors and _lists_jobs(one, facts[id(one)])]
         joins = [join for other in others if (join := _join(doors, other, has, facts[id(other)])) is not None]
         if joins:
             found.append(max(joins, key=lambda one: len(one.columns)))
@@ -102,12 +104,19 @@ def looked_into(layout: Layout) -> str | None:
 
 
 def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
-    """Whether a sheet has a row for every door, each with a number of its own."""
+    """Whether a sheet has a row for every door, each with a number of its own, and says something of them."""
     door = facts.get(INSTALLS.key[0])
-    if door is None or not door.is_column or door.after:
+    is_of_others = one.proposal.columns.keys() - _OF_DOORS
+    says_something = bool(facts.keys() & {*_SIZES, "leaves"} or one.proposal.each)
+    if door is None or not door.is_column or door.after or is_of_others or not says_something:
         return False
     evidence = one.layout.evidence[door.heading]
     return evidence.distinct >= max(_FEWEST, _DIFFERENT * evidence.filled)
+
+
+def _lists_jobs(one: Laid, facts: dict[str, Placed]) -> bool:
+    """Whether a sheet has nothing that tells one door of a job from another: no size, nothing that was read."""
+    return not (one.proposal.each or one.proposal.items or facts.keys() & _SIZES)
 
 
 def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Placed]) -> Join | None:
@@ -140,7 +149,8 @@ def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple
     unique = {}
     for there, evidence in other.layout.evidence.items():
         texts = other.texts(there)
-        if not evidence.are_days and len(texts) >= _FEWEST and len(set(texts)) == len(texts):
+        n_rows = sum(layout.cells.height for layout in other.layouts)
+        if not evidence.are_days and len(texts) >= _FEWEST and len(set(texts)) == n_rows:
             unique[there] = set(texts)
     for here, evidence in doors.layout.evidence.items():
         mine = set(doors.texts(here))
