@@ -8,6 +8,7 @@ from pipeline.catalogue import Catalogue
 from pipeline.ingest.files.folder import record_of
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.matching.columns.known import Known
+from pipeline.ingest.matching.doors_wanting import doors_wanting
 from pipeline.ingest.matching.forms.redrawn import NOT_FILLED_IN, is_not_filled_in
 from pipeline.ingest.matching.groups import groups_of, sheet_pattern
 from pipeline.ingest.matching.mapped.days_of_file import days_in
@@ -52,7 +53,8 @@ def match_files(files: list[Path], is_terminal: bool) -> MatchSummary:
         matched.append(one)
     if not matched:
         raise none_matched(tuple(refused))
-    return MatchSummary(target, tuple(matched), is_terminal, tuple(refused))
+    wanting = doors_wanting(given.folder) if any(one.text for one in matched) else ""
+    return MatchSummary(target, tuple(matched), is_terminal, tuple(refused), wanting)
 
 
 def _match_after(

@@ -64,12 +64,17 @@ class Matched:
 
 @dataclass(frozen=True)
 class MatchSummary:
-    """What the command answers. not_matched: files that nothing could be proposed for."""
+    """What the command answers.
+
+    not_matched  files that nothing could be proposed for
+    wanting      what a run will still want of the folder; empty where it has all it needs
+    """
 
     settings_file: Path
     matched: tuple[Matched, ...]
     is_terminal: bool = False
     not_matched: tuple[NotMatched, ...] = ()
+    wanting: str = ""
 
     @property
     def is_clean(self) -> bool:
@@ -81,7 +86,7 @@ class MatchSummary:
         """The answer as lines to print."""
         width = get_terminal_size().columns if self.is_terminal else None
         lines = [line for one in self.matched for line in _told(one, width)]
-        lines += self.warnings
+        lines += [*self.warnings, *filter(None, [self.wanting])]
         if any(one.text for one in self.matched):
             folder = shlex.quote(str(from_here(self.settings_file.parent)))
             lines.append(
@@ -100,6 +105,7 @@ class MatchSummary:
         return {
             "written_to": str(self.settings_file),
             "files": [_as_json(one) for one in self.matched],
+            "wanting": self.wanting,
             "not_matched": [{"file": one.file, "why": one.sentence} for one in self.not_matched],
         }
 

@@ -43,6 +43,18 @@ def test_of_a_workbook_of_several_tables_every_remark_says_which_sheet_it_is_of(
     assert "\n  sheet Calls: not read: 'Mood'" in done.output
 
 
+@pytest.mark.parametrize("has_doors", [True, False])
+def test_calls_without_any_list_of_doors_are_told_to_want_one(empty_firm, has_doors):
+    """Before, the mapping looked complete, and the run after it ended for want of a door."""
+    calls = [["Call no", "Door ref", "Called", "Fault"], ["C1", "D1", "2025-03-10", "draught"]]
+    write_sheet(empty_firm.folder / "calls.xlsx", calls)
+    if has_doors:
+        empty_firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-10\n")
+    done = CliRunner().invoke(app, ["match", str(empty_firm.folder / "calls.xlsx")])
+    assert done.exit_code == 0, done.output
+    assert ("No file here lists the doors fitted" in " ".join(done.output.split())) is not has_doors
+
+
 def test_the_command_answers_a_program_in_json(empty_firm):
     write_sheet(empty_firm.folder / "site.xlsx", ROWS)
     done = CliRunner().invoke(app, ["match", str(empty_firm.folder / "site.xlsx"), "--json"])
