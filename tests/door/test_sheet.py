@@ -2,6 +2,7 @@
 
 import re
 from datetime import date
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -13,6 +14,7 @@ from pipeline.door.people import People
 from pipeline.door.sheet import DoorSheet, render, sheet_of
 from pipeline.door.terminal import lines_of
 from pipeline.report.drawing.lettering import width
+from pipeline.report.drawing.pencils import RED
 from tests.door.rows import HOSTILE, call, cause, deviation, limit, line, reading, trail
 
 SILL = line("sill_height", "sill", {0: 100.0, 1000: 101.0, 2000: 102.0, 3000: 103.0, 4000: 104.0})
@@ -147,9 +149,37 @@ def test_what_a_cause_stands_on_is_never_cut_and_its_number_never_runs_off() -> 
     share = Share(name, ", expected only", 0.004, 0.0, 0.1, True)
     svg, _ = draw_causes((Shares("A stiff running", (share,)),), 316, True)
     written = [element for element in ElementTree.fromstring(f"<svg>{svg}</svg>").iter("text") if element.text]
-    assert next(one.text for one in written if "a name" in one.text).endswith("…, expected only")
+    assert " ".join(one.text for one in reversed(written) if "A stiff" not in one.text).endswith(
+        f"{name} expected only"
+    )
     (number,) = (one for one in written if "under 1" in one.text)
     assert float(number.get("x", "")) >= width(number.text) / 2
+
+
+@pytest.mark.parametrize("is_narrow", [False, True])
+def test_a_causes_name_is_whole_where_what_is_said_of_it_takes_a_line_of_its_own(is_narrow) -> None:
+    share = Share("frame twisted between its jambs", ", not read here, expected only", 0.2, 0.1, 0.3, False)
+    svg, foot = draw_causes((Shares("A draught", (share, share)),), 312 if is_narrow else 720, is_narrow)
+    written = [(float(one.get("y", "")), one.text) for one in ElementTree.fromstring(f"<svg>{svg}</svg>").iter("text")]
+    names = sorted(y for y, text in written if text == "frame twisted between its jambs")
+    marks = sorted(y for y, text in written if text == "not read here, expected only")
+    assert len(names) == len(marks) == 2
+    heights = sorted([*names, *marks])
+    assert all(below - above >= 14 for above, below in pairwise(heights))  # lines of 12 px are kept apart
+    assert marks[-1] < foot
+
+
+def test_no_limit_under_a_sill_runs_through_its_numbers() -> None:
+    frame = next(view for view in sheet_of(trail(**OUT)).views if view.key == "frame")
+    drawn = ElementTree.fromstring(f"<svg>{frame.svg[720]}</svg>")
+    chains = [
+        one.get("d", "") for one in drawn.iter("path") if one.get("stroke") == RED and one.get("stroke-dasharray")
+    ]
+    lowest = max(float(y) for chain in chains for y in re.findall(r",([0-9.]+)", chain))
+    numbers = [float(one.get("y", "")) for one in drawn.iter("text") if one.text in ("0", "+1", "+2", "+3", "+4")]
+    assert chains
+    assert len(numbers) == 5
+    assert min(numbers) - 10 >= lowest  # digits of 12 px are some 9 px high
 
 
 def test_who_called_is_told_only_where_it_is_somebody_else() -> None:

@@ -9,6 +9,7 @@ from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import percent
 
 LINE, HEADING, NAME = 34, 30, 20  # px: a cause, a callback's name, a cause's name over its line
+SECOND = 15  # px from a cause's name to what is said of it, where both do not fit in one line
 NAMES = 320  # px for the names beside the lines, where they have room
 
 
@@ -43,20 +44,29 @@ def draw_causes(calls: tuple[Shares, ...], width: float, is_narrow: bool) -> tup
         parts.append(pen.words((0, top + 16), lettering.fitted(call.name, width - 4), INK, "start", is_bold=True))
         top += HEADING
         for cause in call.causes:
-            top += NAME if is_narrow else 0
-            parts += _cause(cause, left, right, top, is_narrow)
-            top += LINE
+            names = _names(cause, right if is_narrow else left - 16)
+            top += NAME + SECOND * (len(names) - 1) if is_narrow else 0
+            parts += _cause(cause, names, left, right, top)
+            top += LINE if is_narrow else LINE + SECOND * max(len(names) - 2, 0)
     parts += [pen.line((left, top), (right, top), GREY), *_scale(left, right, top)]
     return "".join(parts), top + 20
 
 
-def _cause(cause: Share, left: float, right: float, top: float, is_narrow: bool) -> Iterator[str]:
+def _names(cause: Share, room: float) -> list[str]:
+    """Its name and what is said of it: in one line where both fit, else under one another, in lines as needed."""
+    if lettering.width(cause.words + cause.mark) <= room:
+        return [cause.words + cause.mark]
+    parts = (cause.words, cause.mark.removeprefix(", "))
+    return [lettering.fitted(line, room) for part in parts if part for line in lettering.wrapped(part, room, None)]
+
+
+def _cause(cause: Share, names: list[str], left: float, right: float, top: float) -> Iterator[str]:
     y, wide = top + 16, right - left
     low, middle, high = (left + wide * share for share in (cause.low, cause.share, cause.high))
     pencil = INK if cause.is_recorded else GREY
-    name = (0.0, y - 22) if is_narrow else (0.0, y + 4)
-    room = (right if is_narrow else left - 16) - lettering.width(cause.mark)
-    yield pen.words(name, lettering.fitted(cause.words, room) + cause.mark, pencil, "start")
+    foot = y + 4 + SECOND * (len(names) - 1) - SECOND / 2 * min(len(names) - 1, 1) if left >= NAMES else y - 22
+    for up, name in enumerate(reversed(names)):
+        yield pen.words((0.0, foot - SECOND * up), name, pencil, "start")
     ends = [(low, y), (high, y)]
     yield pen.path(ends, pencil, dash="broken" if cause.is_recorded is False else "")
     for x, _ in ends:

@@ -23,9 +23,18 @@ def draw_frame(frame: Frame) -> tuple[str, float]:
     """The elevation, and the px down to its foot with all its numbers."""
     parts = [*_ordered(frame), *_diagonals(frame), *_leaves(frame), *_limits(frame)]
     parts += [*_sill(frame), *_head(frame), *_jambs(frame), *_racked(frame)]
-    foot = frame.foot + max(0.0, -min((value for _, value in frame.sill), default=0.0)) * frame.error
+    foot = frame.foot + max(0.0, -_lowest(frame)) * frame.error
     below, foot = _below(frame, foot)
     return "".join([*parts, *below]), foot
+
+
+def _lowest(frame: Frame) -> float:
+    """The lowest that is drawn of the sill, its readings and the limits under it; mm over the left-hand reading."""
+    heights = [value for _, value in frame.sill]
+    level, line = frame.judged.get("sill_level_error"), fitted_line(frame.sill)
+    if level and line and level.upper is not None:
+        heights.append(line.at_start - level.upper)
+    return min(heights, default=0.0)
 
 
 def _ordered(frame: Frame) -> Iterator[str]:
