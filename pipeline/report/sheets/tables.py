@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pipeline.dictionary import BETWEEN, RESULT, Entry, dictionary
 from pipeline.report.charts.lineage import lineage_chart
 from pipeline.report.drawing.draw import draw
-from pipeline.report.numbers import counted
+from pipeline.report.numbers import KEPT, counted
 from pipeline.report.reading import Results
 from pipeline.report.rows.table_rows import Firm
 from pipeline.report.sheet import Block, Figure, Item, Listing, Passage, Sheet, Table, TitleBlock, named
@@ -55,7 +55,7 @@ def _lineage(found: Sequence[Entry], records: Sequence[str]) -> Figure:
 
 
 def _table(entry: Entry, rows: dict[str, int]) -> Table:
-    n_rows = f" ({counted(rows[entry.name], 'row')})" if entry.name in rows else ""
+    n_rows = f" ({counted(rows[entry.name], 'row').replace(' ', KEPT)})" if entry.name in rows else ""
     cells = tuple((column.name, column.type, column.meaning) for column in entry.columns)
     says, *more = entry.purpose.split(". ")
     how = " ".join(filter(None, (sentence(". ".join(more)) if more else "", words.where_from(entry))))
