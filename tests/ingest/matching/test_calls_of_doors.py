@@ -108,3 +108,26 @@ def test_a_group_that_cannot_be_meant_is_refused(each, told):
     calls = {"callback_id": {"from": "row"}, "install_id": "Door", "each": each}
     with pytest.raises(UserError, match=told):
         parse_mapping([{"file": "Doors.xlsx", "callbacks": calls}])
+
+
+def test_what_a_call_was_for_stands_under_its_own_title_not_under_remarks_on_the_door(empty_firm):
+    heads = ["Door ref", "Team", "Fitted on", "Overall width mm", "Remarks"]
+    calls = ["Reported", "Complaint", "Responsibility"]
+    rows = [
+        [f"B{at}", "Elm", day(at), 2700, "parking at the back" if at % 2 else None, None, None, None]
+        for at in range(1, 7)
+    ]
+    rows[1][5:] = [day(40), "leaf drags on the sill", "product"]
+    rows[2][5:] = [day(50), "water at the threshold", "installation"]
+    top = [*heads, "CALLBACK", None, None]
+    book = {"Doors": [top, [None] * len(heads) + calls, *rows]}
+    write_sheets(empty_firm.folder / "Doors.xlsx", book, [("Doors", "F1:H1")])
+    matched(empty_firm, "Doors.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, responsibility FROM callbacks ORDER BY 1") == [
+        ("B2", "product"),
+        ("B3", "installation"),
+    ]
+    notes = {note for (note,) in empty_firm.people("SELECT note FROM callback_people")}
+    assert notes == {"leaf drags on the sill", "water at the threshold"}
+    assert empty_firm.ask("SELECT count(*) FROM rejections") == [(0,)]

@@ -134,3 +134,21 @@ def test_a_list_of_codes_is_no_form_of_a_door():
     assert is_key(grid)
     assert is_key(Grid("Key", [["HG", "Head gap"], ["SL", "Sill level"]], "1900"))
     assert not is_key(Grid("Key", [["HG", "Head gap"], *([["Customer", "A. Nobody"]] * 6)], "1900"))
+
+
+def test_numbers_of_lines_are_not_what_was_read(empty_firm):
+    """Entry may name a value as well as the line it stands in: which it is, its cells tell."""
+    heads = ["Entry", "Time", "Job", "Item", "Reading", "Unit", "Comment"]
+    items = [("Sill level left", 1), ("Sill level right", -2), ("Leaf 1 head gap lock side", 4)]
+    lines = [(job, *item) for job in (1, 2, 3, 4) for item in items]
+    taken = [
+        [901 + at, day(job), f"Q{job}", item, value, "mm", "sun on it" if at == 2 else None]
+        for at, (job, item, value) in enumerate(lines)
+    ]
+    doors = [["Job", "Gang", "Installed", "Width mm"], *([f"Q{at}", "Red", day(at), 2800] for at in (1, 2, 3, 4))]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": doors, "Taken": [heads, *taken]})
+    matched(empty_firm, "doors.xlsx")
+    empty_firm.take_in()
+    asked = "SELECT measure, station, value FROM readings WHERE install_id = 'Q3' ORDER BY measure, value"
+    assert empty_firm.ask(asked) == [("head_gap", "lock", 4), ("sill_height", "right", -2), ("sill_height", "left", 1)]
+    assert empty_firm.ask("SELECT count(*) FROM callbacks") == [(0,)]

@@ -38,7 +38,7 @@ from pipeline.ingest.matching.words.customers_money import is_customers_money
 from pipeline.ingest.matching.words.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.words.order_days import is_of_an_order
 from pipeline.ingest.matching.words.vocabulary import words_of
-from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, TRAINING, Column, Record
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, READINGS, TRAINING, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
 FAINT = 0.35
@@ -64,7 +64,7 @@ _DAYS_OF = {
 # What shows that a sheet lists doors; so many of it are enough.
 _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
 _WHO = frozenset({"by", "who", "initials", "whom", "names"})
-# What a column that counts the lines weighs as a number of doors.
+# What a column that counts the lines weighs as a number of doors, or as what was read.
 _COUNTED = 0.75
 # Columns of callbacks that a heading of kinds, such as reason, may be by what stands in it.
 _AS_KIND = {"fault": as_kind_of_fault, "responsibility": as_kind_of_blame}
@@ -208,6 +208,8 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
         return Placed(heading, record.name, column.name, sure, why, place=layout.heads.places[heading])
     if record is INSTALLS and column.name == INSTALLS.key[0]:
         likeness *= 0.0 if names_kinds(layout, heading) else _COUNTED if counts_lines(layout, heading) else 1.0
+    if record is READINGS and column.name == "value" and likeness >= SURE and counts_rows(layout, heading):
+        likeness *= _COUNTED
     if record is INSTALLS and column.name == "product" and names_products(layout, heading):
         likeness, told = BY_CONTENTS, f"kinds of door beside their numbers; {told}"
     why = f"reads as {column.name.replace('_', ' ')}; {told}"

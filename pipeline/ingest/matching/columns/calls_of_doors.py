@@ -45,7 +45,7 @@ def add_callbacks(proposal: Proposal) -> None:
         return
     if len(groups := _groups(proposal)) > 1 and _add_groups(proposal, groups):
         return
-    found = assign(CALLBACKS, proposal.layout, frozenset(proposal.placed)).placed
+    found = _of_one_call(proposal)
     when, what = found.get("reported_on"), found.get("note") or found.get("fault")
     if when is None or what is None or when.sure < _SAID or what.sure < SURE:
         return
@@ -58,6 +58,20 @@ def add_callbacks(proposal: Proposal) -> None:
         if name in _NAMES
     }
     proposal.columns[CALLBACKS.name] = {**_of_all(proposal), **columns}
+
+
+def _of_one_call(proposal: Proposal) -> dict[str, Placed]:
+    """What headings without a place say of a call; where some stand together under one title, these alone."""
+    layout, taken = proposal.layout, frozenset(proposal.placed)
+    found = assign(CALLBACKS, layout, taken).placed
+    title = layout.said(found["reported_on"].heading).rpartition(JOINT)[0] if "reported_on" in found else ""
+    if not title or not set(words_of(title)) & _CALLS:
+        return found
+    # under their title they need not say again that they are of a call
+    titled = [one for one in layout.evidence if one not in taken and layout.said(one).rpartition(JOINT)[0] == title]
+    group = _Group(1, {folded(layout.lowest(one)): one for one in titled})
+    alone = assign(CALLBACKS, _below_one_another(layout, [group])).placed
+    return {name: replace(one, heading=group.headings[one.heading]) for name, one in alone.items()}
 
 
 def _of_all(proposal: Proposal) -> dict[str, Source]:

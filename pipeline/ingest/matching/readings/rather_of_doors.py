@@ -37,7 +37,9 @@ def is_list_of_readings(layout: Layout, placed: dict[str, Placed]) -> bool:
 
     placed  what would be the columns of callbacks, or of instruments
     """
-    if any(name in placed for name in (*OF_A_CALL, "note")):
+    note = layout.evidence[placed["note"].heading] if "note" in placed else None
+    is_noted = note is not None and note.blank < _MOSTLY
+    if is_noted or any(name in placed for name in OF_A_CALL):
         return False
     found = assign(READINGS, layout).placed
     is_whole = {"install_id", "value", "unit"} <= found.keys()

@@ -22,6 +22,11 @@ _UNITS = {
 }  # fmt: skip
 # Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
 _BARE_UNITS = ("mm", "cm", "inches", "kg", "lbs", "lb")
+# Over columns of several kinds: Leaves (mm, N). Each has the unit that is usual for it.
+_SEVERAL_UNITS = re.compile(
+    r"[(\[]\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf])(?:\s*(?:,|/|&|\+|\band\b|\bor\b)\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf]))+\s*[)\]]",
+    re.IGNORECASE,
+)
 _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 # Where distances are counted from is no place of its own: fixings (mm from bottom).
 _FROM_AN_END = re.compile(
@@ -133,7 +138,7 @@ def words_apart(heading: str) -> str:
 
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
-    heading = without_sign(words_apart(heading))[0]
+    heading = _SEVERAL_UNITS.sub(" ", without_sign(words_apart(heading))[0]).strip()
     text = heading.casefold()
     if (far := _in_mm(text)) != text:
         # the unit beside a distance is the distance's: Sill at 90 cm
