@@ -60,7 +60,7 @@ def list_folder(folder: Path, out: Path, mapping: tuple[SheetMap, ...] = ()) -> 
         raise UserError(f"{folder} cannot be listed: {error.strerror}.") from None
     files, others = [], []
     for entry in entries:
-        if _HIDDEN.match(entry.name) or entry.name == SETTINGS_FILE or _is_output(entry, out):
+        if _HIDDEN.match(entry.name) or entry.name.startswith(SETTINGS_FILE) or _is_output(entry, out):
             continue
         odd = _no_file(entry)
         mapped = [] if odd else _mapped(entry, mapping)

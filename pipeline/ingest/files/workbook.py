@@ -55,6 +55,14 @@ def opened_workbook(path: Path) -> Iterator[tuple["CalamineWorkbook", list[str],
         raise Unreadable(DAMAGED) from None
 
 
+def hidden_sheets(workbook: "CalamineWorkbook") -> list[str]:
+    """The names of the sheets of cells that a workbook does not show."""
+    from python_calamine import SheetTypeEnum, SheetVisibleEnum
+
+    sheets = [sheet for sheet in workbook.sheets_metadata if sheet.typ == SheetTypeEnum.WorkSheet]
+    return [sheet.name for sheet in sheets if sheet.visible != SheetVisibleEnum.Visible]
+
+
 def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoch: str) -> list[Sheet]:
     found, others, refusal = [], [], None
     for name in names:

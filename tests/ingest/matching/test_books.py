@@ -4,10 +4,11 @@ All invented; how they look is common practice, no source.
 """
 
 import pytest
+from openpyxl import load_workbook
 
 from pipeline.ingest.matching.match import match_files
 from pipeline.terminal import shown
-from tests.ingest.matching.test_match import add_doors, day, write_sheets
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 
 def test_a_sheet_that_another_record_is_made_of_is_not_told_as_unread(empty_firm) -> None:
@@ -240,3 +241,18 @@ def test_what_a_door_came_back_for_stands_in_its_own_row_under_one_heading(empty
     empty_firm.take_in()
     assert empty_firm.ask("SELECT count(*) FROM installs") == [(8,)]
     assert empty_firm.ask("SELECT install_id, hours FROM callbacks ORDER BY 1") == [("D3", 2.0), ("D6", 1.5)]
+
+
+def test_cells_under_no_heading_and_hidden_sheets_are_told(empty_firm):
+    rows = [["Door", "Crew", "Fitted", "Width mm"], *([f"D{at}", "Elm", day(at), 2700] for at in (1, 2, 3))]
+    rows[2].append("re-packed in March, sill was 5 low")
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows, "Old": rows, "Words": [["timber"], ["steel"]]})
+    book = load_workbook(empty_firm.folder / "doors.xlsx")
+    book["Old"].sheet_state = book["Words"].sheet_state = "hidden"
+    book.save(empty_firm.folder / "doors.xlsx")
+    told = matched(empty_firm, "doors.xlsx").notes
+    assert "Doors: 1 cell under no heading not read: E3" in told
+    assert "hidden sheet Old not read; show it in the workbook to read it" in told
+    notes = " ".join(empty_firm.take_in().notes)
+    assert "1 cell under no heading not read: E3" in notes
+    assert "hidden sheet Old not read" in notes

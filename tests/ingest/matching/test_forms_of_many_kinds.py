@@ -5,7 +5,7 @@ How such forms look is common practice, no source.
 
 import pytest
 
-from pipeline.ingest.matching.words.meaning import reading_meaning
+from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 
@@ -258,3 +258,33 @@ def test_a_letter_in_a_box_is_what_it_asks_for_and_no_label(empty_firm):
     matched(empty_firm, "forms.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id, orientation FROM installs ORDER BY 1") == [("P1", "S"), ("P2", "W")]
+
+
+@pytest.mark.parametrize("corner", ["Fixing no", "Fixing no.", "Fixing number"])
+def test_the_corner_over_numbers_of_fixings_says_what_the_columns_are(corner):
+    found = reading_meaning(f"{corner} / Left jamb / 3")
+    assert (found.name, found.place.member, found.place.station, found.sure >= SURE) == (
+        "fixing",
+        "left_jamb",
+        "3",
+        True,
+    )
+    assert reading_meaning("Number of fixings / Left jamb / 3").sure < SURE
+
+
+def test_a_key_to_ticks_is_nobody_who_read(empty_firm):
+    forms = {
+        f"D{at}": [["Door no", f"D{at}"], ["Crew", "Elm"], ["Fitted", day(at)], ["CHECKED", "✓ / ✗"]]
+        for at in (1, 2, 3)
+    }
+    for rows in forms.values():
+        rows += [
+            ["Locks operate", "✓"],
+            ["Track clean", "✗"],
+            ["Frame diagonal BL-TR (mm)", 3400],
+            ["Frame diagonal TL-BR (mm)", 3401],
+        ]
+    write_sheets(empty_firm.folder / "forms.xlsx", forms)
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT read_by FROM readings") == [(None,)]

@@ -38,3 +38,16 @@ def test_of_a_job_with_two_doors_neither_is_taken(empty_firm):
     assert empty_firm.account("callbacks") == (5, 5, 0, 0)
     assert dict(found)["T3123"] is None
     assert dict(found)["T3125"] == "T3125/1"
+
+
+def test_a_job_number_that_slipped_in_twice_sets_two_doors_aside_and_no_more(empty_firm):
+    """Before, what the doors are made of numbered them, and no door came in."""
+    heads = ["Job no", "Team", "Fitted", "Frame", "Width mm"]
+    frames = ["alu", "timber", "PVCu", "timber"] * 4
+    rows = [[4000 + at, "Elm", day(at + 1), frame, 2700 + at] for at, frame in enumerate(frames)]
+    rows[5][0] = rows[4][0]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": [heads, *rows]})
+    matched(empty_firm, "doors.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.account("installs") == (16, 14, 2, 0)
+    assert empty_firm.ask("SELECT count(DISTINCT material) FROM installs") == [(3,)]

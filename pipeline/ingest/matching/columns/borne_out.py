@@ -75,6 +75,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name == "customer" and evidence.texts:
         # who somebody is to the house is nobody's name
         return evidence.texts <= _ROLES | NOTHING
+    if column.name == "read_by":
+        # a key to ticks names nobody: Checked over ✓ / ✗
+        return not any(char.isalnum() for text in evidence.texts for char in text)
     if column.name == "product" and is_by_contents(INSTALLS.name, "work", evidence.texts):
         # new and replacement are kinds of work, and no doors
         return True

@@ -2,6 +2,7 @@
 
 from pipeline.ingest.matching.columns.elimination import may_number
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.numbering import NEARLY_ONCE
 from pipeline.ingest.matching.sheet.body import filled
 from pipeline.ingest.records import INSTALLS
 
@@ -11,14 +12,15 @@ _FEWEST_ROWS = 3
 
 
 def numbers_doors(layout: Layout, headings: dict[str, str]) -> bool:
-    """Whether every job is one door: its number stands once, or all its many rows say the same of the door.
+    """Whether every job is one door: its number stands once, a slip apart, or all its many rows say the same.
 
     headings  of the facts of the doors (folded), by column
     """
     evidence = layout.evidence[headings["job_no"]]
     if any(may_number(INSTALLS, layout, one) for one in layout.evidence if one not in headings.values()):
         return False
-    return evidence.distinct == evidence.filled > 0 or _is_of_one_door(layout, headings)
+    is_once = evidence.distinct >= NEARLY_ONCE * evidence.filled > 0
+    return is_once or _is_of_one_door(layout, headings)
 
 
 def _is_of_one_door(layout: Layout, headings: dict[str, str]) -> bool:

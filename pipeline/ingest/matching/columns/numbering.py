@@ -3,9 +3,10 @@
 from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.words.contents import is_by_contents
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness
 from pipeline.ingest.matching.words.vocabulary import unit_named, words_in, words_of
-from pipeline.ingest.records import CALLBACKS, NUMBERS_OF, Record
+from pipeline.ingest.records import CALLBACKS, INSTALLS, NUMBERS_OF, Record
 
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.
 _MANY, _LONG_NUMBER = 4, 3
@@ -27,6 +28,8 @@ _WHERE = frozenset({
 })  # fmt: skip
 # A number of its own stands in hardly any two rows.
 _MOSTLY_ONCE = 0.95
+# In a list of doors a number may slip in twice; those doors are set aside.
+NEARLY_ONCE = 0.9
 # How sure a column is whose heading says nothing and whose cells are the doors' numbers as people write them.
 _ALIKE = 0.8
 
@@ -74,6 +77,9 @@ def names_kinds(layout: Layout, heading: str) -> bool:
     says that it is the door's or the job's.
     """
     evidence = layout.evidence[heading]
+    if is_by_contents(INSTALLS.name, "material", evidence.texts):
+        # what a door is made of never numbers it, whatever else there is
+        return True
     comes_again = evidence.distinct * _ROWS_OF_SOME <= evidence.filled
     if not comes_again or any(letter.isdigit() for text in evidence.texts for letter in text):
         return False
@@ -86,8 +92,8 @@ def names_kinds(layout: Layout, heading: str) -> bool:
 
 
 def _is_once_each(found: Evidence, beside: Evidence) -> bool:
-    """Whether another column has another text in every row that one has a text in."""
-    return found is not beside and found.distinct == found.filled >= beside.filled
+    """Whether another column has another text in every row that one has a text in; a number may slip in twice."""
+    return found is not beside and found.distinct >= NEARLY_ONCE * found.filled and found.filled >= beside.filled
 
 
 def names_products(layout: Layout, heading: str) -> bool:

@@ -81,7 +81,9 @@ class OwnSheets:
         left = [str(one.name) for one in filled if not _is_read(one, others) and not _is_any(one.name, looked_into)]
         empty = [str(one.name) for one in filled if is_not_filled_in(one, (*sheet_maps, *others))]
         left = [name for name in left if name not in empty]
-        told = [f"sheet {', '.join(empty)} not read: {NOT_FILLED_IN}"] if empty else []
+        # what is to be told of the whole file stands with its first sheet
+        told = [note for one in self._grids if one.name not in read for note in one.notes]
+        told += [f"sheet {', '.join(empty)} not read: {NOT_FILLED_IN}"] if empty else []
         if not left:
             return told
         of = ", ".join(left[:_MOST_SHEETS_TOLD]) + ("" if len(left) <= _MOST_SHEETS_TOLD else " and others")

@@ -12,6 +12,7 @@ from pipeline.ingest.declared.totals import COUNT, SUMS_UP
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import JOINT, Heads, without_number
 from pipeline.ingest.matching.sheet.lines import PERIOD, Line, is_worded, line_at, said_over
+from pipeline.ingest.matching.sheet.unheaded import unheaded
 from pipeline.ingest.records import DAY, INSTALLS, NUMBERS_OF, Column
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?")
@@ -329,8 +330,9 @@ class TableCells:
 
     def notes(self) -> list[str]:
         """What was passed over, in sentences."""
-        _ = self._body  # it is known once the rows have been gone through
-        return [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
+        body = self._body  # what is passed over is known once the rows have been gone through
+        passed = [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
+        return passed + (unheaded(self.grid, self.heads.written, body) if self.numbers is None else [])
 
 
 def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:

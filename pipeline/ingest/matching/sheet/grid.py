@@ -7,15 +7,17 @@ from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.errors import few_of
 from pipeline.ingest.files.csv_text import decoded_text, split_rows
 from pipeline.ingest.files.headers import Unreadable
-from pipeline.ingest.files.workbook import cell_text, day_text, number_text, opened_workbook
+from pipeline.ingest.files.workbook import cell_text, day_text, hidden_sheets, number_text, opened_workbook
 from pipeline.ingest.judging.cells import BLANKS
 
 if TYPE_CHECKING:
-    from python_calamine import CalamineSheet
+    from python_calamine import CalamineSheet, CalamineWorkbook
 
 LARGEST_GRID = 40_000_000
+_MOST_HIDDEN = 4
 _HEAD_CHARACTERS, _LINES_LOOKED_AT = 1 << 18, 60
 _SEPARATORS = (",", ";", "\t", "|")
 Cell = object
@@ -169,7 +171,19 @@ def workbook_grids(path: Path) -> list[Grid]:
     """The visible sheets of a workbook."""
     with opened_workbook(path) as (workbook, names, epoch):
         sheets = [(name, workbook.get_sheet_by_name(name)) for name in names]
-        return [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]
+        grids = [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]
+        if grids and (hidden := [name for name in hidden_sheets(workbook) if _is_table(workbook, name)]):
+            what = "sheet" if len(hidden) == 1 else "sheets"
+            grids[0].notes = (
+                f"hidden {what} {few_of(hidden, _MOST_HIDDEN)} not read; show it in the workbook to read it",
+            )
+        return grids
+
+
+def _is_table(workbook: "CalamineWorkbook", name: str) -> bool:
+    """Whether a sheet holds more than one list of words, as those do from which cells are chosen."""
+    sheet = workbook.get_sheet_by_name(name)
+    return sheet.total_height > 1 and sheet.total_width > 1
 
 
 def _rows(sheet: "CalamineSheet") -> list[list[Cell]]:

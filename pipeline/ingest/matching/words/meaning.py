@@ -36,6 +36,8 @@ _FROM_ITS_START = re.compile(
     r"(?!\s*/\s*(?:left|right|l|r)\b(?!\s+jamb))",
     re.IGNORECASE,
 )
+# In the corner of a small table whose columns are numbers, it tells what those are: Fixing no. / Left jamb / 3.
+_OF_A_COLUMN = re.compile(r"\s*\b(?:no|nr|num|number)\b\.?(?=\s*/.*\b\d{1,2}$)", re.IGNORECASE)
 # Letters that the short form of a word has at least.
 _SHORTEST = 4
 # Words over several headings that say what they have in common and no more.
@@ -292,7 +294,7 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     if name in PLACES_ALONG:
-        heading = _FROM_ITS_START.sub(" ", heading)
+        heading = _OF_A_COLUMN.sub("", _FROM_ITS_START.sub(" ", heading))
     heading = without_height_word(name, heading)
     words = words_of(heading)
     left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
