@@ -97,6 +97,23 @@ def test_marks_that_say_who_read_are_read_in_a_large_file_too(new_firm, monkeypa
     assert firm.ask("SELECT install_id, read_by FROM readings ORDER BY 1") == [("D1", "Ash"), ("D2", "Birch")]
 
 
+@pytest.mark.parametrize("rows", [["D1,Ash,1,2", 'D2,"""",3,4'], ["D1,Ash,1,2", "D2,Ash,3,ditto"]])
+def test_ditto_marks_are_the_cell_above_in_a_large_file_too(new_firm, monkeypatch, rows):
+    monkeypatch.setattr(reading, "SMALLEST_BULK_BYTES", {".csv": 0, ".parquet": 0})
+    firm = new_firm("marked")
+    firm.write("installs.csv", "install_id,crew,fitted_on\nD1,Alder,2025-01-01\nD2,Alder,2025-01-01\n")
+    columns = 'each = [{ column = "L", measure = "sill_height", position_mm = 0, unit = "mm" },'
+    columns += '{ column = "R", measure = "sill_height", position_mm = 900, unit = "mm" }]'
+    table = f'[[sheet]]\nfile = "wide.csv"\n[sheet.readings]\ninstall_id = "Door"\nread_by = "By"\n{columns}\n'
+    firm.write("fitback.toml", table)
+    firm.write("wide.csv", "\n".join(["Door,By,L,R", *rows]) + "\n")
+    firm.take_in()
+    last = 2 if "ditto" in rows[1] else 4
+    assert firm.ask("SELECT read_by, value FROM readings ORDER BY install_id, position_mm") == [
+        ("Ash", 1), ("Ash", 2), ("Ash", 3), ("Ash", last),
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("seed", [1, 2])
 def test_both_paths_give_the_same_records(new_firm, monkeypatch, seed):
     text, typed = new_firm("text"), new_firm("typed")

@@ -116,3 +116,26 @@ def test_what_a_note_on_blanks_does_not_name_stays_open(empty_firm):
     assert empty_firm.ask("SELECT count(*), count(crew), count(handed_over_on) FROM installs") == [(8, 8, 3)]
     people = empty_firm.people("SELECT address FROM install_people ORDER BY install_id")
     assert [address for (address,) in people] == [f"{n} Invented Way" for n in (1, 1, 3, 3, 5, 5, 7, 7)]
+
+
+def test_a_ditto_mark_is_the_cell_above_in_every_column_and_a_blank_stays_unknown(empty_firm):
+    heads = ["Door ref", "Date fitted", "Client", "Address", "Eircode", "Crew", "Width mm", "Sill level LHS"]
+    rows = [
+        ["R1", day(1), "Ms Ardle", "1 Heron Lane", "Y11 A1", "Oak", 3000, 2],
+        ["R2", '"', '"', "”", "do.", '"', "ditto", '"'],
+        ["R3", '"', None, '"', '"', '"', 3600, -1],
+        ["R4", day(4), '"', "2 Heron Lane", None, "Elm", 4200, 1],
+    ]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Doors": [heads, *rows]})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    doors = empty_firm.ask("SELECT install_id, crew, fitted_on::TEXT, width_mm FROM installs ORDER BY install_id")
+    assert doors == [
+        ("R1", "Oak", "2025-01-07", 3000), ("R2", "Oak", "2025-01-07", 3000), ("R3", "Oak", "2025-01-07", 3600),
+        ("R4", "Elm", "2025-01-10", 4200),
+    ]  # fmt: skip
+    people = empty_firm.people("SELECT customer, address, postcode FROM install_people ORDER BY install_id")
+    first = ("Ms Ardle", "1 Heron Lane", "Y11 A1")
+    assert people == [first, first, (None, *first[1:]), (None, "2 Heron Lane", None)]
+    levels = empty_firm.ask("SELECT install_id, value FROM readings ORDER BY install_id")
+    assert levels == [("R1", 2), ("R2", 2), ("R3", -1), ("R4", 1)]

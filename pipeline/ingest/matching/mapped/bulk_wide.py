@@ -26,7 +26,7 @@ from pipeline.ingest.history.store import one_row, quoted, with_frame
 from pipeline.ingest.judging.judge import Judge
 from pipeline.ingest.matching.mapped.own_sheets import find_map
 from pipeline.ingest.matching.mapped.unread_headings import unread_of
-from pipeline.ingest.matching.sheet.body import DITTO, TableCells
+from pipeline.ingest.matching.sheet.body import DITTO, TableCells, is_ditto
 from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.grid import Grid, head_of_csv
 from pipeline.ingest.matching.sheet.headings import JOINT
@@ -90,7 +90,8 @@ class BulkWide:
         is_unsure = 'rowid IN (SELECT id FROM unsure) OR list_contains($mended, "row")'
         keys = f'SELECT DISTINCT "row" FROM {table} WHERE {is_unsure} ORDER BY 1'
         self.unsure = [key for (key,) in connection.execute(keys, {"mended": list(mended)}).fetchall()]
-        self._make_others(connection, judge)
+        if not self._make_others(connection, judge):
+            return False
         manners = certain_manners(
             judge,
             self.parts(0),
@@ -120,7 +121,11 @@ class BulkWide:
         ]
         length = self._map.share_of
         lengths = [f"{_or_mark(_number(self._cell(length)), self._cell(length))} AS whole"] if length else []
-        told = [f"{self._nothing()} AS n_nothing", f"{self._is_alone()} AS is_alone"]
+        told = [
+            f"{self._nothing()} AS n_nothing",
+            f"{self._is_alone()} AS is_alone",
+            f"{self._has_ditto()} AS has_ditto",
+        ]
         return ", ".join([*shared, *values, *lengths, *told])
 
     def _is_alone(self) -> str:
@@ -131,7 +136,6 @@ class BulkWide:
         sheet_map = self._found.sheet_map
         words = "|".join(re.escape(word) for word in (*sheet_map.skip, *sheet_map.skip_alone))
         heads = ", ".join(_text(part) for part in self._written(key).casefold().split(JOINT))
-        dittos = ", ".join(map(_text, sorted(DITTO)))
         begins, ends = f"(?i)^({words})s?([^a-z0-9_]|$)", f"(?i)[^a-z0-9_]({words})s?[^a-z0-9_]*$"
         conditions = [
             f"trim(coalesce({key}, '')) <> ''",
@@ -140,15 +144,21 @@ class BulkWide:
             f"NOT regexp_full_match(trim({first}), {_text(f'(?i){SUMS_UP.pattern}')})",
         ]
         for name in set(self._found.sheet_map.fill_down) & set(self._map.headings):
-            cell = f"c{self._cells.heads.places[name]}"
-            conditions.append(f"trim(coalesce({cell}, '')) <> '' AND lower(trim({cell})) NOT IN ({dittos})")
+            conditions.append(f"trim(coalesce(c{self._cells.heads.places[name]}, '')) <> ''")
         return " AND ".join(conditions)
 
+    def _has_ditto(self) -> str:
+        """SQL: a cell that a row's values share says that it is the same as above."""
+        dittos = ", ".join(map(_text, sorted(DITTO)))
+        cells = [self._cell(source) for _, source in self._map.columns if source.heading]
+        return " OR ".join(f"coalesce(lower(trim({cell})) IN ({dittos}), false)" for cell in cells)
+
     def _are_rows_lines(self, connection: "duckdb.DuckDBPyConnection") -> bool:
-        """Whether every line is a row, and few of them do not stand alone; none where blanks mean the row above."""
-        n_rows, n_others = one_row(connection, "SELECT count(*), count(*) FILTER (WHERE NOT is_alone) FROM wide")
+        """Whether every line is a row, and few of them do not stand alone; none where a cell means the row above."""
+        counts = "count(*), count(*) FILTER (WHERE NOT is_alone), count(*) FILTER (WHERE has_ditto)"
+        n_rows, n_others, n_dittos = one_row(connection, f"SELECT {counts} FROM wide")
         most = 0 if set(self._found.sheet_map.fill_down) & set(self._map.headings) else _MOST_OTHERS
-        if n_rows + self._cells.heads.body != self._n_lines or n_others > most:
+        if n_rows + self._cells.heads.body != self._n_lines or n_others > most or n_dittos:
             return False
         first = self._cells.heads.body + 1
         others = connection.execute(f"SELECT rowid + {first} FROM wide WHERE NOT is_alone ORDER BY 1").fetchall()
@@ -199,14 +209,20 @@ class BulkWide:
             frame = frame.with_columns(pl.col(_POSITION).cast(pl.Float64))
         return frame
 
-    def _make_others(self, connection: "duckdb.DuckDBPyConnection", judge: Judge) -> None:
-        """Makes the rows that do not stand alone, and those of unsure cells, as any mapped sheet's are made."""
+    def _make_others(self, connection: "duckdb.DuckDBPyConnection", judge: Judge) -> bool:
+        """Makes the rows that do not stand alone, and those of unsure cells, as any mapped sheet's are made.
+
+        False where a value is said to be that of the row above, which is not among them.
+        """
         head = list(range(1, self._cells.heads.body + 1))
         alone = {row_of(key) for key in self.unsure}
         wanted = sorted({*head, *self._others, *alone})
         lines = [
             split(line, self._separator) or line.split(self._separator) for _, line in lines_at(self._path, wanted)
         ]
+        used = {self._cells.heads.places[heading] for heading in self._map.headings}
+        if any(is_ditto(cell.strip()) for line in lines for at, cell in enumerate(line) if at in used):
+            return False
         grid = Grid(None, [list(cells) for cells in lines], "")
         cells = TableCells(grid, self._cells.heads, self._found.sheet_map, numbers=wanted)
         made = mapped_rows(replace(self._found, grid=grid, cells=cells), self._map, judge.catalogue)
@@ -219,6 +235,7 @@ class BulkWide:
         told = nothing_notes(self._n_nothing(connection, wanted) + made.n_nothing)
         self.unread = unread_of(self._found, is_counted=False) if is_first else ()
         self.notes = [*((*self._found.notes, *cells.notes()) if is_first else ()), *made.notes, *told]
+        return True
 
     def _n_nothing(self, connection: "duckdb.DuckDBPyConnection", made: list[int]) -> int:
         """How many cells hold nothing, but for the rows of the file that are made one by one."""

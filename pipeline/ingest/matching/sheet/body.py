@@ -25,7 +25,10 @@ _MOST_TOLD = 6
 # A table of so many headings has no row of one text alone.
 _WIDE = 4
 # Marks that people write for "the same as above".
-DITTO = frozenset({'"', "''", "”", "“", "„", "〃", "do", "do.", "ditto", '-"-', "-''-", "-”-", "as above", "same"})
+DITTO = frozenset({
+    '"', "''", "”", "“", "„", "〃", "″", '""', '" "', ",,", "do", "do.", "-do-", "- do -", "dto", "dto.", "ditto",
+    '-"-', "-''-", "-”-", "as above", "same", "same as above",
+})  # fmt: skip
 
 
 class Cells(Protocol):
@@ -95,17 +98,15 @@ class TableCells:
         return len(self._body)
 
     def texts(self, heading: str, is_day: bool = False) -> list[str]:
-        """The cells under a heading; with blanks filled from above where the mapping says so."""
+        """The cells under a heading, ditto marks as the cell above; blanks too where the mapping says so."""
         column = self.heads.places[heading]
         texts = [self.grid.day(row, column) for row in self._body] if is_day else self._column(column)
-        return filled(texts) if heading in self.sheet_map.fill_down else texts
+        return filled(texts) if heading in self.sheet_map.fill_down else without_dittos(texts)
 
     def own(self, heading: str) -> list[bool]:
         """Whether each cell was written itself."""
         column = self.heads.places[heading]
         texts = self._column(column)
-        if heading not in self.sheet_map.fill_down:
-            return [text != "" for text in texts]
         return [not _is_same(text) for text in texts]
 
     def rows(self, heading: str | None = None) -> list[int]:
@@ -363,7 +364,20 @@ def _shape(text: str) -> str:
 
 
 def _is_same(text: str) -> bool:
-    return not text or text.casefold() in DITTO
+    return not text or is_ditto(text)
+
+
+def is_ditto(text: str) -> bool:
+    """Whether a text is a mark for the same as above."""
+    return text.casefold() in DITTO
+
+
+def without_dittos(texts: list[str]) -> list[str]:
+    """Texts, ditto marks as the one above; a mark under a blank says as little as the blank."""
+    found: list[str] = []
+    for text in texts:
+        found.append((found[-1] if found else "") if is_ditto(text) else text)
+    return found
 
 
 def filled(texts: list[str]) -> list[str]:
