@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.ingest.matching.words.vocabulary import split_unit
-from tests.ingest.matching.test_match import add_doors, matched, write_sheets
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 
 def taken(firm, heads, *rows):
@@ -109,3 +109,66 @@ def test_metres_with_three_decimals_are_no_thousands(empty_firm):
 )
 def test_letters_that_are_units_of_some_things_only(heading, unit):
     assert split_unit(heading)[1] == unit
+
+
+def test_sizes_that_all_name_their_own_unit(empty_firm):
+    rows = [["U1", day(1), "Elm", "318cm", "2110 mm"], ["U2", day(2), "Elm", "3.42 m", "211.5 cm"]]
+    rows += [["U3", day(3), "Elm", "2990mm", "2.08m"]]
+    write_sheets(empty_firm.folder / "s.xlsx", {"S": [["Door no", "Fitted", "Crew", "Width", "Height"], *rows]})
+    matched(empty_firm, "s.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT width_mm, height_mm FROM installs ORDER BY install_id")
+    assert found == [(3180, 2110), (3420, 2115), (2990, 2080)]
+
+
+@pytest.mark.parametrize("heading", ["Panel 2 pull lbf", "Push, lbs force, leaf 2", "Pull lb leaf 2", "Force lb-f P2"])
+def test_pounds_of_force_wherever_the_heading_says_them(empty_firm, heading):
+    assert taken(empty_firm, [heading], [10], [20]) == [("running_force", 44.48), ("running_force", 88.96)]
+
+
+@pytest.mark.parametrize(("cells", "n_read"), [(['1/8"', '3/16"'], 0), ([3, 4], 2)])
+def test_a_force_without_a_unit_beside_inches_is_left_to_a_person(empty_firm, cells, n_read):
+    found = taken(empty_firm, ["Leaf 1 head gap hinge", "Pull leaf 1"], [cells[0], 10], [cells[1], 12])
+    assert sum(measure == "running_force" for measure, _ in found) == n_read
+
+
+def heights(firm, heads, cells):
+    """(place along the left jamb, value) of what was read under headings of its face."""
+    taken(firm, heads, cells, cells)
+    return firm.ask("SELECT DISTINCT position_mm, station FROM readings WHERE measure = 'jamb_face' ORDER BY ALL")
+
+
+@pytest.mark.parametrize(
+    ("places", "meant"),
+    [
+        (['at 12"', 'at 72"'], [(304.8, None), (1828.8, None)]),
+        (["at 12", "at 72"], [(304.8, None), (1828.8, None)]),
+        (["@ 6 in", "@ 40 in", "@ 80 in"], [(152.4, None), (1016.0, None), (2032.0, None)]),
+        (["at 1'", "at 6'-6\""], [(304.8, None), (1981.2, None)]),
+        (["at 300", "at 1800"], [(300.0, None), (1800.0, None)]),
+        (["1", "2", "3"], [(None, "1"), (None, "2"), (None, "3")]),
+        (["at 120"], []),
+        (["at 12", "at 300"], [(300.0, None)]),
+    ],
+)
+def test_how_far_up_a_jamb_in_a_sheet_of_inches(empty_firm, places, meant):
+    found = heights(
+        empty_firm, [f"Left jamb face {place}" for place in places], ['1/8"', '-1/16"', '3/16"'][: len(places)]
+    )
+    assert found == meant
+
+
+@pytest.mark.parametrize(
+    ("places", "meant"),
+    [
+        (["at 12", "at 72"], []),
+        (["at 12"], []),
+        (["at 12", "at 1900"], [(1900.0, None)]),
+        (['at 12"', 'at 72"'], [(304.8, None), (1828.8, None)]),
+        (["at 150", "at 1900"], [(150.0, None), (1900.0, None)]),
+        (["1", "2"], [(None, "1"), (None, "2")]),
+    ],
+)
+def test_how_far_up_a_jamb_in_a_sheet_of_millimetres(empty_firm, places, meant):
+    found = heights(empty_firm, [f"Left jamb face {place}" for place in places], [2, -1][: len(places)])
+    assert found == meant

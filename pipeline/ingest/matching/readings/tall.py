@@ -11,6 +11,7 @@ from pipeline.ingest.matching.columns.layout import Layout, is_as_above
 from pipeline.ingest.matching.columns.over_rows import leaf_over_rows
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposed import Proposed
+from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.outcome_columns import are_marks
 from pipeline.ingest.matching.readings.wide import propose_one, signed_by_notes, spread_evenly
 from pipeline.ingest.matching.sheet.body import filled
@@ -280,6 +281,9 @@ def _items(named: _Named, catalogue: Catalogue, value: str) -> tuple[list[Propos
             continue
         n_understood += len(cells)
         entries.append(_as_item(one, item))
+    placed = in_their_unit(entries)
+    doubts += [(str(one.each.item), one.doubt) for one in placed if one.doubt]
+    entries = [one for one in placed if not one.doubt]
     entries = signed_by_notes(spread_evenly(entries), [*layout.notes, layout.written(value)])
     return entries, doubts, n_understood / max(1, sum(map(len, by_item.values())))
 

@@ -7,9 +7,10 @@ from statistics import median
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import Each
 from pipeline.ingest.matching.columns.beside import units_beside
-from pipeline.ingest.matching.columns.evidence import USUAL, Evidence, is_plausible, units_that_fit
+from pipeline.ingest.matching.columns.evidence import USUAL, Evidence, has_inches, is_plausible, units_that_fit
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
+from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.bare_levels import sills_level
 from pipeline.ingest.matching.readings.head_heights import clear_under_head
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
@@ -71,7 +72,7 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
             one = replace(one, each=replace(one.each, heading=layout.written(heading)))
             found[heading] = _in_doubt_if_bare(one, layout.lowest(heading))
     found = _in_one_unit(found, layout)
-    entries = signed_by_notes(spread_evenly(list(found.values())), layout.notes)
+    entries = signed_by_notes(spread_evenly(in_their_unit(list(found.values()))), layout.notes)
     return dict(zip(found, entries, strict=True))
 
 
@@ -114,7 +115,7 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
     for heading, one in found.items():
         if one.how.endswith(BY_SIZE) or one.doubt.startswith(FITS):
             groups.setdefault(dict(one.each.fixed)["measure"], []).append(heading)
-    made = _as_their_like(as_the_title_says(found, layout), layout)
+    made = _as_their_like(_forces_beside_inches(as_the_title_says(found, layout), layout), layout)
     for measure, headings in groups.items():
         if len(headings) < _FEWEST_TO_POOL:
             continue
@@ -126,6 +127,15 @@ def _in_one_unit(found: dict[str, Proposed], layout: Layout) -> dict[str, Propos
             told = " and ".join(fitting) or "no unit"
             made[heading] = replace(found[heading], sure=0.0, doubt=f"{FITS} {told}, those of its like together")
     return made
+
+
+def _forces_beside_inches(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
+    """The entries; of forces that name no unit, those in a sheet of inches may be in pounds."""
+    if not has_inches(layout.evidence):
+        return found
+    doubt = "beside sizes in inches its numbers may be pounds; say unit ="
+    bare = {heading for heading, one in found.items() if one.how == f"{TAKEN.removesuffix('mm')}N"}
+    return {heading: replace(one, sure=0.0, doubt=doubt) if heading in bare else one for heading, one in found.items()}
 
 
 def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
@@ -322,6 +332,8 @@ def unit_of(
     bare = replace(evidence, values=evidence.bare)
     if 0 < len(bare.values) < len(evidence.values) and units_that_fit(name, bare) == [own]:
         return own, f"{own} where its cells name no other", ""
+    if own == "mm" and len(evidence.named) > 1 and sum(evidence.named.values()) == evidence.filled:
+        return own, "units by its cells", ""
     if evidence.filled and all(says_within(text) or text in NOTHING for text in evidence.texts):
         return own, f"{own}, as its cells only say that all was well", ""
     if len(evidence.units) > 1 or (

@@ -49,6 +49,11 @@ _UP_A_JAMB = re.compile(
 _OF_A_JAMB = re.compile(r"\b(?:jambs?|uprights?|fix\w*|plumb)\b")
 # A share that is read, not one of a length along which is read: fall %.
 _PARTS = re.compile(r"(?<!\d)\s(%)\s*$")
+# The unit of a force wherever it stands beside one: Panel 1 pull lbf, Push lb leaf 2.
+_OF_FORCE, _IS_FORCE = (
+    re.compile(r"\b(lbs?[ -]?f(?:orce)?|kgs?[ -]?f(?:orce)?|pounds?(?:[ -]force)?|newtons?|lbs?|kgs?)\b\.?"),
+    re.compile(r"\b(?:force|pull|push|effort|drag|load)\b"),
+)
 # Letters that are a unit of temperature only, and else the centre or what failed: Sill (C).
 _LETTERS, _IS_TEMPERATURE = ("c", "f"), re.compile(r"\b(?:temp|temps|temperature|ambient|air|weather)\b")
 # Behind a temperature a bare letter is its unit.
@@ -61,11 +66,20 @@ _PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.
 _TWO_WORDS = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])|(?<=[a-z]{2})(?=[A-Z](?![A-Za-z]))|(?<=[a-z])(?=[A-Z]{2,}(?![a-z]))")
 # Half-way, where a heading ends with it: Threshold level / 1/2.
 _HALF = re.compile(r"(?:\b1/2|½)\s*$")
-# Distances along a member with the unit beside them: 1.5m, 90 cm, 36". Smaller numbers may count leaves.
+# Distances along a member with the unit beside them: 1.5m, 90 cm, 36 in. Smaller numbers may count leaves, but for
+# those with a mark of inches or the whole word: 12".
 _AT_DISTANCE = re.compile(
-    r"""(?<![\w.,])(?:(\d+(?:\.\d+)?)m|(\d+\.\d+|\d+(?=\s+m\s+up\b))\s+m|([2-9]\d|\d{3,})\s*cm|([2-9]\d|\d{3,})\s*(?:"|''|in(?:ch(?:es)?)?))(?!\w)"""
+    r"""(?<![\w.,])(?<!\d/)(?:(\d+(?:\.\d+)?)m|(\d+\.\d+|\d+(?=\s+m\s+up\b))\s+m|([2-9]\d|\d{3,})\s*cm"""
+    r"""|([2-9]\d|\d{3,}|(?:(?<=@)|(?<=@ )|(?<=\bat ))\d+)\s*in|(\d+(?:\.\d+)?)\s*(?:["”″]|''|inch(?:es)?))(?!\w)"""
 )
-_PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4)
+_PER_DISTANCE = (1000.0, 1000.0, 10.0, 25.4, 25.4)
+# The same in feet, and in inches with a fraction: 6', 6'-6", 6 ft 6 in, 12 1/2".
+_IN_FEET = re.compile(
+    r"""(?<![\w.,])(?<!\d/)(\d+)\s*(?:['’](?!')|ft\b|feet\b)(?:\s*-?\s*(\d+(?:\.\d+)?)\s*(?:["”″]|''|in(?:s|ch|ches)?\b))?(?!\w)"""
+)
+_WITH_FRACTION = re.compile(
+    r"""(?<![\w.,])(?<!\d/)(?:(\d+)[ -])?(\d+)/(2|4|8|16)\s*(?:["”″]|''|in(?:ch(?:es)?)?\b)(?!\w)"""
+)
 # Shares of a member's length: 25 %.
 _PERCENT = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)\s*%")
 _SHARES = {"0": "started", "25": "quarter", "50": "centre", "75": "threequarter", "100": "end"}
@@ -151,8 +165,18 @@ def split_unit(heading: str) -> tuple[str, str | None]:
         word = found[1].strip(" .")
         if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
             return _cut(heading, found.start(), found.end()), unit
+    if _IS_FORCE.search(text) and (found := _OF_FORCE.search(text)):
+        return _cut(heading, found.start(), found.end()), _unit_of_force(found[1])
     bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
     return (heading[: bare.start(1)].strip(" ,_±-"), _UNITS[bare[1]]) if bare else (heading, None)
+
+
+def _unit_of_force(word: str) -> str:
+    """N, lbf and kgf; lb and kg where nothing says that they are a force."""
+    if word.startswith("newton"):
+        return "N"
+    mass = "kg" if word.startswith("kg") else "lb"
+    return f"{mass}f" if "f" in word else mass
 
 
 def _cut(heading: str, start: int, end: int) -> str:
@@ -163,7 +187,14 @@ def _cut(heading: str, start: int, end: int) -> str:
 def _in_mm(text: str) -> str:
     """A heading in small letters with the distances in it in mm and the shares as words."""
     text = _PERCENT.sub(lambda found: _SHARES.get(found[1], "share"), text)
+    text = _IN_FEET.sub(lambda found: f"{304.8 * float(found[1]) + 25.4 * float(found[2] or 0):g}", text)
+    text = _WITH_FRACTION.sub(_whole_mm, text)
     return _AT_DISTANCE.sub(_mm, text)
+
+
+def _whole_mm(found: re.Match[str]) -> str:
+    """Whole inches and a fraction in mm; a fraction alone is no distance along a member, and stays as it is."""
+    return f"{25.4 * (int(found[1]) + int(found[2]) / int(found[3])):g}" if found[1] else found[0]
 
 
 def _mm(found: re.Match[str]) -> str:
