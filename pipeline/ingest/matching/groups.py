@@ -8,6 +8,7 @@ from pipeline.ingest.matching.arrange import ACROSS, PART, arrangements, left_ov
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout, why_not_read
 from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.sources import take_words_of
 from pipeline.ingest.matching.matched import Matched
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
@@ -69,6 +70,8 @@ def _proposals(
         found = [(_anew(one, replace(one.layout, is_of_crew=True), catalogue), layouts) for one, layouts in found]
     for (how, _), (proposal, _) in zip(by_layout, found, strict=True):
         proposal.is_part, proposal.is_across = how == PART, how == ACROSS
+    for proposal, layouts in found:
+        take_words_of(layouts, proposal)
     return found
 
 

@@ -108,11 +108,28 @@ def test_a_person_is_asked_whether_it_is_the_cost(empty_firm):
     assert '# not sure of "Charged": it may be what the customer paid' in text
 
 
-def test_whether_it_was_our_fault_is_no_fault(empty_firm):
-    log(empty_firm, ["Our fault?"], ["Y"], ["N"], ["N"])
+WHOSE = "SELECT responsibility FROM callbacks ORDER BY callback_id"
+
+
+@pytest.mark.parametrize(
+    ("heading", "party"),
+    [("Our fault?", "installation"), ("Fitting error?", "installation"), ("Customer fault", "use")],
+)
+def test_a_yes_says_whose_fault_it_was_and_no_fault(empty_firm, heading, party):
+    """A no says only whose it was not: which of all others it was, a person has to say."""
+    log(empty_firm, [heading], ["Y"], ["N"], [None])
     text = (empty_firm.folder / "fitback.toml").read_text()
-    assert '= "Our fault?"' not in text
-    assert 'column = "Our fault?"' not in text
+    assert f'\nfault = "{heading}"' not in text
+    assert f'\nfault = {{ column = "{heading}"' not in text
+    assert empty_firm.ask(WHOSE) == [(party,), (None,), (None,)]
+    assert [reason.startswith("'N' is not one of the known resp") for reason in empty_firm.reasons()] == [True]
+
+
+@pytest.mark.parametrize("headings", [["Our fault?", "Customer fault?"], ["Parts?"], ["Fitted"]])
+def test_answers_that_do_not_say_whose_fault_it_was_are_left_to_a_person(empty_firm, headings):
+    """Two columns may both say yes; what was done with parts is nobody's fault."""
+    log(empty_firm, headings, *(answers[: len(headings)] for answers in (["yes", "no"], ["no", "yes"], ["yes", "no"])))
+    assert empty_firm.ask(WHOSE) == [(None,)] * 3
 
 
 @pytest.mark.parametrize("heading", PAID)

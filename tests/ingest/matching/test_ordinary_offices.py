@@ -291,3 +291,21 @@ def test_minutes_by_a_heading_in_one_word(empty_firm, heading, cells, hours):
     together(empty_firm, "calls.xlsx", "doors.xlsx")
     empty_firm.take_in()
     assert [one for (one,) in empty_firm.ask("SELECT hours FROM callbacks ORDER BY callback_id")] == hours
+
+
+def test_words_that_only_another_week_writes_mean_the_same_in_all_weeks(empty_firm):
+    """The sheet with most rows does not write them all."""
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": [DOORS, *map(door, range(1, 7))]})
+    caused = {"Wk 1": ["weather", "wear", "weather"], "Wk 2": ["our fitting"], "Wk 3": ["maker"]}
+    weeks, number = {}, 0
+    for name, words in caused.items():
+        weeks[name] = [["Called in", "Visited", "Job no", "Problem", "Caused by"]]
+        for word in words:
+            number += 1
+            weeks[name].append([day(40 + number), day(41 + number), f"J{number}", f"Leaf {number} drags again", word])
+    write_sheets(empty_firm.folder / "visits.xlsx", weeks)
+    together(empty_firm, "doors.xlsx", "visits.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.set_aside() == []
+    found = empty_firm.ask("SELECT responsibility FROM callbacks ORDER BY reported_on")
+    assert found == [("weather",), ("wear",), ("weather",), ("installation",), ("product",)]

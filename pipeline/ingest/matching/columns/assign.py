@@ -31,6 +31,7 @@ from pipeline.ingest.matching.columns.numbering import (
     names_products,
 )
 from pipeline.ingest.matching.columns.two_part_numbers import are_parts, which_of_its_job
+from pipeline.ingest.matching.columns.whose_fault import asked_of
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.contents import BY_CONTENTS, as_kind_of_blame, as_kind_of_fault, is_by_contents
@@ -200,6 +201,9 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
     if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
+    if party := asked_of(record.name, column.name, heading, layout):
+        why = f"a yes under it says {party}; a no does not say whose fault it was"
+        return Placed(heading, record.name, column.name, BY_CONTENTS, why, place=layout.heads.places[heading])
     as_kind = _AS_KIND.get(column.name) if record is CALLBACKS else None
     kind = as_kind(text, evidence.texts) if as_kind else None
     if kind is not None and not evidence.are_days:

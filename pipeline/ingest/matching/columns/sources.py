@@ -1,11 +1,12 @@
 """Where the cells of a column come from: its heading, the firm's words in it, and whether its blanks mean as above."""
 
 import re
+from dataclasses import replace
 
-from pipeline.ingest.declared.mapping import LINES, Source, folded
+from pipeline.ingest.declared.mapping import LINES, VALUE_COLUMNS, Source, folded
 from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.evidence import look_at
-from pipeline.ingest.matching.columns.layout import is_as_above, is_marked_as_above
+from pipeline.ingest.matching.columns.layout import Layout, is_as_above, is_marked_as_above
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.said_as_above import (
@@ -14,7 +15,8 @@ from pipeline.ingest.matching.columns.said_as_above import (
     is_said_as_above,
 )
 from pipeline.ingest.matching.columns.two_part_numbers import BETWEEN_PARTS
-from pipeline.ingest.records import DAY, INSTALLS, record_named
+from pipeline.ingest.matching.columns.whose_fault import words_under
+from pipeline.ingest.records import DAY, INSTALLS, WORD, WORDS, record_named
 
 # Columns in which a blank may mean "as above": what rows of one group have in common.
 _GROUPED = frozenset({
@@ -45,7 +47,8 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
         return _in_two_parts(proposal, placed)
     written = proposal.layout.written(placed.heading)
     proposal.why.setdefault(written.casefold(), placed.why)
-    words = own_words(placed.column, proposal.layout.evidence[placed.heading])
+    evidence = proposal.layout.evidence[placed.heading]
+    words = words_under(placed.record, placed.column, placed.heading, proposal.layout, evidence)
     can_fill = may_fill and placed.column in _GROUPED
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
@@ -147,6 +150,20 @@ def fill_with_days(proposal: Proposal) -> None:
             continue
         if [not text for text in texts(folded(heading))] == blanks:
             proposal.fill_down.append(heading)
+
+
+def take_words_of(layouts: list[Layout], proposal: Proposal) -> None:
+    """Takes the firm's own words in the columns of closed words from all sheets that are headed alike."""
+    for record, columns in proposal.columns.items() if len(layouts) > 1 else ():
+        for name, source in columns.items():
+            heading = folded(source.heading or "")
+            is_closed = name != VALUE_COLUMNS.get(record) and record_named(record).column(name).kind in (WORD, WORDS)
+            if not is_closed or source.prefix or heading not in proposal.layout.evidence:
+                continue
+            texts = frozenset().union(*(one.evidence[heading].texts for one in layouts if heading in one.evidence))
+            evidence = replace(proposal.layout.evidence[heading], texts=texts)
+            words = dict(words_under(record, name, heading, proposal.layout, evidence)) | dict(source.words)
+            columns[name] = replace(source, words=tuple(words.items()))
 
 
 def is_group(name: str, proposal: Proposal) -> bool:
