@@ -44,3 +44,22 @@ def test_beside_heights_of_the_sill_they_may_be_over_the_same_datum(empty_firm):
         empty_firm, ["Head height L", "Head height C", "Head height R", *sills], [2060, 2062, 2065, 20, 21, 22]
     )
     assert {measure for measure, *_ in found} == {"sill_height"}
+
+
+@pytest.mark.parametrize("way", ["Clear opening height {}", "CLEAR OPENING HT {}", "Clear opening / Height / {}"])
+@pytest.mark.parametrize(("value", "n_read"), [(2040, 3), (2150, 0)])
+def test_heights_of_a_clear_opening_are_clear_heights_where_they_are_below_the_doors(empty_firm, way, value, n_read):
+    """Larger than the door it is the opening in the wall."""
+    found = register(empty_firm, [way.format(place) for place in ("Left", "Center", "Right")], [value] * 3)
+    places = [("clear_height", "head", place, value + 4.0) for place in ("centre", "left", "right")]
+    assert sorted(found) == places[:n_read]
+
+
+def test_heights_of_a_clear_opening_in_inches_and_fractions(empty_firm):
+    heads = ["Door no", "Crew", "Fitted", "Width", "Height", "Clear opening height left", "Sill level left"]
+    rows = [[f"P{n}", "Elm", day(n), '118 1/2"', '82 1/4"', f'79 {n}/8"', '1/16"'] for n in (1, 3, 5)]
+    write_sheets(empty_firm.folder / "plots.xlsx", {"Plots": [heads, *rows]})
+    matched(empty_firm, "plots.xlsx")
+    empty_firm.take_in()
+    eighths = "SELECT round(value / 25.4 * 8, 6) FROM readings WHERE measure = 'clear_height' ORDER BY value"
+    assert empty_firm.ask(eighths) == [(79 * 8 + n,) for n in (1, 3, 5)]

@@ -28,7 +28,14 @@ CHECKS = {
     "sill_joint_sealed": ("Sill/jamb joint sealed", "Sill mitres sealed", "Threshold joints siliconed"),
     "end_dams_sealed": ("Stop ends on sill", "Cill end caps fitted & sealed", "Sill upstands sealed"),
     "packers_both_sides": ("Packed either side of fixing", "Shims at every anchor", "Jambs packed at each fixing"),
-    "fixings_snug": ("Fixings nipped up", "Frame anchors tight", "Fasteners snug", "Screws snug"),
+    "fixings_snug": (
+        "Fixings nipped up",
+        "Frame anchors tight",
+        "Fasteners snug",
+        "Screws snug",
+        "Fixings tight not pulled",
+        "Frame screws tight but not pulled in",
+    ),
     "drainage_clear": ("Weeps clear & tested", "Drain slots not blocked", "Water test drainage", "Outlets clear"),
     "hinge_screws_complete": ("No missing hinge screws", "Hinges fully screwed", "Hinge fixings complete"),
     "rollers_seated": ("Bottom guide pins in", "Carriages seated", "Wheels in track", "Pivots located"),
@@ -135,7 +142,8 @@ def test_a_heading_of_a_column(column, heading):
     "heading",
     ["Any leaks", "Blocked drains", "Snags outstanding", "Handle missing", "Glass scratched", "Site tidy", "Pan sealed",
      "Sill anchors caulked",
-     "Track broken", "Drain holes blocked", "Locks not working", "Beads missing", "Protective tape removed"],
+     "Track broken", "Drain holes blocked", "Locks not working", "Beads missing", "Protective tape removed",
+     "Fixings not pulled tight", "Fixings not tight, not pulled up"],
 )  # fmt: skip
 def test_what_names_no_check_or_its_contrary_is_left_to_a_person(heading):
     meaning = check_meaning(heading)

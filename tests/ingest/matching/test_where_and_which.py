@@ -224,3 +224,14 @@ def test_a_member_among_ends_of_leaves_is_the_member(empty_firm):
         ("perimeter_gap", "left_jamb", None, 6), ("perimeter_gap", "right_jamb", None, 7),
         ("running_force", "leaf_1", None, 40),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", ["Clear height head", "Clear height / head / C", "clear height under head"])
+def test_the_members_that_a_clear_height_is_between_leave_no_doubt(heading):
+    meaning = reading_meaning(heading)
+    assert (meaning.name, meaning.sure >= SURE, meaning.place.left) == ("clear_height", True, ())
+
+
+def test_what_is_clear_at_the_head_may_be_a_gap():
+    meaning = reading_meaning("Head clear")
+    assert meaning is None or meaning.sure < SURE

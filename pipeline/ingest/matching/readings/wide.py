@@ -12,7 +12,7 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.bare_levels import sills_level
-from pipeline.ingest.matching.readings.head_heights import clear_under_head
+from pipeline.ingest.matching.readings.head_heights import clear_under_head, too_high_for_doors
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
 from pipeline.ingest.matching.readings.middles import middles
 from pipeline.ingest.matching.readings.planes import planes_by_notes
@@ -71,7 +71,7 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
         if one is not None:
             one = replace(one, each=replace(one.each, heading=layout.written(heading)))
             found[heading] = _in_doubt_if_bare(one, layout.lowest(heading))
-    found = _in_one_unit(found, layout)
+    found = too_high_for_doors(_in_one_unit(found, layout), layout)
     entries = signed_by_notes(spread_evenly(in_their_unit(list(found.values()))), layout.notes)
     return dict(zip(found, entries, strict=True))
 

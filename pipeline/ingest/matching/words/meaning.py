@@ -95,6 +95,8 @@ PLANES = {
 _SIDES = frozenset({"left", "right"})
 
 
+# Beside a clear height the members it is between say no more.
+_CLEAR_HEIGHT, _OF_ITS_ENDS = frozenset({"clear", "height"}), ("head", "sill", "under", "between")
 # Words for something else that is measured: the level of the head is no gap under it.
 _QUANTITIES = frozenset({
     "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
@@ -298,6 +300,8 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
     heading = without_height_word(name, heading)
     words = words_of(heading)
     left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
+    if name == "clear_height" and way >= _CLEAR_HEIGHT:
+        left = tuple(word for word in left if word not in _OF_ITS_ENDS)
     if name in MEMBER_MEASURES and "jamb" in way:
         left = (*left, "jamb")
     if name not in LEAF_MEASURES:

@@ -94,6 +94,16 @@ _NUMBERED = re.compile(
 )
 # Short for something where they stand alone, not within other words: drains/outlets.
 _ALONE = (
+    # tight, and no more than tight: fixings tight not pulled
+    (
+        re.compile(r"\b(tight|snug|firm)\W+(?:and |but )?not pull(?:ed|ing)\b(?: in\b)?(?! up| tight)"),
+        r"\1 not over tightened",
+    ),
+    # what is clear between head and sill; its width is the passage with the leaves folded away
+    (
+        re.compile(r"\bclear (?:opening|aperture)\W+(?:height|ht|hgt|h)\b|\bclear height of (?:the )?opening\b"),
+        "clear height",
+    ),
     (re.compile(r"\b(?:[rms]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
     (re.compile(r"\bi/o\b"), "in out"),
