@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import duckdb
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
-READING_RULES = 15
+READING_RULES = 16
 
 
 @dataclass(frozen=True)

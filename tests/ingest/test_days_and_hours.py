@@ -24,6 +24,12 @@ def test_a_few_such_days_leave_in_doubt_which_end_is_the_year(firm):
     assert "as the year can stand first or last" in firm.reasons()[0]
 
 
+def test_between_points_fewer_such_days_show_that_the_year_stands_last(firm):
+    days = ["14.04.25", "20.05.25", "16.09.25"]
+    assert take_doors(firm, days) == ["2025-04-14", "2025-05-20", "2025-09-16"]
+    assert take_doors(firm, ["2024-03-01", *days[:2]]) == ["2024-03-01"]
+
+
 def test_years_of_two_digits_stand_where_the_column_has_those_of_four(firm):
     days = ["04/03/2024", "15/03/24", "13/03/24 am", "14/03/24 @ 2pm", "Mon 18/03/24", "16/03/24 (pm)"]
     assert take_doors(firm, days) == [f"2024-03-{day:02}" for day in (4, 15, 13, 14, 18, 16)]

@@ -5,6 +5,7 @@ How keys look is common practice, no source.
 
 import pytest
 
+from pipeline.ingest.matching.readings.heading_key import key_of
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.vocabulary import one_meaning
 from pipeline.ingest.matching.workbooks.code_sheets import codes_in, is_key
@@ -62,6 +63,11 @@ def test_codes_that_nothing_explains_are_left_to_a_person(empty_firm):
 )
 def test_a_key_is_read_only_where_it_says_that_it_is_one(rows, name, expected):
     assert pairs(rows, name) == expected
+
+
+def test_a_note_on_what_stands_in_cells_is_no_key_of_headings():
+    assert key_of(["Sill level: 3 L = left end 3mm low, 2 R = right end 2mm low"]) == {}
+    assert key_of(["L = left, R = right"]) == {"L": "left", "R": "right"}
 
 
 def test_a_code_that_is_explained_in_two_ways_means_nothing():

@@ -138,7 +138,9 @@ def test_beside_it_the_cost_is_the_cost(empty_firm, heading):
     assert costs(empty_firm) == [60.0, 40.0, 30.0]
 
 
-@pytest.mark.parametrize("heading", ["Charge to us", "What it cost us", "Cost ex VAT", "Cost to firm"])
+@pytest.mark.parametrize(
+    "heading", ["Charge to us", "What it cost us", "Cost ex VAT", "Cost to firm", "Contra charge", "Back-charge"]
+)
 def test_what_the_firm_was_asked_for_is_its_cost(empty_firm, heading):
     log(empty_firm, [heading], [120], [95.5], [80])
     assert costs(empty_firm) == [120.0, 95.5, 80.0]

@@ -13,7 +13,8 @@ from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.vocabulary import one_meaning
 
 # T = gap at top (head), B = gap at bottom. A key says a few words at most.
-_SAYS = re.compile(r"(?<![\w/])([A-Z][A-Za-z]{0,2})\s*=\s*((?:(?!\s\w{1,3}\s*=)[^,;=\n]){3,40})")
+# 3 L = left end 3 low explains what stands in cells.
+_SAYS = re.compile(r"(?<![\w/])(?<!\d\s)([A-Z][A-Za-z]{0,2})\s*=\s*((?:(?!\s\w{1,3}\s*=)[^,;=\n]){3,40})")
 _CODE = re.compile(r"[A-Z]{1,3}")
 _COMBINED = re.compile(r"(.*\S)\s+([A-Z])([A-Z])")
 _FEWEST_COMBINED = 3

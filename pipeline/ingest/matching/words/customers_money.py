@@ -9,8 +9,10 @@ _ASKED = re.compile(
     re.IGNORECASE,
 )
 _WHO_PAYS = re.compile(r"\b(?:customer|client|home ?owner|householder|tenant|buyer)s?\b", re.IGNORECASE)
-# Words by which it is the firm that was asked.
-_US = re.compile(r"\b(?:us|our|ours|company|firm|business|internal|supplier|sub-?contractor|we)s?\b", re.IGNORECASE)
+# Words by which it is the firm that was asked: a contractor takes a contra charge off what it owes its subcontractor.
+_US = re.compile(
+    r"\b(?:contra|back-?|us|our|ours|company|firm|business|internal|supplier|sub-?contractor|we)s?\b", re.IGNORECASE
+)
 
 
 def is_customers_money(heading: str) -> bool:
