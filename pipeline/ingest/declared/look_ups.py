@@ -4,10 +4,12 @@ from collections.abc import Iterable
 from fnmatch import fnmatch
 from pathlib import Path
 
-from pipeline.ingest.declared.mapping import LookUp, SheetMap, folded
+from pipeline.ingest.declared.mapping import MAPPED_FORMS, LookUp, SheetMap, folded
 from pipeline.ingest.declared.toml_values import as_text, as_texts, wrong
 
 KEYS = ("look_up", "in", "sheet", "by", "header_rows")
+# The mark of a workbook that is open elsewhere, and what is hidden.
+_NO_TABLES = ("~$", ".")
 _HOW = 'write { look_up = "Team", in = "jobs.csv", by = "Job no" }'
 
 
@@ -36,12 +38,22 @@ def look_up_of(where: str, value: dict[str, object]) -> LookUp | None:
 
 def looks_into(mapping: Iterable[SheetMap], file_name: str) -> bool:
     """Whether something is looked up in a file of that name, from other files."""
-    named = (look_up.file for one in mapping for look_up in one.look_ups if look_up.file)
-    return any(fnmatch(file_name.casefold(), pattern.casefold().strip()) for pattern in named)
+    return any(is_in(look_up, file_name) for one in mapping for look_up in one.look_ups)
+
+
+def is_in(look_up: LookUp, file_name: str) -> bool:
+    """Whether a file of that name, beside the one that looks something up, is one that it is looked up in."""
+    name = file_name.casefold()
+    if name.startswith(_NO_TABLES) or not look_up.file:
+        return False
+    return name.endswith(MAPPED_FORMS) and fnmatch(name, look_up.file.casefold().strip())
+
+
+def files_of(look_up: LookUp, folder: Path) -> list[Path]:
+    """The files of a folder that something is looked up in, by name."""
+    return sorted(path for path in folder.iterdir() if is_in(look_up, path.name) and path.is_file())
 
 
 def looked_into(mapping: tuple[SheetMap, ...], folder: Path) -> list[Path]:
-    """The files of a folder in which something is looked up, by name."""
-    if not any(one.look_ups for one in mapping):
-        return []
-    return sorted(path for path in folder.iterdir() if path.is_file() and looks_into(mapping, path.name))
+    """The files of a folder that a mapping looks into, by name."""
+    return sorted({path for one in mapping for look_up in one.look_ups for path in files_of(look_up, folder)})

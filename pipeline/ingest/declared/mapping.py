@@ -8,6 +8,8 @@ from pipeline.ingest.records import CHECKS, READINGS, TRAINING
 
 # Columns whose cells hold what was read, one record row each, in a sheet with a column for every reading or check.
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
+# Files of a firm's own that a mapping can read.
+MAPPED_FORMS = (".csv", ".xlsx", ".jsonl")
 # Each reading says where along a member one of several stands: a cell may list as many as there are.
 PLACES_ALONG = frozenset({"fixing", "packer"})
 SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"
@@ -187,7 +189,7 @@ class SheetMap:
     @property
     def look_ups(self) -> tuple[LookUp, ...]:
         """What it looks up in other sheets."""
-        sources = [source for one in self.records for _, source in one.columns]
+        sources = [source for one in self.records for of in (one.columns, *one.groups) for _, source in of]
         sources += [one for each in self.records for one in (each.share_of, *(line.of for line in each.each)) if one]
         return tuple(dict.fromkeys(source.look_up for source in sources if source.look_up))
 

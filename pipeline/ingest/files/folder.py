@@ -7,12 +7,11 @@ from pathlib import Path
 
 from pipeline.errors import UserError, nearest
 from pipeline.ingest.declared.look_ups import looks_into
-from pipeline.ingest.declared.mapping import SheetMap
+from pipeline.ingest.declared.mapping import MAPPED_FORMS, SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
-MAPPED_FORMS = (".csv", ".xlsx", ".jsonl")
 LOCK_MARK = "~$"  # begins the name of a file that is there as long as a workbook is open elsewhere
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
@@ -67,7 +66,7 @@ def list_folder(folder: Path, out: Path, mapping: tuple[SheetMap, ...] = ()) -> 
         record, reason = (None, odd) if odd or mapped else _sort_out(entry)
         if mapped:
             files += mapped
-        elif not odd and not record and looks_into(mapping, entry.name):
+        elif not odd and not record and entry.is_file() and looks_into(mapping, entry.name):
             continue
         elif record:
             files.append(RecordFile(record, entry))

@@ -5,8 +5,8 @@ from itertools import chain
 from pathlib import Path
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.declared.mapping import Source, folded
-from pipeline.ingest.files.folder import MAPPED_FORMS, record_of
+from pipeline.ingest.declared.mapping import MAPPED_FORMS, Source, folded
+from pipeline.ingest.files.folder import record_of
 from pipeline.ingest.files.headers import has_columns, heading_name
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.assign import assign

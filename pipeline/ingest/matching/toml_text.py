@@ -213,7 +213,7 @@ def _look_up(one: LookUp) -> str:
     by = _quoted(one.here) if folded(one.here) == folded(one.there) else f"[{_quoted(one.here)}, {_quoted(one.there)}]"
     parts = [f"look_up = {_quoted(one.column)}"]
     parts += [f"in = {_quoted(one.file)}"] if one.file else []
-    parts += [f"sheet = {_quoted(one.sheet)}"] if one.sheet != "*" else []
+    parts += [f"sheet = {_quoted(one.sheet)}"] if one.sheet != "*" or not one.file else []
     parts += [f"header_rows = {one.header_rows}"] if one.header_rows > 1 else []
     return "{ " + ", ".join([*parts, f"by = {by}"]) + " }"
 

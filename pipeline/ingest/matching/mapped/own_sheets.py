@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
-from fnmatch import fnmatch
 from functools import cache, partial
 from pathlib import Path
 
@@ -26,7 +25,7 @@ from pipeline.ingest.matching.sheet.found import Found
 from pipeline.ingest.matching.sheet.grid import Area, Grid
 from pipeline.ingest.matching.sheet.grids import read_grids
 from pipeline.ingest.matching.sheet.headings import MOST_MISSING, changed, find_heads
-from pipeline.ingest.matching.sheet.other_sheets import OtherSheets
+from pipeline.ingest.matching.sheet.other_sheets import FilesBeside, OtherSheets
 from pipeline.ingest.matching.sheet.rows import mapped_rows
 from pipeline.ingest.records import DAY, RECORDS, Record
 from pipeline.ingest.texts.years_said import year_said
@@ -42,6 +41,7 @@ class OwnSheets:
         self._path: Path | None = None
         self._grids: list[Grid] = []
         self._found: dict[tuple[SheetMap, ...], list[Found]] = {}
+        self._files_beside = FilesBeside()
 
     def read(
         self, record: Record, path: Path, sheet_maps: tuple[SheetMap, ...], others: tuple[SheetMap, ...] = ()
@@ -55,7 +55,7 @@ class OwnSheets:
             self._grids = read_grids(path)
             self._path = path
         if sheet_maps not in self._found:
-            beside = OtherSheets(path, self._grids)
+            beside = OtherSheets(path, self._grids, self._files_beside)
             found = [replace(one, others=beside) for grid in self._grids for one in find_maps(grid, sheet_maps)]
             self._found = {sheet_maps: found}
         if not self._found[sheet_maps]:
@@ -77,8 +77,10 @@ class OwnSheets:
         """A sentence on the sheets that no table of the mapping reads."""
         read = {one.grid.name for one in self._found[sheet_maps]}
         filled = [one for one in self._grids if one.name and one.name not in read and any(map(any, one.texts))]
-        looked_into = [one.sheet for each in (*sheet_maps, *others) for one in each.look_ups if not one.file]
-        left = [str(one.name) for one in filled if not _is_read(one, others) and not _is_any(one.name, looked_into)]
+        look_ups = [look_up for one in (*sheet_maps, *others) for look_up in one.look_ups]
+        beside = self._found[sheet_maps][0].others
+        assert beside is not None
+        left = [str(one.name) for one in filled if not (_is_read(one, others) or beside.has_table(one, look_ups))]
         empty = [str(one.name) for one in filled if is_not_filled_in(one, (*sheet_maps, *others))]
         left = [name for name in left if name not in empty]
         # what is to be told of the whole file stands with its first sheet
@@ -136,10 +138,6 @@ def _named(found: Found) -> str | None:
     if not found.sheet_map.begins_with or not (where := beginning(found.grid)):
         return found.grid.name
     return ", ".join(filter(None, [found.grid.name, where]))
-
-
-def _is_any(name: str | None, patterns: list[str]) -> bool:
-    return any(fnmatch(str(name).casefold(), pattern.casefold()) for pattern in patterns)
 
 
 def _first_record(sheet_maps: tuple[SheetMap, ...]) -> str:

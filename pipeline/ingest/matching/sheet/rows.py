@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 import polars as pl
 
 from pipeline.catalogue import Catalogue
-from pipeline.errors import few_of
 from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.history.row_keys import row_key
@@ -18,6 +17,7 @@ from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.sheet.in_one_cell import read_in_cells
 from pipeline.ingest.matching.sheet.made_numbers import numbers_of_rows
 from pipeline.ingest.matching.sheet.name_and_address import part_of_person
+from pipeline.ingest.matching.sheet.other_sheets import LookedUp, not_found
 from pipeline.ingest.matching.sheet.places_apart import places_apart
 from pipeline.ingest.matching.sheet.same_door import same_door
 from pipeline.ingest.matching.sheet.several_calls import calls_apart, numbered, place_of, rows_of_calls
@@ -80,7 +80,7 @@ def _of_groups(found: Found, record_map: RecordMap, given: tuple[Record, Catalog
 def _made(found: Found, record_map: RecordMap, given: tuple[Record, Catalogue]) -> MappedRows:
     maker = _Maker(found, record_map, *given)
     made = maker.make()
-    made = replace(made, notes=(*made.notes, *maker.not_found()))
+    made = replace(made, notes=(*made.notes, *not_found(maker.looked_up)))
     return replace(made, units=maker.column_units(), turned=maker.turned(made.rows))
 
 
@@ -90,7 +90,7 @@ class _Maker:
     record_map: RecordMap
     record: Record
     catalogue: Catalogue
-    empty: dict[str, list[str]] = field(default_factory=dict)
+    looked_up: list[tuple[str, str, LookedUp]] = field(default_factory=list)
 
     @property
     def cells(self) -> Cells:
@@ -278,23 +278,16 @@ class _Maker:
             return [" and ".join(words) for words in said]
         if source.from_lines:
             return _worded(source, self.cells.over(source.after or None, self.record.column(name)))
-        if source.look_up and self.found.others:
+        if source.look_up:
+            assert self.found.others is not None
             numbers = self.cells.texts(source.look_up.here)
-            texts, told = self.found.others.find(name, source.look_up, numbers, self._is_day(name))
-            for where in told:
-                self.empty.setdefault(f"'{self.cells.written(source.look_up.here)}' {where}", []).append(name)
-            return _worded(source, texts)
+            found = self.found.others.find(name, source.look_up, numbers, self._is_day(name))
+            self.looked_up.append((name, self.cells.written(source.look_up.here), found))
+            return _worded(source, found.texts)
         text = source.always if source.always is not None else self.found.grid.name or ""
         if source.above is not None:
             text = self.cells.above(source.above, self._is_day(name))
         return _worded(source, [text]) * self.cells.height
-
-    def not_found(self) -> list[str]:
-        """What is told of columns that are empty where nothing was found in another sheet."""
-        return [
-            f"{few_of(names, len(names))} {'is' if len(names) == 1 else 'are'} empty where {where}"
-            for where, names in self.empty.items()
-        ]
 
     def _is_day(self, name: str) -> bool:
         return self.record.column(name).kind == DAY
