@@ -5,7 +5,7 @@ The firm's own files are not touched; what they still hold is told by file, shee
 
 import shutil
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +19,8 @@ from pipeline.forget.door_sheets import sheets_that_tell
 from pipeline.forget.erase import erase, notes_to_erase, rows_to_erase
 from pipeline.forget.persons import Person, Row, Wanted, find_persons, listed, rows_of_people
 from pipeline.forget.texts import Texts, clear_workbook
+from pipeline.ingest import records
+from pipeline.ingest.declared.look_ups import LOOKED_UP
 from pipeline.ingest.history.row_keys import row_of
 from pipeline.ingest.history.store import open_store
 from pipeline.ingest.linking.review_sheet import REVIEW_SHEET, write_review_sheet
@@ -41,6 +43,7 @@ class Forgotten:
 
     workbooks  those of the output that were written anew, of which there may be copies
     sheets     files of sheets of single doors that may tell of the person and were taken away
+    looked_into  other files and sheets in which the rows of these files look it up
     """
 
     doors: tuple[str, ...]
@@ -50,6 +53,7 @@ class Forgotten:
     sources: tuple[tuple[str, str | None, tuple[int, ...]], ...]
     workbooks: tuple[str, ...]
     sheets: tuple[str, ...]
+    looked_into: tuple[str, ...] = ()
 
     @property
     def sentences(self) -> list[str]:
@@ -58,6 +62,7 @@ class Forgotten:
         if self.sources:
             lines.append("Your own files still hold it, and fitback does not change them; take it out there:")
             lines += [f"  {_place(*source)}" for source in self.sources]
+            lines += [f"  {where}, in which these rows look it up" for where in self.looked_into]
             lines.append(
                 "Taken in again, these rows stay erased. A callback to come is linked by door or job number only."
             )
@@ -76,6 +81,7 @@ class Forgotten:
             "callbacks_with_another_name": self.other_names,
             "notes_of_other_doors": list(self.other_notes),
             "still_in": [{"file": file, "sheet": sheet, "rows": list(rows)} for file, sheet, rows in self.sources],
+            "looked_up_in": list(self.looked_into),
             "workbooks": list(self.workbooks),
             "sheets": list(self.sheets),
         }
@@ -116,6 +122,7 @@ def forget_customer(wanted: Wanted, out: Path | None) -> Forgotten:
                 erased = rows_to_erase(rows, persons)
                 notes = notes_to_erase(rows, persons, erased)
                 sources = _sources(connection, [*erased, *notes])
+                looked_into = _looked_into(connection, [*erased, *notes])
                 take_reviews(connection, out, date.today())
             is_only = wanted.every or len(find_persons(rows, doors_of, Wanted(wanted.name, every=True))) == 1
             texts = _rewrite_records(out, change, persons, erased, notes, is_only)
@@ -124,7 +131,8 @@ def forget_customer(wanted: Wanted, out: Path | None) -> Forgotten:
             sheets = sheets_that_tell(out, _doors_told_of(persons, [*erased, *notes], doors_of), texts)
             change.gone += sheets
         _clear_leavings(out)
-    return _forgotten(persons, erased, notes, sources, workbooks, tuple(sheets))
+    forgotten = _forgotten(persons, erased, notes, sources, workbooks, tuple(sheets))
+    return replace(forgotten, looked_into=looked_into)
 
 
 def _doors_told_of(persons: list[Person], rows: list[Row], doors_of: dict[str, str]) -> set[str]:
@@ -163,6 +171,15 @@ def _sources(
         (file, sheet, tuple(sorted(found[file, sheet])))
         for file, sheet in sorted(found, key=lambda place: (place[0], place[1] or ""))
     )
+
+
+def _looked_into(connection: "duckdb.DuckDBPyConnection", rows: list[Row]) -> tuple[str, ...]:
+    """The other files and sheets that the rows take a customer, an address or a postcode from."""
+    loads = {row.load for row in rows}
+    personal = {column.name for record in records.RECORDS for column in record.personal}
+    found = connection.execute('SELECT load, "column", heading FROM headings').fetchall()
+    headings = [heading for load, column, heading in found if load in loads and column in personal]
+    return tuple(sorted({text.rpartition(LOOKED_UP)[2] for text in headings if LOOKED_UP in text}))
 
 
 def _rewrite_records(

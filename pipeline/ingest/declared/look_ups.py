@@ -8,6 +8,7 @@ from pipeline.ingest.declared.mapping import MAPPED_FORMS, LookUp, SheetMap, fol
 from pipeline.ingest.declared.toml_values import as_text, as_texts, wrong
 
 KEYS = ("look_up", "in", "sheet", "by", "header_rows")
+LOOKED_UP = ", looked up in "
 # The mark of a workbook that is open elsewhere, and what is hidden.
 _NO_TABLES = ("~$", ".")
 _HOW = 'write { look_up = "Team", in = "jobs.csv", by = "Job no" }'
@@ -47,6 +48,17 @@ def is_in(look_up: LookUp, file_name: str) -> bool:
     if name.startswith(_NO_TABLES) or not look_up.file:
         return False
     return name.endswith(MAPPED_FORMS) and fnmatch(name, look_up.file.casefold().strip())
+
+
+def where_it_is(look_up: LookUp) -> str:
+    """What something is looked up in, as it is told: jobs.csv, sheet Jobs of jobs.xlsx."""
+    sheet = f"sheet {look_up.sheet}" if look_up.sheet != "*" else ""
+    return " of ".join(filter(None, [sheet, look_up.file])) or "its own file"
+
+
+def told_heading(look_up: LookUp) -> str:
+    """The heading of a column that is looked up, as it is told where a heading of the sheet itself would be."""
+    return f"{look_up.column}{LOOKED_UP}{where_it_is(look_up)}"
 
 
 def files_of(look_up: LookUp, folder: Path) -> list[Path]:

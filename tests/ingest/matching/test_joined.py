@@ -156,6 +156,11 @@ def test_a_blank_beside_a_number_says_nothing_and_one_word_in_two_cases_is_one(e
     assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY ALL") == [("A1", "Red"), ("A2", "Blue")]
 
 
+def test_a_door_set_aside_for_want_of_a_number_names_where_it_was_looked_up(empty_firm):
+    looking_into(empty_firm, "jobs.csv", jobs="Order,Team\n7001,Red\n")
+    assert empty_firm.ask('SELECT "column" FROM rejections') == [("team, looked up in jobs.csv",)]
+
+
 def test_what_contradicts_itself_once_stays_in_doubt(empty_firm):
     notes = looking_into(empty_firm, "jobs.csv", jobs="Order,Team\n7001,Red\n7001,Elm\n7001,\n7001,Red\n7002,Blue\n")
     assert "crew is empty where 'Job' is 7001, of which jobs.csv says two things" in notes

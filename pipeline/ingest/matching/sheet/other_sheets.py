@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pipeline.errors import few_of
-from pipeline.ingest.declared.look_ups import files_of
+from pipeline.ingest.declared.look_ups import files_of, where_it_is
 from pipeline.ingest.declared.mapping import MAPPED_FORMS, LookUp, RecordMap, SheetMap, Source, folded
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.judging.cells import typed_number
@@ -82,9 +82,9 @@ class OtherSheets:
         keys = {text: _key(text) for text in numbers}
         absent = [text for text, key in keys.items() if key and key not in table.beside]
         double = [text for text, key in keys.items() if table.beside.get(key, "") is None]
-        told = [f"is {few_of(absent, _MOST_TOLD)}, which {_named(look_up)} does not have"] if absent else []
+        told = [f"is {few_of(absent, _MOST_TOLD)}, which {where_it_is(look_up)} does not have"] if absent else []
         if double:
-            told.append(f"is {few_of(double, _MOST_TOLD)}, of which {_named(look_up)} says two things")
+            told.append(f"is {few_of(double, _MOST_TOLD)}, of which {where_it_is(look_up)} says two things")
         others = [path.name for path in table.without if path != self._path]
         notes = [f"nothing is looked up in {file}, where no table has {_headings(look_up)}" for file in others]
         return LookedUp([table.beside.get(keys[text]) or "" for text in numbers], told, notes)
@@ -110,9 +110,10 @@ class OtherSheets:
         paths = files_of(look_up, self._path.parent) if look_up.file else [self._path]
         found = {path: self._cells(name, look_up, path) for path in paths}
         if not any(found.values()):
+            lack = _lack(look_up, is_there=bool(paths))
             raise Unreadable(
-                f"{name} is looked up in {_named(look_up)}, {_lack(look_up, is_there=bool(paths))}; correct look_up, "
-                "by, in and sheet in its [[sheet]] table in fitback.toml"
+                f"{name} is looked up in {where_it_is(look_up)}, {lack}; correct look_up, by, in and sheet in its "
+                "[[sheet]] table in fitback.toml"
             )
         return found
 
@@ -178,8 +179,3 @@ def _lack(look_up: LookUp, *, is_there: bool) -> str:
 def _key(text: str) -> str:
     """A number by which rows of two sheets are one, however it is typed."""
     return " ".join(typed_number(text).split()).casefold()
-
-
-def _named(look_up: LookUp) -> str:
-    sheet = f"sheet {look_up.sheet}" if look_up.sheet != "*" else ""
-    return " of ".join(filter(None, [sheet, look_up.file])) or "its own file"

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 import polars as pl
 
 from pipeline.catalogue import Catalogue
+from pipeline.ingest.declared.look_ups import told_heading
 from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Each, RecordMap, Source, folded
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.history.row_keys import row_key
@@ -105,6 +106,8 @@ class _Maker:
             for name, source in self.record_map.columns
             if source.heading
         ]
+        of_others = ((name, source.look_up) for name, source in self.record_map.columns if source.look_up)
+        headings += [(0, name, told_heading(look_up)) for name, look_up in of_others]
         if self.record_map.items:
             return MappedRows(self._by_item(shared), tuple(headings))
         if self.record_map.each:
