@@ -195,23 +195,6 @@ def test_it_tells_what_was_erased_and_which_rows_of_the_firms_files_still_hold_i
     assert {"file": "installs.csv", "sheet": None, "rows": [6]} in told["still_in"]
 
 
-def test_it_names_the_file_in_which_the_customer_was_looked_up(tmp_path):
-    folder = tmp_path / "firm"
-    folder.mkdir()
-    (folder / "fitted.csv").write_text("Door,Job,Done,Team\nD1,J1,2024-03-04,Elm\nD2,J2,2024-03-05,Oak\n")
-    (folder / "clients.csv").write_text("Job,Client\nJ1,Anna Example\nJ2,Ida Sample\n")
-    (folder / "fitback.toml").write_text(
-        '[[sheet]]\nfile = "fitted.csv"\n[sheet.installs]\ninstall_id = "Door"\nfitted_on = "Done"\ncrew = "Team"\n'
-        'customer = { look_up = "Client", in = "clients.csv", by = "Job" }\n'
-    )
-    run_firm(folder, None, Silence())
-    told = forget(folder, "Anna Example").stdout.splitlines()
-    assert told[2:4] == ["  fitted.csv, row 2", "  clients.csv, in which these rows look it up"]
-    assert json.loads(forget(folder, "Ida Sample", "--json").stdout)["looked_up_in"] == ["clients.csv"]
-    run_firm(folder, None, Silence())
-    assert people(output(folder), "SELECT DISTINCT customer FROM install_people") == [(None,)]
-
-
 def test_files_delivered_anew_bring_nobody_back_and_change_no_figure(folder):
     out = output(folder)
     before = tables(out)

@@ -3,6 +3,7 @@
 How offices part them is common practice, no source.
 """
 
+import json
 import os
 
 import pytest
@@ -10,8 +11,11 @@ import pytest
 from pipeline.errors import UserError
 from pipeline.ingest.declared.mapping_tables import parse_mapping
 from pipeline.ingest.matching.sheet import other_sheets
+from pipeline.progress import Silence
+from pipeline.run import run_firm
 from tests.ingest.matching.test_listings import match_all
 from tests.ingest.matching.test_match import day, matched, write_sheets
+from tests.test_forget import forget, output, people
 
 JOBS = [["Job no", "Client", "Site address", "Postcode", "Fitting team", "Date fitted", "Price"]]
 JOBS += [
@@ -219,3 +223,20 @@ def test_two_headings_and_a_file_in_another_order(empty_firm):
     )
     empty_firm.take_in()
     assert empty_firm.ask("SELECT install_id, crew FROM installs ORDER BY ALL") == [("A1", "Blue"), ("A2", "Red gang")]
+
+
+def test_forgetting_names_the_file_in_which_the_customer_was_looked_up(tmp_path):
+    folder = tmp_path / "firm"
+    folder.mkdir()
+    (folder / "fitted.csv").write_text("Door,Job,Done,Team\nD1,J1,2024-03-04,Elm\nD2,J2,2024-03-05,Oak\n")
+    (folder / "clients.csv").write_text("Job,Client\nJ1,Anna Example\nJ2,Ida Sample\n")
+    (folder / "fitback.toml").write_text(
+        '[[sheet]]\nfile = "fitted.csv"\n[sheet.installs]\ninstall_id = "Door"\nfitted_on = "Done"\ncrew = "Team"\n'
+        'customer = { look_up = "Client", in = "clients.csv", by = "Job" }\n'
+    )
+    run_firm(folder, None, Silence())
+    told = forget(folder, "Anna Example").stdout.splitlines()
+    assert told[2:4] == ["  fitted.csv, row 2", "  clients.csv, in which these rows look it up"]
+    assert json.loads(forget(folder, "Ida Sample", "--json").stdout)["looked_up_in"] == ["clients.csv"]
+    run_firm(folder, None, Silence())
+    assert people(output(folder), "SELECT DISTINCT customer FROM install_people") == [(None,)]
