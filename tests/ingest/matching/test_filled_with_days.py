@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.ingest.matching.test_match import day, matched, write_sheets
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 HEADS = ["Door ref", "Team", "Date fitted", "Handed over", "Site address", "Width mm", "Colour"]
 
@@ -139,3 +139,19 @@ def test_a_ditto_mark_is_the_cell_above_in_every_column_and_a_blank_stays_unknow
     assert people == [first, first, (None, *first[1:]), (None, "2 Heron Lane", None)]
     levels = empty_firm.ask("SELECT install_id, value FROM readings ORDER BY install_id")
     assert levels == [("R1", 2), ("R2", 2), ("R3", -1), ("R4", 1)]
+
+
+def test_beside_ditto_marks_a_blank_door_or_day_of_a_log_is_not_known(empty_firm):
+    add_doors(empty_firm, ["V1", "V2"])
+    rows = [["Rang on", "Door no", "Customer", "What they said", "Went on", "Hrs"]]
+    rows += [[day(60), "V1", "Ms Ardle", "Leaf 2 drags on the sill", day(61), 1]]
+    rows += [
+        [day(62), '"', '"', "Water inside under the sill", '"', 2],
+        [day(64), None, "Mr Quay", "Key sticks", None, 3],
+    ]
+    rows += [[day(66), "V2", "Ms Teal", "Handle is loose again", day(67), 4]]
+    write_sheets(empty_firm.folder / "calls.xlsx", {"Calls": rows})
+    matched(empty_firm, "calls.xlsx")
+    empty_firm.take_in()
+    calls = empty_firm.ask("SELECT install_id, visited_on::TEXT, hours FROM callbacks ORDER BY hours")
+    assert calls == [("V1", "2025-03-08", 1), ("V1", "2025-03-08", 2), (None, None, 3), ("V2", "2025-03-14", 4)]

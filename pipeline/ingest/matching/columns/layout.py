@@ -183,20 +183,23 @@ def is_as_above(layout: Layout, heading: str, *, is_day: bool = False, is_needed
     if is_marked_as_above(layout, heading):
         return True
     evidence = layout.evidence[heading]
+    if evidence.dittos and not is_needed:
+        return False
     most = _REPEATS_WHERE_NEEDED if is_needed else _REPEATS_AT_MOST
     is_sparse = evidence.blank >= _BLANKS_AS_ABOVE and evidence.filled > 1 and evidence.repeats <= most
     return is_sparse and (not is_day or _are_groups(layout.cells.texts(heading)))
 
 
 def is_marked_as_above(layout: Layout, heading: str) -> bool:
-    """Whether ditto marks or cells merged downwards say so."""
+    """Whether cells merged downwards say so, or ditto marks: beside those a blank says that nothing is known."""
     place, top = layout.heads.places[heading], layout.grid.top + 1
     # headings that stand again further down may be merged as well, and are no rows
     rows = set(layout.cells.rows()) if layout.grid.merges else set()
     is_merged = any(
         area[1] == place == area[3] and area[2] > area[0] and area[0] + top in rows for area in layout.grid.merges
     )
-    return is_merged or bool(layout.evidence[heading].dittos)
+    evidence = layout.evidence[heading]
+    return is_merged or bool(evidence.dittos and not evidence.blank)
 
 
 def is_open_beside(layout: Layout, heading: str, others: list[str]) -> bool:

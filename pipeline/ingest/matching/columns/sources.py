@@ -16,13 +16,14 @@ from pipeline.ingest.matching.columns.said_as_above import (
 )
 from pipeline.ingest.matching.columns.two_part_numbers import BETWEEN_PARTS
 from pipeline.ingest.matching.columns.whose_fault import words_under
-from pipeline.ingest.records import DAY, INSTALLS, WORD, WORDS, record_named
+from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, WORD, WORDS, record_named
 
 # Columns in which a blank may mean "as above": what rows of one group have in common.
 _GROUPED = frozenset({
     "install_id", "job_no", "crew", "product", "material", "colour", "fitted_on", "handed_over_on", "read_on",
     "read_by", "instrument", "checked_on", "customer", "address", "postcode", "reported_on", "callback_id",
 })  # fmt: skip
+_NUMBERS_OF_GROUPS = (*NUMBERS_OF, CALLBACKS.key[0])
 # From this share of cells on, a column is one of numbers, of which a line of sums has some.
 _NUMBERS = 0.5
 # So many blanks in the same rows are no chance.
@@ -49,7 +50,8 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     proposal.why.setdefault(written.casefold(), placed.why)
     evidence = proposal.layout.evidence[placed.heading]
     words = words_under(placed.record, placed.column, placed.heading, proposal.layout, evidence)
-    can_fill = may_fill and placed.column in _GROUPED
+    # ditto marks are read in any column; numbers with marks alone tell which rows are of one group
+    can_fill = may_fill and placed.column in (_GROUPED if evidence.blank else _NUMBERS_OF_GROUPS)
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
     is_day = named.column(placed.column).kind == DAY
