@@ -98,6 +98,27 @@ def test_a_heading_that_is_gone_from_the_other_sheet_is_told(empty_firm):
         empty_firm.take_in()
 
 
+def test_jobs_of_two_years_in_two_files_are_looked_up_in_both(empty_firm):
+    for year, jobs in (("2024", JOBS[1:4]), ("2025", JOBS[4:])):
+        write_sheets(empty_firm.folder / f"jobs {year}.xlsx", {f"Year {year}": [JOBS[0], *jobs]})
+    write_sheets(empty_firm.folder / "doors.xlsx", {"All": DOORS})
+    found = match_all(empty_firm)
+    assert "sheet All of doors.xlsx takes from it" in str(found)
+    empty_firm.take_in()
+    assert [row[:3] for row in empty_firm.ask(ASKED)][::9] == [("D11", "J701", "Blue"), ("D52", "J705", "Blue")]
+
+
+def test_a_log_with_a_call_for_every_job_stays_a_log_though_it_names_customers(empty_firm):
+    doors = [["Door", "Job no", "Fitter", "Date fitted", "Width mm"]]
+    doors += [[f"D{10 * at + one}", f"J70{at}", "Red", day(at), 2400] for at in range(1, 6) for one in (1, 2)]
+    calls = [["Job no", "Customer", "Address", "Date reported", "Problem"]]
+    calls += [[f"J70{at}", f"A. Nobody {at}", f"{at} Mill Lane", day(40 + at), "leaks at sill"] for at in range(1, 6)]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Calls": calls, "Doors": doors})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM callbacks") == [(5,)]
+
+
 def test_a_list_that_says_all_of_its_doors_looks_nothing_up(empty_firm):
     doors = [[*DOORS[0], "Crew", "Fitted", "Customer"], *([*row, "Elm", day(3), "B. Nobody"] for row in DOORS[1:])]
     in_one_book(empty_firm, doors=doors)

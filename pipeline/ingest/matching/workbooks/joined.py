@@ -17,7 +17,7 @@ from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
-from pipeline.ingest.records import CHECKS, INSTALLS, READINGS
+from pipeline.ingest.records import CALLBACKS, CHECKS, INSTALLS, INSTRUMENTS, READINGS, TRAINING
 
 # What a job has in common for all its doors; what tells one door from another is never looked up.
 _OF_A_JOB = (
@@ -26,6 +26,7 @@ _OF_A_JOB = (
 )  # fmt: skip
 _SIZES = frozenset({"width_mm", "height_mm"})
 _OF_DOORS = frozenset({INSTALLS.name, READINGS.name, CHECKS.name})
+_LOGS = frozenset({CALLBACKS.name, TRAINING.name, INSTRUMENTS.name})
 _PEOPLE = ("customer", "address", "postcode")
 _NEEDED = ("crew", "fitted_on")
 # So many of the numbers must be there, and so many different ones are no accident.
@@ -73,9 +74,11 @@ def joins_of(sheets: list[Laid]) -> tuple[Join, ...]:
         has = facts[id(doors)]
         if not _lists_doors(doors, has):
             continue
-        others = [one for one in tables if one is not doors and _lists_jobs(one, facts[id(one)])]
-        joins = [join for other in others if (join := _join(doors, other, has, facts[id(other)])) is not None]
+        others = [(one, facts[id(one)]) for one in tables if one is not doors and _lists_jobs(one, facts[id(one)])]
+        others += [(_together(files), says) for files, says in _of_one_kind(others, doors.path)]
+        joins = [join for other, says in others if (join := _join(doors, other, has, says)) is not None]
         if joins:
+            # the first of several that say as much: one sheet before all files of its kind
             found.append(max(joins, key=lambda one: len(one.columns)))
     lists = {one.doors for one in found}
     return tuple(one for one in found if one.there not in lists)
@@ -103,6 +106,24 @@ def looked_into(layout: Layout) -> str | None:
     return f"{told}; not read: {few_of(left, len(left))}" if left else told
 
 
+def _of_one_kind(
+    jobs: list[tuple[Laid, dict[str, Placed]]], path: Path
+) -> Iterator[tuple[list[Laid], dict[str, Placed]]]:
+    """Lists of jobs in several other files laid out and named alike, as those of several years, with what they say."""
+    kinds: dict[tuple[tuple[str, ...], str], list[tuple[Laid, dict[str, Placed]]]] = {}
+    for one, says in jobs:
+        if one.path != path:
+            kinds.setdefault((one.layout.named, pattern_of(one.path.name)), []).append((one, says))
+    for alike in kinds.values():
+        if len({one.path for one, _ in alike}) > 1:
+            yield [one for one, _ in alike], alike[0][1]
+
+
+def _together(files: list[Laid]) -> Laid:
+    """Files of one kind as one, under the name of the first."""
+    return replace(files[0], layouts=[layout for one in files for layout in one.layouts])
+
+
 def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
     """Whether a sheet has a row for every door, each with a number of its own, and says something of them."""
     door = facts.get(INSTALLS.key[0])
@@ -115,8 +136,12 @@ def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
 
 
 def _lists_jobs(one: Laid, facts: dict[str, Placed]) -> bool:
-    """Whether a sheet has nothing that tells one door of a job from another: no size, nothing that was read."""
-    return not (one.proposal.each or one.proposal.items or facts.keys() & _SIZES)
+    """Whether a sheet has nothing that tells one door of a job from another, and is no log: no size, nothing read.
+
+    A log of calls may have one for every job, and names customers as well.
+    """
+    is_log = bool(one.proposal.columns.keys() & _LOGS)
+    return not (is_log or one.proposal.each or one.proposal.items or facts.keys() & _SIZES)
 
 
 def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Placed]) -> Join | None:
@@ -141,7 +166,8 @@ def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Plac
     }
     n_rows = other.layout.heads.n_rows
     columns = tuple((name, LookUp(written(says[name].heading), header_rows=n_rows, **where)) for name in names)
-    return Join(doors.layout.named, other.layout.named, columns, (_named(other), _named(doors)))
+    names_of_both = (_named(other, doors.path), _named(doors, other.path))
+    return Join(doors.layout.named, other.layout.named, columns, names_of_both)
 
 
 def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple[int, str, str]]:
@@ -169,6 +195,8 @@ def _is_one_number(here: str, there: str, texts: set[str]) -> bool:
     return all(len(text) >= _TELLING and any(map(str.isdecimal, text)) for text in texts)
 
 
-def _named(one: Laid) -> str:
+def _named(one: Laid, path: Path) -> str:
+    """What a sheet is called beside one of the file at path."""
     name = one.layout.grid.name
-    return f"sheet {name}" if name else one.path.name
+    of_file = f" of {one.path.name}" if one.path != path else ""
+    return f"sheet {name}{of_file}" if name else one.path.name
