@@ -29,7 +29,7 @@ def groups_of(
     grids: list[Grid], catalogue: Catalogue, result: Matched, known: Known
 ) -> list[tuple[Proposal, list[Layout]]]:
     """The sheets of one layout together, with the proposal for them all; forms foremost."""
-    keys = [grid for grid in grids if known.codes and is_key(grid)]
+    keys = [grid for grid in grids if known.codes and is_key(grid, frozenset(dict(known.codes)))]
     result.unread += [(grid.name or result.file, _IS_KEY) for grid in keys]
     grids = [grid for grid in grids if grid not in keys]
     groups = propose_forms(grids, catalogue, known)

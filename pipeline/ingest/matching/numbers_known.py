@@ -113,7 +113,7 @@ def numbers_known(files: tuple[Path, ...], opened: Opened, catalogue: Catalogue)
     jobs_alone = {job_of(text) for text in (*named, *seen.jobs)} - named
     doors, jobs, crews = (frozenset(texts - {""}) for texts in (named, seen.jobs | jobs_alone, seen.crews))
     of_files = tuple(crews_of_files(seen.crewless, crews).items())
-    codes = one_meaning(seen.codes)
+    codes = one_meaning([(code, meant) for code, meant in seen.codes if code.casefold() not in doors | jobs])
     return Known(doors, jobs, crews, restarted(seen.logs), tuple(seen.lists), codes, of_files, joins)
 
 

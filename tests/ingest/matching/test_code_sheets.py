@@ -5,8 +5,10 @@ How keys look is common practice, no source.
 
 import pytest
 
+from pipeline.ingest.declared.mapping import RecordMap, Source
 from pipeline.ingest.matching.readings.heading_key import key_of
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.sheet.places_apart import places_apart
 from pipeline.ingest.matching.words.vocabulary import one_meaning
 from pipeline.ingest.matching.workbooks.code_sheets import codes_in, is_key
 from tests.ingest.matching.test_match import day, matched, write_sheets
@@ -137,9 +139,29 @@ def test_readings_whose_codes_nothing_explains_are_no_calls(empty_firm):
 
 def test_a_list_of_codes_is_no_form_of_a_door():
     grid = Grid("Codes", [list(row) for row in CODES], "1900")
-    assert is_key(grid)
-    assert is_key(Grid("Key", [["HG", "Head gap"], ["SL", "Sill level"]], "1900"))
-    assert not is_key(Grid("Key", [["HG", "Head gap"], *([["Customer", "A. Nobody"]] * 6)], "1900"))
+    codes = frozenset({"HG", "SL", *(str(row[0]) for row in CODES)})
+    assert is_key(grid, codes)
+    assert is_key(Grid("Key", [["HG", "Head gap"], ["SL", "Sill level"]], "1900"), codes)
+    assert not is_key(Grid("Key", [["HG", "Head gap"], ["SL", "Sill level"]], "1900"), frozenset({"HG"}))
+    assert not is_key(Grid("Key", [["HG", "Head gap"], *([["Customer", "A. Nobody"]] * 6)], "1900"), codes)
+
+
+NUMBERS = [f"D{at}" for at in range(101, 107)]
+READ = [["Reading", "Value", "Unit"], *([["Sill level left", at, "mm"] for at in range(6)])]
+SEEN = [["What is checked", "Result"], *([["Drainage clear", "yes"]] * 6)]
+CALLED = [["Description", "Date reported"], *([["leaks at sill", day(50 + at)] for at in range(6)])]
+
+
+@pytest.mark.parametrize("head", ["Door code", "Job code", "Code"])
+@pytest.mark.parametrize(("record", "beside"), [("readings", READ), ("checks", SEEN), ("callbacks", CALLED)])
+def test_codes_of_doors_beside_what_was_read_or_reported_are_no_key(empty_firm, head, record, beside):
+    fitted = [["Door code", "Team", "Fitted", "Width mm"], *([code, "Red", day(1), 2400] for code in NUMBERS)]
+    rows = [[code, *row] for code, row in zip([head, *NUMBERS], beside, strict=True)]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": fitted, "Book": rows})
+    found = matched(empty_firm, "doors.xlsx")
+    assert "codes in headings" not in str(found.unread)
+    empty_firm.take_in()
+    assert empty_firm.ask(f"SELECT count(*) FROM {record}") == [(6,)]
 
 
 def test_numbers_of_lines_are_not_what_was_read(empty_firm):
@@ -158,3 +180,12 @@ def test_numbers_of_lines_are_not_what_was_read(empty_firm):
     asked = "SELECT measure, station, value FROM readings WHERE install_id = 'Q3' ORDER BY measure, value"
     assert empty_firm.ask(asked) == [("head_gap", "lock", 4), ("sill_height", "right", -2), ("sill_height", "left", 1)]
     assert empty_firm.ask("SELECT count(*) FROM callbacks") == [(0,)]
+
+
+@pytest.mark.parametrize("word", ["fixing", "Fixing", "FIXING "])
+def test_the_number_of_a_fixing_is_no_distance_however_its_word_is_written(word):
+    same = Source(heading="at")
+    record_map = RecordMap("readings", (("station", same), ("position_mm", same)))
+    columns = {"measure": [word, "sill_height"], "station": ["3", "100"], "position_mm": ["3", "100"]}
+    made = places_apart(record_map, columns)
+    assert (made["station"], made["position_mm"]) == (["3", ""], ["", "100"])

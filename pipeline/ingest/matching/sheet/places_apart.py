@@ -2,6 +2,7 @@
 
 from pipeline.ingest.declared.mapping import PLACES_ALONG, RecordMap
 from pipeline.ingest.texts.numbers import read_number
+from pipeline.ingest.texts.words import plain
 
 
 def places_apart(record_map: RecordMap, columns: dict[str, list[str]]) -> dict[str, list[str]]:
@@ -15,7 +16,7 @@ def places_apart(record_map: RecordMap, columns: dict[str, list[str]]) -> dict[s
         return columns
     measures = columns.get("measure", [""] * len(columns["station"]))
     is_along = [
-        measure not in PLACES_ALONG and is_distance(text)
+        plain(measure) not in PLACES_ALONG and is_distance(text)
         for measure, text in zip(measures, columns["station"], strict=True)
     ]
     return columns | {
