@@ -246,7 +246,10 @@ def test_what_a_door_came_back_for_stands_in_its_own_row_under_one_heading(empty
 def test_cells_under_no_heading_and_hidden_sheets_are_told(empty_firm):
     rows = [["Door", "Crew", "Fitted", "Width mm"], *([f"D{at}", "Elm", day(at), 2700] for at in (1, 2, 3))]
     rows[2].append("re-packed in March, sill was 5 low")
-    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows, "Old": rows, "Words": [["timber"], ["steel"]]})
+    write_sheets(
+        empty_firm.folder / "doors.xlsx",
+        {"Doors": rows, "Old": [["Door", "Sill"], ["D1", 3]], "Words": [["timber"], ["steel"]]},
+    )
     book = load_workbook(empty_firm.folder / "doors.xlsx")
     book["Old"].sheet_state = book["Words"].sheet_state = "hidden"
     book.save(empty_firm.folder / "doors.xlsx")

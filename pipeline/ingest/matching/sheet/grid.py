@@ -183,7 +183,7 @@ def workbook_grids(path: Path) -> list[Grid]:
 def _is_table(workbook: "CalamineWorkbook", name: str) -> bool:
     """Whether a sheet holds more than one list of words, as those do from which cells are chosen."""
     sheet = workbook.get_sheet_by_name(name)
-    return sheet.total_height > 1 and sheet.total_width > 1
+    return sheet.height > 1 and sheet.width > 1
 
 
 def _rows(sheet: "CalamineSheet") -> list[list[Cell]]:
