@@ -161,6 +161,21 @@ def test_one_label_says_what_was_read_and_where_over_a_row_of_values(empty_firm,
     ]  # fmt: skip
 
 
+ALONG = ("Distance along sill (mm)", "Level (mm)")
+
+
+def test_a_mapping_that_knows_a_row_of_values_by_its_own_label_reads_it_still(empty_firm) -> None:
+    write_sheets(empty_firm.folder / "forms.xlsx", {"P1": two_lines("P1", ALONG, (60, 2000), (0, -1.5))})
+    match_files([empty_firm.folder / "forms.xlsx"], is_terminal=False)
+    settings = empty_firm.folder / "fitback.toml"
+    written = settings.read_text(encoding="utf-8")
+    assert written.count("sill (mm) / Level (mm) [") == 2
+    settings.write_text(written.replace("sill (mm) / Level (mm) [", "Level (mm) ["), encoding="utf-8")
+    empty_firm.take_in()
+    asked = "SELECT measure, position_mm, value FROM readings ORDER BY 2"
+    assert empty_firm.ask(asked) == [("sill_height", 60, 0), ("sill_height", 2000, -1.5)]
+
+
 def test_the_planes_of_a_jamb_in_rows_under_its_name_and_heights(empty_firm) -> None:
     rows = [["Right jamb plumb, height up jamb (mm)", 150, 1050, 1950], ["In plane", 9, 10, 11], ["In/out", 1, 2, 3]]
     forms = {door: [*two_lines(door, ("", ""), (), ()), [], *rows] for door in ("P1", "P2")}

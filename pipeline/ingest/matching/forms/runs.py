@@ -33,18 +33,21 @@ class InRun:
     """A cell of a row of readings, or of their distances. at: the path of its distance; empty for a distance itself.
 
     label  where the label of its row stands
+    alone  its path by the label of its row alone, by which mappings may know it
     """
 
     path: str
     place: Place
     at: str
     label: Place
+    alone: str = ""
 
 
 def runs_of(grid: Grid) -> dict[str, InRun]:
     """By folded path, every cell of such rows; of paths that lead to two cells none."""
     found = [one for row in range(len(grid.rows)) for one in _run(grid, row)]
-    return by_path(found, attrgetter("path"))
+    alone = [one for one in found if one.alone != one.path]
+    return by_path(alone, attrgetter("alone")) | by_path(found, attrgetter("path"))
 
 
 def is_later_in_run(heading: str) -> bool:
@@ -66,11 +69,12 @@ def _run(grid: Grid, row: int) -> list[InRun]:
     named = _path(title, text.replace(":", "") if what else text or _HEIGHTS)
     distances = [f"{named} [{n}]" for n in range(1, len(columns) + 1)]
     start = row, label_at
-    cells = [InRun(path, (row, at), "", start) for path, at in zip(distances, columns, strict=True)]
+    cells = [InRun(path, (row, at), "", start, path) for path, at in zip(distances, columns, strict=True)]
     rows = _under_what(grid, start, columns, what) if what else _under(grid, start, are_heights)
     for below, path in rows:
+        alone = _path(title, grid.text(below, label_at)) or path
         cells += [
-            InRun(f"{path} [{n}]", (below, at), distance, (below, label_at))
+            InRun(f"{path} [{n}]", (below, at), distance, (below, label_at), f"{alone} [{n}]")
             for n, (at, distance) in enumerate(zip(columns, distances, strict=True), start=1)
         ]
     return cells if rows else []
