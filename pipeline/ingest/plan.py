@@ -2,7 +2,9 @@
 
 import hashlib
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,9 +60,11 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
         ).fetchall()
     }
     to_read, unchanged = [], []
+    # each file once, however many records it makes and however many files look into it
+    scanned = cache(_scan)
     for file in listing.files:
         key = (file.record, file.name)
-        scan, judged_by = _scan(file), _judging(file, catalogue)
+        scan, judged_by = scanned(file.path), _judging(file, catalogue, scanned)
         content = scan.content_hash if scan else None
         before = known.pop(key, None)
         if before and before[:2] == (content, judged_by + mended_by(connection, *key)):
@@ -73,22 +77,18 @@ def make_plan(connection: "duckdb.DuckDBPyConnection", listing: Listing, catalog
     return Plan(tuple(to_read), tuple(unchanged), tuple(key for key in known if key[1] not in there), left_out)
 
 
-def _judging(file: RecordFile, catalogue: Catalogue) -> str:
+def _judging(file: RecordFile, catalogue: Catalogue, scanned: Callable[[Path], FileScan | None]) -> str:
     """A short hash of all that decides what the file's rows become: words, units, its mapping, what it looks up."""
     words = judging_words(record_named(file.record), catalogue)
     if not file.sheet_maps:
         return words
-    scans = [_scan_at(path) for path in looked_into(file.sheet_maps, file.path.parent)]
+    scans = [scanned(path) for path in looked_into(file.sheet_maps, file.path.parent)]
     beside = [scan.content_hash if scan else None for scan in scans]
     decides = (words, file.sheet_maps, *([beside] if beside else []))
     return hashlib.sha256(repr(decides).encode()).hexdigest()[:16]
 
 
-def _scan(file: RecordFile) -> FileScan | None:
-    return _scan_at(file.path)
-
-
-def _scan_at(path: Path) -> FileScan | None:
+def _scan(path: Path) -> FileScan | None:
     try:
         return scan_file(path)
     except OSError:

@@ -274,3 +274,10 @@ def test_cells_under_no_heading_and_hidden_sheets_are_told(empty_firm):
     notes = " ".join(empty_firm.take_in().notes)
     assert "1 cell under no heading not read: E3" in notes
     assert "hidden sheet Old not read" in notes
+
+
+def test_a_cell_beside_a_sheet_on_its_side_is_named_as_it_stands_there(empty_firm):
+    rows = [["Door", "D1", "D2", "D3"], ["Crew", "Elm", "Oak", "Elm"], ["Fitted", day(1), day(2), day(3)]]
+    rows += [["Width mm", 2400, 2500, 2600], [None, None, "re-packed", None]]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows})
+    assert "Doors: 1 cell under no heading not read: C5" in matched(empty_firm, "doors.xlsx").notes

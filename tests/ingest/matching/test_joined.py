@@ -9,6 +9,7 @@ import os
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.ingest import plan
 from pipeline.ingest.declared.mapping_tables import parse_mapping
 from pipeline.ingest.matching.sheet import other_sheets
 from pipeline.progress import Silence
@@ -203,6 +204,12 @@ def test_a_file_looked_into_is_read_once_for_all_that_look_into_it(empty_firm, m
         '[[sheet]]\nfile = "fitted*.csv"\n[sheet.installs]\ninstall_id = "Door"\nfitted_on = "Done"\n'
         'crew = { look_up = "Team", in = "jobs.csv", by = ["Job", "Order"] }\n'
     )
+    hashed = []
+    scanned = plan.scan_file
+    monkeypatch.setattr(plan, "scan_file", lambda path: (hashed.append(path.name), scanned(path))[1])
+    empty_firm.take_in()
+    assert read == ["jobs.csv"]
+    assert hashed.count("jobs.csv") == 1
     empty_firm.take_in()
     assert read == ["jobs.csv"]
     assert empty_firm.ask("SELECT count(*) FROM installs WHERE crew = 'Red'") == [(3,)]

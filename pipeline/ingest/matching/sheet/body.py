@@ -333,7 +333,9 @@ class TableCells:
         """What was passed over, in sentences."""
         body = self._body  # what is passed over is known once the rows have been gone through
         passed = [f"{_told(rows)} passed over: {why}" for why, rows in self.passed.items()]
-        return passed + (unheaded(self.grid, self.heads.written, body) if self.numbers is None else [])
+        if self.numbers is not None:
+            return passed
+        return passed + unheaded(self.grid, self.heads.written, body, is_turned=self.sheet_map.across)
 
 
 def beside(grid: Grid, place: tuple[int, int], label: str, is_day: bool) -> str:
