@@ -11,7 +11,7 @@ from pipeline.ingest.matching.words.meaning import SURE, check_meaning, of_ticks
 from pipeline.ingest.matching.words.signs import without_sign
 from pipeline.ingest.matching.words.vocabulary import words_of
 from tests.ingest.conftest import Firm
-from tests.ingest.matching.test_match import add_doors, matched
+from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 
 @pytest.mark.parametrize(
@@ -235,3 +235,24 @@ def test_the_members_that_a_clear_height_is_between_leave_no_doubt(heading):
 def test_what_is_clear_at_the_head_may_be_a_gap():
     meaning = reading_meaning("Head clear")
     assert meaning is None or meaning.sure < SURE
+
+
+def test_a_corner_under_diagonals_of_the_opening_is_one_of_the_opening():
+    """Before, it was read as a diagonal of the frame."""
+    found = reading_meaning("Opening diagonals / Corner BL-TR")
+    assert (found.name, found.place.station, found.sure >= SURE) == ("aperture_diagonal", "rising", True)
+
+
+def test_plots_are_jobs_of_doors_that_their_position_tells_apart(empty_firm):
+    heads = ["Plot / position", "Plot", "Gang", "Fixed", "Plot handover"]
+    rows = [
+        [f"{plot} {room}", plot, "Gang 4", day(plot), day(plot + 3)]
+        for plot in (20, 21, 22)
+        for room in ("Kitchen", "Lounge")
+    ]
+    write_sheets(empty_firm.folder / "plots.xlsx", {"Plots": [heads, *rows]})
+    matched(empty_firm, "plots.xlsx")
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT install_id, job_no, handed_over_on FROM installs ORDER BY 1")
+    assert found[1] == ("20 Lounge", "20", day(23).date())
+    assert len(found) == 6

@@ -243,6 +243,9 @@ def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | 
         return found
     if found is not None and found.sure >= SURE and found.name != alone.name:
         return found
+    if above.name == alone.name.replace("frame_", "aperture_"):
+        # what stands below says no more than where: Opening diagonals / Corner BL-TR
+        return replace(alone, name=above.name, sure=_UNDER_GENERAL * alone.sure)
     return replace(alone, sure=_UNDER_GENERAL * alone.sure)
 
 
