@@ -104,10 +104,11 @@ def test_a_site_that_is_blank_in_other_rows_than_the_day_is_not_known(empty_firm
     assert tallied(empty_firm, rows)[1] == sites
 
 
-def test_what_a_note_on_blanks_does_not_name_stays_open(empty_firm):
-    """Handed over is a word of no such note, and a door may not be handed over yet."""
+@pytest.mark.parametrize("aside", ["", " (handover dates are added later)", ", but handover is as it says"])
+def test_what_a_note_on_blanks_does_not_name_stays_open(empty_firm, aside):
+    """Handed over is a word of no such note, or of an aside in it, and a door may not be handed over yet."""
     heads = ["Door ref", "Team", "Date fitted", "Handed over", "Site address", "Width mm", "Colour"]
-    rows = [["Team, date fitted and site address left blank: same as the line above"], heads]
+    rows = [[f"Team, date fitted and site address left blank: same as the line above{aside}"], heads]
     rows += [row for n in (1, 3, 5) for row in site(n, f"{n} Invented Way", ("RAL 7016", "RAL 9010"))]
     rows += site(7, "7 Invented Way", ("RAL 7016", "RAL 9010"), handed=False)
     write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": rows})

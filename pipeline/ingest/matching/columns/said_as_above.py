@@ -15,6 +15,7 @@ _SAYS = re.compile(
     re.IGNORECASE,
 )
 _SENTENCE = re.compile(r"[.;|\n]\s*")
+_ASIDE = re.compile(r"\([^()]*\)|\[[^\[\]]*\]|(?:\s[-–—]|,)\s*(?:but|not|except|while|though)\b.*", re.IGNORECASE)
 # Words by which such a note says where its blanks are, and names no heading.
 _OF_NOTES = frozenset({"left", "blank", "blanks", "same", "above", "line", "row", "previous", "before", "if", "where"})
 
@@ -30,22 +31,30 @@ def is_named_as_above(layout: Layout, heading: str) -> bool:
     return heading in _named(layout, _notes(layout))
 
 
-def _notes(layout: Layout) -> list[set[str]]:
-    """The words of each sentence that says so."""
-    sentences = (part for text in layout.notes for part in _SENTENCE.split(text))
-    return [set(words_of(text)) for text in sentences if _SAYS.search(text)]
+def _notes(layout: Layout) -> list[str]:
+    """Each sentence that says so."""
+    return [part for text in layout.notes for part in _SENTENCE.split(text) if _SAYS.search(part)]
 
 
-def _named(layout: Layout, notes: list[set[str]]) -> set[str]:
-    """The headings that notes name, by all of their words or, where some cells are blank, by one that no other has."""
+def _named(layout: Layout, notes: list[str]) -> set[str]:
+    """The headings that notes name; what stands in brackets or behind a but is an aside where the rest names some."""
+    found: set[str] = set()
+    for note in notes:
+        rest = _ASIDE.sub(" ", note)
+        found |= (_named_by(layout, rest) if _SAYS.search(rest) else set()) or _named_by(layout, note)
+    return found
+
+
+def _named_by(layout: Layout, note: str) -> set[str]:
+    """Those that it names by all of their words or, where some cells are blank, by one that no other has."""
     words = {one: set(words_of(layout.lowest(one))) for one in layout.evidence}
     times = Counter(word for mine in words.values() for word in mine)
-    said = {word for note in notes for word in note}
+    said = set(words_of(note))
     by_a_word = {word for word in said - _OF_NOTES if times[word] == 1}
     return {
         one
         for one, mine in words.items()
-        if any(mine and mine <= note for note in notes) or (mine & by_a_word and layout.evidence[one].blank)
+        if (mine and mine <= said) or (mine & by_a_word and layout.evidence[one].blank)
     }
 
 
