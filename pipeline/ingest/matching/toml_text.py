@@ -189,7 +189,7 @@ def _source(source: Source) -> str:
         words = f", words = {_words(source.words)}" if source.words else ""
         return f'{{ from = "{LINES}"{label}{words} }}'
     if source.look_up:
-        return _look_up(source.look_up)
+        return _look_up(source.look_up, source.unit)
     if source.joined:
         between = "" if source.between == " " else f", with = {_quoted(source.between)}"
         return f"{{ join = {_list([source.heading or '', *source.joined])}{between} }}"
@@ -209,13 +209,15 @@ def _source(source: Source) -> str:
     return _quoted(source.heading or "") if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
 
 
-def _look_up(one: LookUp) -> str:
+def _look_up(one: LookUp, unit: str | None) -> str:
     by = _quoted(one.here) if folded(one.here) == folded(one.there) else f"[{_quoted(one.here)}, {_quoted(one.there)}]"
     parts = [f"look_up = {_quoted(one.column)}"]
     parts += [f"in = {_quoted(one.file)}"] if one.file else []
     parts += [f"sheet = {_quoted(one.sheet)}"] if one.sheet != "*" or not one.file else []
     parts += [f"header_rows = {one.header_rows}"] if one.header_rows > 1 else []
-    return "{ " + ", ".join([*parts, f"by = {by}"]) + " }"
+    parts += [f"by = {by}"]
+    parts += [f"unit = {_quoted(unit)}"] if unit else []
+    return "{ " + ", ".join(parts) + " }"
 
 
 def _words(words: tuple[tuple[str, str], ...]) -> str:

@@ -268,3 +268,38 @@ def test_forgetting_names_the_file_in_which_the_customer_was_looked_up(tmp_path)
     assert json.loads(forget(folder, "Ida Sample", "--json").stdout)["looked_up_in"] == ["clients.csv"]
     run_firm(folder, None, Silence())
     assert people(output(folder), "SELECT DISTINCT customer FROM install_people") == [(None,)]
+
+
+TYPES = [
+    ["House type", "No. leaves", "Door width (cm)", "Door height (cm)"],
+    ["The Alder", 3, 279, 211],
+    ["The Larch", 2, 179, 210],
+]
+PLOTS = [["Plot / position", "House type", "Crew", "Fitted"]]
+PLOTS += [[f"{plot} Lounge", ("The Alder", "The Larch")[plot % 2], "Elm", day(plot)] for plot in range(1, 6)]
+SIZES = "SELECT install_id, leaves, width_mm, height_mm FROM installs ORDER BY 1 LIMIT 2"
+
+
+def test_doors_take_sizes_and_leaves_from_a_list_of_their_types(empty_firm):
+    in_one_book(empty_firm, TYPES, PLOTS)
+    empty_firm.take_in()
+    assert empty_firm.ask(SIZES) == [("1 Lounge", 2, 1790, 2100), ("2 Lounge", 3, 2790, 2110)]
+
+
+def test_sizes_of_types_in_a_unit_that_nothing_says_are_left_to_a_person(empty_firm):
+    types = [["House type", "No. leaves", "Door width", "Door height"], *TYPES[1:]]
+    in_one_book(empty_firm, types, PLOTS)
+    assert "look_up" not in (empty_firm.folder / "fitback.toml").read_text(encoding="utf-8")
+
+
+def test_doors_with_sizes_of_their_own_take_none_from_their_type(empty_firm):
+    plots = [[*PLOTS[0], "Width mm"], *([*row, 2800] for row in PLOTS[1:])]
+    in_one_book(empty_firm, TYPES, plots)
+    empty_firm.take_in()
+    assert empty_firm.ask(SIZES) == [("1 Lounge", None, 2800, None), ("2 Lounge", None, 2800, None)]
+
+
+def test_a_crew_that_stands_beside_the_doors_under_another_word_is_not_looked_up(empty_firm):
+    doors = [[*DOORS[0], "Hung by", "Date hung"], *([*row, "Elm", day(3)] for row in DOORS[1:])]
+    in_one_book(empty_firm, doors=doors)
+    assert "crew = { look_up" not in (empty_firm.folder / "fitback.toml").read_text(encoding="utf-8")

@@ -80,7 +80,7 @@ class Placed:
     place     of the heading, from the left
     said      the same text for all rows, which no cell of the sheet says
     after     the heading (folded) whose cell goes before it, where it tells of a number only its last part
-    look_up   where it stands in another sheet; the heading is that by which it is found
+    look_up   where it stands in another sheet; the heading is that by which it is found; unit: that it has there
     """
 
     heading: str
@@ -95,6 +95,7 @@ class Placed:
     after: str = ""
     said: str = ""
     look_up: LookUp | None = None
+    unit: str | None = None
 
     @property
     def is_column(self) -> bool:

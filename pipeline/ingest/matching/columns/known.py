@@ -48,13 +48,15 @@ class Listing:
 class Join:
     """What a list of doors looks up in another sheet. doors, there: the headings of the two, see Layout.named.
 
-    columns  of installs, each with where it stands; names: of the other sheet and of that of the doors, as told
+    columns  of installs, each with where it stands; units: of those that are sizes, by column
+    names    of the other sheet and of that of the doors, as told
     """
 
     doors: tuple[str, ...]
     there: tuple[str, ...]
     columns: tuple[tuple[str, LookUp], ...]
     names: tuple[str, str]
+    units: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)

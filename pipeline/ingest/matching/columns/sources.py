@@ -35,7 +35,7 @@ PEOPLE = ("customer", "address", "postcode")
 def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> Source:
     """The source of a column that was placed; notes its reason, and whether blanks under it are filled from above."""
     if placed.look_up:
-        return Source(look_up=placed.look_up)
+        return Source(look_up=placed.look_up, unit=placed.unit)
     if placed.is_sheet or placed.is_above or placed.said:
         return _of_no_column(proposal, placed)
     named = record_named(placed.record)

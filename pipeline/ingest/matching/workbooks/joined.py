@@ -1,5 +1,7 @@
 """Lists of doors that want what another sheet says of their jobs: crew and day stand there once for all doors of a job.
 
+Or of their types: a builder's house types have sizes and leaves in a list of their own.
+
 How small databases and offices keep jobs, customers and doors apart is common practice, no source.
 """
 
@@ -15,7 +17,7 @@ from pipeline.ingest.matching.columns.known import Join
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE
-from pipeline.ingest.matching.words.vocabulary import words_of
+from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
 from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
 from pipeline.ingest.records import CALLBACKS, CHECKS, INSTALLS, INSTRUMENTS, READINGS, TRAINING
 
@@ -24,6 +26,11 @@ _OF_A_JOB = (
     "job_no", "crew", "fitted_on", "handed_over_on", "surveyed_on", "customer", "address", "postcode", "product",
     "material", "colour", "work", "exposure", "substrate",
 )  # fmt: skip
+# What all doors of a type have in common.
+_OF_A_TYPE = ("width_mm", "height_mm", "leaves", "glass_mm", "leaf_weight_kg", "product", "material", "colour")
+_MEASURED = frozenset({"width_mm", "height_mm", "glass_mm", "leaf_weight_kg"})
+# A size without a unit is in mm where all are so large.
+_LARGE = 1000
 _SIZES = frozenset({"width_mm", "height_mm"})
 _OF_DOORS = frozenset({INSTALLS.name, READINGS.name, CHECKS.name})
 _LOGS = frozenset({CALLBACKS.name, TRAINING.name, INSTRUMENTS.name})
@@ -74,6 +81,10 @@ def joins_of(sheets: list[Laid]) -> tuple[Join, ...]:
         has = facts[id(doors)]
         if not _lists_doors(doors, has):
             continue
+        types = (_join_types(doors, one, has, facts[id(one)]) for one in tables if one is not doors)
+        found += list(filter(None, types))[:1]
+        if not _says_something(doors, has):
+            continue
         others = [(one, facts[id(one)]) for one in tables if one is not doors and _lists_jobs(one, facts[id(one)])]
         others += [(_together(files), says) for files, says in _of_one_kind(others, doors.path)]
         joins = [join for other, says in others if (join := _join(doors, other, has, says)) is not None]
@@ -89,8 +100,8 @@ def with_looked_up(layout: Layout, facts: Assignment) -> Assignment:
     placed = dict(facts.placed)
     for join in layout.known.joins:
         for name, look_up in join.columns if join.doors == layout.named else ():
-            heading, why = folded(look_up.here), f"stands in {join.names[0]}"
-            placed.setdefault(name, Placed(heading, INSTALLS.name, name, SURE, why, look_up=look_up))
+            heading, why, unit = folded(look_up.here), f"stands in {join.names[0]}", dict(join.units).get(name)
+            placed.setdefault(name, Placed(heading, INSTALLS.name, name, SURE, why, look_up=look_up, unit=unit))
     return replace(facts, placed=placed)
 
 
@@ -125,14 +136,18 @@ def _together(files: list[Laid]) -> Laid:
 
 
 def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
-    """Whether a sheet has a row for every door, each with a number of its own, and says something of them."""
+    """Whether a sheet has a row for every door, each with a number of its own."""
     door = facts.get(INSTALLS.key[0])
     is_of_others = one.proposal.columns.keys() - _OF_DOORS
-    says_something = bool(facts.keys() & {*_SIZES, "leaves"} or one.proposal.each)
-    if door is None or not door.is_column or door.after or is_of_others or not says_something:
+    if door is None or not door.is_column or door.after or is_of_others:
         return False
     evidence = one.layout.evidence[door.heading]
     return evidence.distinct >= max(_FEWEST, _DIFFERENT * evidence.filled)
+
+
+def _says_something(one: Laid, facts: dict[str, Placed]) -> bool:
+    """Whether a list of doors says something of each: a size, or what was read."""
+    return bool(facts.keys() & {*_SIZES, "leaves"} or one.proposal.each)
 
 
 def _lists_jobs(one: Laid, facts: dict[str, Placed]) -> bool:
@@ -144,9 +159,31 @@ def _lists_jobs(one: Laid, facts: dict[str, Placed]) -> bool:
     return not (is_log or one.proposal.each or one.proposal.items or facts.keys() & _SIZES)
 
 
+def _join_types(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Placed]) -> Join | None:
+    """What a list of doors without any size takes from a list of their types; None where there is no such list."""
+    is_whole = INSTALLS.name in doors.proposal.columns and not has.keys() & {*_SIZES, "leaves"}
+    is_of_types = bool(says.keys() & _SIZES) and not any(name.endswith("_on") for name in says)
+    by = max(_numbers(doors, other, has), default=None) if is_whole and is_of_types else None
+    if by is None or len(set(doors.texts(by[1]))) == len(doors.texts(by[1])):
+        return None
+    units = {name: _unit_of(other, one) for name, one in says.items() if name in _MEASURED}
+    names = [name for name in _OF_A_TYPE if name in says and name not in has and units.get(name, "") is not None]
+    names = [name for name in names if says[name].is_column and says[name].heading not in by[1:]]
+    if not set(names) & _SIZES:
+        return None
+    return _joined(doors, other, by[1:], [(name, says[name]) for name in names], tuple(units.items()))
+
+
+def _unit_of(other: Laid, size: Placed) -> str | None:
+    """The unit of a size in a list of types; None where it is in doubt."""
+    values = other.layout.evidence[size.heading].values
+    return split_unit(other.layout.written(size.heading))[1] or ("mm" if min(values, default=0) >= _LARGE else None)
+
+
 def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Placed]) -> Join | None:
     """What one list of doors wants and another sheet says, by a number that both have; None where that is nothing."""
-    wanting = [name for name in _NEEDED if name not in has]
+    is_whole = INSTALLS.name in doors.proposal.columns
+    wanting = [] if is_whole else [name for name in _NEEDED if name not in has]
     if any(name not in says for name in wanting) or (not wanting and "customer" in has):
         return None
     by = max(_numbers(doors, other, has), default=None)
@@ -157,7 +194,18 @@ def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Plac
     names = [name for name in names if says[name].is_column and says[name].heading not in (here, there)]
     if not names or (not wanting and "customer" not in names):
         return None
-    written = other.layout.written
+    return _joined(doors, other, (here, there), [(name, says[name]) for name in names])
+
+
+def _joined(
+    doors: Laid,
+    other: Laid,
+    by: tuple[str, str],
+    columns: list[tuple[str, Placed]],
+    units: tuple[tuple[str, str | None], ...] = (),
+) -> Join:
+    """What is looked up, as it is written down. by: the headings of the number that both have, here and there."""
+    (here, there), written = by, other.layout.written
     where = {
         "here": doors.layout.written(here),
         "there": written(there),
@@ -165,9 +213,10 @@ def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Plac
         "sheet": other.layout.grid.name or "*" if len(other.layouts) == 1 else "*",
     }
     n_rows = other.layout.heads.n_rows
-    columns = tuple((name, LookUp(written(says[name].heading), header_rows=n_rows, **where)) for name in names)
+    found = tuple((name, LookUp(written(one.heading), header_rows=n_rows, **where)) for name, one in columns)
     names_of_both = (_named(other, doors.path), _named(doors, other.path))
-    return Join(doors.layout.named, other.layout.named, columns, names_of_both)
+    own = tuple((name, unit) for name, unit in units if unit)
+    return Join(doors.layout.named, other.layout.named, found, names_of_both, own)
 
 
 def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple[int, str, str]]:
