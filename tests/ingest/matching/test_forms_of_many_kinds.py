@@ -288,3 +288,21 @@ def test_a_key_to_ticks_is_nobody_who_read(empty_firm):
     matched(empty_firm, "forms.xlsx")
     empty_firm.take_in()
     assert empty_firm.ask("SELECT DISTINCT read_by FROM readings") == [(None,)]
+
+
+@pytest.mark.parametrize("corner", ["Panel", "Leaf no.", "Point"])
+def test_the_number_of_a_row_is_nothing_that_was_read(empty_firm, corner):
+    """Under a title that says what was read it is still the leaf, or the point, whose row it is."""
+
+    def form(number):
+        gaps = [["GAPS"], ["Panel", "Head, hinge end", "Head, lock end"], [1, 4.5, 5], [2, 5.5, 6], []]
+        rows = [["SEAL SQUASH"], [corner, "first", "last"], [1, 4.5, number / 2 + 3], [2, 6.5, 7], []]
+        return [["Panels:", 2, None, "Customer:", "A. Nobody"], *facts(number), *gaps, *rows]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2, 3)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT leaves FROM installs") == [(2,)]
+    assert empty_firm.ask("SELECT measure, value FROM readings WHERE value IN (1, 2)") == []
+    gaps = "SELECT member, value FROM readings WHERE install_id = 'P2' AND measure = 'head_gap' ORDER BY ALL"
+    assert empty_firm.ask(gaps) == [("leaf_1", 4.5), ("leaf_1", 5), ("leaf_2", 5.5), ("leaf_2", 6)]

@@ -12,6 +12,7 @@ from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.columns.layout import said, said_in_form
 from pipeline.ingest.matching.forms.boxes import boxes_of
+from pipeline.ingest.matching.forms.heads import numbers_its_row
 from pipeline.ingest.matching.forms.labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.forms.runs import runs_of
 from pipeline.ingest.matching.forms.tables import tables_of
@@ -124,6 +125,8 @@ def paths_of(grid: Grid) -> dict[str, Cell]:
     in_rows |= {(row, at) for below, at in boxes for row in (below - 1, below)} | cells.tabled | cells.heads
     for place in [(row, column) for row, texts in enumerate(grid.texts) for column in range(len(texts))]:
         if place in in_rows or _head_over(cells, place) in in_rows or _has_its_own_value(cells, place):
+            continue
+        if numbers_its_row(grid, *place):
             continue
         if paths := [path for path in _paths_to(cells, place) if cells.at(folded(path)) == place]:
             best = _best(paths, look_at([_value(grid, paths[0], place)]))

@@ -11,10 +11,15 @@ from typing import TypeVar
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.meaning import SURE, Meaning, reading_meaning
+from pipeline.ingest.matching.words.places import is_place
+from pipeline.ingest.matching.words.vocabulary import words_of
 
 _T = TypeVar("_T")
 _COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%")
 _FEWEST = 2
+# The number of a row in a column headed Panel or Leaf no.; a heading of several says how many there are.
+_ROW_NUMBER, _SEVERAL = re.compile(r"[1-9]\d?(?:\.0)?"), re.compile(r"s\b", re.IGNORECASE)
+_OF_A_LEAF = (("leaf",), ("leaf", "number"))
 _OF_JAMBS = ("jamb_face", "jamb_edge")
 # Heights up a jamb in mm, and what a heading over such numbers says.
 _HEIGHT = re.compile(r"[1-9]\d{2,3}(?:\.0)?(?:e0)?(?:\s*mm)?")
@@ -52,6 +57,31 @@ def is_height_of_a_row(grid: Grid, row: int, column: int) -> bool:
         others = [grid.text(above, at) for at in grid.filled(above) if at > column]
         return bool(_SAYS_HEIGHTS.search(text)) and sum(of_a_jamb(text) is not None for text in others) >= _FEWEST
     return False
+
+
+def numbers_its_row(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell is the number of its row in a small table, and no value: 1, 2, 3 down under Panel or Point.
+
+    Nothing stands before it, and beside the heading over it are others, of what is read in the row.
+    """
+    if not _begins_with_a_number(grid, row, column):
+        return False
+    first, last = stretch_around(range(len(grid.rows)), row, lambda at: _begins_with_a_number(grid, at, column))
+    heads = grid.filled(first - 1)
+    heading = grid.text(first - 1, column)
+    if len(heads) < _FEWEST or heads[0] != column or not is_word(heading) or is_place(heading):
+        return False
+    meaning = reading_meaning(heading)
+    numbers = [int(float(typed_number(grid.text(at, column)))) for at in range(first, last + 1)]
+    # a single 1 is the number of its row only where that is a leaf's: 1 under Panels is how many there are
+    is_numbered = len(numbers) > 1 or (words_of(heading) in _OF_A_LEAF and not _SEVERAL.search(heading))
+    return is_numbered and numbers == list(range(1, len(numbers) + 1)) and (meaning is None or meaning.sure < SURE)
+
+
+def _begins_with_a_number(grid: Grid, row: int, column: int) -> bool:
+    """Whether the first cell of a row is a number that may count rows."""
+    is_number = _ROW_NUMBER.fullmatch(typed_number(grid.text(row, column))) is not None
+    return is_number and grid.filled(row)[0] == column
 
 
 def of_a_jamb(text: str) -> Meaning | None:
