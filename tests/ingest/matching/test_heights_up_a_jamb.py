@@ -158,3 +158,8 @@ def test_what_a_jamb_is_measured_off_is_no_word_of_doubt(title):
     found = reading_meaning(f"{title} / Left jamb edge")
     assert found is not None
     assert (found.name, found.place.member, found.sure >= SURE) == ("jamb_edge", "left_jamb", True)
+
+
+@pytest.mark.parametrize("heading", ["Left jamb in out over height 2100", "Left jamb in out per height 2000"])
+def test_what_is_read_over_a_height_is_not_read_at_it(heading):
+    assert reading_meaning(heading).sure < SURE

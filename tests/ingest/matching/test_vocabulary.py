@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.errors import UserError
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
-from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, words_of
+from pipeline.ingest.matching.words.vocabulary import meant_by, split_unit, trade_words, words_of
 from pipeline.ingest.records import record_named
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 
@@ -219,3 +219,16 @@ def test_every_word_of_the_other_lists_says_something_of_its_own(table):
 )
 def test_numbers_of_a_colour_chart_are_light_or_dark_where_they_plainly_are(written, colour):
     assert meant_by(written, trade_words("colour")) == colour
+
+
+@pytest.mark.parametrize(
+    ("heading", "name"),
+    [
+        ("Leaves (mm, N)", "Leaves"),
+        ("Leaf 1 [mm / kg]", "Leaf 1"),
+        ("Sill left (mm or in)", "Sill left (mm or in)"),
+        ("Sill left (m, mm)", "Sill left (m, mm)"),
+    ],
+)
+def test_units_of_several_kinds_say_none_and_two_of_one_kind_stay_open(heading, name):
+    assert split_unit(heading) == (name, None)

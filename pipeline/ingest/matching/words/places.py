@@ -68,10 +68,10 @@ _NUMBERED = frozenset({"hinge_packers"})
 SPREAD = frozenset({"sill_height", "sill_line", "sill_tilt", "clear_height", "jamb_face", "jamb_edge"})
 MOST_LEAVES = 20
 # Before or behind a number of mm, height is where on a jamb it was read: off line at height / 1000, 300 mm height. One
-# of something else is a size: frame height 2100.
+# of something else is a size: frame height 2100. So is one that something is read over: out of plumb over height 2100.
 _UP_FROM = r"(?:up|above|over|from)(?:\s+(?:the\s+)?(?:sill|cill|bottom|floor|foot|jamb|threshold))?"
 _AT_HEIGHT = re.compile(
-    r"(?<!frame )(?<!door )(?<!opening )(?<!overall )(?<!leaf )"
+    r"(?<!frame )(?<!door )(?<!opening )(?<!overall )(?<!leaf )(?<!over )(?<!per )(?<!full )"
     rf"\b(?:at\s+)?(?:an?\s+)?heights?(?:\s+{_UP_FROM}|\s+of)?(?:\s*[(\[]?mm[)\]]?)?[\s/:,=-]*"
     r"(?=\b(?:\d{2,4}|\d\.\d+\s*m)\b)|(?<=\d)(?:\s*mm)?\s+height\b",
     re.IGNORECASE,

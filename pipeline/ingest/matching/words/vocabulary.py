@@ -27,6 +27,10 @@ _SEVERAL_UNITS = re.compile(
     r"[(\[]\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf])(?:\s*(?:,|/|&|\+|\band\b|\bor\b)\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf]))+\s*[)\]]",
     re.IGNORECASE,
 )
+_KINDS = {
+    **dict.fromkeys(("mm", "cm", "m", "in"), "length"), **dict.fromkeys(("n", "lbf"), "force"),
+    **dict.fromkeys(("kg", "lb"), "mass"), **dict.fromkeys(("c", "f"), "warmth"),
+}  # fmt: skip
 _IN_BRACKETS = re.compile(r"[(\[]\s*(?:in\s+)?([^()\[\]]{1,14}?)\s*[)\]]")
 # Where distances are counted from is no place of its own: fixings (mm from bottom).
 _FROM_AN_END = re.compile(
@@ -160,9 +164,15 @@ def words_apart(heading: str) -> str:
     return _TWO_WORDS.sub(" ", heading)
 
 
+def _without_kinds(units: re.Match[str]) -> str:
+    """Nothing in place of units of several kinds; two of one kind stay, since which is meant is open: (mm or in)."""
+    kinds = [_KINDS[one] for one in re.findall(r"[a-z]+", units[0].casefold()) if one in _KINDS]
+    return " " if len(set(kinds)) == len(kinds) else units[0]
+
+
 def split_unit(heading: str) -> tuple[str, str | None]:
     """(the heading without its unit, the unit it names), such as ("Width", "cm") of "Width (cm)"."""
-    heading = _SEVERAL_UNITS.sub(" ", without_sign(words_apart(heading))[0]).strip()
+    heading = _SEVERAL_UNITS.sub(_without_kinds, without_sign(words_apart(heading))[0]).strip()
     text = heading.casefold()
     if (far := _in_mm(text)) != text:
         # the unit beside a distance is the distance's: Sill at 90 cm
