@@ -47,7 +47,7 @@ from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.box_marks import meanings
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, reading_meaning
 from pipeline.ingest.matching.words.vocabulary import split_unit, words_in
-from pipeline.ingest.matching.workbooks.joined import looked_into, with_looked_up
+from pipeline.ingest.matching.workbooks.joined import looked_into, with_job_numbers, with_looked_up
 from pipeline.ingest.matching.workbooks.listings import has_several_rows, is_listed_elsewhere
 from pipeline.ingest.records import (
     CALLBACKS,
@@ -117,7 +117,7 @@ def _plain(layout: Layout, record: Record) -> Proposal:
         proposal.missing.append(LISTS_CUSTOMERS)
         return proposal
     if record is CALLBACKS:
-        assigned = with_likely_visit(layout, assigned)
+        assigned = with_job_numbers(layout, with_likely_visit(layout, assigned))
         proposal.leave_out = kinds_left_out(layout, {one.heading for one in assigned.placed.values()})
     if missing == [CALLBACKS.key[0]] and _is_log(layout, assigned):
         take_columns(proposal, record, assigned)

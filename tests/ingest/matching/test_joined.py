@@ -303,3 +303,20 @@ def test_a_crew_that_stands_beside_the_doors_under_another_word_is_not_looked_up
     doors = [[*DOORS[0], "Hung by", "Date hung"], *([*row, "Elm", day(3)] for row in DOORS[1:])]
     in_one_book(empty_firm, doors=doors)
     assert "crew = { look_up" not in (empty_firm.folder / "fitback.toml").read_text(encoding="utf-8")
+
+
+def test_a_key_of_the_program_gives_way_to_the_number_by_which_people_know_the_job(empty_firm):
+    jobs = [["job_id", "job_number", "crew_name", "install_date"]]
+    jobs += [[5000 + at, f"J-{at}01", "Red", day(at)] for at in range(1, 6)]
+    doors = [["door_id", "job_id", "width_mm"], *([900 + at, 5000 + at, 2400] for at in range(1, 6))]
+    calls = [["ticket_id", "job_id", "opened_at", "description"]]
+    calls += [[70 + at, 5000 + at, day(60 + at), "leaf drags on the sill"] for at in (1, 3)]
+    for name, rows in (("jobs", jobs), ("doors", doors), ("tickets", calls)):
+        write_sheets(empty_firm.folder / f"{name} export.xlsx", {"All": rows})
+    match_all(empty_firm)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, job_no FROM installs ORDER BY 1")[:2] == [
+        ("901", "J-101"),
+        ("902", "J-201"),
+    ]
+    assert empty_firm.ask("SELECT callback_id, job_no FROM callbacks ORDER BY 1") == [("71", "J-101"), ("73", "J-301")]

@@ -34,6 +34,7 @@ _LARGE = 1000
 _SIZES = frozenset({"width_mm", "height_mm"})
 _OF_DOORS = frozenset({INSTALLS.name, READINGS.name, CHECKS.name})
 _LOGS = frozenset({CALLBACKS.name, TRAINING.name, INSTRUMENTS.name})
+_JOB = "job_no"
 _PEOPLE = ("customer", "address", "postcode")
 _NEEDED = ("crew", "fitted_on")
 # So many of the numbers must be there, and so many different ones are no accident.
@@ -101,8 +102,21 @@ def with_looked_up(layout: Layout, facts: Assignment) -> Assignment:
     for join in layout.known.joins:
         for name, look_up in join.columns if join.doors == layout.named else ():
             heading, why, unit = folded(look_up.here), f"stands in {join.names[0]}", dict(join.units).get(name)
-            placed.setdefault(name, Placed(heading, INSTALLS.name, name, SURE, why, look_up=look_up, unit=unit))
+            found = Placed(heading, INSTALLS.name, name, SURE, why, look_up=look_up, unit=unit)
+            placed[name] = found if name == _JOB else placed.get(name, found)
     return replace(facts, placed=placed)
+
+
+def with_job_numbers(layout: Layout, calls: Assignment) -> Assignment:
+    """The columns of callbacks with the job's number as the doors have it: looked up by the same key."""
+    job = calls.placed.get(_JOB)
+    for join in layout.known.joins:
+        look_up = dict(join.columns).get(_JOB)
+        # a sheet of another file cannot be told from here
+        if job and job.is_column and look_up and look_up.file and folded(look_up.here) == job.heading:
+            found = replace(job, look_up=look_up, why=f"stands in {join.names[0]}")
+            return replace(calls, placed=calls.placed | {_JOB: found})
+    return calls
 
 
 def looked_into(layout: Layout) -> str | None:
@@ -191,10 +205,21 @@ def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Plac
         return None
     _, here, there = by
     names = [name for name in (_OF_A_JOB if wanting else _PEOPLE) if name in says and name not in has]
+    if wanting and _JOB in has and has[_JOB].heading == here and (job := _known_as(other, there)) is not None:
+        names, says = [*names, _JOB], {**says, _JOB: job}
     names = [name for name in names if says[name].is_column and says[name].heading not in (here, there)]
     if not names or (not wanting and "customer" not in names):
         return None
     return _joined(doors, other, (here, there), [(name, says[name]) for name in names])
+
+
+def _known_as(other: Laid, key: str) -> Placed | None:
+    """The number by which people know a job, beside the key that a program gives it; None where there is none."""
+    job = assign(INSTALLS, other.layout, frozenset({key})).placed.get(_JOB)
+    if job is None or not job.is_column:
+        return None
+    texts = other.texts(job.heading)
+    return job if len(set(texts)) == len(texts) == len(other.texts(key)) else None
 
 
 def _joined(
