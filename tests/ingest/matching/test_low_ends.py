@@ -96,3 +96,37 @@ def test_a_heading_may_say_that_the_low_end_is_told(empty_firm, heading):
     book(empty_firm, ["3 L", "2 R", "ok", "1 L"], heads=[*HEADS[:-1], heading])
     empty_firm.take_in()
     assert empty_firm.ask(READINGS)[:2] == [("G-1", "left", 0.0, -3.0), ("G-1", "right", 3000.0, 0.0)]
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Cill - how much low & which end (other end = 0)",
+        "Cill level (how much low, which end)",
+        "Sill: how far down and what side (mm)",
+    ],
+)
+def test_a_heading_may_ask_how_much_is_low_and_which_end(empty_firm, heading):
+    book(empty_firm, ["3 low LH", "2 low RH", "ok", "level", "1 low LH"], heads=[*HEADS[:-1], heading])
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS) == [
+        ("G-1", "left", 0.0, -3.0),
+        ("G-1", "right", 3000.0, 0.0),
+        ("G-2", "left", 0.0, 0.0),
+        ("G-2", "right", 3000.0, -2.0),
+        ("G-5", "left", 0.0, -1.0),
+        ("G-5", "right", 3000.0, 0.0),
+    ]
+
+
+def test_a_unit_in_such_a_heading_is_kept(empty_firm):
+    heading = "Cill (cm): how much low, which end"
+    book(empty_firm, ["0.3 low LH", "0.2 low RH"], heads=[*HEADS[:-1], heading])
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS)[0] == ("G-1", "left", 0.0, -3.0)
+
+
+def test_how_much_the_head_is_low_is_no_level_of_the_sill(empty_firm):
+    book(empty_firm, ["3 low LH", "2 low RH", "1 low LH"], heads=[*HEADS[:-1], "Head - how much low & which end"])
+    empty_firm.take_in()
+    assert empty_firm.ask(READINGS) == []

@@ -3,6 +3,7 @@
 import pytest
 
 from pipeline.ingest.matching.words.meaning import SURE, likeness_under, reading_meaning
+from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 HEADS = ["Job No", "Crew", "Date", "Doors", "W", "H", "Level?", "Diags same?"]
@@ -49,3 +50,77 @@ def test_whether_diagonals_are_the_same_is_no_length_of_one(empty_firm):
 @pytest.mark.parametrize("heading", ["Problem / visits", "Problem / action taken", "Details / notes"])
 def test_a_column_of_what_was_said_may_name_two_things(heading):
     assert likeness_under("callbacks", "note", heading) >= SURE
+
+
+OWN = ["Dr no", "For", "Who did it", "Day", "Left with customer", "W", "H", "Leafs"]
+NAMES = ["Pym", "Orr", "Quill", "Tew", "Vane"]
+
+
+def own_book(firm, heads=OWN, for_whom=NAMES, calls=()):
+    """A fitter's own sheet of doors, and the calls beside it."""
+    doors = [
+        [301 + n, whom, ["Big Ned", "Tam & Wil"][n % 2], day(n), day(n + 3), 2700 + 10 * n, 2100 + n, 3]
+        for n, whom in enumerate(for_whom)
+    ]
+    sheets = {"Doors": [heads, *doors]}
+    if calls:
+        sheets["Went back"] = [
+            ["Rung", "Dr no", "What", "Back there", "Cause lies with", "How long"],
+            *([day(40 + n), 301 + n, f"leaf {n} drags on the floor", day(42 + n), *one] for n, one in enumerate(calls)),
+        ]
+    write_sheets(firm.folder / "doors.xlsx", sheets)
+    matched(firm, "doors.xlsx")
+
+
+@pytest.mark.parametrize("who", ["Who did it", "Who fitted it", "Who put them in", "By whom", "Done by who"])
+def test_a_list_of_doors_may_ask_who_did_it_and_whom_for(empty_firm, who):
+    own_book(empty_firm, [*OWN[:2], who, *OWN[3:]])
+    empty_firm.take_in()
+    found = empty_firm.ask("SELECT install_id, crew, fitted_on, handed_over_on FROM installs ORDER BY 1")
+    crews = ["Big Ned", "Tam & Wil"]
+    assert found == [(f"{301 + n}", crews[n % 2], day(n).date(), day(n + 3).date()) for n in range(5)]
+    people = empty_firm.people("SELECT customer FROM install_people ORDER BY install_id")
+    assert people == [(name,) for name in NAMES]
+
+
+def test_what_doors_are_for_is_no_customer_where_it_comes_again(empty_firm):
+    own_book(empty_firm, for_whom=["kitchen", "lounge", "kitchen", "kitchen", "lounge"])
+    text = (empty_firm.folder / "fitback.toml").read_text()
+    assert "\ncustomer = " not in text
+    assert "it may be customer" in text
+
+
+def test_the_name_of_a_door_is_not_who_fitted_it(empty_firm):
+    own_book(empty_firm, [*OWN[:2], "Door names", *OWN[3:]])
+    assert "\ncrew = " not in (empty_firm.folder / "fitback.toml").read_text()
+
+
+def test_a_log_may_ask_how_long_and_with_whom_the_cause_lies(empty_firm):
+    calls = [("the maker", "1 hr"), ("the client", "45 mins"), ("The builder", "2 hrs"), ("us", "30 min")]
+    own_book(empty_firm, calls=calls)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, visited_on, responsibility, hours FROM callbacks ORDER BY 1") == [
+        ("301", day(42).date(), "product", 1.0),
+        ("302", day(43).date(), "use", 0.75),
+        ("303", day(44).date(), "building", 2.0),
+        ("304", day(45).date(), "installation", 0.5),
+    ]
+
+
+def test_how_long_over_bare_numbers_may_be_a_length_and_is_left_to_a_person(empty_firm):
+    own_book(empty_firm, calls=[("us", 3), ("us", 2), ("wear", 4), ("us", 1)])
+    assert "\nhours = " not in (empty_firm.folder / "fitback.toml").read_text()
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("the maker", "product"),
+        ("The Client", "use"),
+        ("the weather", "weather"),
+        ("the", None),
+        ("the neighbour", None),
+    ],
+)
+def test_an_article_before_a_word_changes_nothing(text, word):
+    assert meant_by(text, trade_words("responsibility")) == word

@@ -8,7 +8,7 @@ from scipy.optimize import linear_sum_assignment
 
 from pipeline.ingest.declared.mapping import LookUp, folded
 from pipeline.ingest.matching.columns.borne_out import bears_out
-from pipeline.ingest.matching.columns.by_a_word import by_a_word
+from pipeline.ingest.matching.columns.by_a_word import by_a_word, by_whom
 from pipeline.ingest.matching.columns.cost_parts import COST
 from pipeline.ingest.matching.columns.days_of_calls import are_turned_round
 from pipeline.ingest.matching.columns.elimination import (
@@ -38,7 +38,6 @@ from pipeline.ingest.matching.words.contents import BY_CONTENTS, as_kind_of_blam
 from pipeline.ingest.matching.words.customers_money import is_customers_money
 from pipeline.ingest.matching.words.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.words.order_days import is_of_an_order
-from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, READINGS, TRAINING, Column, Record
 
 # Below this likeness a heading is not even named as a candidate.
@@ -64,7 +63,6 @@ _DAYS_OF = {
 }
 # What shows that a sheet lists doors; so many of it are enough.
 _OF_A_DOOR, _FACTS = ("width_mm", "height_mm", "leaves", "product", "material"), 2
-_WHO = frozenset({"by", "who", "initials", "whom", "names"})
 # What a column that counts the lines weighs as a number of doors, or as what was read.
 _COUNTED = 0.75
 # Columns of callbacks that a heading of kinds, such as reason, may be by what stands in it.
@@ -310,7 +308,7 @@ def _sole(record: Record, name: str, headings: list[str], why: str) -> dict[str,
 
 def _by_whom(layout: Layout, taken: set[str]) -> dict[str, Placed]:
     """In a list of doors with their sizes, the crew where a heading says no more than by whom."""
-    found = [one for one in layout.evidence if one not in taken and set(words_of(layout.lowest(one))) <= _WHO]
+    found = by_whom(layout, taken)
     are_crews = all(bears_out(INSTALLS, INSTALLS.column("crew"), layout.evidence[one]) == 1.0 for one in found)
     return _sole(INSTALLS, "crew", found, "says by whom, in a list of doors") if are_crews else {}
 

@@ -17,6 +17,9 @@ _NOT_WHO = frozenset({
     "hours", "time", "date", "rate", "cost", "price", "pay", "paid", "note", "comment", "signed", "phone", "tel",
     "email", "size", "count", "score", "grade", "visited",
 })  # fmt: skip
+_WHO, _BY_WHOM = frozenset({"by", "who", "initials", "whom", "names"}), frozenset({"by", "who", "whom"})
+# Beside by or who these say no more than that it was done: who did it.
+_DID = frozenset({"did", "done", "it", "this", "job", "work", "door", "doors"})
 _LONGEST_CREW, _MOST_DIFFERENT = 40, 0.5
 
 
@@ -32,6 +35,12 @@ def by_a_word(layout: Layout, placed: dict[str, str], taken: set[str]) -> dict[s
     why = "a word of its heading says it, and no other column's"
     found = {name: only(those) for name, those in may_be.items() if name not in placed}
     return {name: (heading, why) for name, heading in found.items() if heading}
+
+
+def by_whom(layout: Layout, taken: set[str]) -> list[str]:
+    """Headings (folded) that are not taken and say no more than by whom: By, Who, Who did it."""
+    free = {one: set(words_of(layout.lowest(one))) for one in layout.evidence if one not in taken}
+    return [one for one, words in free.items() if words <= _WHO or (words & _BY_WHOM and words <= _BY_WHOM | _DID)]
 
 
 def _crews(layout: Layout, free: list[str]) -> list[str]:

@@ -26,6 +26,12 @@ def are_durations(texts: frozenset[str]) -> bool:
     return bool(texts) and all(_WITH_UNIT.fullmatch(text) or hours_of(text) is not None for text in texts)
 
 
+def says_itself_how_long(evidence: Evidence) -> bool:
+    """Whether the cells of a column say themselves that they are hours or minutes: 30m, 1h."""
+    are_said = not evidence.clock and are_durations(evidence.texts)
+    return are_said or evidence.spelt_hours - evidence.clock >= _MOSTLY
+
+
 def _may_be_times_of_day(heading: str, evidence: Evidence) -> bool:
     hours = [found for text in evidence.texts if (found := hours_of(text)) is not None]
     return not _SPENT.search(heading) or median(hours) >= _LONG
@@ -39,9 +45,7 @@ def unit_of_duration(heading: str, evidence: Evidence | None) -> tuple[str | Non
         return "min", ""
     if evidence and evidence.clock and _may_be_times_of_day(heading, evidence) and not in_hours:
         return None, "hours: cells such as 9:30 may be times of day"
-    are_said = evidence is not None and not evidence.clock and are_durations(evidence.texts)
-    if are_said or (evidence and evidence.spelt_hours - evidence.clock >= _MOSTLY):
-        # its cells say themselves: 30m, 1h
+    if evidence is not None and says_itself_how_long(evidence):
         return None, ""
     values = evidence.values if evidence else ()
     if values and not in_hours and median(values) > _LONGEST:

@@ -25,6 +25,15 @@ _LOW_END = re.compile(
     r"[(\[]?\b(?:and\s+)?(?:which\s+|the\s+)?(?:(?:end|side)\s+(?:that\s+|which\s+)?(?:is\s+)?low|low(?:er|est)?[\s-]+(?:end|side))\b[)\]]?",
     re.IGNORECASE,
 )
+# How the heading asks for it: how much low & which end (other end = 0).
+_ASKS_FOR_IT = (
+    re.compile(
+        r"\b(?:the\s+)?other\s+(?:end|side)?\s*(?:=|:|is|at|as)?\s*(?:0|zero|nil|nought|level)\b", re.IGNORECASE
+    ),
+    re.compile(r"\b(?:and\s+|at\s+|to\s+)?(?:which|what)\s+(?:end|side)\b", re.IGNORECASE),
+    re.compile(r"\b(?:how\s+(?:much|far|many)|amount|by\s+how\s+much)\b", re.IGNORECASE),
+)
+_LOW_ALONE = re.compile(r"\b(?:it\s+is\s+|is\s+|it\s+)?(?:low(?:er)?|down)\b(?:\s+(?:it\s+is|by))?", re.IGNORECASE)
 _SAYS_LOW = re.compile(r"\blow(?:er|est)?\b|\bdown\b", re.IGNORECASE)
 
 
@@ -56,10 +65,16 @@ def _say_otherwise(said: list[str]) -> bool:
 
 
 def _in_full(said: str) -> str:
-    """What a heading says beside that it tells the low end; a bare Level is the sill's, of which one says so."""
-    said = _LOW_END.sub(" ", said)
-    words = set(words_of(said))
-    return f"sill {said}" if "level" in words and not words & _MEMBERS else said
+    """What a heading says beside that it tells the low end; a bare Level is the sill's, and a bare Sill its level."""
+    plain = _LOW_END.sub(" ", said)
+    for asks in _ASKS_FOR_IT:
+        plain = asks.sub(" ", plain)
+    if plain != said:
+        plain = _LOW_ALONE.sub(" ", plain)
+    words = set(words_of(plain))
+    if words == {"sill"} and plain != said:
+        return f"level {plain}"
+    return f"sill {plain}" if "level" in words and not words & _MEMBERS else plain
 
 
 def _entries(layout: Layout, heading: str, texts: list[str], given: tuple[Catalogue, float | None]) -> list[Proposed]:

@@ -277,8 +277,9 @@ def meant_by(text: str, meant: dict[str, str]) -> str | None:
     if "?" in text:
         return None
     whole = " ".join(re.findall(r"[^\W_]+", text.casefold()))
-    if whole in meant:
-        return meant[whole]
+    # the maker is a maker; what has an article of its own in the list is found first
+    if (found := meant.get(whole, meant.get(whole.removeprefix("the ")))) is not None:
+        return found
     named = {meant[f"+{word}"] for word in whole.split() if f"+{word}" in meant}
     return named.pop() if len(named) == 1 else None
 
