@@ -306,3 +306,25 @@ def test_the_number_of_a_row_is_nothing_that_was_read(empty_firm, corner):
     assert empty_firm.ask("SELECT measure, value FROM readings WHERE value IN (1, 2)") == []
     gaps = "SELECT member, value FROM readings WHERE install_id = 'P2' AND measure = 'head_gap' ORDER BY ALL"
     assert empty_firm.ask(gaps) == [("leaf_1", 4.5), ("leaf_1", 5), ("leaf_2", 5.5), ("leaf_2", 6)]
+
+
+@pytest.mark.parametrize(("first", "last"), [("Yes", "No"), ("Done", "Done"), ("OK", "n/a"), ("Yes", None)])
+def test_the_last_checks_of_a_form_are_no_labels_over_boxes(empty_firm, first, last):
+    def form(number):
+        checks = [["LAST LOOK"], ["Item", "Yes / No"], ["Handles smooth", "Yes"], ["Drain slots clear", "No"]]
+        return [
+            *facts(number),
+            *checks,
+            ["Runner channel swept", first],
+            ["Screw caps back on", last],
+            [],
+            ["Signed", "EL"],
+        ]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    seen = [("drainage_clear", "fail"), ("handles_smooth", "pass"), ("track_clean", "pass")]
+    outcomes = {"No": "fail", "Done": "pass", "n/a": "not_applicable"}
+    seen += [("covers_replaced", outcomes[last])] if last else []
+    assert empty_firm.ask("SELECT \"check\", outcome FROM checks WHERE install_id = 'P2' ORDER BY 1") == sorted(seen)

@@ -6,10 +6,13 @@ JOB NUMBER | CREW | DATE FITTED over HO60 | Otter | 05/02/2025. How such forms l
 from datetime import date, datetime
 from operator import itemgetter
 
+from pipeline.ingest.matching.columns.evidence import is_tick
 from pipeline.ingest.matching.columns.layout import said
 from pipeline.ingest.matching.forms.heads import is_word
 from pipeline.ingest.matching.forms.labels import Place, answer_in, by_path, label_of
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.meaning import column_likeness
+from pipeline.ingest.records import DAY, INSTALLS
 
 # How surely a label says a column of a record; of a row of labels at least half must.
 _SURE, _MOSTLY, _LETTERS = 0.9, 0.5, 2
@@ -33,11 +36,23 @@ def _are_boxes(grid: Grid, row: int) -> bool:
         return False
     if row + 2 < len(grid.rows) and not grid.is_blank(row + 2) and not _are_boxes(grid, row + 2):
         return False
+    if any(_is_answer(grid, row, at) for at in labels):
+        return False
     known = sum(said(grid.text(row, at)) >= _SURE for at in labels)
     are_labels = known >= max(1, _MOSTLY * len(labels)) and all(_is_text(grid, row, at) for at in labels)
     # a letter or two is a value, whatever it is short for elsewhere: W for west
     below = (grid.text(row + 1, at) for at in values)
     return are_labels and not any(len(text) > _LETTERS and said(text) >= _SURE for text in below)
+
+
+def _is_answer(grid: Grid, row: int, column: int) -> bool:
+    """Whether a cell answers a check before it: a tick word over another, or one that is no label of a day as well."""
+    text = grid.text(row, column)
+    if not is_tick(text):
+        return False
+    days = (column.name for column in INSTALLS.columns if column.kind == DAY)
+    names_day = any(column_likeness(INSTALLS.name, name, text) >= _SURE for name in days)
+    return not names_day or is_tick(grid.text(row + 1, column))
 
 
 def _is_text(grid: Grid, row: int, column: int) -> bool:
