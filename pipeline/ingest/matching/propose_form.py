@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import Source, folded
+from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.evidence import is_tick
 from pipeline.ingest.matching.columns.initials import titles_in
 from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known
@@ -180,14 +181,19 @@ def _unplaced(proposal: Proposal) -> list[str]:
     written = [text for text in layout.heads.written if text]
     placed = [text for text in written if folded(text) in proposal.placed]
     labels = {folded(part) for text in placed for part in text.split(JOINT)}
-    values = {folded(text) for path in placed for text in layout.cells.texts(folded(path))}
+    # a number here is a number there only by chance
+    values = {folded(text) for path in placed for text in layout.cells.texts(folded(path)) if _has_letters(text)}
     used = labels | values
     others = []
     for path in written:
-        own = {folded(label_of(text)) for text in layout.cells.texts(folded(path)) if text}
+        own = {folded(label_of(text)) for text in layout.cells.texts(folded(path)) if _has_letters(text)}
         if path not in placed and not own & used and not {folded(part) for part in path.split(JOINT)} & values:
             others.append(path)
     return others
+
+
+def _has_letters(text: str) -> bool:
+    return any(map(str.isalpha, typed_number(text)))
 
 
 def _is_value(cell: Cell) -> bool:

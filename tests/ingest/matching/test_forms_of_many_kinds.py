@@ -3,6 +3,8 @@
 How such forms look is common practice, no source.
 """
 
+import tomllib
+
 import pytest
 
 from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
@@ -306,6 +308,55 @@ def test_the_number_of_a_row_is_nothing_that_was_read(empty_firm, corner):
     assert empty_firm.ask("SELECT measure, value FROM readings WHERE value IN (1, 2)") == []
     gaps = "SELECT member, value FROM readings WHERE install_id = 'P2' AND measure = 'head_gap' ORDER BY ALL"
     assert empty_firm.ask(gaps) == [("leaf_1", 4.5), ("leaf_1", 5), ("leaf_2", 5.5), ("leaf_2", 6)]
+
+
+def test_a_title_over_a_corner_says_what_its_headings_are_of(empty_firm):
+    """Small tables of the same leaves under titles of their own; what no title says to be known is named with it."""
+
+    def form(number):
+        packers = [
+            ["HINGE PACKING - no. of 1 mm shims"],
+            ["Panel", "Hinge 1", "Hinge 2"],
+            [1, 0, 2],
+            [2, 3, number],
+            [],
+        ]
+        seals = [["SEAL SQUASH, mm"], ["Panel", "Point 1", "Point 2"], [1, 4, 5], [2, 6, 4.5], []]
+        others = [["STRIKER DIAL"], ["Panel", "Setting 1", "Setting 2"], [1, 4, 5], [2, 6, 3], []]
+        return [*facts(number), *packers, [], *seals, *others]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (1, 2)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    read = "SELECT measure, member, station, value FROM readings WHERE install_id = 'P2' ORDER BY ALL"
+    assert empty_firm.ask(read) == [
+        ("hinge_packers", "leaf_1", "1", 0), ("hinge_packers", "leaf_1", "2", 2), ("hinge_packers", "leaf_2", "1", 3),
+        ("hinge_packers", "leaf_2", "2", 2), ("seal_compression", "leaf_1", "1", 4),
+        ("seal_compression", "leaf_1", "2", 5), ("seal_compression", "leaf_2", "1", 6),
+        ("seal_compression", "leaf_2", "2", 4.5),
+    ]  # fmt: skip
+    (sheet,) = tomllib.loads((empty_firm.folder / "fitback.toml").read_text(encoding="utf-8"))["sheet"]
+    cells = [f"Leaf {leaf} / Setting {point}" for leaf in (1, 2) for point in (1, 2)]
+    assert sheet["not_placed"] == [f"STRIKER DIAL / {cell}" for cell in cells]
+
+
+def test_jambs_by_side_and_plane_under_a_title(empty_firm):
+    def form(number):
+        head = [["JAMB PLUMB - mm off the line (seen from inside the room)"], [None, "Bottom", "Middle", "Top"]]
+        rows = [["LH face", 20, 21, 22], ["LH edge", 18, 19, number], ["RH face", 17, 16, 15], ["RH edge", 21, 22, 23]]
+        return [*facts(number), ["Overall height:", 2100], [], *head, *rows]
+
+    write_sheets(empty_firm.folder / "forms.xlsx", {f"P{number}": form(number) for number in (11, 12)})
+    matched(empty_firm, "forms.xlsx")
+    empty_firm.take_in()
+    read = (
+        "SELECT value FROM readings WHERE install_id = 'P12' AND measure = '{}' AND member = '{}' ORDER BY position_mm"
+    )
+    for measure, member, values in (
+        ("jamb_face", "left_jamb", [20, 21, 22]), ("jamb_edge", "left_jamb", [18, 19, 12]),
+        ("jamb_face", "right_jamb", [17, 16, 15]), ("jamb_edge", "right_jamb", [21, 22, 23]),
+    ):  # fmt: skip
+        assert empty_firm.ask(read.format(measure, member)) == [(value,) for value in values]
 
 
 @pytest.mark.parametrize(("first", "last"), [("Yes", "No"), ("Done", "Done"), ("OK", "n/a"), ("Yes", None)])

@@ -256,3 +256,28 @@ def test_plots_are_jobs_of_doors_that_their_position_tells_apart(empty_firm):
     found = empty_firm.ask("SELECT install_id, job_no, handed_over_on FROM installs ORDER BY 1")
     assert found[1] == ("20 Lounge", "20", day(23).date())
     assert len(found) == 6
+
+
+@pytest.mark.parametrize(
+    ("heading", "is_sure"),
+    [
+        ("Packers at hinges, number of 1 mm packers / Leaf 2 / Hinge 3", True),
+        ("Packers at hinges, number of 2 mm packers / Leaf 2 / Hinge 3", False),
+        ("Packers at hinges, count of 1.5 mm shims / Leaf 2 / Hinge 3", False),
+        ("Seal squash - mm / Leaf 2 / Point 3", True),
+        ("Seal squash - inches / Leaf 2 / Point 3", False),
+        ("Jamb plumb (viewed from inside) / LH face", True),
+        ("Jamb plumb, looking from the inside / RH edge", True),
+        ("Jamb plumb (viewed from outside) / LH face", False),
+        ("Jamb plumb (seen from inside or outside) / LH face", False),
+        ("Jamb plumb inside / LH face", False),
+    ],
+)
+def test_a_title_may_say_what_is_counted_and_from_where_it_is_seen(heading, is_sure):
+    found = reading_meaning(heading)
+    assert (found.sure >= SURE) == is_sure
+
+
+def test_inches_set_off_in_a_title_are_those_of_what_stands_under_it():
+    assert reading_meaning("Seal squash - in / Leaf 2 / Point 3").unit == "in"
+    assert reading_meaning("Jamb lean, in / out / LH").unit is None

@@ -12,7 +12,7 @@ from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.columns.layout import said, said_in_form
 from pipeline.ingest.matching.forms.boxes import boxes_of
-from pipeline.ingest.matching.forms.heads import numbers_its_row
+from pipeline.ingest.matching.forms.heads import OF_A_LEAF, numbers_its_row
 from pipeline.ingest.matching.forms.labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.forms.runs import runs_of
 from pipeline.ingest.matching.forms.tables import tables_of
@@ -20,9 +20,9 @@ from pipeline.ingest.matching.forms.units import UNIT, unit_of_value, value_afte
 from pipeline.ingest.matching.sheet.body import beside
 from pipeline.ingest.matching.sheet.grid import Cell, Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.words.meaning import reading_meaning
+from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
 from pipeline.ingest.matching.words.places import SPREAD, is_place
-from pipeline.ingest.matching.words.vocabulary import outcome_of
+from pipeline.ingest.matching.words.vocabulary import outcome_of, words_of
 from pipeline.ingest.records import Column
 
 _IS_KEY = 0.9
@@ -196,8 +196,7 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         title = corner or labels.block_title(heading_at)
         row_label = labels.texts[row, label_at] if label_at is not None else ""
         if row_label and row_label != title:
-            yield from (JOINT.join((title, row_label, heading)),) if title else ()
-            yield JOINT.join((row_label, heading))
+            yield from _in_a_table(title, labels.title_over(heading_at), row_label, heading)
         elif corner:
             yield JOINT.join((corner, heading))
     is_marked = heading_at is not None and outcome_of(grid.text(heading_at, column)) is not None
@@ -212,6 +211,17 @@ def _paths_to(cells: FormCells, place: Place) -> Iterator[str]:
         if over and over != title and said(JOINT.join((over, label))) > said(label):
             # Bottom left - top right says more under Frame diagonals
             yield JOINT.join((over, label))
+
+
+def _in_a_table(title: str, over: str, row_label: str, heading: str) -> Iterator[str]:
+    """The paths of a cell in a small table, by its corner or title and by a title right over its headings as well."""
+    paths = [JOINT.join((title, row_label, heading))] if title else []
+    paths.append(JOINT.join((row_label, heading)))
+    # Hinge 1 of Panel 2 says more under Hinge packers
+    titled = [JOINT.join((over, row_label, heading))] if over and over not in (title, row_label) else []
+    is_known = any(said(path) >= SURE for path in paths + titled)
+    # that rows are leaves is said by their labels too: a person looks for the title
+    yield from titled if titled and not is_known and words_of(title) in OF_A_LEAF else paths + titled
 
 
 def _is_of_a_spread(labels: Labels, row: int, label_at: int | None) -> bool:
@@ -236,9 +246,7 @@ def _locate(labels: Labels, path: str) -> Place | None:
     found = set(_crossings(places, row_label, heading))
     if corner:
         tops = {place: _head_of(grid, *place, heading) for place in found}
-        found = {place for place, head in tops.items() if folded(labels.corner(*head)) == corner[0]} or {
-            place for place, head in tops.items() if folded(labels.block_title(head[0])) == corner[0]
-        }
+        found = _titled(labels, tops, corner[0])
     if len(found) > 1:
         found = {place for place in found if _is_of_one_table(grid, place, _head_of(grid, *place, heading))}
     under = [] if corner or found else _under_title(labels, places.get(heading, []), row_label)
@@ -251,6 +259,16 @@ def _locate(labels: Labels, path: str) -> Place | None:
             if folded(labels.corner(row, column)) == row_label and row + 1 < len(grid.rows)
         }
     return found.pop() if len(found) == 1 else None
+
+
+def _titled(labels: Labels, tops: dict[Place, Place], title: str) -> set[Place]:
+    """Of cells those whose small table has a title (folded): in its corner, else over all of its block, or over it."""
+    titles = {
+        place: (labels.corner(*head), labels.block_title(head[0]), labels.title_over(head[0]))
+        for place, head in tops.items()
+    }
+    found = ({place for place, said_over in titles.items() if folded(said_over[n]) == title} for n in range(3))
+    return next(filter(None, found), set())
 
 
 def _answers_beside(labels: Labels, row_label: str, heading: str) -> list[Place]:

@@ -19,7 +19,7 @@ _COUNT, _SHARE = re.compile(r"\d{1,2}"), re.compile(r"\d/\d|[½¼¾]|\d{1,3}\s*%
 _FEWEST = 2
 # The number of a row in a column headed Panel or Leaf no.; a heading of several says how many there are.
 _ROW_NUMBER, _SEVERAL = re.compile(r"[1-9]\d?(?:\.0)?"), re.compile(r"s\b", re.IGNORECASE)
-_OF_A_LEAF = (("leaf",), ("leaf", "number"))
+OF_A_LEAF = (("leaf",), ("leaf", "number"))
 _OF_JAMBS = ("jamb_face", "jamb_edge")
 # Heights up a jamb in mm, and what a heading over such numbers says.
 _HEIGHT = re.compile(r"[1-9]\d{2,3}(?:\.0)?(?:e0)?(?:\s*mm)?")
@@ -74,7 +74,7 @@ def numbers_its_row(grid: Grid, row: int, column: int) -> bool:
     meaning = reading_meaning(heading)
     numbers = [int(float(typed_number(grid.text(at, column)))) for at in range(first, last + 1)]
     # a single 1 is the number of its row only where that is a leaf's: 1 under Panels is how many there are
-    is_numbered = len(numbers) > 1 or (words_of(heading) in _OF_A_LEAF and not _SEVERAL.search(heading))
+    is_numbered = len(numbers) > 1 or (words_of(heading) in OF_A_LEAF and not _SEVERAL.search(heading))
     return is_numbered and numbers == list(range(1, len(numbers) + 1)) and (meaning is None or meaning.sure < SURE)
 
 

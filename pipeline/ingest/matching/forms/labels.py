@@ -105,6 +105,10 @@ class Labels:
         labels = next((at for at in self.grid.filled(row + 1) if at < column), 0)
         if first is not None and first <= labels and not self._is_over_a_strip(row, first):
             return self._named(row, first)
+        return self.title_over(row)
+
+    def title_over(self, row: int) -> str:
+        """The text alone in the row right above the headings of a small table, whatever stands in its corner."""
         above = self.grid.filled(row - 1)
         return self._named(row - 1, above[0]) if len(above) == 1 else ""
 

@@ -17,9 +17,9 @@ from pipeline.ingest.matching.words.places import (
     SPREAD,
     Place,
     find_place,
-    without_height_word,
+    without_other_numbers,
 )
-from pipeline.ingest.matching.words.signs import DEPTHS, contrary, is_other_way, without_sign
+from pipeline.ingest.matching.words.signs import DEPTHS, contrary, is_other_way, without_sign, without_view
 from pipeline.ingest.matching.words.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
 from pipeline.ingest.records import INSTALLS
 from pipeline.ingest.texts.money import currencies
@@ -68,7 +68,7 @@ _SAID_WITH = {
     "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
     # what a jamb is measured off: its plumb line
     "jamb_face": ("off", "offset", "line"), "jamb_edge": ("off", "offset", "line"),
-    "sill_tilt": ("fall", "tilt", "across"),
+    "sill_tilt": ("fall", "tilt", "across"), "hinge_packers": ("number", "count", "quantity"),
     # one place by both its names: gap at the sill (threshold)
     "head_gap": ("head",), "threshold_gap": ("sill", "threshold"),
 }  # fmt: skip
@@ -218,6 +218,7 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
+    heading = without_view(heading)
     words = words_of(heading)
     # behind what is read or seen, (min) is its minimum
     if not words or set(words) & other_words() or split_unit(heading)[1] == "min":
@@ -300,7 +301,7 @@ def _signed(one: Meaning, heading: str) -> Meaning:
 def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning:
     if name in PLACES_ALONG:
         heading = _OF_A_COLUMN.sub("", _FROM_ITS_START.sub(" ", heading))
-    heading = without_height_word(name, heading)
+    heading = without_other_numbers(name, heading)
     words = words_of(heading)
     left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
     if name == "clear_height" and way >= _CLEAR_HEIGHT:

@@ -76,6 +76,8 @@ _AT_HEIGHT = re.compile(
     r"(?=\b(?:\d{2,4}|\d\.\d+\s*m)\b)|(?<=\d)(?:\s*mm)?\s+height\b",
     re.IGNORECASE,
 )
+# Packers behind hinges are counted here by those of 1 mm; how many of another thickness is left to a person.
+_OF_ONE_MM = re.compile(r"\b1\s*mm\s+(?=(?:packers?|packs?|shims?|spacers?)\b)", re.IGNORECASE)
 _READ_AT_HEIGHTS = frozenset({"jamb_face", "jamb_edge", "perimeter_gap"})
 # A bare number as large as this is a distance in mm, a smaller one counts.
 SMALLEST_DISTANCE = 25.0
@@ -109,8 +111,10 @@ def is_distance(text: str) -> bool:
     return len(numbers) == 1 and set(words) - set(numbers) <= _COUNTED_FROM
 
 
-def without_height_word(measure: str, heading: str) -> str:
-    """A heading without the word height beside the number that says how high up a jamb a measure is read."""
+def without_other_numbers(measure: str, heading: str) -> str:
+    """A heading without what goes with its numbers: the height up a jamb that one is, the packers of 1 mm counted."""
+    if measure == "hinge_packers":
+        return _OF_ONE_MM.sub("", heading)
     return _AT_HEIGHT.sub(" ", heading) if measure in _READ_AT_HEIGHTS else heading
 
 

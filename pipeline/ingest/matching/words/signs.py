@@ -29,7 +29,18 @@ _PLUS = re.compile(
 _MINUS = re.compile(rf"(?<!\w)[-−–](?:\s*ve)?\s*(?:=|:|is\b|means\b)\s*{_TO}([a-z]+)")
 _IS_PLUS = re.compile(rf"\b([a-z]+)\s*(?:=|:|is)\s*\+|\b({'|'.join(_WAY_OF)})\s*\+(?=$|[\s)\],;])(?!\s*[a-z\d])")
 _IN_BRACKETS = re.compile(r"\s*[(\[]([^()\[\]]*)[)\]]")
+_SEEN_FROM_INSIDE = re.compile(
+    r"[(\[]?\s*\b(?:as\s+|when\s+)?(?:(?:viewed|seen|looking|looked\s+at)\s+from|(?:stood|standing)(?:\s+on)?)\s+(?:the\s+)?"
+    r"(?:inside|indoors)\b(?:\s+(?:of\s+)?(?:the\s+)?(?:room|house|building)\b)?(?!\s*(?:/|&|\+|-|or\b|and\b)?\s*out)"
+    r"(?:\s*[)\]])?",
+    re.IGNORECASE,
+)
 _UNIT_BEFORE = re.compile(r"\s*(mm|cm|in|inches)\b\s*[,;]?\s*")
+
+
+def without_view(heading: str) -> str:
+    """A heading without the words that left and right are seen from inside, as they are here; from outside is left."""
+    return _SEEN_FROM_INSIDE.sub(" ", heading)
 
 
 @lru_cache(maxsize=50_000)

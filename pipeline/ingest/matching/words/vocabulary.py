@@ -63,6 +63,8 @@ _LETTERS, _IS_TEMPERATURE = ("c", "f"), re.compile(r"\b(?:temp|temps|temperature
 # Behind a temperature a bare letter is its unit.
 _DEGREES = re.compile(r"\btemp(?:erature)?s?\b.*?[\s,_-](?:deg(?:rees)?\.?\s*)?(f|c|°f|°c|fahrenheit|celsius)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
+# Inches at the end of a title, set off from the rest: Seal squash - in / Leaf 1; but in / out are two ways.
+_INCHES_OF_A_TITLE = re.compile(r"\s*[-\u2013,:]\s*in\.?\s*(?= / (?!out))")
 # Headings that are a sign alone.
 _SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
 _PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.IGNORECASE)
@@ -185,6 +187,8 @@ def split_unit(heading: str) -> tuple[str, str | None]:
         word = found[1].strip(" .")
         if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
             return _cut(heading, found.start(), found.end()), unit
+    if found := _INCHES_OF_A_TITLE.search(text):
+        return _cut(heading, found.start(), found.end()), "in"
     if _IS_FORCE.search(text) and (found := _OF_FORCE.search(text)):
         return _cut(heading, found.start(), found.end()), _unit_of_force(found[1])
     bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
