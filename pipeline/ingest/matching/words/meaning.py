@@ -21,6 +21,20 @@ from pipeline.ingest.matching.words.places import (
 )
 from pipeline.ingest.matching.words.signs import DEPTHS, contrary, is_other_way, without_sign, without_view
 from pipeline.ingest.matching.words.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
+from pipeline.ingest.matching.words.words_beside import (
+    CONTRARY,
+    FAR_ENDS,
+    GENERAL,
+    MEASURED,
+    NEUTRAL,
+    NOT_OF,
+    QUANTITIES,
+    SAID_OVER_CHECKS,
+    SAID_WITH,
+    THINGS,
+    TURNED,
+    WHEREABOUTS,
+)
 from pipeline.ingest.records import INSTALLS
 from pipeline.ingest.texts.money import currencies
 
@@ -40,53 +54,10 @@ _FROM_ITS_START = re.compile(
 _OF_A_COLUMN = re.compile(r"\s*\b(?:no|nr|num|number)\b\.?(?=\s*/.*\b\d{1,2}$)", re.IGNORECASE)
 # Letters that the short form of a word has at least.
 _SHORTEST = 4
-# Words over several headings that say what they have in common and no more.
-_GENERAL = frozenset({
-    "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
-    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
-    "dimensions", "nominal", "o", "a", "oa", "dims", "programme", "timeline", "milestones", "diary", "calendar",
-    "progress",
-})  # fmt: skip
 # What each word that was not understood takes away from how sure a heading's meaning is.
 _LOST_PER_WORD = 0.25
 # The same over ticks, where so many words name the check.
 _LOST_OVER_TICKS, _PLAIN_WORDS = 0.12, 2
-# Words that may turn what a check says into its contrary (no is folded with number).
-_TURNED = frozenset({
-    "number", "not", "without", "missing", "damage", "damaged", "broken", "defect", "defects", "leak", "leaks",
-    "required", "needed", "outstanding", "left", "still", "replaced", "faulty", "loose", "worn",
-})  # fmt: skip
-# Of these, words that make a yes a fault whatever else is said: drain blocked, locks not operating.
-_CONTRARY = (_TURNED - {"left", "still", "replaced"}) | {
-    "blocked", "dirty", "stiff", "snag", "snags", "issue", "issues", "problem", "problems", "off", "fault", "faults",
-    "damages", "wrong", "incorrect", "incomplete", "poor", "bad", "scratched", "scratches", "unsealed", "untested",
-}  # fmt: skip
-# Words that a heading of a measure may have beside it and that say no more: a level is one above some datum.
-_SAID_WITH = {
-    "frame_width": ("o", "a", "oa", "overall"), "frame_height": ("o", "a", "oa", "overall"),
-    "temperature": ("c", "degc", "°c", "when", "measure", "taken"), "running_force": ("n",),
-    "sill_height": ("datum", "above", "over", "ffl", "ssl", "height"),
-    # what a jamb is measured off: its plumb line
-    "jamb_face": ("off", "offset", "line"), "jamb_edge": ("off", "offset", "line"),
-    "sill_tilt": ("fall", "tilt", "across"), "hinge_packers": ("number", "count", "quantity"),
-    # one place by both its names: gap at the sill (threshold)
-    "head_gap": ("head",), "threshold_gap": ("sill", "threshold"),
-}  # fmt: skip
-# One word for a check says less beside one of these than what they are: sill anchors caulked.
-_THINGS = frozenset({
-    "sill", "fixing", "hinge", "glass", "bead", "joint", "joints", "corner", "corners", "screws", "drain", "packers",
-    "threshold", "pan", "end", "ends", "dams", "dam",
-})  # fmt: skip
-# What is measured as well: an opening that is clean and square is more than a clean one.
-_MEASURED = frozenset({"square", "plumb"})
-# Words beside or over a check that say no more than where it belongs.
-_SAID_OVER_CHECKS = frozenset({
-    "leaf", "ok", "l", "check", "checks", "checked", "all", "survey", "sill", "frame", "hanging", "glazing",
-    "adjustment", "sealing", "handover", "surveyed", "adjust", "adj", "item", "point", "hang", "hung", "glaze",
-    "finished", "fully", "properly", "correctly", "good", "well", "working",
-    "doors", "door", "leaves", "bifold", "bifolds", "easily", "throughout", "correct", "okay", "satisfactory",
-    "initial", "initials", "initialled", "when",
-})  # fmt: skip
 # Across the door a jamb leans in or out, in its plane to the left or right.
 PLANES = {
     **dict.fromkeys(("out", "outside", "outward", "outwards", "in", "inside", "inward", "inwards"), "jamb_face"),
@@ -97,23 +68,6 @@ _SIDES = frozenset({"left", "right"})
 
 # Beside a clear height the members it is between say no more.
 _CLEAR_HEIGHT, _OF_ITS_ENDS = frozenset({"clear", "height"}), ("head", "sill", "under", "between")
-# Words for something else that is measured: the level of the head is no gap under it.
-_QUANTITIES = frozenset({
-    "level", "plumb", "height", "width", "diagonal", "lean", "bow", "twist", "straight", "square", "weight",
-    "temperature", "force", "fall", "tilt", "spacing", "glass", "wear", "cover",
-})  # fmt: skip
-# Where something was read: without a number it is what the column holds. Distance from left.
-_WHEREABOUTS = frozenset({"distance", "distances", "dist", "chainage"})
-# The same for single measures: a count of fixings is no distance, a locking force moves no leaf, the head is no sill.
-_NOT_OF = {
-    "fixing": {"number", "count", "total"}, "packer": {"number", "count", "total"}, "running_force": {"lock"},
-    "sill_height": {"head"}, "aperture_width": {"clear"}, "frame_width": {"clear"},
-}  # fmt: skip
-# Ends that a distance is not counted from: canonical ones are counted from the left or the lower end.
-_FAR_ENDS = frozenset({"top", "right", "head"})
-
-# Words over readings of the frame that tell no reading from another: frame as set, door.
-_NEUTRAL = frozenset({"set", "built", "door", "doors", "doorset"})
 
 
 @dataclass(frozen=True)
@@ -203,7 +157,7 @@ def likeness_under(record: str, column: str, heading: str) -> float:
     """The same for a heading under others, which may say no more than what several have in common."""
     likeness = column_likeness(record, column, heading)
     upper, _, lower = heading.rpartition(JOINT)
-    if upper and set(words_of(upper)) <= _GENERAL:
+    if upper and set(words_of(upper)) <= GENERAL:
         return max(likeness, _UNDER_GENERAL * column_likeness(record, column, lower))
     if upper and min(column_likeness(record, column, part) for part in (upper, lower)) == 1.0:
         # both say the same, once in general and once more: System / Range
@@ -229,7 +183,7 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def of_ticks(meaning: Meaning) -> Meaning:
     """The meaning of a heading over ticks: two words that name a check outweigh others that do not deny it."""
     left = meaning.place.left
-    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (_TURNED | _CONTRARY | _MEASURED):
+    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (TURNED | CONTRARY | MEASURED):
         return meaning
     return replace(meaning, sure=max(meaning.sure, 1.0 - _LOST_OVER_TICKS * len(left)))
 
@@ -303,17 +257,17 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         heading = _OF_A_COLUMN.sub("", _FROM_ITS_START.sub(" ", heading))
     heading = without_other_numbers(name, heading)
     words = words_of(heading)
-    left = tuple(word for word in _beside(words, way) if word not in _SAID_WITH.get(name, ()))
+    left = tuple(word for word in _beside(words, way) if word not in SAID_WITH.get(name, ()))
     if name == "clear_height" and way >= _CLEAR_HEIGHT:
         left = tuple(word for word in left if word not in _OF_ITS_ENDS)
     if name in MEMBER_MEASURES and "jamb" in way:
         left = (*left, "jamb")
     if name not in LEAF_MEASURES:
-        left = tuple(word for word in left if word not in _NEUTRAL)
+        left = tuple(word for word in left if word not in NEUTRAL)
     place = find_place(name, left) if kind == "measures" else _check_place(name, left, heading)
     sure = 1.0 - _LOST_PER_WORD * len(place.left)
-    is_of_more = _MEASURED & set(place.left) or (len(way) == 1 and _THINGS & set(left))
-    if kind == "checks" and (_CONTRARY & set(place.left) or is_of_more):
+    is_of_more = MEASURED & set(place.left) or (len(way) == 1 and THINGS & set(left))
+    if kind == "checks" and (CONTRARY & set(place.left) or is_of_more):
         sure = min(sure, UNDECIDED)
     if kind == "measures":
         sure -= _doubt(name, place)
@@ -333,11 +287,11 @@ def _beside(words: tuple[str, ...], way: frozenset[str]) -> tuple[str, ...]:
 
 def _doubt(measure: str, place: Place) -> float:
     """What a place that is wanting or contrary takes away: a gap without its leaf, a fixing counted from the top."""
-    if (_QUANTITIES | _NOT_OF.get(measure, set())) & set(place.left):
+    if (QUANTITIES | NOT_OF.get(measure, set())) & set(place.left):
         return 0.5
-    if _WHEREABOUTS & set(place.left) and not place.position_mm:
+    if WHEREABOUTS & set(place.left) and not place.position_mm:
         return 0.5
-    if measure in ("fixing", "packer") and _FAR_ENDS & {*place.left, place.station}:
+    if measure in ("fixing", "packer") and FAR_ENDS & {*place.left, place.station}:
         return 0.5
     if measure in LEAF_MEASURES and not place.member:
         # a word that is not understood may say that it is none of a leaf: gap over head
@@ -353,7 +307,7 @@ def _doubt(measure: str, place: Place) -> float:
 
 def _check_place(name: str, left: tuple[str, ...], heading: str) -> Place:
     number = next((word for word in left if word.isdecimal() and 1 <= int(word) <= MOST_LEAVES), None)
-    rest = tuple(word for word in left if word not in (number, *_SAID_OVER_CHECKS))
+    rest = tuple(word for word in left if word not in (number, *SAID_OVER_CHECKS))
     is_leaf = number is not None and (name in LEAF_CHECKS or "leaf" in left)
     if number is not None and not is_leaf:
         rest = (*rest, number)
