@@ -32,6 +32,8 @@ PROBLEMS = {
     "door": pl.String,
 }
 EMPTY = "this must not be empty; fill it in"
+# In a sheet of the firm's own the cell with the number is told, for it may have no column of units.
+_NO_UNIT = "this names no unit, nor does anything beside it; write it behind the number"
 _BY_MAPPING = "as the mapping in fitback.toml says"
 _PLAIN_NUMBER = r"^[+-]?[0-9_.]+([eE][+-]?[0-9_]+)?$"
 
@@ -97,14 +99,25 @@ class Judge:
             frame = settle_widths(frame, manners)
         if self.record is INSTRUMENTS:
             frame = convert_errors(frame, self.units, manners.units.get("max_error"))
-        return frame.with_columns(self._with_empty(name) for name in self.record.required)
+        return frame.with_columns(
+            self._with_empty(name, cell_of("value") in frame.columns) for name in self.record.required
+        )
 
-    def _with_empty(self, name: str) -> pl.Expr:
-        """The problem of a required cell, that of being empty included."""
-        is_unit = self.record is READINGS and name == "unit"
-        empty = pl.concat_str(pl.lit(EMPTY), pl.col("unit hint").fill_null("")) if is_unit else pl.lit(EMPTY)
-        is_empty = pl.col(UNIT_SAID if is_unit else text_of(name)).is_null()
-        return pl.when(is_empty).then(empty).otherwise(pl.col(problem_of(name))).alias(problem_of(name))
+    def _with_empty(self, name: str, is_mapped: bool) -> pl.Expr:
+        """The problem of a required cell, that of being empty included.
+
+        is_mapped  the rows are made of a sheet of the firm's own
+        """
+        problem, is_empty = pl.col(problem_of(name)), pl.col(text_of(name)).is_null()
+        if self.record is not READINGS or name not in ("unit", "value"):
+            return pl.when(is_empty).then(pl.lit(EMPTY)).otherwise(problem).alias(problem_of(name))
+        hint, lacks_unit = pl.col("unit hint").fill_null(""), pl.col(UNIT_SAID).is_null()
+        has_number = pl.col(text_of("value")).is_not_null() & pl.lit(is_mapped)
+        if name == "value":
+            told = pl.coalesce(problem, pl.when(lacks_unit & has_number).then(pl.concat_str(pl.lit(_NO_UNIT), hint)))
+            return pl.when(is_empty).then(pl.lit(EMPTY)).otherwise(told).alias(problem_of(name))
+        empty = pl.concat_str(pl.lit(EMPTY), hint)
+        return pl.when(lacks_unit & ~has_number).then(empty).otherwise(problem).alias(problem_of(name))
 
     def _rows_set_aside(self, out: pl.DataFrame) -> pl.DataFrame:
         """One line a row: its first bad required cell; the reason names the other bad required cells."""

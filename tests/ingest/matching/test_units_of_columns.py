@@ -172,3 +172,39 @@ def test_how_far_up_a_jamb_in_a_sheet_of_inches(empty_firm, places, meant):
 def test_how_far_up_a_jamb_in_a_sheet_of_millimetres(empty_firm, places, meant):
     found = heights(empty_firm, [f"Left jamb face {place}" for place in places], [2, -1][: len(places)])
     assert found == meant
+
+
+PLUMB = [f"{side} jamb plumb, face, {end}" for side in ("LH", "RH") for end in ("bottom", "top")]
+
+
+def plumb(firm, title):
+    """Jambs with a fraction of an inch in two of their columns, under a title; the mapping that was proposed."""
+    tops = [('1/8"', 2), (2, '1/4"'), (-1, '1/8"'), ('1/8"', '1/4"'), ('1/4"', 1)]
+    cells = [[0, left, 0, right] for left, right in tops]
+    doors = [f"U{n}" for n in range(len(cells))]
+    add_doors(firm, doors)
+    rows = [[door, *row] for door, row in zip(doors, cells, strict=True)]
+    write_sheets(firm.folder / "r.xlsx", {"R": [[title], ["Door", *PLUMB], *rows]})
+    matched(firm, "r.xlsx")
+    firm.take_in()
+    return firm.ask("SELECT install_id, member, round(value, 3) FROM readings WHERE station = 'top' ORDER BY ALL")
+
+
+@pytest.mark.parametrize("note", ["mm unless I wrote it. Stood inside", "All mm unless stated otherwise", "Jambs (mm)"])
+def test_a_note_over_the_header_says_what_bare_numbers_are_in(empty_firm, note):
+    found = plumb(empty_firm, note)
+    assert [value for _, member, value in found if member == "left_jamb"] == [3.175, 2.0, -1.0, 3.175, 6.35]
+    assert [value for _, member, value in found if member == "right_jamb"] == [2.0, 6.35, 3.175, 6.35, 1.0]
+    assert empty_firm.set_aside() == []
+
+
+def test_such_a_note_may_say_inches(empty_firm):
+    found = plumb(empty_firm, "inches unless I wrote it")
+    assert [value for _, member, value in found if member == "left_jamb"] == [3.175, 50.8, -25.4, 3.175, 6.35]
+
+
+def test_a_bare_number_without_such_a_note_is_set_aside_with_its_heading_and_its_text(empty_firm):
+    plumb(empty_firm, "Jambs")
+    told = empty_firm.ask('SELECT "row", "column", value, reason FROM rejections ORDER BY ALL')
+    assert [one[:3] for one in told[:2]] == [(3, PLUMB[3], "2"), (4, PLUMB[1], "2")]
+    assert all(reason.startswith("this names no unit") and "mm, cm" in reason for *_, reason in told)

@@ -6,6 +6,7 @@ How titles say so is common practice, no source.
 import re
 from dataclasses import replace
 
+from pipeline.ingest.matching.columns.evidence import Evidence, units_that_fit
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
 from pipeline.ingest.matching.sheet.headings import without_number
@@ -23,6 +24,14 @@ _SET_OFF = re.compile(
     r"(?:$|[,;)\]])",
     re.IGNORECASE,
 )
+# What numbers are in that name no unit: mm unless I wrote it, inches unless stated otherwise.
+_UNLESS = re.compile(
+    r"\b(mm|millimet(?:re|er)s?|cm|centimet(?:re|er)s?|in(?:s|ch|ches)?)\s+"
+    r"(?:unless|except\s+where|where\s+not|if\s+not|if\s+nothing)\b",
+    re.IGNORECASE,
+)
+# How a proposal tells what its bare numbers are in.
+_BARE = re.compile(r"cells that name none are set aside|\w+ where they name none")
 
 
 def as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:
@@ -42,12 +51,22 @@ def as_the_title_says(found: dict[str, Proposed], layout: Layout) -> dict[str, P
             made[heading] = _in_unit(one, unit, one.sure)
         elif unit == "in" and one.how == f"mm {BY_SIZE}":
             made[heading] = replace(one, sure=0.0, doubt="its numbers fit mm, and the title says inches; say unit =")
+        elif one.each.bare_unit not in (None, unit) and _may_be_in(unit, one, layout.evidence[heading]):
+            why = _BARE.sub(f"{unit} where they name none, as the title says", one.why)
+            made[heading] = replace(one, each=replace(one.each, bare_unit=unit), why=why)
     return made
+
+
+def _may_be_in(unit: str, one: Proposed, evidence: Evidence) -> bool:
+    """Whether the numbers beside which no unit stands can be in a unit: nothing speaks for others, or it does too."""
+    bare = replace(evidence, values=tuple(value for value in evidence.bare if value))
+    fitting = units_that_fit(dict(one.each.fixed).get("measure", ""), bare)
+    return not fitting or unit in fitting
 
 
 def _unit_of_all(layout: Layout) -> str:
     """The only unit that titles say of all numbers; empty where they say none or several."""
-    texts = [text for said in (_ALL_IN, _SET_OFF) for title in layout.titles for text in said.findall(title)]
+    texts = [text for said in (_ALL_IN, _SET_OFF, _UNLESS) for title in layout.titles for text in said.findall(title)]
     units = {"in" if text.casefold().startswith("in") else text[0].casefold() + "m" for text in texts}
     return units.pop() if len(units) == 1 else ""
 
