@@ -13,10 +13,9 @@ from pipeline.ingest.matching.matched import Matched
 from pipeline.ingest.matching.propose import propose
 from pipeline.ingest.matching.propose_form import propose_forms
 from pipeline.ingest.matching.sheet.grid import Grid
-from pipeline.ingest.matching.toml_text import Block, draft_text
+from pipeline.ingest.matching.toml_text import TO_COMPLETE, Block, draft_text
 from pipeline.ingest.matching.workbooks.code_sheets import codes_in, is_key
 from pipeline.ingest.matching.workbooks.crew_sheets import are_crews
-from pipeline.settings import SETTINGS_FILE
 
 _IS_KEY = "it says what codes in headings mean"
 # Of what stands beside the tables of a sheet, so many places are named, each with the start of its text.
@@ -90,7 +89,7 @@ def _tell_unread(result: Matched, proposal: Proposal, layouts: list[Layout]) -> 
         proposal.draft.is_part, proposal.draft.is_across = proposal.is_part, proposal.is_across
         sheet = sheet_pattern(layouts, 2)
         result.drafts.append(draft_text(Block(result.pattern, sheet, proposal.draft), proposal.wanting, why))
-        why += f"; what was found of it stands as a comment in {SETTINGS_FILE}: complete it there and take the # away"
+        why += TO_COMPLETE
     result.unread.append((names, why))
 
 

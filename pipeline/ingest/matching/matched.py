@@ -14,6 +14,7 @@ from pipeline.ingest.declared.mapping_tables import parse_mapping
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.preview import Preview, lines_of
+from pipeline.ingest.matching.toml_text import TO_COMPLETE, is_drafted
 from pipeline.ingest.matching.workbooks.crew_files import Crewless
 from pipeline.ingest.matching.workbooks.given import NotMatched
 from pipeline.settings import SETTINGS_FILE
@@ -140,7 +141,7 @@ def _remarks(proposal: Proposal) -> Iterator[str]:
     yield from (f"not sure of '{heading}': {why}" for heading, why in proposal.doubts)
     if proposal.others:
         yield f"not read: {', '.join(map(repr, proposal.others))}; {_NAME_IT}"
-    yield from proposal.missing
+    yield from (f"{one}{TO_COMPLETE if is_drafted(proposal) else ''}" for one in proposal.missing)
 
 
 def _as_json(one: Matched) -> dict[str, Any]:

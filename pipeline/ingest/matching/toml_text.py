@@ -18,6 +18,7 @@ from pipeline.settings import SETTINGS_FILE
 
 _BEGIN, _END = "# >>> sheets of {}, proposed by fitback match", "# <<< sheets of {}"
 _REASON_AT = 58
+TO_COMPLETE = f"; what was found of it stands as a comment in {SETTINGS_FILE}: complete it there and take the # away"
 # So many headings are named for a column that is wanting.
 _MOST_CANDIDATES = 8
 
@@ -60,6 +61,8 @@ def block_text(block: Block) -> str:
         lines.append(_with_reason(f"not_placed = {_list(unplaced)}", "not read; place one below, or move it to ignore"))
     for record, columns in proposal.columns.items():
         lines += ["", f"[sheet.{record}]", *_record_lines(proposal, record, columns)]
+    if is_drafted(proposal):
+        lines += ["", *_draft_lines(proposal)]
     return "\n".join([*lines, *_doubt_lines(proposal)]) + "\n"
 
 
@@ -67,16 +70,51 @@ def draft_text(block: Block, wanting: tuple[str, ...], why: str) -> str:
     """The [[sheet]] table of a record that lacks columns, as a comment with a line for each to be completed."""
     proposal = block.proposal
     (record,) = proposal.columns
-    free = [text for text in proposal.others if proposal.layout.evidence[folded(text)].filled]
-    days = [text for text in free if proposal.layout.evidence[folded(text)].are_days]
     lines = []
     for line in block_text(block).splitlines():
         lines.append(line)
         if line == f"[sheet.{record}]":
-            for name in wanting:
-                likely = (days if record_named(record).column(name).kind == DAY else []) or free
-                lines.append(_with_reason(f'{name} = ""', f"write the heading in; {_candidates(likely)}"))
-    return "\n".join(["# " + f"{why}:", *(f"# {line}".rstrip() for line in lines)]) + "\n"
+            lines += _wanting_lines(proposal, wanting, proposal.placed)
+    return "\n".join(_commented(why, lines)) + "\n"
+
+
+def is_drafted(proposal: Proposal) -> bool:
+    """Whether a record is kept as a comment to be completed beside others that the sheet holds."""
+    draft = proposal.draft
+    return (
+        draft is not None
+        and bool(draft.columns)
+        and bool(proposal.columns)
+        and not draft.columns.keys() & (proposal.columns.keys())
+    )
+
+
+def _draft_lines(proposal: Proposal) -> list[str]:
+    """The table of the record that lacks columns, as a comment under those of the same sheet that lack none."""
+    draft = proposal.draft
+    assert draft is not None
+    ((record, columns),) = draft.columns.items()
+    wanting = _wanting_lines(draft, proposal.wanting, proposal.placed | draft.placed)
+    lines = [f"[sheet.{record}]", *wanting, *_record_lines(draft, record, columns)]
+    if further := [one for one in draft.fill_down if one not in proposal.fill_down]:
+        lines.insert(0, f"in fill_down above, as a blank is the same as above: {_list(further)}")
+    return _commented("; ".join(proposal.missing), lines)
+
+
+def _wanting_lines(draft: Proposal, wanting: tuple[str, ...], placed: set[str]) -> list[str]:
+    """A line to be completed for each column that a record lacks. placed: headings (folded) that mean something."""
+    (record,) = draft.columns
+    evidence = draft.layout.evidence
+    free = [text for text in draft.others if folded(text) not in placed and evidence[folded(text)].filled]
+    days = [text for text in free if evidence[folded(text)].are_days]
+    likely = {name: (days if record_named(record).column(name).kind == DAY else []) or free for name in wanting}
+    return [
+        _with_reason(f'{name} = ""', f"write the heading in; {_candidates(texts)}") for name, texts in likely.items()
+    ]
+
+
+def _commented(why: str, lines: list[str]) -> list[str]:
+    return [f"# {why}:", *(f"# {line}".rstrip() for line in lines)]
 
 
 def _candidates(headings: list[str]) -> str:

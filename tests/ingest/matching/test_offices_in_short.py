@@ -2,6 +2,7 @@
 
 import pytest
 
+from pipeline.ingest.matching.matched import MatchSummary
 from pipeline.ingest.matching.words.meaning import SURE, likeness_under, reading_meaning
 from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words
 from tests.ingest.matching.test_match import day, matched, write_sheets
@@ -124,3 +125,29 @@ def test_how_long_over_bare_numbers_may_be_a_length_and_is_left_to_a_person(empt
 )
 def test_an_article_before_a_word_changes_nothing(text, word):
     assert meant_by(text, trade_words("responsibility")) == word
+
+
+def test_doors_that_lack_only_the_crew_stand_as_a_comment_beside_their_readings(empty_firm):
+    heads = ["Dr no", "Day", "W", "H", "Leafs", "Badge", "Sill level L", "Sill level R", "Track swept"]
+    rows = [[301 + n, day(n), 2700 + n, 2100, 3, ["red", "green"][n % 2], n % 3, 1, "ok"] for n in range(6)]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"Doors": [heads, *rows]})
+    one = matched(empty_firm, "doors.xlsx")
+    path = empty_firm.folder / "fitback.toml"
+    text = path.read_text()
+    assert "[sheet.readings]" in text
+    begin = text.index("# [sheet.installs]")
+    crew = next(line for line in text[begin:].splitlines() if line.startswith("# crew = "))
+    assert "'Badge'" in crew
+    assert "'Sill level L'" not in crew
+    assert "'W'" not in crew
+    told = MatchSummary(path, (one,)).sentences
+    assert any("no column is crew" in line and "stands as a comment" in line for line in told)
+    # one line completed, and the # taken away
+    end = text.index("# <<<", begin)
+    draft = text[begin:end].replace('# crew = ""', '# crew = "Badge"').replace("\n# ", "\n").removeprefix("# ")
+    path.write_text(text[:begin] + draft + text[end:])
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT install_id, crew, leaves FROM installs ORDER BY 1") == [
+        (f"{301 + n}", ["red", "green"][n % 2], 3) for n in range(6)
+    ]
+    assert empty_firm.ask("SELECT count(*) FROM readings WHERE measure = 'sill_height'") == [(12,)]
