@@ -126,8 +126,8 @@ def test_cells_that_name_their_own_units(empty_firm):
     ]
     right = empty_firm.ask("SELECT round(value, 4) FROM readings WHERE station = 'right' ORDER BY 1")
     assert right == [(0.0,), (0.0,), (2.0,), (3.175,)]
-    # a bare 1 beside inches and millimetres may be either
-    assert [row[3] for row in empty_firm.set_aside()] == [None]
+    # a bare 1 beside inches and millimetres may be either: it is told by its own heading and text
+    assert [row[2:4] for row in empty_firm.set_aside()] == [("Sill right", "1")]
 
 
 @pytest.mark.parametrize(
