@@ -98,11 +98,8 @@ def _option(error: Any, context: Any) -> str:
     """An option that was typed without its value, with what belongs behind it: --doors FOLDER2."""
     known = context.command.params if context else []
     metavar = next((option.metavar for option in known if error.option_name in option.opts and option.metavar), "")
-    return (
-        f"a value behind {error.option_name}: {error.option_name} {metavar}"
-        if metavar
-        else (f"a value behind {error.option_name}")
-    )
+    example = f": {error.option_name} {metavar}" if metavar else ""
+    return f"a value behind {error.option_name}{example}"
 
 
 def _parameter(error: Any) -> str:

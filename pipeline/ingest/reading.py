@@ -18,7 +18,7 @@ from pipeline.ingest.files.blank_lines import empty_note
 from pipeline.ingest.files.csv_text import read_csv
 from pipeline.ingest.files.file_scan import FileScan
 from pipeline.ingest.files.folder import RecordFile
-from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable
+from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable, why_refused
 from pipeline.ingest.files.json_text import read_json
 from pipeline.ingest.files.parquet_text import read_parquet
 from pipeline.ingest.files.sheets import PART_ROWS, Sheet
@@ -132,7 +132,7 @@ class Reader:
             overlay = self._overlay(planned)
             loads = list(self._land(record, planned, outcome, overlay))
         except (Unreadable, OSError) as error:
-            outcome.refusal = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
+            outcome.refusal = why_refused(error)
             for load in range(first, self._next):
                 remove_load(self._records, record, load)
             return outcome

@@ -4,13 +4,13 @@ from collections.abc import Iterable
 from fnmatch import fnmatch
 from pathlib import Path
 
-from pipeline.ingest.declared.mapping import MAPPED_FORMS, LookUp, SheetMap, folded
+from pipeline.ingest.declared.mapping import LOCK_MARK, MAPPED_FORMS, LookUp, SheetMap, folded
 from pipeline.ingest.declared.toml_values import as_text, as_texts, wrong
 
 KEYS = ("look_up", "in", "sheet", "by", "header_rows")
 LOOKED_UP = ", looked up in "
-# The mark of a workbook that is open elsewhere, and what is hidden.
-_NO_TABLES = ("~$", ".")
+# Files of an open workbook's mark, and hidden ones.
+_NO_TABLES = (LOCK_MARK, ".")
 _HOW = 'write { look_up = "Team", in = "jobs.csv", by = "Job no" }'
 
 

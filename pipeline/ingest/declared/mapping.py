@@ -10,6 +10,7 @@ from pipeline.ingest.records import CHECKS, READINGS, TRAINING
 VALUE_COLUMNS = {READINGS.name: "value", CHECKS.name: "outcome", TRAINING.name: "trained_on"}
 # Files of a firm's own that a mapping can read.
 MAPPED_FORMS = (".csv", ".xlsx", ".jsonl")
+LOCK_MARK = "~$"  # begins the name of a file that is there as long as a workbook is open elsewhere
 # Each reading says where along a member one of several stands: a cell may list as many as there are.
 PLACES_ALONG = frozenset({"fixing", "packer"})
 SHEET_NAME, ROW_NUMBER, LINES = "sheet", "row", "line"

@@ -7,12 +7,11 @@ from pathlib import Path
 
 from pipeline.errors import UserError, nearest
 from pipeline.ingest.declared.look_ups import looks_into
-from pipeline.ingest.declared.mapping import MAPPED_FORMS, SheetMap
+from pipeline.ingest.declared.mapping import LOCK_MARK, MAPPED_FORMS, SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
 FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
-LOCK_MARK = "~$"  # begins the name of a file that is there as long as a workbook is open elsewhere
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
 _HIDDEN = re.compile(r"\.|readme(?![^\W_])|(thumbs\.db|desktop\.ini)$", re.IGNORECASE)

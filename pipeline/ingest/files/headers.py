@@ -22,6 +22,11 @@ class Unreadable(Exception):
     """A file or sheet that is refused. The message says why and what to do, without the file's name."""
 
 
+def why_refused(error: Unreadable | OSError) -> str:
+    """Why a file cannot be read, in words, without its name."""
+    return str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
+
+
 @dataclass(frozen=True)
 class Header:
     """places: column name to its place from 0; width: cells of the row; unknown: other columns, as written.

@@ -25,7 +25,7 @@ from pipeline.ingest.matching.columns.likely_visit import with_likely_visit
 from pipeline.ingest.matching.columns.office_papers import is_other_paper, says_more_than_training
 from pipeline.ingest.matching.columns.over_rows import with_lines
 from pipeline.ingest.matching.columns.proposal import Proposal
-from pipeline.ingest.matching.columns.proposed import BY_SIZE, Proposed
+from pipeline.ingest.matching.columns.proposed import BY_SIZE, MAY_BE_POUNDS, Proposed
 from pipeline.ingest.matching.columns.sources import fill_crews_of_days, fill_with_days, is_group, source_of
 from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
@@ -345,7 +345,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
     unit, how, doubt = unit_of(name, split_unit(source.heading)[1], evidence, *given)
     if how.endswith(BY_SIZE) and name == "leaf_weight_kg" and has_inches(layout.evidence):
         # who writes sizes in inches may write masses in pounds
-        doubt = "beside sizes in inches its numbers may be pounds; say unit ="
+        doubt = MAY_BE_POUNDS
     if doubt:
         del proposal.columns["installs"][name]
         proposal.doubts.append((source.heading, f"{name}: {doubt}"))

@@ -81,12 +81,9 @@ def draft_text(block: Block, wanting: tuple[str, ...], why: str) -> str:
 def is_drafted(proposal: Proposal) -> bool:
     """Whether a record is kept as a comment to be completed beside others that the sheet holds."""
     draft = proposal.draft
-    return (
-        draft is not None
-        and bool(draft.columns)
-        and bool(proposal.columns)
-        and not draft.columns.keys() & (proposal.columns.keys())
-    )
+    if draft is None or not draft.columns or not proposal.columns:
+        return False
+    return draft.columns.keys().isdisjoint(proposal.columns)
 
 
 def _draft_lines(proposal: Proposal) -> list[str]:

@@ -25,11 +25,11 @@ from pipeline.ingest.texts.dates import (
 _LAST = (DAY_FIRST, MONTH_FIRST)
 _FEWEST = 4
 _LEAP_YEAR = 2024  # in which every day of a month can be
-# Dates with a year of two digits whose last parts are so few have their year last where so many first parts differ.
-_FEWEST_DAYS = {1: 8, 2: 8, 3: 8}
+# Dates with a year of two digits whose last parts are so few, and their first parts so many, have their year last.
+_MOST_YEARS, _FEWEST_DAYS = 3, 8
 # Between points the year hardly ever stands first (common practice, no source), and fewer show it: that three days of
 # different years fall on one day of a month by chance is 1 in 900, five on two of them 1 in 1,700.
-_FEWEST_BETWEEN_POINTS = {1: 3, 2: 5, 3: 8}
+_FEWEST_BETWEEN_POINTS = {1: 3, 2: 5}
 
 
 @dataclass(frozen=True)
@@ -163,8 +163,8 @@ class OrderEvidence:
         shown = {style: True in seen for style, seen in self.short.items() if len(seen) == 1}
         shown |= {style: False for style in self.whole_years if not self.short.get(style)}
         for style, (first, last) in self.ends.items():
-            fewest = (_FEWEST_BETWEEN_POINTS if style == "." else _FEWEST_DAYS).get(len(last), len(first) + 1)
-            if not self.short.get(style) and len(first) >= fewest:
+            fewest = _FEWEST_BETWEEN_POINTS.get(len(last), _FEWEST_DAYS) if style == "." else _FEWEST_DAYS
+            if not self.short.get(style) and len(last) <= _MOST_YEARS and len(first) >= fewest:
                 shown[style] = False
         return shown
 

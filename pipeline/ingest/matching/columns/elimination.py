@@ -26,7 +26,7 @@ _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 _SENTENCES, _DIFFERENT = 0.6, 0.4
 # As sure as this a heading says a crew.
 SAYS_A_CREW = 0.9
-_OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
+OF_A_NUMBER = frozenset({"number", "reference", "id", "code"})
 # A callback is seen within so many days of being reported; the day a door was fitted lies longer back.
 _SOON = 45
 # Days of a record that come before a day and after it.
@@ -93,7 +93,7 @@ def may_number(record: Record, layout: Layout, heading: str) -> bool:
 def _numbers_a_thing(heading: str) -> bool:
     """Whether a heading says of what it is the number, and no list of words knows that as the door's: Key no."""
     words = set(words_of(heading))
-    return bool(words - _OF_A_NUMBER) and bool(words & _OF_A_NUMBER)
+    return bool(words - OF_A_NUMBER) and bool(words & OF_A_NUMBER)
 
 
 def counts_rows(layout: Layout, heading: str) -> bool:

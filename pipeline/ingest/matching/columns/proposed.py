@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pipeline.ingest.declared.mapping import Each
 
 # How a unit was found, and why not, where the size of the numbers alone was to tell it.
+MAY_BE_POUNDS = "beside sizes in inches its numbers may be pounds; say unit ="
 BY_SIZE, FITS, TAKEN = "by their size", "its numbers fit", "taken as mm"
 
 

@@ -55,7 +55,7 @@ def source_of(proposal: Proposal, placed: Placed, *, may_fill: bool = True) -> S
     is_person = placed.column in PEOPLE and not any(is_group(name, proposal) for name in ("install_id", "callback_id"))
     is_key = named.key == (placed.column,) and named is not INSTALLS
     is_day = named.column(placed.column).kind == DAY
-    is_said = bool(proposal.layout.evidence[placed.heading].blank) and is_said_as_above(proposal.layout, placed.heading)
+    is_said = bool(evidence.blank) and is_said_as_above(proposal.layout, placed.heading)
     # a blank may as well mean that it is not known, or not yet
     is_open = placed.column in _MAY_BE_UNKNOWN and not (
         is_group("install_id", proposal)

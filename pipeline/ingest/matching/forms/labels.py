@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import is_tick, look_at
-from pipeline.ingest.matching.forms.heads import is_height_of_a_row, is_number_over_cells, stretch_around
+from pipeline.ingest.matching.forms.heads import OF_A_LEAF, is_height_of_a_row, is_number_over_cells, stretch_around
 from pipeline.ingest.matching.forms.units import is_unit, value_after
 from pipeline.ingest.matching.sheet.grid import Grid, shown
 from pipeline.ingest.matching.words.contents import is_leaf, member_named
@@ -233,5 +233,5 @@ def _is_leaf_number(grid: Grid, row: int, column: int) -> bool:
     for above in range(row - 1, max(-1, row - _FURTHEST_UP), -1):
         text = grid.text(above, column)
         if not _LEAF_NUMBER.fullmatch(text):
-            return bool(text) and words_of(label_of(text)) in (("leaf",), ("leaf", "number")) and not answer_in(text)
+            return bool(text) and words_of(label_of(text)) in OF_A_LEAF and not answer_in(text)
     return False

@@ -76,7 +76,7 @@ def _are_of_doors(layout: Layout, heading: str, full: str) -> bool:
     if not evidence.values or not units_that_fit("clear_height", evidence):
         return False
     others = [one for one in layout.evidence if one != folded(heading) and layout.evidence[one].values]
-    named = [one for one in others if column_likeness(INSTALLS.name, "height_mm", layout.said(one)) >= SURE]
+    named = [one for one in others if _says_height(layout, one)]
     heights = [layout.evidence[one].values for one in named]
     if len(heights) != 1 or split_unit(full)[1]:
         return True

@@ -9,7 +9,7 @@ from pipeline.ingest.declared.mapping import Each
 from pipeline.ingest.matching.columns.beside import units_beside
 from pipeline.ingest.matching.columns.evidence import USUAL, Evidence, has_inches, is_plausible, units_that_fit
 from pipeline.ingest.matching.columns.layout import Layout
-from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, TAKEN, Proposed
+from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, MAY_BE_POUNDS, TAKEN, Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.bare_levels import sills_level
 from pipeline.ingest.matching.readings.head_heights import clear_under_head, too_high_for_doors
@@ -133,9 +133,11 @@ def _forces_beside_inches(found: dict[str, Proposed], layout: Layout) -> dict[st
     """The entries; of forces that name no unit, those in a sheet of inches may be in pounds."""
     if not has_inches(layout.evidence):
         return found
-    doubt = "beside sizes in inches its numbers may be pounds; say unit ="
     bare = {heading for heading, one in found.items() if one.how == f"{TAKEN.removesuffix('mm')}N"}
-    return {heading: replace(one, sure=0.0, doubt=doubt) if heading in bare else one for heading, one in found.items()}
+    return {
+        heading: replace(one, sure=0.0, doubt=MAY_BE_POUNDS) if heading in bare else one
+        for heading, one in found.items()
+    }
 
 
 def _as_their_like(found: dict[str, Proposed], layout: Layout) -> dict[str, Proposed]:

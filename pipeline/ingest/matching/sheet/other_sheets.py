@@ -7,7 +7,7 @@ from pathlib import Path
 from pipeline.errors import few_of
 from pipeline.ingest.declared.look_ups import files_of, where_it_is
 from pipeline.ingest.declared.mapping import MAPPED_FORMS, LookUp, RecordMap, SheetMap, Source, folded
-from pipeline.ingest.files.headers import Unreadable
+from pipeline.ingest.files.headers import Unreadable, why_refused
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.body import TableCells
 from pipeline.ingest.matching.sheet.grid import Grid
@@ -122,8 +122,9 @@ class OtherSheets:
         try:
             grids = self._grids if is_own else self._beside.grids(path)
         except (Unreadable, OSError) as error:
-            why = str(error) if isinstance(error, Unreadable) else f"it cannot be read: {error.strerror}"
-            raise Unreadable(f"{name} is looked up in {path.name}, which cannot be used: {why}") from None
+            raise Unreadable(
+                f"{name} is looked up in {path.name}, which cannot be used: {why_refused(error)}"
+            ) from None
         found = [(grid, *find_heads(grid, wanted)) for grid in grids if wanted.has_sheet(grid.name)]
         return [
             TableCells(grid, heads, wanted) if is_own else self._beside.cells(grid, heads, wanted)
@@ -143,8 +144,7 @@ def not_found(looked_up: Iterable[tuple[str, str, LookedUp]]) -> list[str]:
         for where in found.wanting:
             empty.setdefault(f"'{heading}' {where}", []).append(name)
     are_empty = (
-        f"{few_of(names, len(names))} {'is' if len(names) == 1 else 'are'} empty where {where}"
-        for where, names in empty.items()
+        f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} empty where {where}" for where, names in empty.items()
     )
     return [*notes, *are_empty]
 

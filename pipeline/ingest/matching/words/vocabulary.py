@@ -23,9 +23,9 @@ _UNITS = {
 # Only these are units where no bracket says so: "N" or "C" at the end may be a name or the centre.
 _BARE_UNITS = ("mm", "cm", "inches", "kg", "lbs", "lb")
 # Over columns of several kinds: Leaves (mm, N). Each has the unit that is usual for it.
+_ONE_OF_THEM = r"(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf])"
 _SEVERAL_UNITS = re.compile(
-    r"[(\[]\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf])(?:\s*(?:,|/|&|\+|\band\b|\bor\b)\s*(?:mm|cm|m|in|n|kg|lbf?|°?\s?[cf]))+\s*[)\]]",
-    re.IGNORECASE,
+    rf"[(\[]\s*{_ONE_OF_THEM}(?:\s*(?:,|/|&|\+|\band\b|\bor\b)\s*{_ONE_OF_THEM})+\s*[)\]]", re.IGNORECASE
 )
 _KINDS = {
     **dict.fromkeys(("mm", "cm", "m", "in"), "length"), **dict.fromkeys(("n", "lbf"), "force"),

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import UserError, as_sentence
-from pipeline.ingest.declared.mapping import MAPPED_FORMS
-from pipeline.ingest.files.folder import LOCK_MARK
+from pipeline.ingest.declared.mapping import LOCK_MARK, MAPPED_FORMS
 from pipeline.ingest.files.headers import CANNOT_OPEN, Unreadable
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.grids import read_grids

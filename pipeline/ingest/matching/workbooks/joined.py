@@ -9,13 +9,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pipeline.errors import few_of
 from pipeline.ingest.declared.mapping import LookUp, folded
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.columns.elimination import OF_A_NUMBER
 from pipeline.ingest.matching.columns.known import Join
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.numbering import NEARLY_ONCE
 from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.sources import PEOPLE
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
 from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
@@ -35,15 +37,11 @@ _SIZES = frozenset({"width_mm", "height_mm"})
 _OF_DOORS = frozenset({INSTALLS.name, READINGS.name, CHECKS.name})
 _LOGS = frozenset({CALLBACKS.name, TRAINING.name, INSTRUMENTS.name})
 _JOB = "job_no"
-_PEOPLE = ("customer", "address", "postcode")
 _NEEDED = ("crew", "fitted_on")
 # So many of the numbers must be there, and so many different ones are no accident.
 _ARE_THERE, _FEWEST = 0.9, 2
-# From this share on, every row of a list is another door.
-_DIFFERENT = 0.9
 # A number of fewer signs may be anything: leaves, lines.
 _TELLING = 3
-_SAYS_NUMBER = frozenset({"number", "reference", "id", "code"})
 
 
 @dataclass(frozen=True)
@@ -127,8 +125,8 @@ def looked_into(layout: Layout) -> str | None:
     names = [name.replace("_", " ") for name, _ in join.columns]
     used = {folded(one) for _, look_up in join.columns for one in (look_up.column, look_up.there)}
     left = [repr(layout.written(heading)) for heading in layout.evidence if heading not in used]
-    told = f"{join.names[1]} takes from it, by '{join.columns[0][1].there}', {few_of(names, len(names))}"
-    return f"{told}; not read: {few_of(left, len(left))}" if left else told
+    told = f"{join.names[1]} takes from it, by '{join.columns[0][1].there}', {', '.join(names)}"
+    return f"{told}; not read: {', '.join(left)}" if left else told
 
 
 def _of_one_kind(
@@ -156,7 +154,7 @@ def _lists_doors(one: Laid, facts: dict[str, Placed]) -> bool:
     if door is None or not door.is_column or door.after or is_of_others:
         return False
     evidence = one.layout.evidence[door.heading]
-    return evidence.distinct >= max(_FEWEST, _DIFFERENT * evidence.filled)
+    return evidence.distinct >= max(_FEWEST, NEARLY_ONCE * evidence.filled)
 
 
 def _says_something(one: Laid, facts: dict[str, Placed]) -> bool:
@@ -180,12 +178,10 @@ def _join_types(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str
     by = max(_numbers(doors, other, has), default=None) if is_whole and is_of_types else None
     if by is None or len(set(doors.texts(by[1]))) == len(doors.texts(by[1])):
         return None
-    units = {name: _unit_of(other, one) for name, one in says.items() if name in _MEASURED}
-    names = [name for name in _OF_A_TYPE if name in says and name not in has and units.get(name, "") is not None]
-    names = [name for name in names if says[name].is_column and says[name].heading not in by[1:]]
-    if not set(names) & _SIZES:
-        return None
-    return _joined(doors, other, by[1:], [(name, says[name]) for name in names], tuple(units.items()))
+    units = {name: unit for name in _MEASURED & says.keys() if (unit := _unit_of(other, says[name]))}
+    names = [name for name in _OF_A_TYPE if name not in has and (name in units or name not in _MEASURED)]
+    columns = _beside(says, names, by[1:])
+    return _joined(doors, other, by[1:], columns, units) if columns.keys() & _SIZES else None
 
 
 def _unit_of(other: Laid, size: Placed) -> str | None:
@@ -204,13 +200,20 @@ def _join(doors: Laid, other: Laid, has: dict[str, Placed], says: dict[str, Plac
     if by is None:
         return None
     _, here, there = by
-    names = [name for name in (_OF_A_JOB if wanting else _PEOPLE) if name in says and name not in has]
+    names = [name for name in (_OF_A_JOB if wanting else PEOPLE) if name not in has]
     if wanting and _JOB in has and has[_JOB].heading == here and (job := _known_as(other, there)) is not None:
         names, says = [*names, _JOB], {**says, _JOB: job}
-    names = [name for name in names if says[name].is_column and says[name].heading not in (here, there)]
-    if not names or (not wanting and "customer" not in names):
+    columns = _beside(says, names, (here, there))
+    if not columns or (not wanting and "customer" not in columns):
         return None
-    return _joined(doors, other, (here, there), [(name, says[name]) for name in names])
+    return _joined(doors, other, (here, there), columns, {})
+
+
+def _beside(says: dict[str, Placed], names: list[str], by: tuple[str, str]) -> dict[str, Placed]:
+    """Those of the columns that a sheet says, beside the number by which they are found."""
+    return {
+        name: says[name] for name in names if name in says and says[name].is_column and says[name].heading not in by
+    }
 
 
 def _known_as(other: Laid, key: str) -> Placed | None:
@@ -222,13 +225,7 @@ def _known_as(other: Laid, key: str) -> Placed | None:
     return job if len(set(texts)) == len(texts) == len(other.texts(key)) else None
 
 
-def _joined(
-    doors: Laid,
-    other: Laid,
-    by: tuple[str, str],
-    columns: list[tuple[str, Placed]],
-    units: tuple[tuple[str, str | None], ...] = (),
-) -> Join:
+def _joined(doors: Laid, other: Laid, by: tuple[str, str], columns: dict[str, Placed], units: dict[str, str]) -> Join:
     """What is looked up, as it is written down. by: the headings of the number that both have, here and there."""
     (here, there), written = by, other.layout.written
     where = {
@@ -238,18 +235,17 @@ def _joined(
         "sheet": other.layout.grid.name or "*" if len(other.layouts) == 1 else "*",
     }
     n_rows = other.layout.heads.n_rows
-    found = tuple((name, LookUp(written(one.heading), header_rows=n_rows, **where)) for name, one in columns)
+    found = tuple((name, LookUp(written(one.heading), header_rows=n_rows, **where)) for name, one in columns.items())
     names_of_both = (_named(other, doors.path), _named(doors, other.path))
-    own = tuple((name, unit) for name, unit in units if unit)
-    return Join(doors.layout.named, other.layout.named, found, names_of_both, own)
+    return Join(doors.layout.named, other.layout.named, found, names_of_both, tuple(units.items()))
 
 
 def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple[int, str, str]]:
     """(how many they share, the heading among the doors, that of the other sheet) of numbers that both have."""
     unique = {}
+    n_rows = sum(layout.cells.height for layout in other.layouts)
     for there, evidence in other.layout.evidence.items():
         texts = other.texts(there)
-        n_rows = sum(layout.cells.height for layout in other.layouts)
         if not evidence.are_days and len(texts) >= _FEWEST and len(set(texts)) == n_rows:
             unique[there] = set(texts)
     for here, evidence in doors.layout.evidence.items():
@@ -264,7 +260,7 @@ def _numbers(doors: Laid, other: Laid, has: dict[str, Placed]) -> Iterator[tuple
 
 def _is_one_number(here: str, there: str, texts: set[str]) -> bool:
     """Whether two headings number the same: by their words, or as such numbers are nothing else."""
-    if (set(words_of(here)) & set(words_of(there))) - _SAYS_NUMBER:
+    if (set(words_of(here)) & set(words_of(there))) - OF_A_NUMBER:
         return True
     return all(len(text) >= _TELLING and any(map(str.isdecimal, text)) for text in texts)
 
