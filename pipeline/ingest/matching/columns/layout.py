@@ -9,6 +9,7 @@ from itertools import groupby
 from pipeline.ingest.declared.mapping import SheetMap, folded
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
+from pipeline.ingest.matching.columns.group_ends import with_ends
 from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.sheet.body import TableCells
 from pipeline.ingest.matching.sheet.grid import Grid
@@ -107,7 +108,7 @@ def find_layout(grid: Grid) -> Layout | None:
             continue
         for n_rows in range(1, min(_MOST_HEADER_ROWS, len(grid.rows) - row - 1) + 1):
             heads = heads_at(grid, row, n_rows)
-            score = _score(grid, heads) if _may_say(heads) > best_score else 0.0
+            score = _score(grid, with_ends(grid, heads)) if _may_say(heads) > best_score else 0.0
             if score > best_score + 0.01:
                 best, best_score = (row, n_rows), score
     if best and best[1] < _MOST_HEADER_ROWS and _begins_above(grid, *best):
@@ -168,7 +169,7 @@ def _says_units(grid: Grid, row: int, n_rows: int) -> bool:
 
 def layout_at(grid: Grid, row: int, n_rows: int) -> Layout:
     """The layout under a known header."""
-    heads = heads_at(grid, row, n_rows)
+    heads = with_ends(grid, heads_at(grid, row, n_rows))
     cells = TableCells(grid, heads, SheetMap("*", (), header_rows=n_rows))
     evidence = {folded(text): look_at(_column(grid, cells, place)) for place, text in enumerate(heads.written) if text}
     return Layout(grid, heads, cells, evidence)

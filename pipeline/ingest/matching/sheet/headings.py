@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import combinations
 
 from pipeline.errors import nearest
 from pipeline.ingest.declared.mapping import SheetMap, folded
@@ -13,6 +14,7 @@ from pipeline.ingest.matching.sheet.grid import Grid
 # A header further down than this is not looked for.
 DEEPEST_HEADER = 60
 JOINT = " / "
+Carried = tuple[int, int]
 # The number of a box of a form before what it asks for: 8 Panel 1 TH. Without the number no two ask for the same, so
 # it counts no leaves.
 _BOX, _FEWEST_BOXES = re.compile(r"(\d{1,3})[.)]?\s+(?=[^\W\d_])"), 5
@@ -27,11 +29,14 @@ class Heads:
     """row: the first header row, from 0; n_rows: how many. written: the headings by column, empty where there is none.
 
     A heading that stands twice is told apart by a number: Hinge, Hinge [2].
+
+    carried  (header row from 0, column) of texts that stand over a column only since nothing stands there itself
     """
 
     row: int
     n_rows: int
     written: tuple[str, ...]
+    carried: frozenset[Carried] = field(default=frozenset(), compare=False)
 
     @cached_property
     def places(self) -> dict[str, int]:
@@ -53,16 +58,44 @@ class Heads:
         return self.row + self.n_rows
 
 
-def heads_at(grid: Grid, row: int, n_rows: int) -> Heads:
-    """The headings that rows of a grid make together, the upper ones before the lower."""
-    layers = [_spread(grid, at, is_last=at == row + n_rows - 1) for at in range(row, row + n_rows)]
+def heads_at(grid: Grid, row: int, n_rows: int, ended: frozenset[Carried] = frozenset()) -> Heads:
+    """The headings that rows of a grid make together, the upper ones before the lower.
+
+    ended  what is not carried as far as it could be: (header row from 0, column), as in Heads.carried
+    """
+    spread = [_spread(grid, row + layer, is_last=layer == n_rows - 1) for layer in range(n_rows)]
+    layers = [
+        ["" if (layer, column) in ended else text for column, text in enumerate(texts)]
+        for layer, (texts, _) in enumerate(spread)
+    ]
+    carried = frozenset((layer, column) for layer, (_, columns) in enumerate(spread) for column in columns)
     texts = [JOINT.join(_without_repeats(parts)) for parts in zip(*layers, strict=True)]
     seen: dict[str, int] = {}
     written = []
     for text in texts:
         seen[folded(text)] = number = seen.get(folded(text), 0) + 1
         written.append(f"{text} [{number}]" if text and number > 1 else text)
-    return Heads(row, n_rows, tuple(written))
+    return Heads(row, n_rows, tuple(written), carried - ended)
+
+
+def _heads_as_known(grid: Grid, row: int, sheet_map: SheetMap) -> Heads:
+    """The headings of rows, each with as much of what is carried over it as the mapping names it with."""
+    heads = heads_at(grid, row, sheet_map.header_rows)
+    if not heads.carried:
+        return heads
+    known = {folded(without_number(heading)) for heading in sheet_map.known}
+    ended: set[Carried] = set()
+    for column in sorted({column for _, column in heads.carried}):
+        mine = sorted(one for one in heads.carried if one[1] == column)
+        ways = [frozenset(some) for count in range(len(mine) + 1) for some in combinations(mine, count)]
+        named = (way for way in ways if _named_in(grid, heads, column, way) in known)
+        ended |= next(named, frozenset())
+    return heads_at(grid, row, sheet_map.header_rows, frozenset(ended)) if ended else heads
+
+
+def _named_in(grid: Grid, heads: Heads, column: int, ended: frozenset[Carried]) -> str:
+    """A column's heading, folded and without its number, where some of what is carried over it is left out."""
+    return folded(without_number(heads_at(grid, heads.row, heads.n_rows, ended).written[column]))
 
 
 def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
@@ -70,7 +103,7 @@ def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
     wanted = sheet_map.headings
     best, best_missing = Heads(0, sheet_map.header_rows, ()), list(wanted)
     for row in range(min(len(grid.rows) - sheet_map.header_rows + 1, DEEPEST_HEADER)):
-        heads = heads_at(grid, row, sheet_map.header_rows)
+        heads = _heads_as_known(grid, row, sheet_map)
         places = heads.places
         missing = [name for name in wanted if name not in places]
         if len(missing) < len(best_missing):
@@ -102,21 +135,27 @@ def without_number(heading: str) -> str:
     return re.sub(r" \[\d+\]$", "", heading)
 
 
-def _spread(grid: Grid, row: int, is_last: bool) -> list[str]:
-    """The texts of one header row by column; in upper rows a text stands over all columns it was merged over."""
+def _spread(grid: Grid, row: int, is_last: bool) -> tuple[list[str], list[int]]:
+    """The texts of one header row by column, and the columns that one is carried over.
+
+    In upper rows a text stands over all columns it was merged over; where nothing is merged, over those to its right.
+    """
     texts = [" ".join(grid.text(row, column).split()) for column in range(grid.width)]
     merges = [area for area in grid.merges if area[0] <= row <= area[2] and area[3] > area[1]]
     for top, left, _, right in merges:
         # a part of a sheet may be narrower than what is merged in it
         if top == row and left < grid.width:
             texts[left : right + 1] = [texts[left]] * (min(right + 1, grid.width) - left)
+    carried: list[int] = []
     if is_last or merges:
-        return texts
+        return texts, carried
     for column in range(1, len(texts)):
         # a text with nothing under it is a heading of its own column only
         if not texts[column] and grid.text(row + 1, column) and grid.text(row + 1, column - 1):
             texts[column] = texts[column - 1]
-    return texts
+            if texts[column]:
+                carried.append(column)
+    return texts, carried
 
 
 def _without_repeats(parts: tuple[str, ...]) -> list[str]:

@@ -157,7 +157,7 @@ def likeness_under(record: str, column: str, heading: str) -> float:
     """The same for a heading under others, which may say no more than what several have in common."""
     likeness = column_likeness(record, column, heading)
     upper, _, lower = heading.rpartition(JOINT)
-    if upper and set(words_of(upper)) <= GENERAL:
+    if upper and set(words_of(split_unit(heading)[0].rpartition(JOINT)[0])) <= GENERAL:
         return max(likeness, _UNDER_GENERAL * column_likeness(record, column, lower))
     if upper and min(column_likeness(record, column, part) for part in (upper, lower)) == 1.0:
         # both say the same, once in general and once more: System / Range
@@ -201,7 +201,11 @@ def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | 
     if above.name == alone.name.replace("frame_", "aperture_"):
         # what stands below says no more than where: Opening diagonals / Corner BL-TR
         return replace(alone, name=above.name, sure=_UNDER_GENERAL * alone.sure)
-    return replace(alone, sure=_UNDER_GENERAL * alone.sure)
+    place = alone.place
+    if alone.name in LEAF_CHECKS | LEAF_MEASURES and above.name in LEAF_MEASURES and not place.member:
+        # whatever else is read or seen there, the leaf is the one that stands above
+        place = replace(place, member=above.place.member)
+    return replace(alone, place=place, sure=_UNDER_GENERAL * alone.sure)
 
 
 def _of_words(kind: str, heading: str, words: tuple[str, ...]) -> Meaning | None:

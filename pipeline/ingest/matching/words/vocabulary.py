@@ -63,8 +63,13 @@ _LETTERS, _IS_TEMPERATURE = ("c", "f"), re.compile(r"\b(?:temp|temps|temperature
 # Behind a temperature a bare letter is its unit.
 _DEGREES = re.compile(r"\btemp(?:erature)?s?\b.*?[\s,_-](?:deg(?:rees)?\.?\s*)?(f|c|°f|°c|fahrenheit|celsius)\s*$")
 _AT_END = re.compile(rf"[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$")
-# Inches at the end of a title, set off from the rest: Seal squash - in / Leaf 1; but in / out are two ways.
-_INCHES_OF_A_TITLE = re.compile(r"\s*[-\u2013,:]\s*in\.?\s*(?= / (?!out))")
+# Units at the end of a title over several columns: Seal squash - in / Leaf 1, Size, m / wide, Sizes mm / W; but
+# in / out are two ways. Where nothing sets it off, a bare m may be the middle of anything but a size.
+_OF_A_TITLE = re.compile(
+    r"(?:\s*[-\u2013,:;]\s*(?:all\s+)?(?:in\s+)?(mm|cm|m|met(?:re|er)s|in|inch(?:es)?|ft|kg|lbs?)\.?"
+    r"|\s+(?:in\s+)?(mm|cm|inches|met(?:re|er)s|kg|lbs?)"
+    r"|(?<=\bsize)\s+(m)|(?<=\bsizes)\s+(m)|(?<=\bdimensions)\s+(m))\s*(?= / (?!out\b))"
+)
 # Headings that are a sign alone.
 _SIGNS = {"£": "cost", "$": "cost", "€": "cost", "✓": "tick", "✔": "tick"}
 _PLUS_MINUS = re.compile(r"\s*(?:\+/?-|±)\s*\(?(?:mm|cm|in|deg|°)?\)?\s*", re.IGNORECASE)
@@ -187,8 +192,8 @@ def split_unit(heading: str) -> tuple[str, str | None]:
         word = found[1].strip(" .")
         if (unit := _UNITS.get(word)) and (word not in _LETTERS or _IS_TEMPERATURE.search(text)):
             return _cut(heading, found.start(), found.end()), unit
-    if found := _INCHES_OF_A_TITLE.search(text):
-        return _cut(heading, found.start(), found.end()), "in"
+    if found := _OF_A_TITLE.search(text):
+        return _cut(heading, found.start(), found.end()), _UNITS[found[found.lastindex or 0]]
     if _IS_FORCE.search(text) and (found := _OF_FORCE.search(text)):
         return _cut(heading, found.start(), found.end()), _unit_of_force(found[1])
     bare = _AT_END.search(text) or _METRES.search(text) or _DEGREES.search(text) or _PARTS.search(text)
