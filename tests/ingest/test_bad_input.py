@@ -180,6 +180,11 @@ def test_unknown_words_name_the_nearest_known_ones(firm):
         ("readings.csv", b"\n \n", "the file is empty"),
         ("readings.csv", random.Random(1).randbytes(5000), "this is not text"),
         ("readings.csv", b"install_id,measure,value,unit\nD1,frame_width,3\x000,mm\n", "this is not text"),
+        (
+            "readings.csv",
+            b"install_id,measure,value,unit" + b"," * 20_000 + b"\n",
+            "row 1 has 20,004 columns, more than",
+        ),
         ("readings.csv", b"PK\x03\x04 and so on", "this is not CSV but a workbook; give it the ending .xlsx"),
         ("readings.xlsx", b"", "the file is empty"),
         ("readings.xlsx", b"install_id,measure,value,unit\n", "this is not a workbook but text"),

@@ -23,6 +23,7 @@ from pipeline.ingest.records import Record
 
 SEPARATORS = (",", ";", "\t")
 LONGEST_QUOTED_LINES = 200
+MOST_COLUMNS = 16_384  # as many as a sheet of a workbook has
 _BLOCK = 1 << 22
 OPEN_QUOTE = 'a quote (") in the row does not close; close it, or write it twice'
 csv.field_size_limit(1 << 30)
@@ -50,6 +51,11 @@ def open_csv(record: Record, path: Path, scan: FileScan | None = None) -> CsvFil
         header_row, line = next(((row, line) for row, line in lines if line.strip(" ,;\t")), (0, ""))
     if not header_row:
         raise Unreadable("the file is empty; put the column names in its first row")
+    if (most := max(map(line.count, SEPARATORS)) + 1) > MOST_COLUMNS:
+        raise Unreadable(
+            f"row {header_row} has {most:,} columns, more than a spreadsheet holds ({MOST_COLUMNS:,}); "
+            "delete those that are empty and save it again"
+        )
     separator = _separator(record, line)
     header = find_header(record, split(line, separator) or [line])
     return CsvFile(path, encoding, separator, header, header_row)
