@@ -60,7 +60,6 @@ _LACKS_YEAR = re.compile(
     rf"|{_ANY_MONTH}[-/ ]*\d{{1,2}}(?:st|nd|rd|th)"
 )
 _TWO_DAYS = re.compile(r"\d{1,2}(?:[-/.]\d{1,2}(?:[-/.]\d{2,4})?)? ?(?:-|–|&|\+|to|and) ?\d{1,2}[-/. ].*\d.*")
-_SERIAL = re.compile(r"[2-6]\d{4}(?:\.\d+)?", re.ASCII)
 # The 1900 system counts a 29 February 1900 that never was, so its day zero is set for the days after it.
 _DAY_ZERO = {EPOCH_1900: date(1899, 12, 30), EPOCH_1904: date(1904, 1, 1)}
 
@@ -120,8 +119,6 @@ def why_no_day(text: str) -> str:
         return f"there is no such day; {REMEDY}"
     if _TWO_DAYS.fullmatch(word):
         return f"these may be two days; {REMEDY}, one of them"
-    if _SERIAL.fullmatch(text):
-        return f"this is a spreadsheet's number of a day; show the column as dates, or {REMEDY}"
     return f"this is not a date; {REMEDY}"
 
 

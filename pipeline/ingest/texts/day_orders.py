@@ -21,6 +21,7 @@ from pipeline.ingest.texts.dates import (
     why_no_day,
     year_last_style,
 )
+from pipeline.ingest.texts.serial_days import SerialDays, SerialEvidence, serial_in
 
 _LAST = (DAY_FIRST, MONTH_FIRST)
 _FEWEST = 4
@@ -38,18 +39,21 @@ class DayOrder:
 
     short      by mark between the parts, whether a year of two digits stands first; a mark in doubt is not among them
     exchanged  a text that shows that days year first may have day and month exchanged; None where nothing does
+    serials    how a spreadsheet's numbers of days are counted
     """
 
     order: str | None = None
     why: str = "and no date of the column is past the 12th of its month"
     short: dict[str, bool] = field(default_factory=dict)
     exchanged: str | None = None
+    serials: SerialDays = SerialDays()
 
     def judge(self, text: str) -> tuple[date | None, str | None, str | None]:
         """(day, rule, None), or (None, None, what is wrong and what to do). rule: None for a day year first."""
         days = possible_days(text)
         if not days:
-            return None, None, why_no_day(text)
+            serial = serial_in(text)
+            return (None, None, why_no_day(text)) if serial is None else self.serials.judge(serial)
         if ISO in days and self.exchanged:
             return None, None, self._exchange()
         style = short_style(text)
@@ -96,6 +100,7 @@ class OrderEvidence:
     whole_years  marks between the parts of dates whose year stands last with four digits
     iso        days written year first; loose: whether a text can be read in both orders; strict: texts that cannot
     has_yearless  a text lacks its year
+    serials  a spreadsheet's numbers of days
     """
 
     last_day: date
@@ -108,9 +113,15 @@ class OrderEvidence:
     strict: set[str] = field(default_factory=set)
     is_loose: bool = False
     has_yearless: bool = False
+    serials: SerialEvidence = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.serials = SerialEvidence(self.last_day)
 
     def add(self, texts: Iterable[str]) -> None:
         """Takes in texts of a column."""
+        texts = list(texts)
+        self.serials.add(texts)
         for text in texts:
             if is_yearless(text):
                 self.has_yearless = True
@@ -139,6 +150,7 @@ class OrderEvidence:
 
     def join(self, other: "OrderEvidence") -> None:
         """Takes in what another column shows."""
+        self.serials.join(other.serials)
         found = [
             other.shown,
             *(other.year_last.get(style, {}) for style, is_first in other.years_first.items() if not is_first),
@@ -190,6 +202,9 @@ class OrderEvidence:
 
     def decide(self, sheet: "OrderEvidence", said: str | None = None) -> DayOrder:
         """The column's order. sheet: what all columns of the sheet show. said: what the firm says of its dates."""
+        return replace(self._order(sheet, said), serials=self.serials.decide(sheet.serials))
+
+    def _order(self, sheet: "OrderEvidence", said: str | None) -> DayOrder:
         # what the firm says of its dates also says that their year stands last, unless the column shows the contrary
         exchanged = self.exchanged()
         short = self.years_first
