@@ -46,7 +46,7 @@ class DayOrder:
     why: str = "and no date of the column is past the 12th of its month"
     short: dict[str, bool] = field(default_factory=dict)
     exchanged: str | None = None
-    serials: SerialDays = SerialDays()
+    serials: SerialDays = field(default_factory=SerialDays)
 
     def judge(self, text: str) -> tuple[date | None, str | None, str | None]:
         """(day, rule, None), or (None, None, what is wrong and what to do). rule: None for a day year first."""

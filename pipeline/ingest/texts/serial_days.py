@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from pipeline.ingest.texts.dates import EPOCH_1900, EPOCH_1904, REMEDY, day_of_serial
 
 _EPOCHS = (EPOCH_1900, EPOCH_1904)
+_EITHER = "as spreadsheets count from 1900 or from 1904 and either fits the days of the sheet"
 # A time of the day may follow as a fraction.
 _SERIAL = re.compile(r"([2-6]\d{4})(?:[.,]\d+)?", re.ASCII)
 _DIGITS = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
@@ -85,7 +86,7 @@ class SerialEvidence:
             return "and other bare numbers in its column are none"
         if len(self.found) >= _FEWEST_ENDINGS and len({int(serial) % 100 for serial in self.found}) == 1:
             return "and all in its column end alike, as if with a year"
-        if any(day is None or not day >= _EARLIEST for day in days) or self._are_far_ahead(EPOCH_1900):
+        if any(day is None or not day >= _EARLIEST for day in days) or self.are_far_ahead(EPOCH_1900):
             return "and others in its column would be days long ago or far ahead"
         return ""
 
@@ -93,13 +94,13 @@ class SerialEvidence:
         """How the column counts. sheet: what all columns of the sheet show."""
         if why := self.why_none:
             return SerialDays(None, why)
-        if not sheet._are_far_ahead(EPOCH_1904):
+        if not sheet.are_far_ahead(EPOCH_1904):
             return SerialDays(
                 None, "as spreadsheets count from 1900 or from 1904 and either fits the days of the sheet"
             )
         return SerialDays(EPOCH_1900, "")
 
-    def _are_far_ahead(self, epoch: str) -> bool:
+    def are_far_ahead(self, epoch: str) -> bool:
         """Whether so many days would lie far ahead that they are not counted so."""
         days = [day_of_serial(serial, epoch) for serial in self.found]
         late = [day for day in days if day is None or day > self.last_day + _AHEAD]
