@@ -13,6 +13,7 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.ingest.files.comments import comments_told
 from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable, find_header, has_columns
 from pipeline.ingest.files.no_workbook import DAMAGED, NOT_A_WORKBOOK, why_no_workbook
 from pipeline.ingest.files.sheets import Sheet, parts_of
@@ -32,7 +33,7 @@ _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|
 def read_workbook(record: Record, path: Path) -> list[Sheet]:
     """The sheets of a workbook that hold the record. Raises Unreadable where it is none, or no sheet does."""
     with opened_workbook(path) as (workbook, visible, epoch):
-        return _sheets(record, workbook, visible, epoch)
+        return _sheets(record, workbook, visible, epoch, comments_told(path))
 
 
 @contextmanager
@@ -63,7 +64,10 @@ def hidden_sheets(workbook: "CalamineWorkbook") -> list[str]:
     return [sheet.name for sheet in sheets if sheet.visible != SheetVisibleEnum.Visible]
 
 
-def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoch: str) -> list[Sheet]:
+def _sheets(
+    record: Record, workbook: "CalamineWorkbook", names: list[str], epoch: str, told: tuple[str, ...]
+) -> list[Sheet]:
+    """The sheets that hold the record. told: what is worth saying of the workbook."""
     found, others, refusal = [], [], None
     for name in names:
         sheet = workbook.get_sheet_by_name(name)
@@ -79,7 +83,7 @@ def _sheets(record: Record, workbook: "CalamineWorkbook", names: list[str], epoc
     if not found:
         raise Unreadable(refusal or "the workbook is empty; put the column names in the first row of a sheet")
     note = f"sheet {', '.join(others)} not read: its first row does not hold the columns of {record.name}"
-    notes = (note,) if others else ()
+    notes = (note, *told) if others else told
     return [
         Sheet(name, header, parts_of(record, header, rows), notes if number == 0 else ())
         for number, (name, header, rows) in enumerate(found)

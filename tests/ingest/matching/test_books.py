@@ -5,6 +5,7 @@ All invented; how they look is common practice, no source.
 
 import pytest
 from openpyxl import load_workbook
+from openpyxl.comments import Comment
 
 from pipeline.ingest.matching.match import match_files
 from pipeline.terminal import shown
@@ -274,6 +275,29 @@ def test_cells_under_no_heading_and_hidden_sheets_are_told(empty_firm):
     notes = " ".join(empty_firm.take_in().notes)
     assert "1 cell under no heading not read: E3" in notes
     assert "hidden sheet Old not read" in notes
+
+
+@pytest.mark.parametrize(("n_comments", "words"), [(1, "the comment on a cell is"), (2, "comments on 2 cells are")])
+def test_comments_on_cells_are_told(empty_firm, n_comments, words):
+    path = empty_firm.folder / "doors.xlsx"
+    write_sheets(path, {"Doors": [["Door", "Crew", "Fitted"], *([f"D{at}", "Elm", day(at)] for at in (1, 2, 3))]})
+    assert not [note for note in matched(empty_firm, "doors.xlsx").notes if "comment" in note]
+    book = load_workbook(path)
+    for row in range(2, 2 + n_comments):
+        book["Doors"].cell(row, 3).comment = Comment("not before noon", "a fitter")
+    book.save(path)
+    told = f"{words} not read; what should count needs a cell of its own"
+    assert told in matched(empty_firm, "doors.xlsx").notes
+    assert told in " ".join(empty_firm.take_in().notes)
+
+
+def test_comments_on_cells_of_a_canonical_workbook_are_told(empty_firm):
+    path = empty_firm.folder / "installs.xlsx"
+    write_sheets(path, {"installs": [["install_id", "crew", "fitted_on"], ["D1", "Elm", day(1)]]})
+    book = load_workbook(path)
+    book["installs"]["C2"].comment = Comment("not before noon", "a fitter")
+    book.save(path)
+    assert "the comment on a cell is not read" in " ".join(empty_firm.take_in().notes)
 
 
 def test_a_cell_beside_a_sheet_on_its_side_is_named_as_it_stands_there(empty_firm):

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.errors import few_of
+from pipeline.ingest.files.comments import comments_told
 from pipeline.ingest.files.csv_text import decoded_text, split_rows
 from pipeline.ingest.files.headers import Unreadable
 from pipeline.ingest.files.workbook import cell_text, day_text, hidden_sheets, number_text, opened_workbook
@@ -172,12 +173,17 @@ def workbook_grids(path: Path) -> list[Grid]:
     with opened_workbook(path) as (workbook, names, epoch):
         sheets = [(name, workbook.get_sheet_by_name(name)) for name in names]
         grids = [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]
-        if grids and (hidden := [name for name in hidden_sheets(workbook) if _is_table(workbook, name)]):
-            what = "sheet" if len(hidden) == 1 else "sheets"
-            grids[0].notes = (
-                f"hidden {what} {few_of(hidden, _MOST_HIDDEN)} not read; show it in the workbook to read it",
-            )
+        if grids:
+            hidden = [name for name in hidden_sheets(workbook) if _is_table(workbook, name)]
+            grids[0].notes = (*_hidden_told(hidden), *comments_told(path))
         return grids
+
+
+def _hidden_told(names: list[str]) -> tuple[str, ...]:
+    if not names:
+        return ()
+    what = "sheet" if len(names) == 1 else "sheets"
+    return (f"hidden {what} {few_of(names, _MOST_HIDDEN)} not read; show it in the workbook to read it",)
 
 
 def _is_table(workbook: "CalamineWorkbook", name: str) -> bool:
