@@ -36,6 +36,7 @@ from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.contents import BY_CONTENTS, as_kind_of_blame, as_kind_of_fault, is_by_contents
 from pipeline.ingest.matching.words.customers_money import is_customers_money
+from pipeline.ingest.matching.words.listed_answers import lists_its_cells
 from pipeline.ingest.matching.words.meaning import SURE, UNDECIDED, column_likeness, likeness_under
 from pipeline.ingest.matching.words.order_days import is_of_an_order
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBERS_OF, READINGS, TRAINING, Column, Record
@@ -198,7 +199,8 @@ def _weighed(record: Record, column: Column, named: tuple[str, str], layout: Lay
     likeness = 0.0 if is_no_work else likeness_under(record.name, column.name, text)
     evidence = layout.evidence[heading]
     likeness, told = as_number_of(record, column.name, text, likeness, (evidence, layout.known))
-    if likeness < BY_CONTENTS and is_by_contents(record.name, column.name, evidence.texts):
+    is_list = lists_its_cells(column.name, text, evidence.texts)
+    if likeness < BY_CONTENTS and (is_list or is_by_contents(record.name, column.name, evidence.texts)):
         likeness, told = BY_CONTENTS, f"by what stands in it; {told}"
     if party := asked_of(record.name, column.name, heading, layout):
         why = f"a yes under it says {party}; a no does not say whose fault it was"

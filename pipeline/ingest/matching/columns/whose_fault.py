@@ -7,6 +7,8 @@ practice, no source.
 from pipeline.ingest.matching.columns.evidence import Evidence, is_tick
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.own_words import own_words
+from pipeline.ingest.matching.sheet.headings import without_number
+from pipeline.ingest.matching.words.listed_answers import listed_letters
 from pipeline.ingest.matching.words.vocabulary import meant_by, outcome_of, trade_words
 from pipeline.ingest.records import CALLBACKS
 
@@ -33,13 +35,14 @@ def _party(layout: Layout, heading: str) -> str | None:
 def words_under(
     record: str, column: str, heading: str, layout: Layout, evidence: Evidence
 ) -> tuple[tuple[str, str], ...]:
-    """The firm's own words under a heading, a yes too where the heading asks whose fault it was.
+    """The firm's own words under a heading: a yes where it asks whose fault it was, letters where it lists answers.
 
     evidence  of the cells under it, in one sheet or in all that are headed alike
     """
     party = asked_of(record, column, heading, layout)
     yes = tuple((text, party) for text in sorted(evidence.texts) if party and _is_yes(text))
-    return yes or own_words(column, evidence)
+    short = listed_letters(column, without_number(layout.said(heading)), evidence.texts)
+    return yes or (*own_words(column, evidence), *short)
 
 
 def _is_yes(text: str) -> bool:
