@@ -31,6 +31,7 @@ from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
 from pipeline.ingest.matching.readings.door_sizes import length_along, sizes_of_doors, usual_leaves
 from pipeline.ingest.matching.readings.each_column import add_each, apart
+from pipeline.ingest.matching.readings.inches_at_end import size_unit
 from pipeline.ingest.matching.readings.lists_in_cells import lists_in_cells
 from pipeline.ingest.matching.readings.low_ends import low_ends
 from pipeline.ingest.matching.readings.outcome_columns import with_outcomes
@@ -46,7 +47,7 @@ from pipeline.ingest.matching.sheet.body import filled
 from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.words.box_marks import meanings
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, reading_meaning
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_in
+from pipeline.ingest.matching.words.vocabulary import words_in
 from pipeline.ingest.matching.workbooks.joined import looked_into, with_job_numbers, with_looked_up
 from pipeline.ingest.matching.workbooks.listings import has_several_rows, is_listed_elsewhere
 from pipeline.ingest.records import (
@@ -342,7 +343,7 @@ def _with_unit(proposal: Proposal, name: str, given: tuple[Catalogue, float | No
         proposal.columns["installs"][name] = Source(heading=source.heading, unit_heading=written)
         return
     evidence = layout.evidence[source.heading.casefold()]
-    unit, how, doubt = unit_of(name, split_unit(source.heading)[1], evidence, *given)
+    unit, how, doubt = unit_of(name, size_unit(name, source.heading, evidence, given[1]), evidence, *given)
     if how.endswith(BY_SIZE) and name == "leaf_weight_kg" and has_inches(layout.evidence):
         # who writes sizes in inches may write masses in pounds
         doubt = MAY_BE_POUNDS

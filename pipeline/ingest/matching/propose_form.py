@@ -22,7 +22,7 @@ from pipeline.ingest.matching.propose_foot import Foot, feet_of, propose_foot, r
 from pipeline.ingest.matching.readings.outcome_columns import outcome_said
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.words.vocabulary import unit_named
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.records import INSTALLS
 
 _Form = tuple[Grid, dict[str, Cell]]

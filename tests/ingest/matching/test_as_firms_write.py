@@ -11,8 +11,9 @@ from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.match import match_files
 from pipeline.ingest.matching.sheet.two_in_one import part_of_cell
 from pipeline.ingest.matching.words.crosses import meaning_of_x
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import reading_meaning
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.vocabulary import words_of
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 

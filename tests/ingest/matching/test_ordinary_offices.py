@@ -6,8 +6,9 @@ How offices keep them is common practice, no source.
 import pytest
 
 from pipeline.ingest.matching.match import match_files
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import reading_meaning
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.texts.glazing import thickness_in
 from tests.ingest.matching.test_match import day, matched, write_sheets
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.matching.words.vocabulary import split_unit
+from pipeline.ingest.matching.words.heading_units import split_unit
 from tests.ingest.matching.test_match import add_doors, day, matched, write_sheets
 
 

@@ -10,8 +10,9 @@ from importlib.resources import files
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, column_likeness, of_ticks, reading_meaning
-from pipeline.ingest.matching.words.vocabulary import meant_by, split_unit, trade_words, words_of
+from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, words_of
 from pipeline.ingest.records import record_named
 from tests.ingest.matching.test_match import add_doors, matched, write_sheets
 

@@ -265,7 +265,7 @@ def test_plots_are_jobs_of_doors_that_their_position_tells_apart(empty_firm):
         ("Packers at hinges, number of 2 mm packers / Leaf 2 / Hinge 3", False),
         ("Packers at hinges, count of 1.5 mm shims / Leaf 2 / Hinge 3", False),
         ("Seal squash - mm / Leaf 2 / Point 3", True),
-        ("Seal squash - inches / Leaf 2 / Point 3", False),
+        ("Seal squash - inches / Leaf 2 / Point 3", True),
         ("Jamb plumb (viewed from inside) / LH face", True),
         ("Jamb plumb, looking from the inside / RH edge", True),
         ("Jamb plumb (viewed from outside) / LH face", False),
@@ -280,4 +280,5 @@ def test_a_title_may_say_what_is_counted_and_from_where_it_is_seen(heading, is_s
 
 def test_inches_set_off_in_a_title_are_those_of_what_stands_under_it():
     assert reading_meaning("Seal squash - in / Leaf 2 / Point 3").unit == "in"
+    assert reading_meaning("Seal squash - inches / Leaf 2 / Point 3").unit == "in"
     assert reading_meaning("Jamb lean, in / out / LH").unit is None

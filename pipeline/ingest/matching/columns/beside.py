@@ -3,7 +3,8 @@
 from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.sheet.headings import JOINT
-from pipeline.ingest.matching.words.vocabulary import parts_of, unit_named, words_of
+from pipeline.ingest.matching.words.heading_units import unit_named
+from pipeline.ingest.matching.words.vocabulary import parts_of, words_of
 
 # What stands between the parts.
 BETWEEN = {"customer": " ", "address": ", "}

@@ -6,8 +6,8 @@ from pipeline.ingest.matching.columns.durations import HOURS, are_durations
 from pipeline.ingest.matching.columns.evidence import LEAF_STEPS, Evidence, is_tick
 from pipeline.ingest.matching.sheet.low_ends import low_end
 from pipeline.ingest.matching.words.contents import are_members, counts_leaves_in_words, is_by_contents, say_words
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.places import MOST_LEAVES
-from pipeline.ingest.matching.words.vocabulary import unit_named
 from pipeline.ingest.records import CALLBACKS, DAY, INSTALLS, NUMBER, NUMBERS_OF, WHOLE, WORD, WORDS, Column, Record
 from pipeline.ingest.texts.not_said import NOTHING
 from pipeline.ingest.texts.numbers import says_within

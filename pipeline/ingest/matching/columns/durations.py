@@ -4,7 +4,7 @@ import re
 from statistics import median
 
 from pipeline.ingest.matching.columns.evidence import Evidence
-from pipeline.ingest.matching.words.vocabulary import words_apart
+from pipeline.ingest.matching.words.heading_units import words_apart
 from pipeline.ingest.texts.clock_hours import hours_of
 
 HOURS = "hours"

@@ -11,9 +11,10 @@ from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import JOINT, Carried, Heads, heads_at, without_number
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, likeness_under, reading_meaning
 from pipeline.ingest.matching.words.places import is_distance, is_place
-from pipeline.ingest.matching.words.vocabulary import split_unit, ways, words_of
+from pipeline.ingest.matching.words.vocabulary import ways, words_of
 
 # As alike as this a heading is that of a column.
 _IS_COLUMN = 0.8

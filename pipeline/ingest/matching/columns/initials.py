@@ -11,8 +11,8 @@ from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import is_tick
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.meaning import SURE, check_meaning, of_ticks
-from pipeline.ingest.matching.words.vocabulary import unit_named
 
 _SAYS = re.compile(r"\binitial(?:s|led)?\b", re.IGNORECASE)
 _INITIALS = re.compile(r"[a-z]{2,3}|(?:[a-z]\.\s?){2,3}")

@@ -14,8 +14,9 @@ from pipeline.ingest.matching.columns.known import NOTHING_KNOWN, Known
 from pipeline.ingest.matching.sheet.body import TableCells
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import DEEPEST_HEADER, JOINT, Heads, heads_at, without_number
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.meaning import check_meaning, likeness_under, reading_meaning
-from pipeline.ingest.matching.words.vocabulary import unit_named, ways
+from pipeline.ingest.matching.words.vocabulary import ways
 from pipeline.ingest.records import CALLBACKS, CHECKS, DAY, INSTALLS, READINGS, record_named
 
 _MOST_HEADER_ROWS, _LONGEST_HEADING, _MOST_HEADINGS = 3, 80, 500

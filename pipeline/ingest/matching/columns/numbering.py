@@ -4,8 +4,9 @@ from pipeline.ingest.matching.columns.evidence import Evidence
 from pipeline.ingest.matching.columns.known import Known
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.words.contents import is_by_contents
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness
-from pipeline.ingest.matching.words.vocabulary import unit_named, words_in, words_of
+from pipeline.ingest.matching.words.vocabulary import words_in, words_of
 from pipeline.ingest.records import CALLBACKS, INSTALLS, NUMBERS_OF, Record
 
 # So many different numbers, of so many characters, are no counts that happen to be those of doors.

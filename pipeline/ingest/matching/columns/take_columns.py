@@ -12,7 +12,7 @@ from pipeline.ingest.matching.columns.name_and_address import with_name_and_addr
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE, source_of
 from pipeline.ingest.matching.words.customers_money import DOUBT, is_customers_money
-from pipeline.ingest.matching.words.vocabulary import split_unit
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.records import CALLBACKS, INSTRUMENTS, Record
 
 

@@ -3,8 +3,8 @@
 from pipeline.ingest.matching.columns.layout import said
 from pipeline.ingest.matching.forms.labels import label_of
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.meaning import column_likeness
-from pipeline.ingest.matching.words.vocabulary import unit_named
 from pipeline.ingest.records import INSTALLS
 
 # A form is a page, not a list.

@@ -11,9 +11,9 @@ from pipeline.ingest.matching.forms.labels import Labels, Place, answer_in, by_p
 from pipeline.ingest.matching.forms.units import is_unit
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.heading_units import split_unit, unit_named
 from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
 from pipeline.ingest.matching.words.places import is_place
-from pipeline.ingest.matching.words.vocabulary import split_unit, unit_named
 
 _FEWEST = 2
 

@@ -7,7 +7,7 @@ from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.columns.evidence import is_tick
 from pipeline.ingest.matching.forms.heads import stretch_around
 from pipeline.ingest.matching.sheet.grid import Grid
-from pipeline.ingest.matching.words.vocabulary import unit_named
+from pipeline.ingest.matching.words.heading_units import unit_named
 
 # The path of a unit is that of its number and this.
 UNIT = "unit"

@@ -11,9 +11,9 @@ from functools import lru_cache
 from pipeline.ingest.matching.forms.heads import is_word
 from pipeline.ingest.matching.forms.labels import label_of
 from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import PLANES, SURE, Meaning, column_likeness, reading_meaning
 from pipeline.ingest.matching.words.places import SPREAD
-from pipeline.ingest.matching.words.vocabulary import split_unit
 from pipeline.ingest.records import READINGS
 
 SAYS_WHERE, _SAYS_VALUE = 0.9, 0.9

@@ -8,10 +8,10 @@ from pipeline.ingest.matching.columns.assign import Assignment, assign
 from pipeline.ingest.matching.columns.beside import units_beside
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import Proposed
+from pipeline.ingest.matching.readings.inches_at_end import size_unit
 from pipeline.ingest.matching.readings.wide import unit_of
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.meaning import SURE
-from pipeline.ingest.matching.words.vocabulary import split_unit
 from pipeline.ingest.records import INSTALLS
 
 
@@ -45,5 +45,6 @@ def length_along(layout: Layout, facts: Assignment, along: str, given: tuple[Cat
     written = layout.written(placed.heading)
     if beside := units_beside(layout).get(placed.heading):
         return Source(heading=written, unit_heading=layout.written(beside))
-    unit, _, doubt = unit_of(f"{along}_mm", split_unit(written)[1], layout.evidence[placed.heading], *given)
+    name, evidence = f"{along}_mm", layout.evidence[placed.heading]
+    unit, _, doubt = unit_of(name, size_unit(name, written, evidence, given[1]), evidence, *given)
     return None if doubt else Source(heading=written, unit=None if unit == "mm" else unit)

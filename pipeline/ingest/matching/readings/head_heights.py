@@ -16,8 +16,9 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.middles import middles
 from pipeline.ingest.matching.sheet.headings import without_number
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness, reading_meaning
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.records import INSTALLS
 from pipeline.ingest.texts.numbers import read_number
 

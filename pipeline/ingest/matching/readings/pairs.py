@@ -8,7 +8,8 @@ from pipeline.ingest.matching.readings.wide import unit_of
 from pipeline.ingest.matching.sheet.grid import Cell
 from pipeline.ingest.matching.sheet.headings import without_number
 from pipeline.ingest.matching.sheet.two_in_one import parts_of_cell
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.heading_units import split_unit
+from pipeline.ingest.matching.words.vocabulary import words_of
 
 # From these shares on a column is one of pairs, and the first numbers are the widths: folding doors are mostly wide.
 _MOSTLY, _WIDER = 0.9, 0.8

@@ -12,15 +12,17 @@ from pipeline.ingest.matching.columns.over_rows import leaf_over_rows
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
+from pipeline.ingest.matching.readings.inches_at_end import with_their_like
 from pipeline.ingest.matching.readings.outcome_columns import are_marks
 from pipeline.ingest.matching.readings.wide import propose_one, signed_by_notes, spread_evenly
 from pipeline.ingest.matching.sheet.body import filled
 from pipeline.ingest.matching.sheet.places_apart import is_distance
 from pipeline.ingest.matching.sheet.rows import item_name
 from pipeline.ingest.matching.words.contents import is_leaf
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.places import LEAF_MEASURES
-from pipeline.ingest.matching.words.vocabulary import meant_by, outcome_of, split_unit, trade_words
+from pipeline.ingest.matching.words.vocabulary import meant_by, outcome_of, trade_words
 from pipeline.ingest.records import CHECKS, READINGS, Record
 from pipeline.ingest.texts.numbers import read_number
 from pipeline.ingest.texts.words import MEMBERS, STATIONS, known_place
@@ -272,10 +274,14 @@ def _items(named: _Named, catalogue: Catalogue, value: str) -> tuple[list[Propos
     if len(by_item) > _MOST_ITEMS:
         return [], [], 0.0
     entries, doubts, n_understood = [], [], 0
+    found: dict[str, Proposed | None] = {}
+    for parts, cells in by_item.items():
+        said = layout.known.in_full(" ".join(parts[:1] if parts[0] in named.placeless else parts))
+        found[item_name(parts)] = propose_one(said, look_at(cells), catalogue, None, unit)
+    named_so = with_their_like({item: one for item, one in found.items() if one is not None}, found)
     for parts, cells in by_item.items():
         item = item_name(parts)
-        said = parts[:1] if parts[0] in named.placeless else parts
-        one = propose_one(layout.known.in_full(" ".join(said)), look_at(cells), catalogue, None, unit)
+        one = named_so.get(item)
         if one is None or one.sure < SURE:
             doubts.append((item, one.doubt if one else "it names no reading or check that fitback knows"))
             continue

@@ -14,6 +14,7 @@ from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.bare_levels import sills_level
 from pipeline.ingest.matching.readings.head_heights import clear_under_head, too_high_for_doors
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
+from pipeline.ingest.matching.readings.inches_at_end import with_inches, with_their_like
 from pipeline.ingest.matching.readings.middles import middles
 from pipeline.ingest.matching.readings.planes import planes_by_notes
 from pipeline.ingest.matching.readings.titled_units import as_the_title_says
@@ -71,6 +72,7 @@ def propose_each(layout: Layout, catalogue: Catalogue, leaves: float | None) -> 
         if one is not None:
             one = replace(one, each=replace(one.each, heading=layout.written(heading)))
             found[heading] = _in_doubt_if_bare(one, layout.lowest(heading))
+    found = with_their_like(found, layout.evidence)
     found = too_high_for_doors(_in_one_unit(found, layout), layout)
     entries = signed_by_notes(spread_evenly(in_their_unit(list(found.values()))), layout.notes)
     return dict(zip(found, entries, strict=True))
@@ -273,8 +275,9 @@ def _check(written: str, meaning: Meaning, evidence: Evidence) -> Proposed:
 def _reading(
     written: str, meaning: Meaning, evidence: Evidence, catalogue: Catalogue, leaves: float | None
 ) -> Proposed:
+    meaning, is_open = with_inches(written, meaning, evidence, leaves)
     unit, how, doubt = unit_of(meaning.name, meaning.unit, evidence, catalogue, leaves)
-    bare: str | None = None
+    doubt, bare = is_open or doubt, None
     if meaning.unit is None and unit in ("mm", "in") and (said := units_in_cells(meaning.name, evidence, leaves)):
         (unit, how, bare), doubt = said, ""
     place = meaning.place

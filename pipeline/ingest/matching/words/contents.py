@@ -2,7 +2,8 @@
 
 import re
 
-from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, unit_named, words_of
+from pipeline.ingest.matching.words.heading_units import unit_named
+from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words, words_of
 from pipeline.ingest.texts.words import LEAF_WORDS
 
 # How sure a column is by its contents: less than by a heading that says it.

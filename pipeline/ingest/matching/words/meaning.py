@@ -8,6 +8,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.heading_units import may_be_inches, split_unit, unit_among
 from pipeline.ingest.matching.words.places import (
     LEAF_CHECKS,
     LEAF_GAPS,
@@ -20,7 +21,7 @@ from pipeline.ingest.matching.words.places import (
     without_other_numbers,
 )
 from pipeline.ingest.matching.words.signs import DEPTHS, contrary, is_other_way, without_sign, without_view
-from pipeline.ingest.matching.words.vocabulary import composed, other_words, phrases, split_unit, ways, words_of
+from pipeline.ingest.matching.words.vocabulary import composed, other_words, phrases, ways, words_of
 from pipeline.ingest.matching.words.words_beside import (
     CONTRARY,
     FAR_ENDS,
@@ -261,7 +262,10 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
         heading = _OF_A_COLUMN.sub("", _FROM_ITS_START.sub(" ", heading))
     heading = without_other_numbers(name, heading)
     words = words_of(heading)
+    unit = split_unit(heading)[1]
     left = tuple(word for word in _beside(words, way) if word not in SAID_WITH.get(name, ()))
+    if unit is None and kind == "measures" and not may_be_inches(heading) and (unit := unit_among(words)):
+        left = tuple(word for word in left if not unit_among([word]))
     if name == "clear_height" and way >= _CLEAR_HEIGHT:
         left = tuple(word for word in left if word not in _OF_ITS_ENDS)
     if name in MEMBER_MEASURES and "jamb" in way:
@@ -274,9 +278,9 @@ def _meaning(kind: str, name: str, way: frozenset[str], heading: str) -> Meaning
     if kind == "checks" and (CONTRARY & set(place.left) or is_of_more):
         sure = min(sure, UNDECIDED)
     if kind == "measures":
-        sure -= _doubt(name, place)
+        sure -= _doubt(name, place) + (0.5 if any(unit_among([word]) for word in place.left) else 0.0)
     # of two ways to read a heading, the one that understands more of its words is better
-    return Meaning(name, place, split_unit(heading)[1], min(1.0, sure) + len(way) / 1000, said=len(way))
+    return Meaning(name, place, unit, min(1.0, sure) + len(way) / 1000, said=len(way))
 
 
 def _beside(words: tuple[str, ...], way: frozenset[str]) -> tuple[str, ...]:

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 
 from pipeline.ingest.matching.sheet.blocks import MOST_BLOCKS, blocks_of
 from pipeline.ingest.matching.sheet.grid import Grid
+from pipeline.ingest.matching.words.heading_units import unit_named
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness
 from pipeline.ingest.matching.words.places_together import places_spelt_out
-from pipeline.ingest.matching.words.vocabulary import unit_named
 from pipeline.ingest.records import INSTALLS
 
 _MOST_ROWS = 200

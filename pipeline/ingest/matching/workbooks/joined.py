@@ -18,8 +18,9 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.numbering import NEARLY_ONCE
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE
+from pipeline.ingest.matching.words.heading_units import split_unit
 from pipeline.ingest.matching.words.meaning import SURE
-from pipeline.ingest.matching.words.vocabulary import split_unit, words_of
+from pipeline.ingest.matching.words.vocabulary import words_of
 from pipeline.ingest.matching.workbooks.file_patterns import pattern_of
 from pipeline.ingest.records import CALLBACKS, CHECKS, INSTALLS, INSTRUMENTS, READINGS, TRAINING
 
