@@ -12,6 +12,7 @@ from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, FITS, MAY_BE_POUNDS, TAKEN, Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.bare_levels import sills_level
+from pipeline.ingest.matching.readings.explained import by_notes
 from pipeline.ingest.matching.readings.head_heights import clear_under_head, too_high_for_doors
 from pipeline.ingest.matching.readings.heading_key import by_key, ends_of_parts
 from pipeline.ingest.matching.readings.inches_at_end import with_inches, with_their_like
@@ -106,6 +107,7 @@ def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
     found |= {heading: (layout.said(heading), _CODED) for heading in layout.evidence if layout.is_coded(heading)}
     found |= {heading: (text, _MIDDLE) for heading, text in middles(layout).items()}
     found |= {heading: (text, _CLEAR) for heading, text in clear_under_head(layout).items()}
+    found |= {heading: (text, "a note of the sheet explains its words") for heading, text in by_notes(layout).items()}
     found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
     found |= {heading: (text, "a note says which way is plus") for heading, text in planes_by_notes(layout).items()}
     return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}

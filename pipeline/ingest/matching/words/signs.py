@@ -35,6 +35,8 @@ _SEEN_FROM_INSIDE = re.compile(
     r"(?:\s*[)\]])?",
     re.IGNORECASE,
 )
+# Over the lowest point it is how high, not how low.
+_OVER_THE_LOW = re.compile(r"\b(?:above|over)\s+(?:the\s+|its\s+)?low(?:est)?\b")
 _UNIT_BEFORE = re.compile(r"\s*(mm|cm|in|inches)\b\s*[,;]?\s*")
 
 
@@ -89,7 +91,8 @@ def contrary(measure: str, heading: str, plus: str) -> str:
         return "" if _WAY_OF.get(plus) == way else f"+ {plus}"
     if way not in ("up", "out"):
         return ""
-    words = re.findall(r"[a-z]+", heading.casefold().replace("in plan", "plan"))
+    plain = _OVER_THE_LOW.sub("above", heading.casefold().replace("in plan", "plan"))
+    words = re.findall(r"[a-z]+", plain)
     if any(_WAY_OF.get(word) == way for word in words):
         # both ways are named: in/out
         return ""

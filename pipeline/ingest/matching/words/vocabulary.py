@@ -52,6 +52,8 @@ _ALONE = (
     (re.compile(r"\bh(?:t|gt|eight)?\s*[x×*/]\s*w(?:idth)?\b"), "height width"),
     (re.compile(r"\blh?j(?=\d*\b)"), "left jamb "),
     (re.compile(r"\brh?j(?=\d*\b)"), "right jamb "),
+    # what heights are over, which is no place of its own
+    (re.compile(r"\b(?:above|over)\s+(?:the\s+|its\s+)?low(?:est)?\s+(?:spot|point|end|place|part|corner)\b"), " "),
     # whose it is, which without its last word would be what it came to
     (re.compile(r"\b(?:costs?|charged?) to\s*$|\bfault of\s*$"), "chargeable party"),
     # the end that every distance is counted from, whichever member it is along
