@@ -12,6 +12,7 @@ from pipeline.ingest.matching.columns.over_rows import leaf_over_rows
 from pipeline.ingest.matching.columns.own_words import own_words
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
+from pipeline.ingest.matching.readings.further_leaves import further_leaves
 from pipeline.ingest.matching.readings.inches_at_end import with_their_like
 from pipeline.ingest.matching.readings.outcome_columns import are_marks
 from pipeline.ingest.matching.readings.wide import propose_one, signed_by_notes, spread_evenly
@@ -129,6 +130,7 @@ def find_tall(layout: Layout, catalogue: Catalogue, taken: frozenset[str], doors
     for entry in one.entries:
         if entry.record == CHECKS.name or not marks:
             each.setdefault(entry.record, []).append(_without_unit(entry) if "unit" in one.found else entry)
+    each = {record: [*entries, *further_leaves(entries)] for record, entries in each.items()}
     used = {*one.named.headings, *dict(marks)}
     further = {
         name: placed
