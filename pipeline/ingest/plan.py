@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import duckdb
 
 # Raised whenever a row could be judged otherwise than before, so that every file is judged again.
-READING_RULES = 17
+READING_RULES = 18
 
 
 @dataclass(frozen=True)

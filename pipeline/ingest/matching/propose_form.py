@@ -23,6 +23,8 @@ from pipeline.ingest.matching.readings.outcome_columns import outcome_said
 from pipeline.ingest.matching.sheet.grid import Cell, Grid, shown
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.heading_units import unit_named
+from pipeline.ingest.matching.words.meaning import column_likeness
+from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words
 from pipeline.ingest.records import INSTALLS
 
 _Form = tuple[Grid, dict[str, Cell]]
@@ -196,9 +198,12 @@ def _has_letters(text: str) -> bool:
     return any(map(str.isalpha, typed_number(text)))
 
 
-def _is_value(cell: Cell) -> bool:
-    """Whether a cell holds something that is no heading itself."""
+def _is_value(cell: Cell, path: str) -> bool:
+    """Whether a cell holds something that is no heading itself; a closed word is a value of what asks for it."""
     text = shown(cell)
+    asked = (one.name for one in INSTALLS.columns if column_likeness(INSTALLS.name, one.name, path) >= _IS_HEADING)
+    if any(meant_by(text, trade_words(name)) for name in asked):
+        return True
     if is_tick(text) or unit_named(text) is not None:
         return True
     return bool(text) and said(label_of(text)) < _IS_HEADING
@@ -207,7 +212,7 @@ def _is_value(cell: Cell) -> bool:
 def _as_table(forms: list[_Form]) -> Layout:
     """The forms as a table: every path a heading, every form a row; paths that no form fills fall away."""
     paths = dict.fromkeys(path for _, found in forms for path in found)
-    filled = {path for path in paths if any(_is_value(found.get(path, "")) for _, found in forms)}
+    filled = {path for path in paths if any(_is_value(found.get(path, ""), path) for _, found in forms)}
     # a box for an outcome that no door of these has had is one all the same
     checked = {said[1] for path in filled if (said := outcome_said(path))}
     filled |= {path for path in paths if (said := outcome_said(path)) and said[1] in checked}

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.columns.layout import said, said_in_form
-from pipeline.ingest.matching.forms.boxes import boxes_of
+from pipeline.ingest.matching.forms.boxes import boxes_of, is_another_label
 from pipeline.ingest.matching.forms.heads import OF_A_LEAF, numbers_its_row
 from pipeline.ingest.matching.forms.labels import Labels, Place, answer_in, label_of
 from pipeline.ingest.matching.forms.runs import runs_of
@@ -300,6 +300,8 @@ def _beside_label(grid: Grid, places: list[Place]) -> Place | None:
     if answer_in(grid.text(row, column)):
         return row, column
     after = value_after(grid, row, column)
+    if is_another_label(grid, row, column, after):
+        return None
     return None if _is_heading_row(grid, row, after) else (row, after)
 
 
