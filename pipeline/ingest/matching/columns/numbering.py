@@ -56,7 +56,9 @@ def as_number_of(
         return 1.0, f"its cells are numbers of {'doors' if kind == 'install_id' else 'jobs'} in another sheet"
     if kind is not None:
         return 0.3 * likeness, evidence.told
-    if column == CALLBACKS.key[0] and evidence.distinct < _MOSTLY_ONCE * evidence.filled and _is_bare(text):
+    once = _MOSTLY_ONCE if _is_bare(text) else NEARLY_ONCE
+    if column == CALLBACKS.key[0] and evidence.distinct < once * evidence.filled:
+        # what comes again and again numbers no callback, whatever it is called
         return 0.5 * likeness, evidence.told
     return likeness, evidence.told
 

@@ -186,12 +186,26 @@ def ways() -> dict[str, dict[str, tuple[tuple[str, ...], ...]]]:
     return {
         record: {
             column: tuple(
-                dict.fromkeys(words_of(way) for way in (*written, *shared.get(column, ()), column.replace("_", " ")))
+                dict.fromkeys(
+                    words_of(way)
+                    for way in (
+                        *written,
+                        *_ways_only(record, column),
+                        *shared.get(column, ()),
+                        column.replace("_", " "),
+                    )
+                )
             )
             for column, written in columns.items()
         }
         for record, columns in lists.items()
     }
+
+
+def _ways_only(record: str, column: str) -> list[str]:
+    """Ways to write a column where doors are listed, which mean something else in other sheets."""
+    ways: list[str] = _read()["of_doors_only"].get(column, []) if record == "installs" else []
+    return ways
 
 
 # Packers alone are as well those of the glass or of a hinge.
