@@ -13,6 +13,7 @@ from pipeline.ingest.matching.columns.assign import (
     with_stand_ins,
 )
 from pipeline.ingest.matching.columns.beside import units_beside
+from pipeline.ingest.matching.columns.blank_together import fill_together
 from pipeline.ingest.matching.columns.calls_of_doors import add_callbacks
 from pipeline.ingest.matching.columns.crew_numbers import lists_crews, with_numbers
 from pipeline.ingest.matching.columns.customer_lists import LISTS_CUSTOMERS, lists_customers
@@ -318,6 +319,7 @@ def _add_facts(proposal: Proposal, facts: Assignment, given: tuple[Catalogue, fl
         take_columns(proposal, INSTALLS, facts)
         fill_crews_of_days(proposal)
         fill_with_days(proposal)
+        fill_together(proposal)
         for name in ("width_mm", "height_mm", "glass_mm", "leaf_weight_kg"):
             _with_unit(proposal, name, given)
     elif len(missing) < len(INSTALLS.required) - 1 and len(facts.placed) >= _FACTS_OF_A_DOOR:
