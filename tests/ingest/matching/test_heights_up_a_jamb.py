@@ -163,3 +163,28 @@ def test_what_a_jamb_is_measured_off_is_no_word_of_doubt(title):
 @pytest.mark.parametrize("heading", ["Left jamb in out over height 2100", "Left jamb in out per height 2000"])
 def test_what_is_read_over_a_height_is_not_read_at_it(heading):
     assert reading_meaning(heading).sure < SURE
+
+
+@pytest.mark.parametrize(
+    ("heading", "measure", "position"),
+    [
+        ("Left jamb in plane top (2000 mm)", "jamb_edge", "2000"),
+        ("Left jamb plumb in plane middle (1050)", "jamb_edge", "1050"),
+        ("Left jamb face at top, 1900 mm", "jamb_face", "1900"),
+        ("Right jamb face, upper (2.1 m)", "jamb_face", "2100"),
+        ("Jambs out of plumb, in or out, off plumb line at height (mm) / LH jamb / 300", "jamb_face", "300"),
+        ("Jamb face, height mm / Right / 1200", "jamb_face", "1200"),
+    ],
+)
+def test_a_height_may_be_said_in_a_word_and_a_number_and_over_its_numbers(heading, measure, position):
+    found = reading_meaning(heading)
+    assert found is not None
+    assert (found.name, found.place.position_mm) == (measure, position)
+    assert found.sure >= SURE
+    assert found.place.member
+
+
+@pytest.mark.parametrize("heading", ["Left jamb face top (100 mm)", "Left jamb face, top, 1500 below head"])
+def test_a_number_that_may_be_counted_down_from_the_top_is_left_to_a_person(heading):
+    found = reading_meaning(heading)
+    assert found is None or found.sure < SURE

@@ -72,12 +72,21 @@ MOST_LEAVES = 20
 _UP_FROM = r"(?:up|above|over|from)(?:\s+(?:the\s+)?(?:sill|cill|bottom|floor|foot|jamb|threshold))?"
 _AT_HEIGHT = re.compile(
     r"(?<!frame )(?<!door )(?<!opening )(?<!overall )(?<!leaf )(?<!over )(?<!per )(?<!full )"
-    rf"\b(?:at\s+)?(?:an?\s+)?heights?(?:\s+{_UP_FROM}|\s+of)?(?:\s*[(\[]?mm[)\]]?)?[\s/:,=-]*"
-    r"(?=\b(?:\d{2,4}|\d\.\d+\s*m)\b)|(?<=\d)(?:\s*mm)?\s+height\b",
+    rf"\b(?:at\s+)?(?:an?\s+)?heights?(?:\s+{_UP_FROM}|\s+of)?(?:\s*[(\[]?mm[)\]]?)?"
+    r"(?:[\s/:,=-]*(?=\b(?:\d{2,4}|\d\.\d+\s*m)\b)|(?=\s*/[^/\d]+/\s*\d{2,4}\b))|(?<=\d)(?:\s*mm)?\s+height\b",
     re.IGNORECASE,
 )
 # Packers behind hinges are counted here by those of 1 mm; how many of another thickness is left to a person.
 _OF_ONE_MM = re.compile(r"\b1\s*mm\s+(?=(?:packers?|packs?|shims?|spacers?)\b)", re.IGNORECASE)
+# Beside a height in mm a word says once more where that is: top (2000 mm), middle 1050. A number that is too small to
+# be a height near the top may be counted down from it, and what says so is.
+_NAMED_HEIGHT = re.compile(
+    r"\b(?:(top|upper)|mid(?:dle)?|cent(?:re|er))\b[\s,;:@=-]*(?:[(\[]\s*)?(?:at\s+)?"
+    r"(\d{3,4}(?=\s*(?:mm\b|[)\],]|$))|\d\.\d+(?=\s*m\b))",
+    re.IGNORECASE,
+)
+_COUNTED_DOWN = re.compile(r"\b(?:from|down|below|under|beneath)\b", re.IGNORECASE)
+_NEAR_THE_TOP = 1200.0
 _READ_AT_HEIGHTS = frozenset({"jamb_face", "jamb_edge", "perimeter_gap"})
 # A bare number as large as this is a distance in mm, a smaller one counts.
 SMALLEST_DISTANCE = 25.0
@@ -115,7 +124,18 @@ def without_other_numbers(measure: str, heading: str) -> str:
     """A heading without what goes with its numbers: the height up a jamb that one is, the packers of 1 mm counted."""
     if measure == "hinge_packers":
         return _OF_ONE_MM.sub("", heading)
-    return _AT_HEIGHT.sub(" ", heading) if measure in _READ_AT_HEIGHTS else heading
+    return _without_named_height(_AT_HEIGHT.sub(" ", heading)) if measure in _READ_AT_HEIGHTS else heading
+
+
+def _without_named_height(heading: str) -> str:
+    """A heading without the word for a height that a number says as well."""
+    found = _NAMED_HEIGHT.search(heading)
+    if found is None or _COUNTED_DOWN.search(heading):
+        return heading
+    height = float(found[2]) * (1000.0 if "." in found[2] else 1.0)
+    if found[1] and height < _NEAR_THE_TOP:
+        return heading
+    return f"{heading[: found.start()]} {heading[found.start(2) :]}"
 
 
 def find_place(measure: str, words: tuple[str, ...]) -> Place:

@@ -45,7 +45,7 @@ _ALONE = (
     ),
     (re.compile(r"\b(?:[rms]o\b|op\b\.?)(?=\s*(?:w|h|width|height|wide|high|ht|diag))|\bs/o\b"), "aperture"),
     (re.compile(r"\bw/o\b"), "works order"),
-    (re.compile(r"\bi/o\b"), "in out"),
+    (re.compile(r"\bi/o\b|\bin (?:or|and) out\b"), "in out"),
     (re.compile(r"\bs/s\b"), "side side"),
     (re.compile(r"\bf/b\b"), "front back"),
     (re.compile(r"\bw\s*[x×*/]\s*h(?:t|gt|eight)?\b"), "width height"),
