@@ -8,6 +8,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.gaps_at_sides import may_be_beside, with_side_gaps
 from pipeline.ingest.matching.words.heading_units import may_be_inches, split_unit, unit_among
 from pipeline.ingest.matching.words.places import (
     LEAF_CHECKS,
@@ -173,12 +174,15 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
-    heading = without_view(heading)
+    heading = with_side_gaps(without_view(heading))
     words = words_of(heading)
     # behind what is read or seen, (min) is its minimum
     if not words or set(words) & other_words() or split_unit(heading)[1] == "min":
         return None
-    return _under_another(kind, heading, _of_words(kind, heading, words))
+    found = _under_another(kind, heading, _of_words(kind, heading, words))
+    if found is not None and found.name in ("head_gap", "threshold_gap") and may_be_beside(heading):
+        return replace(found, sure=min(found.sure, UNDECIDED), rival="side_gap")
+    return found
 
 
 def of_ticks(meaning: Meaning) -> Meaning:
