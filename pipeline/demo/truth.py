@@ -24,7 +24,8 @@ def true_effects(catalogue: Catalogue, true: dict[str, Floats], faults: list[str
          float(true[row.name].std()) / row.per)
         for fault in faults for row in causes
     ]  # fmt: skip
-    schema = ["fault", "deviation", "step", "per", "log_ratio", "sd"]
+    text, number = pl.String(), pl.Float64()  # said, since a firm without callbacks has no rows to tell them by
+    schema = {"fault": text, "deviation": text, "step": text, "per": number, "log_ratio": number, "sd": number}
     per_sd = pl.col("log_ratio") * pl.col("sd")
     return pl.DataFrame(rows, schema=schema, orient="row").with_columns(
         log_ratio_per_sd=per_sd, is_cause=pl.col("log_ratio") != 0.0, is_planted=per_sd.abs() >= PLANTED_PER_SD

@@ -86,6 +86,12 @@ def test_a_firm_without_effects_has_only_nulls() -> None:
     assert not ideal_fit(firm, firm.truth.filter(pl.col("fault").is_in(["dropped_leaf"])))["is_strong"].any()
 
 
+def test_a_firm_that_nobody_called_back_can_be_simulated() -> None:
+    few = simulate(doors=5, crews=1, seed=52, callbacks_per_door=0.0001, years=0.1)
+    assert few.records["callbacks"].height == 0
+    assert few.truth.columns == simulate(doors=5, crews=1, seed=52).truth.columns
+
+
 def test_the_weak_crew_of_each_step_is_planted_as_asked() -> None:
     for crews in (6, 24):
         firm = simulate(doors=200, crews=crews, seed=3, weak_factor=1.35)
