@@ -17,6 +17,7 @@ MANY_FAULTS = (*FAULTS, "noise", "seal_fault", "bead_fault", "hinge_fault", "han
 
 
 def page_of(folder, tables: Frames) -> str:
+    folder.mkdir(exist_ok=True)
     with Results(write_results(folder / "results.duckdb", tables)) as results:
         return render(explore_sheet(results, results.firm(), TitleBlock("Firm", "30 June 2026", "")))
 
@@ -48,6 +49,29 @@ def test_without_a_callback_log_only_steps_are_drawn_and_no_fault_is_asked(tmp_p
     assert 'id="crews"' not in page
     assert '<select id="fault"' not in page
     assert "no callback rate can be told" in page
+
+
+def test_the_sheet_says_what_to_add_before_it_can_tell_anything_and_only_then(tmp_path):
+    tables = invented_tables()
+    assert "What to add" not in page_of(tmp_path / "firm", tables)
+    few = {"explore_steps": tables["explore_steps"].head(1).with_columns(doors=7, doors_out=2)}
+    short = {"explore_time": tables["explore_time"].head(1).with_columns(door_years=0.4)}
+    short["explore_faults"] = tables["explore_faults"].clear()
+    page = page_of(tmp_path / "few", tables | few | short)
+    assert "the step recorded most often has 7 such doors" in page
+    assert "one door-year together" in page
+    nothing = {name: tables[name].clear() for name in ("explore_time", "explore_steps", "explore_faults")}
+    page = page_of(tmp_path / "nothing", tables | nothing)
+    assert "nothing to choose from" in page
+    assert "has 0 such doors" in page
+
+
+def test_without_a_callback_log_the_headline_offers_no_fault(tmp_path):
+    tables = invented_tables()
+    without = {name: tables[name].clear() for name in ("staged_callbacks", "intake_account", "explore_faults")}
+    page = page_of(tmp_path, tables | without)
+    assert words.STEPS_ALONE in page
+    assert words.HEADLINE not in page
 
 
 def test_doors_that_were_watched_and_never_called_have_a_sheet(tmp_path):

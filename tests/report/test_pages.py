@@ -153,6 +153,8 @@ def test_the_first_week_of_a_firm_gets_pages_that_say_what_cannot_be_known(few_p
     assert "Nothing is recorded in any step of the work" in texts["training"]
     assert "No callback log came with the records, so no callback rate can be told." in texts["owner"]
     assert "All 5 rows read are in" in texts["records"]
+    assert "What to add" in texts["explore"]
+    assert "Add callbacks.csv to the records" in texts["explore"]
     assert not re.search(r"\bnan\b|\bNone\b|\binf\b", " ".join(texts.values()))
 
 

@@ -2,6 +2,7 @@
 
 from functools import cache
 
+import polars as pl
 from altair.utils.schemapi import debug_mode
 
 from pipeline.report.charts.explore import EVERY, as_json, columns_chart, rows_chart
@@ -30,8 +31,9 @@ FOLLOWS = {
 def explore_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet:
     """Everything on the linked sheet."""
     explored = read_explored(results)
+    to_add = _to_add(explored, firm)
     if explored.is_empty:
-        return Sheet(NAME, title_block, words.NOTHING_YET, (who_was_counted(firm, results.rates()),), ())
+        return Sheet(NAME, title_block, words.NOTHING_YET, (who_was_counted(firm, results.rates()),), to_add)
     keys = _keys(explored, firm)
     packed = as_markup(cells(explored, keys, firm.has_callback_log))
     explorer = Explorer(
@@ -44,7 +46,16 @@ def explore_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Shee
         words.pooled(explored.pooled),
     )
     mind = Passage("mind", words.MIND, (words.NOT_ADJUSTED, words.BY_CHANCE))
-    return Sheet(NAME, title_block, words.HEADLINE, tuple(filter(None, lead)), (explorer, mind), (), scripts())
+    headline = words.HEADLINE if firm.has_callback_log else words.STEPS_ALONE
+    return Sheet(NAME, title_block, headline, tuple(filter(None, lead)), (*to_add, explorer, mind), (), scripts())
+
+
+def _to_add(explored: Explored, firm: Firm) -> tuple[Passage, ...]:
+    """What a firm in its first weeks has to record or bring, before the drawings that cannot tell anything yet."""
+    doors = explored.steps.group_by("step").agg(pl.col("doors").sum())["doors"].to_list()
+    years = sum(explored.time["door_years"].to_list())
+    asked = words.to_add(firm.has_callback_log, years, max(doors, default=0))
+    return (Passage("add", "What to add", tuple(asked)),) if asked else ()
 
 
 def _keys(explored: Explored, firm: Firm) -> tuple[str, ...]:

@@ -7,15 +7,11 @@ from pipeline.report.rows.table_rows import Effect, Firm, RecordedShare
 from pipeline.report.sheet import SHEETS, Block, Figure, Item, Listing, Sheet, TitleBlock, named
 from pipeline.report.sheets.answers import answers_of, led_to
 from pipeline.report.sheets.changes import changed
-from pipeline.report.words import letter
+from pipeline.report.words import explore, letter
 from pipeline.report.words.common import ASSOCIATION, DEFER, SITE_WORK
 
 NAME = SHEETS[0]
-# Sheets that answer what their reader asks of them.
-OFFERED = {
-    "explore.html": "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows.",
-    "tables.html": "What each column of the results is, in which unit, and which of your records it comes from.",
-}
+TABLES = "What each column of the results is, in which unit, and which of your records it comes from."
 HOW_STEPS = (
     "The steps in the order of the work. In each, the cause worth most, in callbacks spared a year with its 95 % "
     "interval: a dot for strong evidence, a blue diamond for a hint. Where nothing can be said nothing is drawn."
@@ -36,13 +32,18 @@ def letter_sheet(results: Results, firm: Firm, title_block: TitleBlock) -> Sheet
             tuple(Item(a.why, a.lead, a.sheet, f"Why: sheet {named(a.sheet).number}") for a in acts),
             is_numbered=True,
         ),
-        Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(OFFERED))),
+        Listing("answers", "What the records say", (*answers_of(results, firm), *led_to(_offered(firm)))),
         _steps(effects, recorded),
         Listing("unknown", "What is not known yet", tuple(map(Item, unknown))),
     )
     lead = (letter.what_the_records_hold(firm, all_rates),)
     cautions = (ASSOCIATION, DEFER, SITE_WORK)
     return Sheet(NAME, title_block, letter.headline(firm, effects, all_rates, linked), lead, blocks, cautions)
+
+
+def _offered(firm: Firm) -> dict[str, str]:
+    """Sheets that answer what their reader asks of them."""
+    return {"explore.html": explore.LETTER if firm.has_callback_log else explore.LETTER_OF_STEPS, "tables.html": TABLES}
 
 
 def _steps(effects: list[Effect], recorded: list[RecordedShare]) -> Figure:

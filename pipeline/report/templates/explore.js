@@ -264,6 +264,7 @@
   const reachOf = (rows, datum) => {
     const intervals = rows.filter((row) => row.interval).map((row) => row.interval);
     const largest = Math.max(datum || 0, ...intervals.map((interval) => interval.value), 0.1);
+    if (!intervals.length) return datum ? 2 * datum : 100; // nothing is drawn: the axis has a hundred, no decimals
     return 1.05 * Math.min(Math.max(datum || 0, ...intervals.map((interval) => interval.high), 0.1), 3 * largest);
   };
   /* All numbers of a drawing have the decimals that the middle one of its intervals supports, as on the other sheets. */
@@ -273,10 +274,10 @@
   };
   const drawnRows = (rows, chosen) =>
     rows.length <= MOST_ROWS ? rows : rows.filter((row, at) => at < MOST_ROWS || String(row.place) === chosen);
-  const placed = (view, key, reach, isColumns, isNarrow, chosen) => {
+  const placed = (view, key, reach, isColumns, isNarrow, width, chosen) => {
     const rows = drawnRows(view.rows, chosen);
     const digits = onePrecision(rows);
-    const [left, right, end] = [62, 640, 718];
+    const [left, right, end] = [62, width - 80, width - 2];
     const step = isColumns ? (right - left) / Math.max(rows.length, 1) : isNarrow ? 52 : 34;
     const first = isColumns ? left + step / 2 : isNarrow ? 58 : 44;
     const marks = rows.map((row, at) => {
@@ -321,15 +322,16 @@
     const place = document.getElementById(`${key}-drawing`);
     /* ast: expressions are interpreted, so that the page may forbid the making of code from text. */
     const options = { actions: false, renderer: "svg", ast: true, defaultStyle: false };
-    const { view } = await window.vegaEmbed(place, specOf(key, isNarrow), options);
-    drawn.set(key, { view, isNarrow });
+    const spec = specOf(key, isNarrow);
+    const { view } = await window.vegaEmbed(place, spec, options);
+    drawn.set(key, { view, isNarrow, width: spec.width });
     return drawn.get(key);
   };
   const draw = async (key, view, choice) => {
-    const { view: drawing, isNarrow } = await embedded(key);
+    const { view: drawing, isNarrow, width } = await embedded(key);
     const isColumns = key === "periods" && !isNarrow;
     const reach = reachOf(view.rows, view.datum);
-    const { marks, datums, height } = placed(view, key, reach, isColumns, isNarrow, choice[key.slice(0, -1)]);
+    const { marks, datums, height } = placed(view, key, reach, isColumns, isNarrow, width, choice[key.slice(0, -1)]);
     drawing.signal("reach", reach).data("rows", marks).data("datums", datums);
     if (height) drawing.height(height);
     await drawing.runAsync();

@@ -1,8 +1,13 @@
 """Words of the linked sheet that stay whatever its reader chooses; those that follow the choice are in explore.js."""
 
 from pipeline.report.numbers import counted, listed
+from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS, LEAST_DOORS
+from pipeline.report.words.rates import WHAT_TO_ADD
 
 HEADLINE = "Choose a crew, a product, a time and a fault once: every drawing below follows"
+STEPS_ALONE = "Choose a crew, a product and a time: how often each step is out follows"
+LETTER = "Choose a crew, a product, a time and a fault once, and every drawing of that sheet follows."
+LETTER_OF_STEPS = "Choose a crew, a product and a time, and see how often each step is out. Faults need a callback log."
 NOTHING_YET = "No door was watched and no step recorded yet, so there is nothing to choose from."
 LEAD = (
     "Callbacks that open an episode and that crews answer for, by the day they were reported, over the time doors were "
@@ -65,3 +70,25 @@ def pooled(others: dict[str, int]) -> str:
         return ""
     names = listed([counted(number, name) for name, number in others.items()])
     return f"The least watched or rarest stand together as others, so that the page stays small: {names}."
+
+
+def to_add(has_log: bool, door_years: float, doors: int) -> list[str]:
+    """What the records lack before this sheet can tell anything, a sentence each; nothing where it can.
+
+    doors  with anything recorded in the step that is recorded most
+    """
+    asked = []
+    if doors < LEAST_DOORS:
+        asked.append(
+            "Add readings.csv, one row per reading, and checks.csv, one row per check. A step is told from "
+            f"{LEAST_DOORS} doors on that have one of either; the step recorded most often has "
+            f"{counted(doors, 'such door')}."
+        )
+    if not has_log:
+        asked.append(WHAT_TO_ADD)
+    elif door_years < LEAST_DOOR_YEARS:
+        asked.append(
+            "A rate is told once doors have been watched for one door-year together, twelve doors for a month. Keep "
+            "adding doors with the day of their handover to installs.csv, and every callback to callbacks.csv."
+        )
+    return asked
