@@ -245,7 +245,7 @@ def test_a_drawing_of_very_many_rows_still_prints_on_one_page(open_page):
     opened.page.emulate_media(media="print")
     svg = opened.page.locator("[aria-labelledby=recorded] .wide svg")
     svg.evaluate("(svg) => { svg.setAttribute('height', 4000); svg.setAttribute('viewBox', '0 0 720 4000'); }")
-    assert svg.evaluate("(svg) => svg.getBoundingClientRect().height * 25.4 / 96") <= 190.5
+    assert svg.evaluate("(svg) => svg.getBoundingClientRect().height * 25.4 / 96") <= 225.5
 
 
 @pytest.mark.parametrize("name", ["quality", "training"])
@@ -256,6 +256,36 @@ def test_headline_and_first_drawing_share_the_first_printed_page(open_page, name
         "(view) => (view.getBoundingClientRect().bottom - document.querySelector('h1').getBoundingClientRect().top)"
     )
     assert foot * 25.4 / 96 < 252
+
+
+# How large the smallest letters of each drawing are on paper, in points; a drawing keeps its shape, whatever its box.
+LETTERS = """() => [...document.querySelectorAll('.view .drawing .wide svg')].map((svg) => {
+    const box = svg.getBoundingClientRect(), whole = svg.viewBox.baseVal;
+    const shrunk = Math.min(box.width / whole.width, box.height / whole.height);
+    const letters = [...svg.querySelectorAll('text')].map((text) => parseFloat(getComputedStyle(text).fontSize));
+    return box.width ? 0.75 * shrunk * Math.min(...letters) : 99;
+})"""
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name != "explore"])
+def test_the_letters_of_a_drawing_can_be_read_on_paper(open_page, name):
+    page = open_page(name, width=718).page
+    page.emulate_media(media="print")
+    sizes = page.evaluate(LETTERS)
+    assert sizes
+    assert min(sizes) > 5.5
+
+
+def test_on_paper_the_heading_of_a_drawing_goes_across_and_its_words_stand_beside_it(open_page):
+    page = open_page("training", width=718).page
+    page.emulate_media(media="print")
+    for view in page.locator(".view").all():
+        parts = ("h2", ".drawing", ".do", ".how")
+        heading, drawing, act, how = (view.locator(part).first.bounding_box() for part in parts)
+        assert heading["y"] + heading["height"] <= drawing["y"] + 1
+        assert act["x"] + act["width"] <= drawing["x"]
+        assert abs(act["y"] - drawing["y"]) < 12
+        assert how["y"] >= act["y"] + act["height"] - 1
 
 
 # Words of a drawing that stick out of their view at either side.

@@ -1,5 +1,6 @@
 """Every drawing is valid in both widths, draws nothing where there is nothing, and marks what it cannot show."""
 
+import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -10,7 +11,7 @@ import pytest
 from pipeline.report.charts.causes import avoidable_chart, limits_chart, ratio_chart
 from pipeline.report.charts.flow import flow_chart
 from pipeline.report.charts.intake import reasons_chart, recorded_chart
-from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach
+from pipeline.report.charts.layout import Label, RowLayout, doublings, linear_reach, log_reach, nothing_to_draw
 from pipeline.report.charts.letter import steps_chart
 from pipeline.report.charts.months import months_chart
 from pipeline.report.charts.needed import needed_chart
@@ -18,6 +19,8 @@ from pipeline.report.charts.pairs import pairs_chart
 from pipeline.report.charts.rates import MOST_CREWS, fair_chart, rate_chart, tally_chart
 from pipeline.report.charts.steps import overview_chart, step_chart
 from pipeline.report.drawing.draw import draw
+from pipeline.report.drawing.drawn import DESK
+from pipeline.report.drawing.lettering import width
 from pipeline.report.drawing.marks import OBLIQUE, ONWARD_RIGHT, Board, Dimension, dimension_lines
 from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_OUT, HATCH_UNDECIDED, RED
 from pipeline.report.numbers import Interval
@@ -81,7 +84,7 @@ def marks_of(spec: dict[str, Any]) -> list[str]:
 def test_a_drawing_is_valid_in_both_widths(name, is_narrow):
     full, _ = CHARTS[name]
     spec = full(is_narrow).to_dict()  # raises where it breaks the chart grammar
-    assert spec["width"] == (312 if is_narrow else 720)
+    assert spec["width"] == (312 if is_narrow else DESK)
     assert len(spec["layer"]) > 1
 
 
@@ -89,6 +92,35 @@ def test_a_drawing_is_valid_in_both_widths(name, is_narrow):
 def test_where_there_are_no_data_only_words_are_drawn(name):
     _, empty = CHARTS[name]
     assert set(marks_of(empty(False).to_dict())) == {"text"}
+
+
+def test_words_in_place_of_a_drawing_are_wrapped_to_its_width():
+    [spec] = [nothing_to_draw("Too few doors with gaps over, under and beside a leaf.", True).to_dict()]
+    [placed] = spec["datasets"].values()
+    assert len(placed) == 2
+    assert all(width(line["words"]) <= spec["width"] for line in placed)
+    assert spec["height"] > nothing_to_draw("Nothing to count.", True).to_dict()["height"]
+
+
+def test_names_that_lean_over_the_columns_of_the_map_keep_to_it():
+    names = (
+        "roller damage",
+        "a fault whose name is long",
+        "dropped leaf",
+        "binding",
+        "draught",
+        "uneven gaps",
+        "noise",
+    )
+    effects = [effect(fault=f"f{n}", fault_words=words, events=90 - n) for n, words in enumerate(names[::-1])]
+    for is_narrow in (True, False):
+        spec = pairs_chart(effects, is_narrow).to_dict()
+        heads = [layer for layer in spec["layer"] if layer["mark"].get("angle")]
+        for head in heads:
+            [placed] = spec["datasets"][head["data"]["name"]]
+            end = head["encoding"]["x"]["value"] + width(placed["words"]) * math.cos(math.radians(55))
+            assert end <= spec["width"] + 1
+        assert len(heads) == len(names)
 
 
 def test_an_interval_that_leaves_the_axis_ends_in_an_arrow_head():

@@ -6,6 +6,7 @@ import polars as pl
 import pytest
 
 from pipeline.report.charts.outlook import ahead_chart, back_chart
+from pipeline.report.drawing.drawn import DESK
 from pipeline.report.drawing.pencils import HATCH_UNDECIDED
 from pipeline.report.numbers import Interval
 from pipeline.report.rows.outlook_rows import Cohort, LookBack, MonthAhead, PaperMonth, Plan
@@ -119,7 +120,7 @@ def test_what_to_do_names_a_month_and_a_reserve():
 @pytest.mark.parametrize("is_narrow", [False, True])
 def test_the_drawings_are_valid_and_empty_where_there_is_nothing(is_narrow):
     spec = ahead_chart(PAPER, AHEAD, is_narrow).to_dict()
-    assert spec["width"] == (312 if is_narrow else 720)
+    assert spec["width"] == (312 if is_narrow else DESK)
     assert any(layer["mark"].get("fill") == HATCH_UNDECIDED for layer in spec["layer"])
     assert len(back_chart(LOOKS, is_narrow).to_dict()["layer"]) > 4
     for empty in (ahead_chart(PAPER, NOTHING, is_narrow), back_chart([], is_narrow)):

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 import altair as alt
 
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.lettering import fitted
 from pipeline.report.drawing.marks import (
     Board,
@@ -45,7 +45,7 @@ class _Dose:
         self.points, self.advice = points, advice
         step = min(after.value - before.value for before, after in pairwise(points))
         self.half = step / 2
-        width = NARROW if is_narrow else WIDE
+        width = NARROW if is_narrow else DESK
         low, high = points[0].value - self.half, points[-1].value + self.half
         unit, ticks = ("% of them", ".0%") if advice.unit == "share" else (advice.unit, Board.tick_format)
         title = f"{fitted(advice.words, width - 80)}, {unit}"

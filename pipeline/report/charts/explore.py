@@ -10,13 +10,13 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.marks import HEAD, Layer, Layers
 from pipeline.report.drawing.pencils import CHAIN, GREY, INK, for_page
 from pipeline.report.drawing.theme import THEME
 
-LEFT, RIGHT = {True: 8, False: 224}, {True: NARROW - 12, False: WIDE - 136}
-MOST_NAME = {True: 170, False: 204}  # pixels of a name; its table has it in full
+LEFT, RIGHT = {True: 8, False: 204}, {True: NARROW - 12, False: DESK - 136}
+MOST_NAME = {True: 170, False: 184}  # pixels of a name; its table has it in full
 COLUMN_LEFT, COLUMN_FOOT, COLUMN_HEIGHT = 62, 236, 310
 EVERY = "true"  # a choice that no control narrows
 
@@ -50,7 +50,7 @@ def rows_chart(title: str, is_of_choice: str, is_narrow: bool) -> alt.LayerChart
     title         of the value axis
     is_of_choice  a Vega expression over `datum` and the controls: whether the row is one that was chosen
     """
-    across, left = NARROW if is_narrow else WIDE, LEFT[is_narrow]
+    across, left = NARROW if is_narrow else DESK, LEFT[is_narrow]
     axis = alt.Axis(
         title=title, labelFlush=False, tickCount=4 if is_narrow else 7, titleAnchor="start" if is_narrow else "middle"
     )
@@ -81,7 +81,7 @@ def columns_chart(title: str, is_of_choice: str) -> alt.LayerChart:
     ]
     lines = _dimension_lines(rows, lay, pencil, {"dx": 7, "align": "left"})
     layers = [*_datums(lay, {"dy": -7, "align": "right"}), *lines, *foot]
-    return alt.LayerChart(layer=layers, width=WIDE, height=COLUMN_HEIGHT)
+    return alt.LayerChart(layer=layers, width=DESK, height=COLUMN_HEIGHT)
 
 
 def as_json(chart: alt.LayerChart, controls: tuple[str, ...]) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.lettering import fitted
 from pipeline.report.drawing.marks import Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.drawing.pencils import BLUE, BROKEN, INK
@@ -27,8 +27,8 @@ class _Flow:
 
     def __init__(self, steps: Sequence[str], effects: list[Effect], is_narrow: bool) -> None:
         self.effects, self.steps = effects, list(steps)
-        width = NARROW if is_narrow else WIDE
-        self.left, self.right = (88, 184) if is_narrow else (200, 500)
+        width = NARROW if is_narrow else DESK
+        self.left, self.right = (88, 184) if is_narrow else (150, 430)
         self.faults = self._in_order()
         self.height = ROW * max(len(self.steps), len(self.faults)) + 8
         self.board = Board(width, self.height, 0, width, 0, width, "")

@@ -22,7 +22,7 @@ def recorded_chart(recorded: list[RecordedShare], least: float, is_narrow: bool)
     if not shown:
         return nothing_to_draw("No reading and no check is on record.", is_narrow)
     labels = tuple(Label(share.words) for share in shown)
-    layout = RowLayout(labels, is_narrow, label_width=352, margin=62, is_dense=True)
+    layout = RowLayout(labels, is_narrow, label_width=320, margin=62, is_dense=True)
     board = layout.board(0, 100, "% of all doors")
     pairs = list(zip(shown, layout.lines, strict=True))
     room = (board.right - board.left) * least
@@ -57,7 +57,7 @@ def reasons_chart(reasons: list[Reason], is_narrow: bool) -> alt.LayerChart:
     if not reasons:
         return nothing_to_draw("Nothing was set aside.", is_narrow)
     labels = tuple(Label(in_short(reason), "", reason.place) for reason in reasons)
-    layout = RowLayout(labels, is_narrow, label_width=430, margin=60, top=8)
+    layout = RowLayout(labels, is_narrow, label_width=380, margin=60, top=8)
     board = layout.board(0, max(reason.rows for reason in reasons), "rows, cells and files", tick_step=1)
     pairs = list(zip(reasons, layout.lines, strict=True))
     lying = [{"y": y, "from": 0, "to": reason.rows, "pencil": INK, "fill": None} for reason, y in pairs]

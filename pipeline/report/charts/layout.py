@@ -13,14 +13,16 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.lettering import fitted, width, wrapped
 from pipeline.report.drawing.marks import Board, Dimension, Layers, note, words_at
 from pipeline.report.drawing.pencils import INK
 from pipeline.report.numbers import Interval, number
 
 FARTHEST_RATIO = 16.0
+LEAST_LEFT = 96  # pixels left of the value axis, so that words about its beginning have room
 LINE = 15  # pixels from one line of words to the next
+BESIDE = 16  # pixels from a name to the value axis
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ class Label:
 class RowLayout:
     """Where rows stand.
 
-    label_width  pixels from the left edge to the value axis, at a desk
+    label_width  most pixels from the left edge to the value axis, at a desk; fewer where the names are short
     margin       pixels kept right of the value axis
     top          pixels kept for the name of a datum
     spacing      pixels from row to row at a desk, for rows of one line
@@ -57,11 +59,11 @@ class RowLayout:
 
     labels: tuple[Label, ...]
     is_narrow: bool
-    label_width: int = 320
+    label_width: int = 300
     margin: int = 20
     top: int = 30
     is_dense: bool = False
-    spacing: int = 30
+    spacing: int = 27
     narrow: int = 46
 
     @property
@@ -75,28 +77,35 @@ class RowLayout:
     @cached_property
     def _texts(self) -> list[list[dict[str, Any]]]:
         """The lines of words of each row."""
-        return [label.lines(NARROW if self.is_narrow else self.label_width - 16) for label in self.labels]
+        return [label.lines(NARROW if self.is_narrow else self.label_width - BESIDE) for label in self.labels]
+
+    @cached_property
+    def _left(self) -> int:
+        """Pixels from the left edge to the value axis: what the names leave free is the lines'."""
+        if self.is_narrow:
+            return 8
+        widest = max((width(text["words"]) for texts in self._texts for text in texts), default=0.0)
+        return min(self.label_width, max(math.ceil(widest) + BESIDE, LEAST_LEFT))
 
     @property
     def _heights(self) -> list[float]:
         """Pixels that each row takes: more where its words take more lines than is usual."""
         if self.is_narrow:
             return [(36 if self.is_dense else self.narrow) + 16 * (len(texts) - 1) for texts in self._texts]
-        one, two = 21 if self.is_dense else self.spacing, 44
+        one, two = 19 if self.is_dense else self.spacing, 36
         usual = (two, 2) if any(label.behind for label in self.labels) else (one, 1)
         return [usual[0] + LINE * max(len(texts) - usual[1], 0) for texts in self._texts]
 
     def board(self, low: float, high: float, title: str, **axis: Any) -> Board:
         """The board with a value axis from `low` to `high`."""
-        left = 8 if self.is_narrow else self.label_width
-        across = NARROW if self.is_narrow else WIDE
+        across = NARROW if self.is_narrow else DESK
         height = int(self.top + sum(self._heights) + 6)
         spans = tuple((y - 15, y + 9) for y in self.lines) if self.is_narrow else ()
-        return Board(across, height, left, across - self.margin, low, high, title, datum_spans=spans, **axis)
+        return Board(across, height, self._left, across - self.margin, low, high, title, datum_spans=spans, **axis)
 
     def words(self, board: Board) -> Layers:
         """The names of the rows."""
-        x, align = (0, "left") if self.is_narrow else (self.label_width - 16, "right")
+        x, align = (0, "left") if self.is_narrow else (self._left - BESIDE, "right")
         placed = [
             text | {"y": first + LINE * at}
             for first, texts in zip(self._first_lines, self._texts, strict=True)
@@ -147,6 +156,7 @@ def doublings(low: float, high: float) -> tuple[float, ...]:
 
 def nothing_to_draw(words: str, is_narrow: bool) -> alt.LayerChart:
     """An empty drawing that says why it is empty: where there are no data nothing is drawn."""
-    across = NARROW if is_narrow else WIDE
-    board = Board(across, 40, 0, across, 0, 1, "")
-    return board.chart(words_at(board, [note(20, words)], 0))
+    across = NARROW if is_narrow else DESK
+    lines = wrapped(words, across, None)
+    board = Board(across, 40 + LINE * (len(lines) - 1), 0, across, 0, 1, "")
+    return board.chart(words_at(board, [note(20 + LINE * at, line) for at, line in enumerate(lines)], 0))

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 import altair as alt
 
 from pipeline.dictionary import Entry
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.lettering import fitted
 from pipeline.report.drawing.marks import Board, Layer, Layers, data, row, rules, words_at
 from pipeline.report.drawing.pencils import INK, LINE
 
-TOP, AT_DESK, ON_PHONE = 76, 20, 36
+TOP, AT_DESK, ON_PHONE = 76, 17, 36
 
 
 def lineage_chart(entries: Sequence[Entry], records: Sequence[str], is_narrow: bool) -> alt.LayerChart:
@@ -23,7 +23,7 @@ class _Lineage:
 
     def __init__(self, entries: Sequence[Entry], records: Sequence[str], is_narrow: bool) -> None:
         self.entries, self.records, self.is_narrow = entries, records, is_narrow
-        width = NARROW if is_narrow else WIDE
+        width = NARROW if is_narrow else DESK
         self.row_step = ON_PHONE if is_narrow else AT_DESK
         self.left = 20 if is_narrow else 220
         self.step = min((width - self.left - 40) / len(records), 60)

@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
 from pipeline.report.charts.month_names import month_names
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.marks import OBLIQUE, ONWARD_UP, Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_UNDECIDED, INK, OCHRE
 from pipeline.report.numbers import count, number
@@ -30,7 +30,7 @@ class _Trend:
 
     def __init__(self, months: list[Month], firm_rate: float | None, is_narrow: bool) -> None:
         self.months, self.firm_rate = months, firm_rate
-        width = NARROW if is_narrow else WIDE
+        width = NARROW if is_narrow else DESK
         self.left, self.right = 34, width - 6
         self.step = (self.right - self.left) / len(months)
         self.reach = _reach(months, firm_rate)

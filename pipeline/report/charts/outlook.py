@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.layout import Label, RowLayout, nothing_to_draw
 from pipeline.report.charts.month_names import month_names
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.lettering import width
 from pipeline.report.drawing.marks import (
     OBLIQUE,
@@ -43,7 +43,7 @@ class _Months:
 
     def __init__(self, seen: list[PaperMonth], ahead: list[MonthAhead], is_narrow: bool) -> None:
         self.seen, self.ahead = seen, ahead
-        across = NARROW if is_narrow else WIDE
+        across = NARROW if is_narrow else DESK
         self.left, self.right = 30, across - 6
         self.names = [entry.month for entry in seen] + [entry.month for entry in ahead]
         self.step = (self.right - self.left) / len(self.names)

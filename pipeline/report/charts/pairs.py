@@ -1,13 +1,17 @@
 """The map of pairs: what the records can and cannot say, deviations down, faults across."""
 
+import math
+
 import altair as alt
 
 from pipeline.report.charts.layout import nothing_to_draw
-from pipeline.report.drawing.drawn import NARROW, WIDE
-from pipeline.report.drawing.lettering import fitted
+from pipeline.report.drawing.drawn import DESK, NARROW
+from pipeline.report.drawing.lettering import fitted, width
 from pipeline.report.drawing.marks import Board, Layer, Layers, data, row, rules, words_at
 from pipeline.report.drawing.pencils import BLUE, GREY, INK, LINE
 from pipeline.report.rows.table_rows import Effect
+
+ANGLE, HEAD = 305, 140  # degrees and most pixels of the name over a column
 
 
 def pairs_chart(effects: list[Effect], is_narrow: bool) -> alt.LayerChart:
@@ -27,15 +31,24 @@ class _Map:
         self.answered = answered
         self.deviations = {effect.deviation: effect.words for effect in answered}
         self.faults = _by_frequency(answered)
-        width = NARROW if is_narrow else WIDE
+        across = NARROW if is_narrow else DESK
         self.is_narrow, self.row_step = is_narrow, 36 if is_narrow else 20
-        self.left = max(width - 40 - 20 * len(self.faults), 20) if is_narrow else 320
-        self.step = min((width - self.left - 36) / len(self.faults), 40)
-        self.board = Board(width, self.top + self.row_step * len(self.deviations), 0, width, 0, width, "")
+        lean = self._lean()
+        self.left = max(across - lean - 20 * len(self.faults), 4) if is_narrow else 290
+        self.step = min((across - self.left - lean) / len(self.faults), 40)
+        self.board = Board(across, self.top + self.row_step * len(self.deviations), 0, across, 0, across, "")
 
     def chart(self) -> alt.LayerChart:
         """The drawing."""
         return self.board.chart([*self._lines(), *self._signs(), *self._names(), *self._heads()])
+
+    def _lean(self) -> float:
+        """Pixels that the heads lean out beyond the last column, were the columns a finger apart."""
+        names = [fitted(words, HEAD) for words in self.faults.values()]
+        places = range(len(names) - 1, -1, -1)
+        return max(
+            math.cos(math.radians(360 - ANGLE)) * width(name) - 20 * at for name, at in zip(names, places, strict=True)
+        )
 
     def _x(self, fault: str) -> float:
         return self.left + (list(self.faults).index(fault) + 0.5) * self.step
@@ -61,7 +74,7 @@ class _Map:
         return [
             layer
             for fault, words in self.faults.items()
-            for layer in words_at(self.board, [row(self.top - 6, fitted(words, 140))], self._x(fault), angle=305)
+            for layer in words_at(self.board, [row(self.top - 6, fitted(words, HEAD))], self._x(fault), angle=ANGLE)
         ]
 
     def _signs(self) -> Layers:

@@ -17,7 +17,7 @@ from pipeline.report.numbers import Interval, count, number, one_precision
 from pipeline.report.rows.table_rows import CrewRate, Tally
 
 MOST_CREWS = 24
-LABEL_WIDTH = 292
+LABEL_WIDTH = 270
 
 
 def shown_crews(crews: list[CrewRate]) -> list[CrewRate]:

@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, linear_reach, nothing_to_draw
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.marks import Board, Layers, chain_line, dimension_lines, note, row, words_at
 from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import Interval, counted, number, one_precision
@@ -37,7 +37,7 @@ class _Sides:
         self.crews = _shown_crews(sides)
         self.sides = [side for side in sides if side.crew in self.crews and side.place in self.places]
         self.is_narrow = is_narrow
-        width, self.left = (NARROW, 62) if is_narrow else (WIDE, 96)
+        width, self.left = (NARROW, 62) if is_narrow else (DESK, 96)
         self.across = min(len(self.places), 2 if is_narrow else 4)
         self.step = (width - self.left) / self.across
         ends = [abs(end) for side in self.sides if side.average for end in (side.average.low, side.average.high)]

@@ -5,7 +5,7 @@ from typing import Any
 
 import altair as alt
 
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.marks import Board, Layer, Layers, data, note, row, words_at
 from pipeline.report.drawing.pencils import CHAIN, GREY, HATCH_OUT, INK, RED, SHEET
 from pipeline.report.numbers import MONTHS
@@ -25,7 +25,7 @@ class _Small:
 
     def __init__(self, signal: Signal, points: list[SignalPoint], is_narrow: bool) -> None:
         self.signal, self.points = signal, points
-        self.width = NARROW if is_narrow else WIDE
+        self.width = NARROW if is_narrow else DESK
         self.first, self.last = points[0].at, points[-1].at
         values = [point.value for point in points]
         self.limit = signal.limit

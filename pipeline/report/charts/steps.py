@@ -6,7 +6,7 @@ import altair as alt
 
 from pipeline.report.charts.cells import cell_lines, crew_names, datum_lines, foremost
 from pipeline.report.charts.layout import Label, RowLayout, interval_line, nothing_to_draw
-from pipeline.report.drawing.drawn import NARROW, WIDE
+from pipeline.report.drawing.drawn import DESK, NARROW
 from pipeline.report.drawing.marks import Board, Dimension, Layers, chain_line, dimension_lines, note, row, words_at
 from pipeline.report.drawing.pencils import GREY, INK
 from pipeline.report.numbers import Interval, counted, natural, one_precision, percent
@@ -91,7 +91,7 @@ class _Overview:
         everyone = [weak for crews in steps.values() for weak in crews]
         self.crews = foremost(((weak.crew, weak.side > 0, weak.doors) for weak in everyone), 2 * MOST_CREWS)
         self.shown = [weak for weak in everyone if weak.crew in self.crews and weak.share]
-        width, self.left, self.top = (NARROW, 62, 74) if is_narrow else (WIDE, 116, 52)
+        width, self.left, self.top = (NARROW, 62, 74) if is_narrow else (DESK, 116, 52)
         right = 16 if is_narrow else 0  # into which the name of the last step leans
         self.step_width = (width - self.left - right) / len(steps)
         self.cell = self.step_width - (6 if is_narrow else 16)

@@ -21,7 +21,7 @@ def training_chart(effects: list[TrainingEffect], is_narrow: bool) -> alt.LayerC
         Label(name(effect), "", ", ".join(filter(None, (doors(effect), beside(effect)))), _pencil(change))
         for effect, change in drawn
     )
-    layout = RowLayout(labels, is_narrow, label_width=336)
+    layout = RowLayout(labels, is_narrow, label_width=310)
     low, high = log_reach([change for _, change in drawn])
     board = layout.board(low, high, TIMES_OF[drawn[0][0].outcome], is_log=True, ticks=doublings(low, high))
     digits = max(one_precision([change for _, change in drawn]), 1)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 WIDE, NARROW = 720, 312
+DESK = 640  # across the sheets' charts at a desk: on paper they stand beside their words and are still to be legible
 
 
 @dataclass(frozen=True)

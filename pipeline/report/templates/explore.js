@@ -278,8 +278,8 @@
     const rows = drawnRows(view.rows, chosen);
     const digits = onePrecision(rows);
     const [left, right, end] = [62, width - 80, width - 2];
-    const step = isColumns ? (right - left) / Math.max(rows.length, 1) : isNarrow ? 52 : 34;
-    const first = isColumns ? left + step / 2 : isNarrow ? 58 : 44;
+    const step = isColumns ? (right - left) / Math.max(rows.length, 1) : isNarrow ? 52 : 30;
+    const first = isColumns ? left + step / 2 : isNarrow ? 58 : 36;
     const marks = rows.map((row, at) => {
       const along = first + at * step;
       const interval = row.interval || { value: 0, low: 0, high: 0 };
