@@ -48,8 +48,10 @@ def spoilt_file(chance: random.Random, number: int, base: dict[str, Rows]) -> Sp
     name = f"{record} {number:04d}{file_endings(chance) if chance.random() < 0.2 else ''}{form}"
     if chance.random() < 0.35:
         rows = with_nasty_cells(chance, base[record])
-        # a row whose every cell was blanked is no row, and which blanks a form keeps is its own affair
-        is_certain = all(any(sign.isalnum() for sign in "".join(row)) for row in rows)
+        # a row whose every cell was blanked is no row, and which blanks a form keeps is its own affair; a workbook
+        # shows nothing where a formula has no value
+        shown = [[cell for cell in row if form != ".xlsx" or cell[:1] not in ("=", "#")] for row in rows]
+        is_certain = all(any(sign.isalnum() for sign in "".join(row)) for row in shown)
         return Spoilt(name, f"{form} cells", WRITERS[form](rows), len(rows) - 1 if is_certain else None)
     rows = with_nasty_names(chance, base[record]) if chance.random() < 0.2 else with_nasty_cells(chance, base[record])
     spoil = chance.choice(SPOILERS[form])

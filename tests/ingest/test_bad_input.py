@@ -1,11 +1,14 @@
 """Every bad input gives one clear sentence and loses nothing."""
 
+import io
 import os
 import random
 import sys
 from pathlib import Path
 
 import openpyxl
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 
 from pipeline.errors import UserError
@@ -13,6 +16,15 @@ from pipeline.ingest.files.unread import unread_lines
 
 # How a compound file begins: a workbook of the old form, or one under a password (MS-CFB 2.2, from memory).
 COMPOUND = bytes.fromhex("D0CF11E0A1B11AE1") + bytes(504)
+
+
+def no_text_in_parquet():
+    """A Parquet file of readings in which one text is not UTF-8."""
+    cells = {"install_id": b"D1", "measure": b"frame_width", "value": b"3\xff\xfe", "unit": b"mm"}
+    columns = [pa.Array.from_buffers(pa.string(), 1, pa.array([cell]).buffers()) for cell in cells.values()]
+    file = io.BytesIO()
+    pq.write_table(pa.table(columns, list(cells)), file)
+    return file.getvalue()
 
 
 def sentence(firm):
@@ -195,6 +207,7 @@ def test_unknown_words_name_the_nearest_known_ones(firm):
         ("readings.xlsx", b"PK\x03\x04" + random.Random(1).randbytes(5000), "this is not a workbook"),
         ("readings.parquet", b"", "the file is empty"),
         ("readings.parquet", b"PAR1 but not really PAR1", "this is not a Parquet file"),
+        ("readings.parquet", no_text_in_parquet(), "the file is damaged"),
     ],
 )
 def test_a_file_that_is_not_what_it_says_is_refused_in_one_line(firm, name, content, words):

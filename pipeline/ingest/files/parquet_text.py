@@ -51,6 +51,7 @@ def _parts(record: Record, file: "pq.ParquetFile", header: Header) -> Iterator[P
     row = FIRST_ROW
     try:
         for batch in file.iter_batches(batch_size=PART_ROWS, columns=list(wanted)):
+            batch.validate(full=True)  # texts that are none would fail much later
             frame = pl.DataFrame(batch).rename(wanted).with_row_index("row", offset=row)
             row += frame.height
             yield as_part(record, frame.cast({"row": pl.Int64}), header)

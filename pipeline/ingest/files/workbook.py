@@ -17,6 +17,7 @@ from pipeline.ingest.files.comments import comments_told
 from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable, find_header, has_columns
 from pipeline.ingest.files.no_workbook import DAMAGED, NOT_A_WORKBOOK, why_no_workbook
 from pipeline.ingest.files.sheets import Sheet, parts_of
+from pipeline.ingest.files.unshown_cells import unshown_told
 from pipeline.ingest.files.workbook_size import check_size
 from pipeline.ingest.records import DAY, NUMBER, Record
 from pipeline.ingest.texts.dates import EPOCH_1900, EPOCH_1904, day_of_serial
@@ -33,7 +34,7 @@ _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|
 def read_workbook(record: Record, path: Path) -> list[Sheet]:
     """The sheets of a workbook that hold the record. Raises Unreadable where it is none, or no sheet does."""
     with opened_workbook(path) as (workbook, visible, epoch):
-        return _sheets(record, workbook, visible, epoch, comments_told(path))
+        return _sheets(record, workbook, visible, epoch, (*comments_told(path), *unshown_told(path)))
 
 
 @contextmanager

@@ -57,14 +57,14 @@ def _farthest(
 ) -> tuple[bytes, int]:
     """(letters of the last column, number of the last row) of all places that the patterns find."""
     columns, last_row = {b"A"}, 0
-    for block in _blocks(archive, entry):
+    for block in blocks_of(archive, entry):
         found = [place for pattern in patterns for place in pattern.findall(block)]
         columns.update(letters for letters, _ in found)
         last_row = max(last_row, max((int(row) for _, row in found), default=0))
     return max(columns, key=_place), last_row
 
 
-def _blocks(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
+def blocks_of(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
     """The part unpacked, block by block; a tag that is cut by the end of one stands whole at the begin of the next."""
     kept = b""
     with archive.open(entry) as file:

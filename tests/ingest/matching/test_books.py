@@ -300,6 +300,23 @@ def test_comments_on_cells_of_a_canonical_workbook_are_told(empty_firm):
     assert "the comment on a cell is not read" in " ".join(empty_firm.take_in().notes)
 
 
+def test_formulas_that_show_no_value_are_told(empty_firm):
+    path = empty_firm.folder / "doors.xlsx"
+    write_sheets(path, {"Doors": [["Door", "Crew", "Fitted"], *([f"D{at}", "Elm", day(at)] for at in range(1, 7))]})
+    assert not [note for note in matched(empty_firm, "doors.xlsx").notes if "read as empty" in note]
+    book = load_workbook(path)
+    for cell, text in {"B2": "#REF!", "B3": "=Teams!A1", "B4": "#N/A", "D2": "#DIV/0!"}.items():
+        book["Doors"][cell] = text
+    book.save(path)
+    told = [
+        "read as empty, since a formula shows an error of the spreadsheet: B2; correct it there",
+        "read as empty, since a formula was never worked out: B3; open the file in a spreadsheet and save it",
+    ]
+    assert [note for note in matched(empty_firm, "doors.xlsx").notes if "read as empty" in note] == told
+    notes = " ".join(empty_firm.take_in().notes)
+    assert all(one in notes for one in told)
+
+
 def test_a_cell_beside_a_sheet_on_its_side_is_named_as_it_stands_there(empty_firm):
     rows = [["Door", "D1", "D2", "D3"], ["Crew", "Elm", "Oak", "Elm"], ["Fitted", day(1), day(2), day(3)]]
     rows += [["Width mm", 2400, 2500, 2600], [None, None, "re-packed", None]]
