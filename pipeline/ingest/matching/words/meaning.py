@@ -207,8 +207,8 @@ def _under_another(kind: str, heading: str, found: Meaning | None) -> Meaning | 
         # what stands below says no more than where: Opening diagonals / Corner BL-TR
         return replace(alone, name=above.name, sure=_UNDER_GENERAL * alone.sure)
     place = alone.place
-    if alone.name in LEAF_CHECKS | LEAF_MEASURES and above.name in LEAF_MEASURES and not place.member:
-        # whatever else is read or seen there, the leaf is the one that stands above
+    if alone.name in LEAF_CHECKS and above.name in LEAF_MEASURES and not place.member:
+        # what is seen of a leaf is seen of the one that stands above
         place = replace(place, member=above.place.member)
     return replace(alone, place=place, sure=_UNDER_GENERAL * alone.sure)
 
