@@ -63,9 +63,10 @@ clean:
 	rm -rf .venv dist .pytest_cache .mypy_cache .ruff_cache .hypothesis
 	find pipeline dbt_like_sql tests -name __pycache__ -type d -prune -exec rm -rf {} +
 
-# A virtual environment is of no use once its folder has moved or its Python has gone.
+# A virtual environment is of no use once its folder has moved or its Python has gone: it is made anew, but only by a target
+# that needs it, since this line runs for `make help` and `make -n` too.
 ifneq ($(wildcard .venv/made),)
-$(shell [ "$$(cat .venv/made)" = "$$(pwd)" ] && $(PY) -c "" 2>/dev/null || rm -rf .venv)
+$(shell [ "$$(cat .venv/made)" = "$$(pwd)" ] && $(PY) -c "" 2>/dev/null || rm -f .venv/made)
 endif
 
 .venv/made:
