@@ -102,7 +102,8 @@ def numbers_known(files: tuple[Path, ...], opened: Opened, catalogue: Catalogue)
             continue
         looked = Matched(path.name, path.name)
         groups = groups_of(grids, catalogue, looked, seen.listed)
-        seen.sheets += [Laid(path, *group) for group in (*groups, *looked.recordless)]
+        found = (*groups, *looked.recordless)
+        seen.sheets += [Laid(path, *group, is_all=len(group[1]) == len(grids)) for group in found]
         seen.crewless[path] = looked.crewless
     joins = () if seen.is_listed else joins_of(seen.sheets)
     for sheet in seen.sheets:

@@ -109,6 +109,16 @@ def test_jobs_of_two_years_in_two_files_are_looked_up_in_both(empty_firm):
     assert [row[:3] for row in empty_firm.ask(ASKED)][::9] == [("D11", "J701", "Blue"), ("D52", "J705", "Blue")]
 
 
+def test_jobs_of_a_year_that_comes_later_are_looked_up_under_its_own_sheet(empty_firm):
+    write_sheets(empty_firm.folder / "jobs 2024.xlsx", {"Year 2024": JOBS[:4]})
+    write_sheets(empty_firm.folder / "doors.xlsx", {"All": DOORS[: len(DOORS) * 3 // 5]})
+    match_all(empty_firm)
+    write_sheets(empty_firm.folder / "jobs 2025.xlsx", {"Year 2025": [JOBS[0], *JOBS[4:]]})
+    write_sheets(empty_firm.folder / "doors.xlsx", {"All": DOORS})
+    empty_firm.take_in()
+    assert [row[:3] for row in empty_firm.ask(ASKED)][::9] == [("D11", "J701", "Blue"), ("D52", "J705", "Blue")]
+
+
 def test_a_log_with_a_call_for_every_job_stays_a_log_though_it_names_customers(empty_firm):
     doors = [["Door", "Job no", "Fitter", "Date fitted", "Width mm"]]
     doors += [[f"D{10 * at + one}", f"J70{at}", "Red", day(at), 2400] for at in range(1, 6) for one in (1, 2)]

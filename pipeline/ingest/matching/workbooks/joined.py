@@ -47,11 +47,12 @@ _TELLING = 3
 
 @dataclass(frozen=True)
 class Laid:
-    """Sheets of one layout in a file, with what they were first taken for."""
+    """Sheets of one layout in a file, with what they were first taken for. is_all: the file has no others."""
 
     path: Path
     proposal: Proposal
     layouts: list[Layout]
+    is_all: bool = False
 
     @property
     def layout(self) -> Layout:
@@ -233,7 +234,8 @@ def _joined(doors: Laid, other: Laid, by: tuple[str, str], columns: dict[str, Pl
         "here": doors.layout.written(here),
         "there": written(there),
         "file": "" if other.path == doors.path else pattern_of(other.path.name),
-        "sheet": other.layout.grid.name or "*" if len(other.layouts) == 1 else "*",
+        # the one sheet of next year's workbook has another name
+        "sheet": "*" if other.is_all or len(other.layouts) > 1 else other.layout.grid.name or "*",
     }
     n_rows = other.layout.heads.n_rows
     found = tuple((name, LookUp(written(one.heading), header_rows=n_rows, **where)) for name, one in columns.items())
