@@ -10,6 +10,11 @@ MONEY = ("cost",)
 PLUS = "+"
 # Codes of ISO 4217, letters before a dollar's sign, and the rand, which is written R.
 _CODES = "GBP|EUR|USD|AUD|NZD|CAD|ZAR|CHF|SEK|NOK|DKK|PLN"
+# These, and other names of currencies, as words of a heading: EUR, Amount CHF, Price kr.
+CURRENCY_WORDS = frozenset(_CODES.casefold().split("|")) | {
+    "euro", "euros", "kr", "sfr", "rand", "rands", "dollar", "dollars", "quid", "franken", "francs", "zloty", "kronor",
+    "kroner",
+}  # fmt: skip
 _BEFORE = re.compile(rf"([+-]?)\s*({_CODES}|(?:US|AU|A|NZ|CA|C)\$|R(?=\s?\d))\s*(.*)", re.ASCII | re.DOTALL)
 _NO_CENTS = re.compile(r"(?<=\d)[.,]\s?[-–—]{1,2}(?=$|\s)")
 _AFTER = re.compile(rf"(.*\d)\s*({_CODES})", re.ASCII | re.DOTALL)

@@ -149,3 +149,15 @@ def test_what_the_firm_was_asked_for_is_its_cost(empty_firm, heading):
 def test_charges_for_labour_and_parts_make_no_cost(empty_firm):
     log(empty_firm, ["Labour charge £", "Parts charge £"], [10, 5], [20, 5], [7, 3])
     assert costs(empty_firm) == [None, None, None]
+
+
+@pytest.mark.parametrize("heading", ["EUR", "CHF", "kr.", "Amount EUR", "Total (CHF)", "Cost, Rand"])
+def test_a_currency_says_no_more_than_that_a_column_is_money(empty_firm, heading):
+    log(empty_firm, [heading], [120.5], [80], [0])
+    assert costs(empty_firm) == [120.5, 80.0, 0.0]
+
+
+@pytest.mark.parametrize("heading", ["Price kr.", "VAT EUR", "Invoice EUR", "Amount due EUR", "Parts EUR"])
+def test_money_that_is_no_cost_is_none_in_any_currency(empty_firm, heading):
+    log(empty_firm, [heading], [120.5], [80], [0])
+    assert costs(empty_firm) == [None] * 3

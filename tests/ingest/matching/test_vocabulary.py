@@ -48,7 +48,7 @@ CHECKS = {
     "catch_engages": ("Hold-open magnet engages", "Door holder engages", "Stay engages"),
     "folds_freely": ("Smooth running", "Leaves fold & stack", "Doors open fully", "No binding"),
     "seals_continuous": ("Mastic pointing done", "Caulk continuous", "Sealed inside and out", "Frame sealed to wall"),
-    "track_clean": ("Channel clean", "Tracks hoovered out", "Swarf out of track"),
+    "track_clean": ("Channel clean", "Tracks hoovered out", "Swarf out of track", "Rail cleaned", "Rails swept"),
     "covers_replaced": ("Screw caps fitted", "Drainage caps on", "Blanking plugs in", "Hinge covers on"),
 }
 READINGS = {
@@ -74,7 +74,14 @@ READINGS = {
 COLUMNS = {
     ("installs", "crew"): ("Fitter initials", "Joiners", "Fixing team", "Two-man team", "Hung by", "Tradie"),
     ("installs", "fitted_on"): ("Fix date", "Fitting completed", "Last day on site", "Date of install"),
-    ("installs", "handed_over_on"): ("Turned over", "CML date", "Legal completion", "Key release", "Punch list signed"),
+    ("installs", "handed_over_on"): (
+        "Turned over",
+        "turnover_at",
+        "CML date",
+        "Legal completion",
+        "Key release",
+        "Punch list signed",
+    ),
     ("installs", "surveyed_on"): ("Technical survey", "Field measure", "Check measure"),
     ("installs", "substrate"): ("Fixed into", "Reveal type", "Wall make-up"),
     ("installs", "install_id"): ("Screen ref", "Tag no", "Door schedule ref"),

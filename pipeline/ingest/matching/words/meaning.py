@@ -38,7 +38,7 @@ from pipeline.ingest.matching.words.words_beside import (
     WHEREABOUTS,
 )
 from pipeline.ingest.records import INSTALLS
-from pipeline.ingest.texts.money import currencies
+from pipeline.ingest.texts.money import CURRENCY_WORDS, currencies
 
 SURE, UNDECIDED = 0.6, 0.4
 # Columns of free text, which may hold more than one thing.
@@ -114,6 +114,9 @@ def column_likeness(record: str, column: str, heading: str) -> float:
     if column == "storey" and split_unit(heading)[1] is not None:
         # a level in mm is none of a building
         return 0.0
+    if column == "cost":
+        # the currency says no more than that it is money: Amount EUR
+        words = tuple(word for word in words if word not in CURRENCY_WORDS) or words
     mine = frozenset(words)
     alike = max((_likeness(words, mine, way, its) for way, its in _ways_like(record, column, words)), default=0.0)
     return max(alike, _COMPOSED if _is_composed(column, words) else 0.0)

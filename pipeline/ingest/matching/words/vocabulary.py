@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from pipeline.ingest.matching.words.heading_units import split_unit
+from pipeline.ingest.texts.money import CURRENCY_WORDS
 
 # The same without a unit, and heights that are counted up from it: fixing, up from the sill; at 300 mm up.
 _UP_A_JAMB = re.compile(
@@ -103,6 +104,8 @@ def words_of(heading: str) -> tuple[str, ...]:
         return ("tolerance",)
     if heading.strip() in _SIGNS:
         return (_SIGNS[heading.strip()],)
+    if heading.strip(" .()[]").casefold() in CURRENCY_WORDS:
+        return ("cost",)
     heading = _NUMBER_SIGN.sub(" no ", _NUMBERED.sub("", heading))
     for stroke, drawn in _STROKES:
         heading = stroke.sub(drawn, heading)
