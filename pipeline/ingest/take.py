@@ -169,7 +169,9 @@ def _kept(outcome: Outcome) -> str:
 
 
 def _told(plan: Plan) -> str:
-    n_read, n_unchanged = len(plan.to_read), len(plan.unchanged)
+    # a file of a firm's own may make several records
+    to_read = {one.file.name for one in plan.to_read}
+    n_read, n_unchanged = len(to_read), len({name for _, name in plan.unchanged} - to_read)
     if not n_read:
         return f"No file to read; {n_unchanged} unchanged since the last run."
     unchanged = f"; {n_unchanged} unchanged since the last run" if n_unchanged else ""

@@ -45,6 +45,16 @@ def test_a_folder_without_any_record(empty_firm):
     text = sentence(empty_firm)
     assert "holds no file of records" in text
     assert "did you mean installs.csv?" in text
+    assert "run fitback match on your own sheets" in text
+
+
+@pytest.mark.parametrize("name", ["Door list 2025.csv", "callbaks.csv", "Service calls.xlsx"])
+def test_a_folder_of_own_sheets_names_what_reads_them(empty_firm, name):
+    empty_firm.write(name, "a\n1\n")
+    assert "run fitback match on your own sheets, or put installs.csv into it" in sentence(empty_firm)
+    empty_firm.write("installs.csv", "install_id,crew,fitted_on\nU1,Elm,2025-01-10\n")
+    (note,) = empty_firm.take_in().notes
+    assert "fitback match reads a firm's own sheets" in note
 
 
 def test_no_installs(empty_firm):

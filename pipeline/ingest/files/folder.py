@@ -11,6 +11,7 @@ from pipeline.ingest.declared.mapping import LOCK_MARK, MAPPED_FORMS, SheetMap
 from pipeline.ingest.records import RECORDS
 from pipeline.settings import SETTINGS_FILE
 
+_OWN_SHEETS = "fitback match reads a firm's own sheets"
 FORMS = (".csv", ".xlsx", ".parquet", ".jsonl")
 _OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".tsv", ".txt", ".json", ".ndjson", ".gz", ".zip", ".numbers")
 # hidden on some system, or there for people
@@ -120,9 +121,10 @@ def _sort_out(entry: Path) -> tuple[str | None, str]:
         return None, f"{record} can be read as .csv, .xlsx, .parquet or .jsonl; save it as one of them"
     if ending in FORMS:
         near = nearest(entry.stem, _record_names(), count=1)
-        known = f" ({', '.join(_record_names())}); fitback match reads a firm's own sheets"
-        hint = f"; did you mean {near[0]}{ending}?" if near else known
-        return None, f"its name does not begin with the name of a record{hint}"
+        own = f"; {_OWN_SHEETS}" if ending in MAPPED_FORMS else ""
+        known = "" if near else f" ({', '.join(_record_names())})"
+        asked = f"{', or' if own else ';'} did you mean {near[0]}{ending}?" if near else ""
+        return None, f"its name does not begin with the name of a record{known}{own}{asked}"
     return None, "not a file of records"
 
 
@@ -138,4 +140,8 @@ def _nothing(folder: Path, others: list[tuple[str, str]]) -> str:
     if not others:
         return f"{folder} holds no file of records; put installs.csv into it, with one row per door fitted."
     shown = "; ".join(f"{name}: {reason}" for name, reason in others[:3])
-    return f"{folder} holds no file of records: put installs.csv into it, with one row per door fitted ({shown})."
+    may_be_own = any(_OWN_SHEETS in reason for _, reason in others)
+    match = "run fitback match on your own sheets, or " if may_be_own else ""
+    return (
+        f"{folder} holds no file of records: {match}put installs.csv into it, with one row per door fitted ({shown})."
+    )

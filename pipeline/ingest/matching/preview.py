@@ -1,5 +1,6 @@
 """The first rows as they would be taken in: a table on a terminal, plain lines elsewhere."""
 
+import re
 from dataclasses import dataclass
 from io import StringIO
 
@@ -13,6 +14,9 @@ from pipeline.ingest.records import record_named
 
 SHOWN_ROWS = 5
 _PERSONAL = "(kept apart)"
+_MOST_REASONS = 3
+# What a reason says of the one cell.
+_CELL = re.compile(r"'[^']*'|\d+")
 # What a table puts round every cell, and the longest text of a row that lies on its side.
 _PADDING, _LONGEST = 3, 30
 
@@ -52,9 +56,17 @@ def preview(
             tuple(_PERSONAL if name in personal and cell is not None else _text(cell) for name, cell in row.items())
             for row in shown.rows(named=True)
         )
-        reasons = aside["reason"].value_counts(sort=True)["reason"].to_list()[:3]
-        previews.append(Preview(record.name, made.rows.height, aside.height, tuple(names), rows, tuple(reasons)))
+        reasons = _of_each_kind(aside["reason"].value_counts(sort=True)["reason"].to_list())[:_MOST_REASONS]
+        previews.append(Preview(record.name, made.rows.height, aside.height, tuple(names), rows, reasons))
     return previews
+
+
+def _of_each_kind(reasons: list[str]) -> tuple[str, ...]:
+    """The first of the reasons that say the same of other days, numbers or words."""
+    kinds: dict[str, str] = {}
+    for reason in reasons:
+        kinds.setdefault(_CELL.sub("", reason), reason)
+    return tuple(kinds.values())
 
 
 def lines_of(one: Preview, width: int | None) -> list[str]:
