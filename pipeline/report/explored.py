@@ -5,7 +5,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.report.numbers import capital, cut, natural
+from pipeline.report.numbers import capital, cut, cut_inside, natural
 from pipeline.report.reading import Results
 from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS, LEAST_DOORS
 
@@ -44,7 +44,7 @@ class Explored:
             return [capital(words) for words in self.fault_words]
         if dimension == "period":
             return [name for name, _ in self.period_words]
-        return [cut(name, MOST_NAME) for name in self.names[dimension]]
+        return [cut_inside(name, MOST_NAME) for name in self.names[dimension]]
 
 
 def read_explored(results: Results) -> Explored:

@@ -244,6 +244,19 @@ def cut(text: str | None, most: int) -> str:
     return shown if len(shown) <= most else f"{shown[: most - 1].rstrip()}…"
 
 
+def cut_inside(text: str | None, most: int) -> str:
+    """The same with … in it: names that are alike for long differ at their end.
+
+    >>> cut_inside("Fitters of the northern district, second van", 24)
+    'Fitters of the…econd van'
+    """
+    shown = as_name(text)
+    if len(shown) <= most:
+        return shown
+    last = (most - 1) * 2 // 5
+    return f"{shown[: most - 1 - last].rstrip()}…{shown[-last:].lstrip()}"
+
+
 def natural(name: str) -> list[tuple[int, int, str]]:
     """A sorting key that puts K2 before K10."""
     parts = re.findall(r"\d+|\D+", name)

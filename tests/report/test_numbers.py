@@ -12,6 +12,7 @@ from pipeline.report.numbers import (
     bare_times,
     count,
     counted,
+    cut_inside,
     day,
     interval,
     listed,
@@ -148,6 +149,17 @@ def test_lists_read_as_words():
 def test_a_name_is_one_line_of_visible_text():
     assert as_name("Crew\n A \u202eevil\x00 ") == "Crew A evil"
     assert as_name(None) == ""
+
+
+def test_a_long_name_keeps_its_beginning_and_its_end():
+    assert cut_inside("Crew Ash", 20) == "Crew Ash"
+    same = "the fitters of the northern district, van "
+    one, other = (cut_inside(same + number, 20) for number in ("one", "two"))
+    assert one != other
+    assert len(one) <= 20
+    assert one.startswith("the fitters")
+    assert one.endswith("one")
+    assert cut_inside(None, 5) == ""
 
 
 def test_names_sort_as_people_count():

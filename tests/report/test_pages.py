@@ -144,6 +144,12 @@ def test_ten_thousand_signs_in_a_name_do_not_break_a_page(make_page):
     page = make_page("training", weak_steps=invented_tables()["weak_steps"].with_columns(crew))
     Reader(page)
     assert all(len(text) < 60 for text in re.findall(r"<text[^>]*>([^<]*)</text>", page))
+    spoken = re.findall(r"<(?:h1|h2|p|li)\b[^>]*>(.*?)</(?:h1|h2|p|li)>", page, re.DOTALL)
+    assert spoken
+    assert all(
+        "x" * 61 not in words for words in spoken
+    )  # a sentence can still be read; the table has the name in full
+    assert "x" * 10_000 in page
 
 
 def test_the_first_week_of_a_firm_gets_pages_that_say_what_cannot_be_known(few_pages):

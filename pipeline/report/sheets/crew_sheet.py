@@ -9,7 +9,7 @@ from hashlib import sha256
 from markupsafe import Markup
 
 from pipeline.report.charts.limit_pictures import Asked, draw_limit
-from pipeline.report.numbers import capital, cut, natural
+from pipeline.report.numbers import capital, cut, cut_inside, natural
 from pipeline.report.reading import Results
 from pipeline.report.rows.watch_rows import LimitInUse, UsualSide, WatchedThing
 from pipeline.report.sheet import TitleBlock
@@ -103,7 +103,7 @@ def _sheet(rows: list[WatchedThing], file_name: str, number: int, known: _Known)
         for before, row in enumerate(rows)
     )
     name = rows[0].crew
-    return CrewSheet(name, file_name, words.headline(cut(crew_name(name), MOST_NAME)), words.lead(rows), items)
+    return CrewSheet(name, file_name, words.headline(cut_inside(crew_name(name), MOST_NAME)), words.lead(rows), items)
 
 
 def _item(

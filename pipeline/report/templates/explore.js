@@ -277,7 +277,7 @@
   const placed = (view, key, reach, isColumns, isNarrow, width, chosen) => {
     const rows = drawnRows(view.rows, chosen);
     const digits = onePrecision(rows);
-    const [left, right, end] = [62, width - 80, width - 2];
+    const [left, right, end] = [62, width - 104, width - 2];
     const step = isColumns ? (right - left) / Math.max(rows.length, 1) : isNarrow ? 52 : 30;
     const first = isColumns ? left + step / 2 : isNarrow ? 58 : 36;
     const marks = rows.map((row, at) => {

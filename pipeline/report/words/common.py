@@ -3,7 +3,7 @@
 import re
 from typing import Protocol
 
-from pipeline.report.numbers import as_name, capital, count, counted, day
+from pipeline.report.numbers import as_name, capital, count, counted, cut_inside, day
 from pipeline.report.rows.table_rows import LEAST_DOOR_YEARS, CrewRate, Firm
 
 EVIDENCE = {
@@ -28,6 +28,7 @@ SITE_WORK = (
     "cables, pipes and heating, and stop at board or putty that may hold asbestos. Never cut, trim or jack a lintel or "
     "beam; ask a structural engineer."
 )
+MOST_NAME = 60  # signs of a name in a sentence
 FEW_DOORS = "too few doors to tell"
 SAYS_CREW = re.compile(r"\b(?:crew|team|gang)", re.IGNORECASE)
 NUMBERS_IN_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -67,8 +68,8 @@ def few_in_words(number: int) -> str:
 
 
 def crew_name(name: str) -> str:
-    """`crew K7`; a name that says crew, team or gang itself stays as it is."""
-    shown = as_name(name)
+    """`crew K7`; a name that says crew, team or gang itself stays as it is. Tables hold a very long one in full."""
+    shown = cut_inside(name, MOST_NAME)
     return shown if SAYS_CREW.search(shown) else f"crew {shown}"
 
 

@@ -2,9 +2,9 @@
 
 from itertools import groupby
 
-from pipeline.report.numbers import Interval, as_name, counted, listed, plain
+from pipeline.report.numbers import Interval, as_name, counted, cut_inside, listed, plain
 from pipeline.report.rows.part_rows import EffectPart
-from pipeline.report.words.common import crew_name, pair
+from pipeline.report.words.common import MOST_NAME, crew_name, pair
 
 NOT_SHOWN = "No effect is shown to differ between crews, materials or seasons; few data tell little of it"
 VERDICTS = {"differs": "differs", "alike": "not shown to differ", "too_few": "too few to tell"}
@@ -76,7 +76,7 @@ def _where(row: EffectPart) -> str:
         return f"where the {row.by} is not recorded"
     if row.by == "season":
         return f"on doors fitted {as_name(row.level)}"
-    return f"in {crew_name(row.level) if row.by == 'crew' else as_name(row.level)}"
+    return f"in {crew_name(row.level) if row.by == 'crew' else cut_inside(row.level, MOST_NAME)}"
 
 
 def _first(row: EffectPart) -> str:
