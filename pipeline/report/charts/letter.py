@@ -18,7 +18,7 @@ def steps_chart(steps: list[str], effects: list[Effect], is_narrow: bool) -> alt
     of_step = {step: [effect for effect in causes(effects) if effect.step == step] for step in steps}
     best = {step: _best(of_step[step]) for step in steps}
     labels = [_label(f"{n}  {step}", best[step], of_step[step], is_narrow) for n, step in enumerate(steps, start=1)]
-    layout = RowLayout(tuple(labels), is_narrow, label_width=440, spacing=20)
+    layout = RowLayout(tuple(labels), is_narrow, label_width=440, spacing=19)
     drawn = [(effect, effect.avoidable) for effect in best.values() if effect and effect.avoidable]
     ys = [y for effect, y in zip(best.values(), layout.lines, strict=True) if effect]
     board = layout.board(*linear_reach([interval for _, interval in drawn]), SPARED)
