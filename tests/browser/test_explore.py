@@ -35,6 +35,7 @@ def written(tmp_path_factory) -> dict[str, Path]:
         "hostile": hostile_tables(),
         "little": invented_tables() | explored(("A", "B", "C"), doors=1),
         "quiet": invented_tables() | never_called(),
+        "many": invented_tables() | explored(tuple(f"Crew {n}" for n in range(1, 31))),
         "waiting": invented_tables() | with_paper_to_come(),
     }
     made = {}
@@ -364,3 +365,11 @@ def test_the_choice_is_printed_and_what_is_drawn_is_not_cut(sheet):
     assert headline(page).startswith("K4, draught: ")
     assert page.evaluate("document.documentElement.scrollWidth") <= 718
     assert len(FAULTS) < page.locator("#faults-drawing svg text").count()
+
+
+def test_a_drawing_that_leaves_rows_out_says_so_and_its_table_has_them_all(sheet):
+    page = sheet("many").page
+    told = page.locator("#crews-table summary")
+    assert told.inner_text() == "The numbers of all 30; the drawing has the first 24 and what you chose"
+    assert page.locator("#crews-table tbody tr").count() == 30
+    assert page.locator("#products-table summary").inner_text() == "The numbers of this drawing"

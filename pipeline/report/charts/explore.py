@@ -15,7 +15,7 @@ from pipeline.report.drawing.marks import HEAD, Layer, Layers
 from pipeline.report.drawing.pencils import CHAIN, GREY, INK, for_page
 from pipeline.report.drawing.theme import THEME
 
-LEFT, RIGHT = {True: 8, False: 204}, {True: NARROW - 12, False: DESK - 136}
+LEFT, RIGHT = {True: 8, False: 204}, {True: NARROW - 12, False: DESK - 164}
 MOST_NAME = {True: 170, False: 184}  # pixels of a name; its table has it in full
 COLUMN_LEFT, COLUMN_FOOT, COLUMN_HEIGHT = 62, 236, 310
 EVERY = "true"  # a choice that no control narrows

@@ -352,6 +352,9 @@
   };
   const tabulate = (key, view) => {
     const body = document.querySelector(`#${key}-table tbody`);
+    document.querySelector(`#${key}-table summary`).textContent = view.rows.length > MOST_ROWS
+      ? `The numbers of all ${number(view.rows.length)}; the drawing has the first ${MOST_ROWS} and what you chose`
+      : "The numbers of this drawing";
     const labels = [...document.querySelectorAll(`#${key}-table thead th`)].map((cell) => cell.textContent);
     body.replaceChildren(...view.rows.map((row) => {
       const line = document.createElement("tr");
