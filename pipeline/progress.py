@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Protocol
 
+from pipeline.terminal import visible
+
 if TYPE_CHECKING:
     from rich.progress import Progress as RichProgress
 
@@ -45,7 +47,7 @@ class PlainLines:
 
     def __call__(self, sentence: str) -> None:
         """Prints the sentence."""
-        print(sentence, file=sys.stderr, flush=True)
+        print(visible(sentence), file=sys.stderr, flush=True)
 
     def at(self, what: str, done: int = 0, total: int = 0) -> None:
         """Shows nothing: a log needs no moving parts."""
@@ -60,7 +62,7 @@ class TerminalBar:
 
     def __call__(self, sentence: str) -> None:
         """Prints the sentence above the bar."""
-        self._bar.console.print(sentence, highlight=False, markup=False)
+        self._bar.console.print(visible(sentence), highlight=False, markup=False)
         self._move(None)
 
     def at(self, what: str, done: int = 0, total: int = 0) -> None:

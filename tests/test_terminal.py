@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.terminal import cut, folded, line_width, shows_colour
+from pipeline.terminal import cut, folded, line_width, shown, shows_colour, visible
 
 
 @given(st.lists(st.text("abcdefgh", min_size=1, max_size=12), min_size=1, max_size=60), st.integers(40, 120))
@@ -51,3 +51,13 @@ def test_colour_in_a_pipe_is_only_what_is_asked_for(monkeypatch, set_to, expecte
         monkeypatch.setenv(name, value)
     assert shows_colour(io.StringIO()) is expected
     assert line_width(io.StringIO()) is None
+
+
+def test_no_name_steers_the_terminal_or_turns_a_line_round():
+    hostile = "Door D-1\x1b[2J\x1b]0;title\x07 \u202e2-D \u2067x\r\nRead 5 rows: all well\u2028end"
+    for width in (None, 40):
+        lines = list(shown([hostile], width))
+        assert all(sign.isprintable() for line in lines for sign in line)
+    assert len(list(shown([hostile], None))) == 1  # what was written in a name makes no line of its own
+    plain = "Crew Łódź: 4 × 3 mm, “sill” → 日本"
+    assert visible(plain) == plain

@@ -23,7 +23,7 @@ from pipeline.recheck.listing import (
 )
 from pipeline.report.numbers import capital
 from pipeline.report.words.common import crew_name
-from pipeline.terminal import shows_colour
+from pipeline.terminal import shows_colour, visible
 
 
 def show(listing: RecheckList) -> None:
@@ -61,7 +61,7 @@ def _looks(listing: RecheckList) -> Table:
     table.add_column("minutes", justify="right", no_wrap=True)
     table.add_column("callbacks\navoided on\n100 doors", justify="right", no_wrap=True)
     for n, look in listing.first_looks:
-        door = Text.assemble((look.first["install_id"], "bold"), "\n", crew_name(look.first["crew"]))
+        door = Text.assemble((visible(look.first["install_id"]), "bold"), "\n", crew_name(look.first["crew"]))
         table.add_row(f"{n}", door, _what(listing, look), f"{look.first['minutes']:.0f}", worth(look))
         table.add_row()
     return table
@@ -85,7 +85,7 @@ def _doors(listing: RecheckList) -> Table:
 
 
 def _add_door(table: Table, listing: RecheckList, door: DoorRisk) -> None:
-    table.add_row(Text(f"{door.name}, {door.crew}", style="bold"), Text(percent(door.chance), style="bold"))
+    table.add_row(Text(visible(f"{door.name}, {door.crew}"), style="bold"), Text(percent(door.chance), style="bold"))
     for row in door.rows[:MOST_FAULTS]:
         fault = Padding(f"{listing.fault(row)}: {row['because']}", (0, 0, 0, 2))
         numbers = (f"{row['risk_ratio']:.1f}", f"{row['events']:,}", f"{row['doors']:,}")
