@@ -37,3 +37,15 @@ def test_where_two_sheets_contradict_each_other_none_decides_for_a_third(empty_f
     take(empty_firm, {"Doors": DOORS, "Training": month_first, "Calls": CALLS})
     assert empty_firm.ask("SELECT trained_on::TEXT FROM training ORDER BY 1") == [("2025-06-20",), ("2025-07-21",)]
     assert empty_firm.ask("SELECT count(*) FROM callbacks WHERE reported_on IS NOT NULL") == [(0,)]
+
+
+def test_days_as_texts_beside_numbers_of_days_are_one_column(empty_firm):
+    """Serial numbers of 2025 in a workbook, and days that somebody typed between them."""
+    days = ["18.3.25", 45735, "15.9.25", 45902, "5.6.25", 45874]
+    doors = [["Door", "Crew", "Fitted"], *([f"D{at}", "Elm", text] for at, text in enumerate(days))]
+    write_sheets(empty_firm.folder / "a.xlsx", {"A": doors})
+    matched(empty_firm, "a.xlsx")
+    empty_firm.take_in()
+    assert [str(one) for (one,) in empty_firm.ask("SELECT fitted_on FROM installs ORDER BY install_id")] == [
+        "2025-03-18", "2025-03-19", "2025-09-15", "2025-09-02", "2025-06-05", "2025-08-05",
+    ]  # fmt: skip

@@ -18,3 +18,16 @@ def test_minutes_and_hours_in_one_column_are_read_by_their_units(empty_firm):
     assert empty_firm.ask("SELECT install_id, hours FROM callbacks ORDER BY 1") == [
         ("D1", 0.5), ("D2", 1.0), ("D3", 1.5), ("D4", 0.75),
     ]  # fmt: skip
+
+
+def test_hours_with_a_fraction_beside_whole_ones_are_read(empty_firm):
+    heads = ["Rang", "Door", "What for", "Went", "How long"]
+    times = ["30 min", "1½ hrs", "1 1/2 hrs", "½ h"]
+    calls = [
+        [day(30 + n), f"D{n}", f"Door {n} drags on the sill", day(32 + n), time]
+        for n, time in enumerate(times, start=1)
+    ]
+    write_sheets(empty_firm.folder / "book.xlsx", {"Doors": DOORS, "Calls": [heads, *calls]})
+    matched(empty_firm, "book.xlsx")
+    empty_firm.take_in()
+    assert [row for (row,) in empty_firm.ask("SELECT hours FROM callbacks ORDER BY install_id")] == [0.5, 1.5, 1.5, 0.5]

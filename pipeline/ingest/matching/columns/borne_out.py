@@ -25,6 +25,8 @@ _ROLES = frozenset({
     "relative", "family", "office", "sales", "sales office", "showroom", "dealer", "trade", "facilities manager",
     "property manager", "warden", "concierge", "housing association", "housing officer", "council", "crew", "fitter",
 })  # fmt: skip
+# What things are made of is said in words, of which the shortest are such as PVC.
+_OF_WORDS, _WORD = frozenset({"substrate", "material"}), re.compile(r"[^\W\d_]{3}|^[^\W\d_]{2}$")
 # What somebody said is no number, whatever its heading: Complaint over K410, K411.
 _SAID, _IS_CODE = ("note",), re.compile(r"[a-z]{0,5}[-/. #]?\d{1,8}(?:\.0)?", re.ASCII)
 
@@ -75,6 +77,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name == "customer" and evidence.texts:
         # who somebody is to the house is nobody's name
         return evidence.texts <= _ROLES | NOTHING
+    if column.name in _OF_WORDS:
+        # a number of a fixing, or a mark, is nothing that a wall or a frame is made of: 1st, 2nd under Fixings
+        return not any(map(_WORD.search, evidence.texts))
     if column.name == "read_by":
         # a key to ticks names nobody: Checked over ✓ / ✗
         return not any(char.isalnum() for text in evidence.texts for char in text)
@@ -110,5 +115,6 @@ def counts_leaves(evidence: Evidence) -> bool:
 def _day(evidence: Evidence) -> float:
     if evidence.are_days:
         return 1.0
+    # a column that several people fill may hold days as texts beside the spreadsheet's own numbers of days
     serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
-    return 0.9 if len(serials) >= 0.8 * evidence.filled else 0.0
+    return 0.9 if len(serials) / max(1, evidence.filled) + evidence.days >= 0.8 else 0.0

@@ -17,7 +17,8 @@ _SPENT = re.compile(
     r"\b(?:on site|spent|taken|worked|duration|length|labou?r|booked|total|used|how long)\b", re.IGNORECASE
 )
 _LONG = 5.0
-_WITH_UNIT = re.compile(r"\d+(?:[.,]\d+)?\s*(?:h|hrs?|hours?|m|mins?|minutes?)\.?", re.IGNORECASE)
+_AMOUNT = r"(?:\d+(?:[.,]\d+)?|\d*\s?[¼-¾⅐-⅞]|(?:\d+[ -])?\d/\d)"
+_WITH_UNIT = re.compile(rf"{_AMOUNT}\s*(?:h|hrs?|hours?|m|mins?|minutes?)\.?", re.IGNORECASE)
 _MOSTLY = 0.6
 
 

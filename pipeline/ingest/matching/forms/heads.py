@@ -11,6 +11,7 @@ from typing import TypeVar
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.meaning import SURE, Meaning, reading_meaning
+from pipeline.ingest.matching.words.ordinals import with_numbers
 from pipeline.ingest.matching.words.places import is_place
 from pipeline.ingest.matching.words.vocabulary import words_of
 
@@ -28,19 +29,24 @@ _SAYS_HEIGHTS = re.compile(r"\b(?:heights?|up|above sill|from (?:the )?(?:sill|b
 
 def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
     """Whether a cell is a number, or a share of a length, that stands as a heading over cells."""
-    text = typed_number(grid.text(row, column))
+    text = _counted(grid.text(row, column))
     if not text or row + 1 >= len(grid.rows) or (row and grid.text(row - 1, column)):
         return False
     if not (_COUNT.fullmatch(text) or _SHARE.fullmatch(text)):
         return False
     first, last = stretch_around(grid.texts[row], column, bool)
-    texts = [typed_number(grid.text(row, at)) for at in range(first, last + 1)]
+    texts = [_counted(grid.text(row, at)) for at in range(first, last + 1)]
     # the text in the corner stands over the labels of the rows, the others over their values
     has_corner = is_word(texts[0]) and any(map(is_word, grid.texts[row + 1][first : first + 1]))
     first, texts = (first + 1, texts[1:]) if has_corner else (first, texts)
     is_at_top = not any(grid.text(row - 1, at) for at in range(first, last + 1))
     is_labelled = any(map(is_word, grid.texts[row + 1][:first]))
     return is_at_top and is_labelled and (_count_up(texts) or _are_shares(texts))
+
+
+def _counted(text: str) -> str:
+    """A text as the number that it is: 2 of 2nd."""
+    return with_numbers(typed_number(text))
 
 
 def is_height_of_a_row(grid: Grid, row: int, column: int) -> bool:

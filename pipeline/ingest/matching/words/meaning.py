@@ -10,6 +10,7 @@ from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.gaps_at_sides import may_be_beside, with_side_gaps
 from pipeline.ingest.matching.words.heading_units import may_be_inches, split_unit, unit_among
+from pipeline.ingest.matching.words.ordinals import with_numbers
 from pipeline.ingest.matching.words.places import (
     LEAF_CHECKS,
     LEAF_GAPS,
@@ -43,6 +44,8 @@ from pipeline.ingest.texts.money import CURRENCY_WORDS, currencies
 SURE, UNDECIDED = 0.6, 0.4
 # Columns of free text, which may hold more than one thing.
 _SAID = frozenset({"note"})
+# Columns of words whose name is that of something measured too.
+_MEASURED_ELSEWHERE = frozenset({"storey", "substrate"})
 _COMPOSED, _UNDER_GENERAL, _SHORTENED = 0.93, 0.97, 0.85
 # Where fixings and packers are counted from here as well: up from the bottom, or from the left.
 _START = r"(?:the\s+)?(?:left|lh|bottom|sill|floor)\b(?:[- ](?:hand|end|side))*"
@@ -111,8 +114,8 @@ def column_likeness(record: str, column: str, heading: str) -> float:
     if column != "cost" and _names_money(heading):
         # an amount of money, whatever of: Contract £
         return 0.0
-    if column == "storey" and split_unit(heading)[1] is not None:
-        # a level in mm is none of a building
+    if column in _MEASURED_ELSEWHERE and split_unit(heading)[1] is not None:
+        # a level in mm is none of a building, and fixings in mm are fixed to nothing yet
         return 0.0
     if column == "cost":
         # the currency says no more than that it is money: Amount EUR
@@ -177,7 +180,7 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
-    heading = with_side_gaps(without_view(heading))
+    heading = with_side_gaps(with_numbers(without_view(heading)))
     words = words_of(heading)
     # behind what is read or seen, (min) is its minimum
     if not words or set(words) & other_words() or split_unit(heading)[1] == "min":
