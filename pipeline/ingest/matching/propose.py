@@ -4,14 +4,7 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import VALUE_COLUMNS, Source, folded
-from pipeline.ingest.matching.columns.assign import (
-    Assignment,
-    Placed,
-    assign,
-    headings_of,
-    with_labels_above,
-    with_stand_ins,
-)
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.beside import units_beside
 from pipeline.ingest.matching.columns.blank_together import fill_together
 from pipeline.ingest.matching.columns.calls_of_doors import add_callbacks
@@ -21,13 +14,16 @@ from pipeline.ingest.matching.columns.evidence import has_inches
 from pipeline.ingest.matching.columns.glass_cells import with_glass
 from pipeline.ingest.matching.columns.initials import with_initials
 from pipeline.ingest.matching.columns.kinds import kinds_left_out
+from pipeline.ingest.matching.columns.labels_above import with_labels_above
 from pipeline.ingest.matching.columns.layout import Layout, is_as_above
 from pipeline.ingest.matching.columns.likely_visit import with_likely_visit
 from pipeline.ingest.matching.columns.office_papers import is_other_paper, says_more_than_training
 from pipeline.ingest.matching.columns.over_rows import with_lines
+from pipeline.ingest.matching.columns.placed import Assignment, Placed, headings_of
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import BY_SIZE, MAY_BE_POUNDS, Proposed
 from pipeline.ingest.matching.columns.sources import fill_crews_of_days, fill_with_days, is_group, source_of
+from pipeline.ingest.matching.columns.stand_ins import with_stand_ins
 from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.columns.two_part_numbers import numbers_together
 from pipeline.ingest.matching.readings.door_sizes import length_along, sizes_of_doors, usual_leaves

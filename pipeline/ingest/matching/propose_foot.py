@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from pipeline.ingest.declared.mapping import Source, folded
-from pipeline.ingest.matching.columns.assign import assign, with_stand_ins
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.layout import Layout, layout_at
 from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.stand_ins import with_stand_ins
 from pipeline.ingest.matching.columns.take_columns import take_columns
 from pipeline.ingest.matching.forms.foot import form_above
 from pipeline.ingest.matching.forms.heads import is_word

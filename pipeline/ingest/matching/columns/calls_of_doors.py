@@ -8,11 +8,13 @@ import re
 from dataclasses import dataclass, replace
 
 from pipeline.ingest.declared.mapping import Source, folded
-from pipeline.ingest.matching.columns.assign import Placed, assign, with_stand_ins
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.columns.layout import Layout, layout_at
 from pipeline.ingest.matching.columns.own_words import own_words
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
+from pipeline.ingest.matching.columns.stand_ins import with_stand_ins
 from pipeline.ingest.matching.sheet.grid import Cell, Grid
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.meaning import SURE

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.matching.columns.assign import Assignment, Placed
 from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW, SAYS_A_CREW
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment, Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.words.meaning import SURE, likeness_under
 from pipeline.ingest.matching.words.vocabulary import words_of

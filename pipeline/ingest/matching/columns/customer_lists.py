@@ -1,6 +1,6 @@
 """Lists of customers in a table of their own, as a small database keeps them: no log of calls, and no list of doors."""
 
-from pipeline.ingest.matching.columns.assign import Placed
+from pipeline.ingest.matching.columns.placed import Placed
 
 LISTS_CUSTOMERS = (
     "it lists customers and no doors; name, address and postcode are read beside the doors: look them up there, in "

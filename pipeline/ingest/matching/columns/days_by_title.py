@@ -1,8 +1,8 @@
 """The day of what a sheet holds where its heading is called after the sheet: Walk Date in the sheet Walk Round."""
 
-from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.elimination import is_elsewhere, only
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.vocabulary import words_in, words_of
 from pipeline.ingest.records import Record

@@ -21,6 +21,13 @@ from pipeline.ingest.texts.dates import DAY_FIRST, MONTH_FIRST, possible_days
 FACTS = 3
 _NUMBER = re.compile(r"(?P<letters>[a-z]{0,5})[-/. #]?(?P<digits>\d{1,8})", re.IGNORECASE | re.ASCII)
 NAMES_A_CREW = re.compile(r"\b(?:van|team|crew|gang|squad|lads)\b|\w (?:&|\+|and) \w", re.IGNORECASE)
+# Names of sheets and lines that are no crew's; a name may begin as a month does: Maren, Janet.
+NO_CREW = re.compile(
+    r"\d{3}|\b(?:sheets?|tables?|data|pages?|weeks?|wk|months?|sites?|doors?|forms?|all|q[1-4]|"
+    r"jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|"
+    r"nov(?:ember)?|dec(?:ember)?)(?![^\W\d_])|^\W*\d*\W*$",
+    re.IGNORECASE,
+)
 _FEWEST, _LONGEST_CREW, _MOST_LEFT_BLANK = 4, 24, 0.1
 # Of sentences that people wrote, so many differ; of choices from a list fewer do.
 _SENTENCES, _DIFFERENT = 0.6, 0.4

@@ -3,9 +3,9 @@
 It lies in the order of the work, on the day of the report or soon after it. Common practice, no source.
 """
 
-from pipeline.ingest.matching.columns.assign import Assignment, Placed
 from pipeline.ingest.matching.columns.elimination import in_order, only
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment, Placed
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.records import CALLBACKS
 

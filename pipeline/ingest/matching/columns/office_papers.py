@@ -5,8 +5,8 @@ none. What offices keep is common practice, no source.
 """
 
 from pipeline.ingest.declared.mapping import Source
-from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.words.vocabulary import words_in, words_of
 from pipeline.ingest.records import CALLBACKS, INSTALLS
 

@@ -8,11 +8,11 @@ from dataclasses import replace
 from itertools import takewhile
 
 from pipeline.ingest.declared.mapping import folded
-from pipeline.ingest.matching.columns.assign import LABEL_SURE, NO_CREW, Assignment, Placed
 from pipeline.ingest.matching.columns.borne_out import bears_out
-from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW
+from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW, NO_CREW
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import LABEL_SURE, Assignment, Placed
 from pipeline.ingest.matching.sheet.lines import after
 from pipeline.ingest.matching.words.contents import is_by_contents, is_leaf
 from pipeline.ingest.matching.words.meaning import SURE, column_likeness

@@ -4,10 +4,10 @@ import re
 from dataclasses import replace
 
 from pipeline.ingest.declared.mapping import LINES, VALUE_COLUMNS, Source, folded
-from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.evidence import look_at
 from pipeline.ingest.matching.columns.layout import Layout, is_as_above, is_marked_as_above
 from pipeline.ingest.matching.columns.own_words import own_words
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.said_as_above import (
     is_blank_beside_blank_days,

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 from pipeline.ingest.declared.mapping import Source, folded
-from pipeline.ingest.matching.columns.assign import Assignment, Placed, headings_of
 from pipeline.ingest.matching.columns.beside import BETWEEN, parts_beside
 from pipeline.ingest.matching.columns.cost_parts import COST, cost_in_parts, says_money
 from pipeline.ingest.matching.columns.durations import HOURS, unit_of_duration
 from pipeline.ingest.matching.columns.layout import Layout, is_open_beside
 from pipeline.ingest.matching.columns.name_and_address import with_name_and_address
+from pipeline.ingest.matching.columns.placed import Assignment, Placed, headings_of
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE, source_of
 from pipeline.ingest.matching.words.customers_money import DOUBT, is_customers_money

@@ -4,9 +4,10 @@ from statistics import median
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import Source
-from pipeline.ingest.matching.columns.assign import Assignment, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.beside import units_beside
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.inches_at_end import size_unit
 from pipeline.ingest.matching.readings.wide import unit_of

@@ -4,10 +4,11 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import Source, folded
-from pipeline.ingest.matching.columns.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.days_by_title import day_by_title
 from pipeline.ingest.matching.columns.initials import words_of_initials
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment, Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.columns.sources import source_of

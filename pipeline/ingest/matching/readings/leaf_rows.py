@@ -3,10 +3,10 @@
 from itertools import pairwise
 
 from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.matching.columns.assign import Placed
 from pipeline.ingest.matching.columns.borne_out import counts_leaves
 from pipeline.ingest.matching.columns.evidence import LEAF_STEPS
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.words.contents import is_leaf
 from pipeline.ingest.matching.words.meaning import SURE
 from pipeline.ingest.matching.words.places import MOST_LEAVES

@@ -5,9 +5,10 @@ what was measured is no log of calls for its remarks. How such sheets look is co
 """
 
 from pipeline.catalogue import Catalogue
-from pipeline.ingest.matching.columns.assign import Placed, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.office_papers import OF_A_CALL
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.readings.wide import propose_each
 from pipeline.ingest.matching.words.meaning import SURE

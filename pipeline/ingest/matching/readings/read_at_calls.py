@@ -8,8 +8,9 @@ from dataclasses import replace
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import folded
-from pipeline.ingest.matching.columns.assign import Placed, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.columns.sources import source_of

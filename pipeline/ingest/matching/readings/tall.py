@@ -5,11 +5,12 @@ from operator import attrgetter
 
 from pipeline.catalogue import Catalogue
 from pipeline.ingest.declared.mapping import folded
-from pipeline.ingest.matching.columns.assign import Placed, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.evidence import Evidence, look_at
 from pipeline.ingest.matching.columns.layout import Layout, is_as_above
 from pipeline.ingest.matching.columns.over_rows import leaf_over_rows
 from pipeline.ingest.matching.columns.own_words import own_words
+from pipeline.ingest.matching.columns.placed import Placed
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.readings.bare_distances import in_their_unit
 from pipeline.ingest.matching.readings.further_leaves import further_leaves

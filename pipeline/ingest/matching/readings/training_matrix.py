@@ -1,8 +1,8 @@
 """A matrix of training: a row for every crew, a column for every step, the day of the session where they meet."""
 
 from pipeline.ingest.declared.mapping import Each
-from pipeline.ingest.matching.columns.assign import Assignment
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment
 from pipeline.ingest.matching.columns.proposed import Proposed
 from pipeline.ingest.matching.words.vocabulary import meant_by, trade_words
 from pipeline.ingest.records import TRAINING

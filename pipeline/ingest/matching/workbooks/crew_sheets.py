@@ -9,8 +9,7 @@ import re
 from itertools import combinations
 
 from pipeline.ingest.declared.mapping import folded
-from pipeline.ingest.matching.columns.assign import NO_CREW
-from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW
+from pipeline.ingest.matching.columns.elimination import NAMES_A_CREW, NO_CREW
 from pipeline.ingest.matching.columns.layout import Layout, said
 from pipeline.ingest.matching.words.contents import is_by_contents
 from pipeline.ingest.matching.words.vocabulary import composed, meant_by, trade_words, words_in

@@ -11,11 +11,12 @@ from pathlib import Path
 
 from pipeline.ingest.declared.mapping import LookUp, folded
 from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.matching.columns.assign import Assignment, Placed, assign
+from pipeline.ingest.matching.columns.assign import assign
 from pipeline.ingest.matching.columns.elimination import OF_A_NUMBER
 from pipeline.ingest.matching.columns.known import Join
 from pipeline.ingest.matching.columns.layout import Layout
 from pipeline.ingest.matching.columns.numbering import NEARLY_ONCE
+from pipeline.ingest.matching.columns.placed import Assignment, Placed
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.matching.columns.sources import PEOPLE
 from pipeline.ingest.matching.words.heading_units import split_unit

@@ -7,9 +7,9 @@ practice, no source.
 
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.judging.cells import typed_number
-from pipeline.ingest.matching.columns.assign import Assignment
 from pipeline.ingest.matching.columns.known import Listing
 from pipeline.ingest.matching.columns.layout import Layout
+from pipeline.ingest.matching.columns.placed import Assignment
 from pipeline.ingest.matching.columns.proposal import Proposal
 from pipeline.ingest.records import INSTALLS
 
