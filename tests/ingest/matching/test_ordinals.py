@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.ingest.matching.words.meaning import SURE, reading_meaning
+from pipeline.ingest.matching.words.meaning import SURE, check_meaning, of_ticks, reading_meaning
 from tests.ingest.matching.test_match import day, matched, write_sheets
 
 
@@ -13,11 +13,33 @@ from tests.ingest.matching.test_match import day, matched, write_sheets
         ("Fixings / Left jamb / Third", "fixing", "left_jamb", "3"),
         ("1st leaf head gap hinge", "head_gap", "leaf_1", "hinge"),
         ("Head gap / 4TH leaf / lock", "head_gap", "leaf_4", "lock"),
+        ("Packers / 2nd hinge / leaf 1", "hinge_packers", "leaf_1", "2"),
     ],
 )
 def test_an_ordinal_numbers_as_a_number_does(heading, name, member, station):
     found = reading_meaning(heading)
     assert (found.name, found.place.member, found.place.station, found.sure >= SURE) == (name, member, station, True)
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Head gap hinge, 2nd visit",
+        "Head gap 2nd fix hinge",
+        "Head gap hinge 2nd reading",
+        "Running force, 2nd floor",
+    ],
+)
+def test_an_ordinal_of_a_visit_a_reading_or_a_stage_is_no_leaf(heading):
+    found = reading_meaning(heading)
+    assert found is None or found.sure < SURE
+
+
+def test_a_check_seen_again_is_none_of_the_second_leaf():
+    for heading in ("Toe and heel 2nd visit", "Toe and heel (2nd)"):
+        found = check_meaning(heading)
+        assert found is None or of_ticks(found).sure < SURE
+    assert check_meaning("Toe and heel 2nd leaf").place.member == "leaf_2"
 
 
 @pytest.mark.parametrize("nth", [("1st", "2nd", "3rd"), ("First", "Second", "Third")])

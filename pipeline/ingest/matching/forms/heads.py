@@ -11,7 +11,7 @@ from typing import TypeVar
 from pipeline.ingest.judging.cells import typed_number
 from pipeline.ingest.matching.sheet.grid import Grid
 from pipeline.ingest.matching.words.meaning import SURE, Meaning, reading_meaning
-from pipeline.ingest.matching.words.ordinals import with_numbers
+from pipeline.ingest.matching.words.ordinals import number_of_ordinal
 from pipeline.ingest.matching.words.places import is_place
 from pipeline.ingest.matching.words.vocabulary import words_of
 
@@ -46,7 +46,7 @@ def is_number_over_cells(grid: Grid, row: int, column: int) -> bool:
 
 def _counted(text: str) -> str:
     """A text as the number that it is: 2 of 2nd."""
-    return with_numbers(typed_number(text))
+    return number_of_ordinal(typed_number(text))
 
 
 def is_height_of_a_row(grid: Grid, row: int, column: int) -> bool:

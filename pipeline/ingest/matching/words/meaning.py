@@ -10,7 +10,7 @@ from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
 from pipeline.ingest.matching.words.gaps_at_sides import may_be_beside, with_side_gaps
 from pipeline.ingest.matching.words.heading_units import may_be_inches, split_unit, unit_among
-from pipeline.ingest.matching.words.ordinals import with_numbers
+from pipeline.ingest.matching.words.ordinals import ORDINAL_ENDS, ordinals_as_numbers
 from pipeline.ingest.matching.words.places import (
     LEAF_CHECKS,
     LEAF_GAPS,
@@ -180,12 +180,15 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
-    heading = with_side_gaps(with_numbers(without_view(heading)))
+    heading = with_side_gaps(ordinals_as_numbers(without_view(heading)))
     words = words_of(heading)
     # behind what is read or seen, (min) is its minimum
     if not words or set(words) & other_words() or split_unit(heading)[1] == "min":
         return None
     found = _under_another(kind, heading, _of_words(kind, heading, words))
+    if found is not None and ORDINAL_ENDS & set(found.place.left):
+        # read a second time, or at the second visit
+        return replace(found, sure=min(found.sure, UNDECIDED))
     if found is not None and found.name in ("head_gap", "threshold_gap") and may_be_beside(heading):
         return replace(found, sure=min(found.sure, UNDECIDED), rival="side_gap")
     return found
@@ -194,7 +197,7 @@ def _best(kind: str, heading: str) -> Meaning | None:
 def of_ticks(meaning: Meaning) -> Meaning:
     """The meaning of a heading over ticks: two words that name a check outweigh others that do not deny it."""
     left = meaning.place.left
-    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (TURNED | CONTRARY | MEASURED):
+    if meaning.rival or meaning.said < _PLAIN_WORDS or set(left) & (TURNED | CONTRARY | MEASURED | ORDINAL_ENDS):
         return meaning
     return replace(meaning, sure=max(meaning.sure, 1.0 - _LOST_OVER_TICKS * len(left)))
 
