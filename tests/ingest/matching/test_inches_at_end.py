@@ -47,6 +47,11 @@ def test_the_last_word_of_a_heading_is_its_unit(empty_firm, heading, cells, fact
         (["Left jamb face plumb top in"], LEVELS),
         (["Sill level right in"], IN_MM),
         (["Leaf 1 head gap hinge in"], [4.5, 5.0, 3.5]),
+        # whole and half numbers may as well be mm of the inner edge
+        (["Sill level right in"], [1, 0, 1]),
+        (["Sill level right in"], [3, 3, 3]),
+        (["Sill level right in"], [0.5, 1.0, 0.0]),
+        (["Sill level, in / Right"], [1, 0, 2]),
         (["Sill level right mm / in"], LEVELS),
         (["Sill level 5 cm right"], LEVELS),
     ],
@@ -88,3 +93,18 @@ def test_marks_that_quote_are_no_inches():
     meaning = reading_meaning('Sill at 12"')
     assert meaning is not None
     assert (meaning.unit, meaning.place.position_mm) == (None, "304.8")
+
+
+def test_zeros_are_as_open_as_what_stands_beside_them(empty_firm):
+    """The left end is the datum, so that its zeros say nothing of the unit."""
+    add_doors(empty_firm, ["U0", "U1", "U2"])
+    heads = ["Door", "Sill level left in", "Sill level right in"]
+    write_sheets(empty_firm.folder / "r.xlsx", {"R": [heads, *([f"U{n}", 0, n] for n in range(3))]})
+    matched(empty_firm, "r.xlsx")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(*) FROM readings") == [(0,)]
+
+
+@pytest.mark.parametrize("heading", ["in_out_left_jamb_top", "in_plane_left_jamb_top"])
+def test_in_before_out_or_a_plane_is_no_unit(empty_firm, heading):
+    assert taken(empty_firm, [heading], IN_MM) == [(cell,) for cell in IN_MM]

@@ -18,8 +18,9 @@ IN, OPEN = "in by the end of its heading", "'in' in its heading may be inches; s
 _WAYS = frozenset({"jamb_face", "jamb_edge", "sill_tilt", "sill_line"})
 _NO_LENGTHS = frozenset({"hinge_packers", "running_force", "temperature"})
 _OUT = frozenset({"out", "outside", "outer", "outward", "external", "outs"})
-# Levels and seals of all doors lie within so many inches of one another; mm do not.
-_INCHES_APART = 1.0
+# Levels and seals of all doors lie within so many inches of one another, and some are parts of one: who reads so few mm
+# writes whole or half ones.
+_INCHES_APART, _MM_STEP = 1.0, 0.5
 # So many other columns in inches that end so show a program's own way of heading.
 _SEVERAL = 2
 
@@ -34,7 +35,7 @@ def size_unit(name: str, heading: str, evidence: Evidence, leaves: float | None)
 
 def with_inches(written: str, meaning: Meaning, evidence: Evidence, leaves: float | None) -> tuple[Meaning, str]:
     """The meaning in the inches that its heading ends with, and why it is in doubt; unchanged where cells say more."""
-    is_open = meaning.unit is None and meaning.name not in _NO_LENGTHS and may_be_inches(written)
+    is_open = meaning.unit in (None, "in") and meaning.name not in _NO_LENGTHS and may_be_inches(written)
     if not is_open or evidence.named or evidence.fractions:
         return meaning, ""
     if meaning.name in USUAL and evidence.values:
@@ -42,17 +43,26 @@ def with_inches(written: str, meaning: Meaning, evidence: Evidence, leaves: floa
         return (replace(meaning, unit="in"), "") if fits else (meaning, OPEN)
     place = meaning.place
     is_at = bool(place.station or place.position_mm or place.member)
-    spread = max(evidence.values, default=0.0) - min(evidence.values, default=0.0)
-    if meaning.name in _WAYS or not is_at or spread > _INCHES_APART or leaves_open(written):
+    if meaning.name in _WAYS or not is_at or leaves_open(written) or not _can_be_inches(evidence.values):
         return meaning, OPEN
     return replace(meaning, unit="in"), ""
 
 
+def _can_be_inches(values: tuple[float, ...]) -> bool:
+    """Whether numbers are inches rather than mm; nothing but zeros is the same in both."""
+    spread = max(values, default=0.0) - min(values, default=0.0)
+    return not any(values) or (spread <= _INCHES_APART and any(value % _MM_STEP for value in values))
+
+
 def with_their_like(found: dict[str, Proposed], headings: Iterable[str]) -> dict[str, Proposed]:
-    """The entries; all that end so are in inches beside several that are, none beside others that end with out."""
+    """The entries; all that end so are in inches beside several that are, none beside others that end with out.
+
+    Of one measure none is in inches where another of it is left open: zeros alone tell nothing of next month's.
+    """
     outs = {_kind_of(_named(one)) for one in headings if set(words_of(one)) & _OUT}
     ending = {key: one for key, one in found.items() if may_be_inches(key) and not _is_told(one)}
     n_sized = sum(not one.doubt and _measure(one) in USUAL for one in ending.values())
+    left_open = {_measure(one) for one in ending.values() if one.doubt == OPEN}
     made = dict(found)
     for key, one in ending.items():
         if _measure(one) in USUAL:
@@ -61,6 +71,8 @@ def with_their_like(found: dict[str, Proposed], headings: Iterable[str]) -> dict
             made[key] = replace(one, sure=0.0, doubt=OPEN)
         elif one.doubt == OPEN and not outs - {""} and n_sized >= _SEVERAL:
             made[key] = _in_inches(one)
+        elif _measure(one) in left_open:
+            made[key] = replace(one, sure=0.0, doubt=OPEN)
     return made
 
 

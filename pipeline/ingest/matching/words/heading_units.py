@@ -63,8 +63,9 @@ _AT_END = re.compile(rf"(?<!\d)[\s,_±-](?:in\s+)?({'|'.join(_BARE_UNITS)})\s*$"
 # The mark of inches there or over other headings, none where it ends what is quoted: Sill level right ".
 _INCH_MARK = re.compile(r"(?<=[^\W\d_])\.?\s*(?:[(\[]\s*(?:[\"”″]|'')\s*[)\]]|[\"”″]|'')\s*(?:$|(?= / ))")
 _QUOTED = re.compile(r"[\"“”″]")
-# What may be inches there or before all else, or the word: sill_level_right_in, in_sill_level_right; in / out is none.
-_MAY_BE_INCHES = re.compile(r"[\s_,]ins?\.?\s*(?:$|(?= / (?!out)))|^in_")
+# What may be inches there or before all else, or the word: sill_level_right_in, in_sill_level_right; in / out, in_plane
+# and in_line are none.
+_MAY_BE_INCHES = re.compile(r"[\s_,]ins?\.?\s*(?:$|(?= / (?!out)))|^in_(?!(?:and_|or_)?out|plane|line)")
 # Of two units that a heading leaves open, a cell has the one it names: mm or inches, (cm / in).
 _IS_OPEN = re.compile(
     r"\b(?:mm|cm)\s*(?:/|&|\bor\b|\band\b)\s*in(?:s|ch|ches)?\b|\bin(?:s|ch|ches)?\s*(?:/|&|\bor\b|\band\b)\s*(?:mm|cm)\b"
