@@ -47,6 +47,14 @@ def test_letters_that_two_answers_begin_with_are_short_for_none():
     assert not lists_its_cells("responsibility", "Fitting / factory / wear", frozenset({"f", "w"}))
 
 
+def test_letters_may_be_short_for_a_part_of_the_heading_that_nobody_understands():
+    assert listed_letters("responsibility", "Fitting / freak / wear", frozenset({"f", "w"})) == ()
+    assert listed_letters("responsibility", "Fitting / product / zzz", frozenset({"f", "p"})) == (
+        ("f", "installation"),
+        ("p", "product"),
+    )
+
+
 @pytest.mark.parametrize("heading", ["Fault / cause", "Cost / labour", "Maker", "Date / by / maker / us / notes"])
 def test_a_heading_of_other_words_lists_no_answers(heading):
     assert listed_in("responsibility", heading) == ()

@@ -25,7 +25,7 @@ def listed_in(column: str, heading: str) -> tuple[tuple[str, str], ...]:
     """
     if column not in _COLUMNS:
         return ()
-    parts = [part.casefold() for part in _BETWEEN.split(heading) if part.strip()]
+    parts = _parts(heading)
     found = [(part, word) for part in parts if (word := meant_by(part, trade_words(column)))]
     is_list = len({word for _, word in found}) >= _FEWEST and len(parts) - len(found) <= 1
     return tuple(found) if is_list else ()
@@ -58,8 +58,15 @@ def _word(column: str, heading: str, text: str) -> str | None:
 
 
 def _beginning(column: str, heading: str, text: str) -> str | None:
-    """The word of the only answer in a heading that begins with the letters of a cell."""
-    letters = text.strip(". ")
-    words = {word for answer, word in listed_in(column, heading) if letters and answer.startswith(letters)}
+    """The word of the only answer in a heading that begins with the letters of a cell.
+
+    What else the heading lists counts as well, whatever it means: F is not fitting under Fitting / frost / wear.
+    """
+    letters, said = text.strip(". "), dict(listed_in(column, heading))
+    words = {said.get(part) for part in _parts(heading) if letters and part.startswith(letters)}
     is_short = letters.isalpha() and meant_by(text, trade_words(column)) is None
     return words.pop() if is_short and len(words) == 1 else None
+
+
+def _parts(heading: str) -> list[str]:
+    return [part.casefold() for part in _BETWEEN.split(heading) if part.strip()]
