@@ -64,3 +64,17 @@ def test_jobs_that_are_written_again_show_that_a_blank_is_none(empty_firm):
     rows, _ = register()
     again = [["B90", "P245", "Sample 5", "Beta", 3, day(200)], ["B91", "P245", "Sample 5", "Beta", 3, day(201)]]
     assert "fill_down" not in taken(empty_firm, [*rows, *again])[0]
+
+
+def test_a_job_and_its_crew_may_be_unknown_together_where_nothing_says_for_whom(empty_firm):
+    rows, _ = register(("Project no.", "Client", "Installation team"), blank=("P", "T"))
+    assert "fill_down" not in taken(empty_firm, [[one for at, one in enumerate(row) if at != 2] for row in rows])[0]
+
+
+@pytest.mark.parametrize("column", [2, -1])
+def test_another_customer_or_address_beside_the_blanks_shows_that_the_job_is_not_the_one_above(empty_firm, column):
+    rows, _ = register(("Project no.", "Client", "Installation team"), blank=("P", "T"))
+    rows = [[*row, "Address" if n == 0 else "1 Sample Street"] for n, row in enumerate(rows)]
+    for n, row in enumerate(rows[1:]):
+        row[column] = f"{row[column]} {n}"
+    assert "fill_down" not in taken(empty_firm, rows)[0]
