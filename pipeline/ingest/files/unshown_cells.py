@@ -6,13 +6,17 @@ work formulas out. `#N/A` and `#DIV/0!` are what formulas show beside a row that
 
 import re
 import zipfile
-import zlib
+from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
 from pipeline.errors import few_of
-from pipeline.ingest.files.workbook_size import blocks_of
+from pipeline.ingest.files.workbook_size import BROKEN_ARCHIVE, blocks_of
 
-_SHEET = re.compile(r"xl/worksheets/[^/]+\.xml", re.IGNORECASE)
+# ECMA-376 Part 1, 18.2.19: a sheet's name and, where nobody sees it, its state; 9.3: which part it is
+_SHEET = re.compile(r"<(?:\w+:)?sheet\s[^<>]*>")
+_PART = re.compile(r"<(?:\w+:)?Relationship\s[^<>]*>")
+_SAID = re.compile(r"""([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _EMPTY = rb"""(?:<(?:\w+:)?v\s*/>|<(?:\w+:)?v>\s*</(?:\w+:)?v>)?"""
 # ECMA-376 Part 1, 18.3.1.4: the cell, its formula, its value
 _NO_VALUE = re.compile(
@@ -30,20 +34,48 @@ _MOST_TOLD = 4
 
 
 def unshown_told(path: Path) -> tuple[str, ...]:
-    """One sentence for errors and one for formulas without a value. The workbook's size has been checked before."""
+    """One sentence for errors and one for formulas without a value, in the sheets that are seen.
+
+    The workbook's size has been checked before.
+    """
     errors, unvalued = list[str](), list[str]()
     try:
         with zipfile.ZipFile(path) as archive:
-            for entry in archive.infolist():
-                if _SHEET.fullmatch(entry.filename):
-                    for block in blocks_of(archive, entry):
-                        # to look for three bytes is quick, to look at every cell is not
-                        errors += map(bytes.decode, _ERROR.findall(block)) if b"v>#" in block else ()
-                        unvalued += map(bytes.decode, _NO_VALUE.findall(block)) if b"f>" in block else ()
-    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, RuntimeError, EOFError):
+            sheets = _sheets_seen(archive)
+            for name, entry in sheets:
+                where = f" of {name}" if len(sheets) > 1 else ""
+                for block in blocks_of(archive, entry):
+                    # to look for three bytes is quick, to look at every cell is not
+                    errors += [f"{one.decode()}{where}" for one in _ERROR.findall(block)] if b"v>#" in block else []
+                    unvalued += [f"{one.decode()}{where}" for one in _NO_VALUE.findall(block)] if b"f>" in block else []
+    except (*BROKEN_ARCHIVE, OSError):
         return ()
     told = (
         (errors, "a formula shows an error of the spreadsheet", "correct it there"),
         (unvalued, "a formula was never worked out", "open the file in a spreadsheet and save it"),
     )
     return tuple(f"read as empty, since {why}: {few_of(cells, _MOST_TOLD)}; {do}" for cells, why, do in told if cells)
+
+
+def _sheets_seen(archive: zipfile.ZipFile) -> list[tuple[str, zipfile.ZipInfo]]:
+    """The name and the part of every sheet that is not hidden."""
+    parts = {one.get("Id"): one.get("Target", "") for one in _tags(archive, "xl/_rels/workbook.xml.rels", _PART)}
+    entries = {entry.filename: entry for entry in archive.infolist()}
+    found = []
+    for sheet in _tags(archive, "xl/workbook.xml", _SHEET):
+        # the letters before the colon are the file's own choice
+        part = next((parts.get(text, "") for key, text in sheet.items() if key.endswith(":id")), "")
+        entry = entries.get(part.removeprefix("/") if part.startswith("/") else f"xl/{part}")
+        if (
+            entry is not None
+            and part.rpartition("/")[0].endswith("worksheets")
+            and sheet.get("state", "visible") == "visible"
+        ):
+            found.append((sheet.get("name", ""), entry))
+    return found
+
+
+def _tags(archive: zipfile.ZipFile, part: str, tag: re.Pattern[str]) -> Iterator[dict[str, str]]:
+    """What each such tag of a part says."""
+    for found in tag.findall(archive.read(part).decode("utf-8")):
+        yield {name: unescape(double or single) for name, double, single in _SAID.findall(found)}

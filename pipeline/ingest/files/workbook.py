@@ -4,9 +4,7 @@ Cells of dates become ISO days and, in a date column, serial numbers of the work
 """
 
 import re
-import struct
 import zipfile
-import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
@@ -18,16 +16,13 @@ from pipeline.ingest.files.headers import CANNOT_OPEN, Header, Unreadable, find_
 from pipeline.ingest.files.no_workbook import DAMAGED, NOT_A_WORKBOOK, why_no_workbook
 from pipeline.ingest.files.sheets import Sheet, parts_of
 from pipeline.ingest.files.unshown_cells import unshown_told
-from pipeline.ingest.files.workbook_size import check_size
+from pipeline.ingest.files.workbook_size import BROKEN_ARCHIVE, check_size
 from pipeline.ingest.records import DAY, NUMBER, Record
 from pipeline.ingest.texts.dates import EPOCH_1900, EPOCH_1904, day_of_serial
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook
 
-_BROKEN_ARCHIVE = (
-    zipfile.BadZipFile, zlib.error, struct.error, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError,
-)  # fmt: skip
 _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|true|on)["']""")
 
 
@@ -165,6 +160,6 @@ def _epoch(path: Path) -> str:
             is_1904 = bool(_IS_1904.search(archive.read("xl/workbook.xml")))
     except PermissionError:
         raise Unreadable(CANNOT_OPEN) from None
-    except (*_BROKEN_ARCHIVE, OSError):
+    except (*BROKEN_ARCHIVE, OSError):
         raise Unreadable(why_no_workbook(path)) from None
     return EPOCH_1904 if is_1904 else EPOCH_1900

@@ -5,11 +5,17 @@ cells, so that one stray cell in the last corner would be 17 thousand million ce
 """
 
 import re
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 
 from pipeline.ingest.files.headers import Unreadable
 
+# What reading a damaged archive may raise.
+BROKEN_ARCHIVE = (
+    zipfile.BadZipFile, zlib.error, struct.error, KeyError, NotImplementedError, RuntimeError, EOFError, ValueError,
+)  # fmt: skip
 LARGEST_UNPACKED = 2 << 30
 LARGEST_RATIO = 500
 MOST_CELLS = 16_000_000  # 32 bytes each

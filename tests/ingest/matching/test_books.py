@@ -317,6 +317,22 @@ def test_formulas_that_show_no_value_are_told(empty_firm):
     assert all(one in notes for one in told)
 
 
+def test_a_formula_without_a_value_is_told_with_its_sheet_and_none_of_a_hidden_one(empty_firm):
+    path, doors = (
+        empty_firm.folder / "doors.xlsx",
+        [["Door", "Crew", "Fitted"], *([f"D{at}", "Elm", day(at)] for at in (1, 2, 3))],
+    )
+    training = [["Crew", "Step", "Trained on"], *(["Elm", step, day(1)] for step in ("sill", "frame", "hanging"))]
+    write_sheets(path, {"Doors": doors, "Training & more": training, "Lists": [["Crew"], ["Elm"]]})
+    book = load_workbook(path)
+    for name in book.sheetnames:
+        book[name]["B3"] = "=1+1"
+    book["Lists"].sheet_state = "hidden"
+    book.save(path)
+    (told,) = [note for note in matched(empty_firm, "doors.xlsx").notes if "read as empty" in note]
+    assert "B3 of Doors, B3 of Training & more;" in told
+
+
 def test_a_cell_beside_a_sheet_on_its_side_is_named_as_it_stands_there(empty_firm):
     rows = [["Door", "D1", "D2", "D3"], ["Crew", "Elm", "Oak", "Elm"], ["Fitted", day(1), day(2), day(3)]]
     rows += [["Width mm", 2400, 2500, 2600], [None, None, "re-packed", None]]
