@@ -63,39 +63,46 @@ def heads_at(grid: Grid, row: int, n_rows: int, ended: frozenset[Carried] = froz
 
     ended  what is not carried as far as it could be: (header row from 0, column), as in Heads.carried
     """
-    spread = [_spread(grid, row + layer, is_last=layer == n_rows - 1) for layer in range(n_rows)]
-    layers = [
-        ["" if (layer, column) in ended else text for column, text in enumerate(texts)]
-        for layer, (texts, _) in enumerate(spread)
-    ]
-    carried = frozenset((layer, column) for layer, (_, columns) in enumerate(spread) for column in columns)
-    texts = [JOINT.join(_without_repeats(parts)) for parts in zip(*layers, strict=True)]
+    layers, carried = _layers(grid, row, n_rows)
+    return _heads(row, layers, carried, ended)
+
+
+def _heads(row: int, layers: list[list[str]], carried: frozenset[Carried], ended: frozenset[Carried]) -> Heads:
+    """The headings that the texts of header rows make together, each with its number."""
     seen: dict[str, int] = {}
     written = []
-    for text in texts:
+    for column in range(len(layers[0])):
+        text = _joined(layers, column, ended)
         seen[folded(text)] = number = seen.get(folded(text), 0) + 1
         written.append(f"{text} [{number}]" if text and number > 1 else text)
-    return Heads(row, n_rows, tuple(written), carried - ended)
+    return Heads(row, len(layers), tuple(written), carried - ended)
+
+
+def _layers(grid: Grid, row: int, n_rows: int) -> tuple[list[list[str]], frozenset[Carried]]:
+    """The texts of header rows, by row and column, and which of them are carried."""
+    spread = [_spread(grid, row + layer, is_last=layer == n_rows - 1) for layer in range(n_rows)]
+    carried = frozenset((layer, column) for layer, (_, columns) in enumerate(spread) for column in columns)
+    return [texts for texts, _ in spread], carried
+
+
+def _joined(layers: list[list[str]], column: int, ended: frozenset[Carried]) -> str:
+    """A column's heading without what ends before it."""
+    parts = (texts[column] for layer, texts in enumerate(layers) if (layer, column) not in ended)
+    return JOINT.join(dict.fromkeys(part for part in parts if part))
 
 
 def _heads_as_known(grid: Grid, row: int, sheet_map: SheetMap) -> Heads:
     """The headings of rows, each with as much of what is carried over it as the mapping names it with."""
-    heads = heads_at(grid, row, sheet_map.header_rows)
-    if not heads.carried:
-        return heads
-    known = {folded(without_number(heading)) for heading in sheet_map.known}
+    layers, carried = _layers(grid, row, sheet_map.header_rows)
+    known = {folded(without_number(heading)) for heading in sheet_map.known} if carried else set()
     ended: set[Carried] = set()
-    for column in sorted({column for _, column in heads.carried}):
-        mine = sorted(one for one in heads.carried if one[1] == column)
-        ways = [frozenset(some) for count in range(len(mine) + 1) for some in combinations(mine, count)]
-        named = (way for way in ways if _named_in(grid, heads, column, way) in known)
-        ended |= next(named, frozenset())
-    return heads_at(grid, row, sheet_map.header_rows, frozenset(ended)) if ended else heads
-
-
-def _named_in(grid: Grid, heads: Heads, column: int, ended: frozenset[Carried]) -> str:
-    """A column's heading, folded and without its number, where some of what is carried over it is left out."""
-    return folded(without_number(heads_at(grid, heads.row, heads.n_rows, ended).written[column]))
+    for column in {column for _, column in carried}:
+        mine = sorted(one for one in carried if one[1] == column)
+        ways = (frozenset(some) for count in range(len(mine) + 1) for some in combinations(mine, count))
+        ended |= next(
+            (way for way in ways if folded(without_number(_joined(layers, column, way))) in known), frozenset()
+        )
+    return _heads(row, layers, carried, frozenset(ended))
 
 
 def find_heads(grid: Grid, sheet_map: SheetMap) -> tuple[Heads, list[str]]:
@@ -156,7 +163,3 @@ def _spread(grid: Grid, row: int, is_last: bool) -> tuple[list[str], list[int]]:
             if texts[column]:
                 carried.append(column)
     return texts, carried
-
-
-def _without_repeats(parts: tuple[str, ...]) -> list[str]:
-    return list(dict.fromkeys(part for part in parts if part))
