@@ -109,3 +109,10 @@ def test_a_mapping_that_names_the_carried_heading_is_still_read(empty_firm):
 )
 def test_the_unit_at_the_end_of_the_name_of_a_group(heading, unit):
     assert split_unit(heading)[1] == unit
+
+
+def test_a_number_that_names_a_check_and_no_reading_is_none_of_the_group_before_it(empty_firm):
+    group = "Running force, N"
+    heads = [(group, "Leaf 1"), (group, "Leaf 2"), ("", "Seal")]
+    taken(empty_firm, heads, [[40, 42], [41, 44], [5, 6]])
+    assert empty_firm.ask("SELECT DISTINCT member FROM readings ORDER BY 1") == [("leaf_1",), ("leaf_2",)]

@@ -89,7 +89,10 @@ class _Layer:
     def _says_nothing_with_it(self, column: int) -> bool:
         """Whether no word of a heading is understood together with the name of its group."""
         words = set(words_of(self._below[column]))
-        meanings = [one for one in (reading_meaning(self._joined[column]), check_meaning(self._joined[column])) if one]
+        joined = self._joined[column]
+        # over numbers nothing is seen
+        is_read = self._evidence(column).numbers >= _ARE_NUMBERS
+        meanings = [one for one in (reading_meaning(joined), None if is_read else check_meaning(joined)) if one]
         is_left = bool(meanings) and all(words <= set(one.place.left) for one in meanings)
         return bool(words) and is_left and not _says_where(self._below[column])
 
