@@ -106,3 +106,12 @@ def test_a_register_of_a_firms_own_with_numbers_of_days(empty_firm):
     empty_firm.take_in()
     found = empty_firm.ask("SELECT fitted_on, handed_over_on FROM installs ORDER BY 1 LIMIT 1")
     assert found == [(date(2024, 11, 4), date(2024, 11, 6))]
+
+
+def test_numbers_of_papers_that_count_up_are_no_days(empty_firm):
+    rows = ["Job;Crew;Survey;Install date;Width mm;Height mm"]
+    rows += [f"G-{n};Elm;{45100 + n};{10 + n}.03.2025;3000;2100" for n in range(1, 14)]
+    empty_firm.write("register.csv", "\n".join(rows) + "\n")
+    matched(empty_firm, "register.csv")
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT count(surveyed_on), count(fitted_on) FROM installs") == [(0, 13)]

@@ -45,3 +45,12 @@ def test_what_stands_once_numbers_the_callbacks_beside_the_cases_of_doors(empty_
     numbers = [f"K{n + 1}" for n in range(10)]
     found = taken(empty_firm, "Case no.", numbers)
     assert found == [(number, None) for number in numbers]
+
+
+def test_what_a_door_is_made_of_is_no_number_of_its_case(empty_firm):
+    doors = [[f"N{n}", ["oak", "pine"][n % 2], "Elm", day(n), 3] for n in range(1, 9)]
+    heads = ["Door no.", "Case", "Fitted by", "Fitted on", "Leaves"]
+    write_sheets(empty_firm.folder / "doors.xlsx", {"D": [heads, *doors]})
+    match_files([empty_firm.folder / "doors.xlsx"], is_terminal=False)
+    empty_firm.take_in()
+    assert empty_firm.ask("SELECT DISTINCT job_no FROM installs") == [(None,)]

@@ -27,6 +27,8 @@ _ROLES = frozenset({
 })  # fmt: skip
 # What things are made of is said in words, of which the shortest are such as PVC.
 _OF_WORDS, _WORD = frozenset({"substrate", "material"}), re.compile(r"[^\W\d_]{3}|^[^\W\d_]{2}$")
+# So many numbers that mostly count up by one are no days.
+_COUNTED_UP, _DAYS_OF_A_WEEK = 0.9, 7
 # What somebody said is no number, whatever its heading: Complaint over K410, K411.
 _SAID, _IS_CODE = ("note",), re.compile(r"[a-z]{0,5}[-/. #]?\d{1,8}(?:\.0)?", re.ASCII)
 
@@ -80,6 +82,9 @@ def _is_ruled_out(column: Column, evidence: Evidence) -> bool:
     if column.name in _OF_WORDS:
         # a number of a fixing, or a mark, is nothing that a wall or a frame is made of: 1st, 2nd under Fixings
         return not any(map(_WORD.search, evidence.texts))
+    if column.name == "job_no" and is_by_contents(INSTALLS.name, "material", evidence.texts):
+        # what a door is made of is no number of a job: oak, ash under Case
+        return True
     if column.name == "read_by":
         # a key to ticks names nobody: Checked over ✓ / ✗
         return not any(char.isalnum() for text in evidence.texts for char in text)
@@ -117,4 +122,7 @@ def _day(evidence: Evidence) -> float:
         return 1.0
     # a column that several people fill may hold days as texts beside the spreadsheet's own numbers of days
     serials = [value for value in evidence.values if 30_000 <= value <= 60_000]
+    if evidence.steps >= _COUNTED_UP and evidence.distinct == evidence.filled >= _DAYS_OF_A_WEEK:
+        # numbers of papers count up by one, row by row; nobody works every day of a week and once
+        return 0.0
     return 0.9 if len(serials) / max(1, evidence.filled) + evidence.days >= 0.8 else 0.0
