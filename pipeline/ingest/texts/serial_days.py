@@ -95,9 +95,7 @@ class SerialEvidence:
         if why := self.why_none:
             return SerialDays(None, why)
         if not sheet.are_far_ahead(EPOCH_1904):
-            return SerialDays(
-                None, "as spreadsheets count from 1900 or from 1904 and either fits the days of the sheet"
-            )
+            return SerialDays(None, _EITHER)
         return SerialDays(EPOCH_1900, "")
 
     def are_far_ahead(self, epoch: str) -> bool:

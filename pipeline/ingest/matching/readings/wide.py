@@ -48,6 +48,7 @@ _PARTS_OF_AN_INCH = re.compile(
     r"\b1/(?:8|16|32|64)\b|\b(?:8|16|32|64)ths\b|\b(?:eighths|sixteenths|thou)\b", re.IGNORECASE
 )
 _EXPLAINED, _CODED = "a note of the sheet explains its letters", "a key explains its code"
+_IN_WORDS = "a note of the sheet explains its words"
 _MIDDLE = "its M is the middle, as its like and its numbers say"
 _CLEAR = "a height of the head, near that of a door: taken as clear under it"
 _OF_THE_SILL = "no member said, and the sill is spoken of beside or over it"
@@ -107,7 +108,7 @@ def _in_full(layout: Layout) -> dict[str, tuple[str, str]]:
     found |= {heading: (layout.said(heading), _CODED) for heading in layout.evidence if layout.is_coded(heading)}
     found |= {heading: (text, _MIDDLE) for heading, text in middles(layout).items()}
     found |= {heading: (text, _CLEAR) for heading, text in clear_under_head(layout).items()}
-    found |= {heading: (text, "a note of the sheet explains its words") for heading, text in by_notes(layout).items()}
+    found |= {heading: (text, _IN_WORDS) for heading, text in by_notes(layout).items()}
     found |= {heading: (text, _EXPLAINED) for heading, text in by_key(layout).items()}
     found |= {heading: (text, "a note says which way is plus") for heading, text in planes_by_notes(layout).items()}
     return found | {heading: (text, _OF_THE_SILL) for heading, text in sills_level(layout).items()}
@@ -277,9 +278,9 @@ def _check(written: str, meaning: Meaning, evidence: Evidence) -> Proposed:
 def _reading(
     written: str, meaning: Meaning, evidence: Evidence, catalogue: Catalogue, leaves: float | None
 ) -> Proposed:
-    meaning, is_open = with_inches(written, meaning, evidence, leaves)
+    meaning, in_doubt = with_inches(written, meaning, evidence, leaves)
     unit, how, doubt = unit_of(meaning.name, meaning.unit, evidence, catalogue, leaves)
-    doubt, bare = is_open or doubt, None
+    doubt, bare = in_doubt or doubt, None
     if meaning.unit is None and unit in ("mm", "in") and (said := units_in_cells(meaning.name, evidence, leaves)):
         (unit, how, bare), doubt = said, ""
     place = meaning.place
