@@ -8,6 +8,7 @@ from functools import cache, lru_cache
 
 from pipeline.ingest.declared.mapping import PLACES_ALONG
 from pipeline.ingest.matching.sheet.headings import JOINT
+from pipeline.ingest.matching.words.corners import with_corners
 from pipeline.ingest.matching.words.gaps_at_sides import may_be_beside, with_side_gaps
 from pipeline.ingest.matching.words.heading_units import may_be_inches, split_unit, unit_among
 from pipeline.ingest.matching.words.ordinals import ORDINAL_ENDS, ordinals_as_numbers
@@ -180,7 +181,7 @@ def likeness_under(record: str, column: str, heading: str) -> float:
 
 
 def _best(kind: str, heading: str) -> Meaning | None:
-    heading = with_side_gaps(ordinals_as_numbers(without_view(heading)))
+    heading = with_corners(with_side_gaps(ordinals_as_numbers(without_view(heading))))
     words = words_of(heading)
     # behind what is read or seen, (min) is its minimum
     if not words or set(words) & other_words() or split_unit(heading)[1] == "min":

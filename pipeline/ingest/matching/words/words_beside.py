@@ -6,7 +6,8 @@ All in the spelling of `vocabulary.words_of`. How people head their columns is c
 # Words over several headings that say what they have in common and no more.
 GENERAL = frozenset({
     "door", "doors", "details", "size", "sizes", "job", "customer", "general", "overall", "information", "info", "set",
-    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "crew", "facts", "data",
+    "site", "dates", "date", "installation", "fitted", "product", "record", "who", "when", "what", "where", "crew",
+    "facts", "data",
     "dimensions", "nominal", "o", "a", "oa", "dims", "programme", "timeline", "milestones", "diary", "calendar",
     "progress",
 })  # fmt: skip
