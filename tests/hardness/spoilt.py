@@ -52,6 +52,8 @@ def spoilt_file(chance: random.Random, number: int, base: dict[str, Rows]) -> Sp
         # shows nothing where a formula has no value
         shown = [[cell for cell in row if form != ".xlsx" or cell[:1] not in ("=", "#")] for row in rows]
         is_certain = all(any(sign.isalnum() for sign in "".join(row)) for row in shown)
+        # a bare carriage return, which a CSV may hold outside quotes, may be the end of a line beside a quoted one
+        is_certain &= form != ".csv" or not any("\r" in "".join(row) and "\n" in "".join(row) for row in rows)
         return Spoilt(name, f"{form} cells", WRITERS[form](rows), len(rows) - 1 if is_certain else None)
     rows = with_nasty_names(chance, base[record]) if chance.random() < 0.2 else with_nasty_cells(chance, base[record])
     spoil = chance.choice(SPOILERS[form])

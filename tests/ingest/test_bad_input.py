@@ -218,6 +218,7 @@ def test_unknown_words_name_the_nearest_known_ones(firm):
         ("readings.parquet", b"", "the file is empty"),
         ("readings.parquet", b"PAR1 but not really PAR1", "this is not a Parquet file"),
         ("readings.parquet", no_text_in_parquet(), "the file is damaged"),
+        ("readings.parquet", no_text_in_parquet().replace(b"measure", b"\x8feasure"), "this is not a Parquet file"),
     ],
 )
 def test_a_file_that_is_not_what_it_says_is_refused_in_one_line(firm, name, content, words):

@@ -25,9 +25,10 @@ def open_parquet(record: Record, path: Path) -> tuple["pq.ParquetFile", Header]:
         raise Unreadable("the file is empty; put the columns of the record in it")
     try:
         file = pq.ParquetFile(path)
-    except (pa.ArrowException, OSError):
+        names = file.schema_arrow.names
+    except (pa.ArrowException, OSError, UnicodeDecodeError):
         raise Unreadable("this is not a Parquet file; save it again as .parquet") from None
-    return file, find_header(record, file.schema_arrow.names)
+    return file, find_header(record, names)
 
 
 def read_parquet(record: Record, path: Path) -> list[Sheet]:
@@ -55,7 +56,7 @@ def _parts(record: Record, file: "pq.ParquetFile", header: Header) -> Iterator[P
             frame = pl.DataFrame(batch).rename(wanted).with_row_index("row", offset=row)
             row += frame.height
             yield as_part(record, frame.cast({"row": pl.Int64}), header)
-    except (pa.ArrowException, pl.exceptions.PolarsError, OSError):
+    except (pa.ArrowException, pl.exceptions.PolarsError, OSError, UnicodeDecodeError):
         raise Unreadable("the file is damaged; save it again as .parquet") from None
 
 
