@@ -77,3 +77,7 @@ def test_over_the_lowest_point_a_height_is_no_other(over):
     assert (one.name, one.place.station, one.is_turned, one.dips) == ("sill_height", "left", False, "")
     assert one.sure >= SURE
     assert not one.place.left
+
+
+def test_what_is_packed_over_the_lowest_point_is_how_low_it_was():
+    assert reading_meaning("Sill packing over low point left").sure < SURE

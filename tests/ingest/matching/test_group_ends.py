@@ -113,6 +113,10 @@ def test_the_unit_at_the_end_of_the_name_of_a_group(heading, unit):
 
 def test_a_number_that_names_a_check_and_no_reading_is_none_of_the_group_before_it(empty_firm):
     group = "Running force, N"
-    heads = [(group, "Leaf 1"), (group, "Leaf 2"), ("", "Seal")]
-    taken(empty_firm, heads, [[40, 42], [41, 44], [5, 6]])
-    assert empty_firm.ask("SELECT DISTINCT member FROM readings ORDER BY 1") == [("leaf_1",), ("leaf_2",)]
+    heads = [(group, "Leaf 1"), (group, "Leaf 2"), ("", "Seal"), ("", "Temp °C")]
+    taken(empty_firm, heads, [[40, 42], [41, 44], [5, 6], [11, 12]])
+    assert empty_firm.ask("SELECT DISTINCT measure, member FROM readings ORDER BY ALL") == [
+        ("running_force", "leaf_1"),
+        ("running_force", "leaf_2"),
+        ("temperature", None),
+    ]

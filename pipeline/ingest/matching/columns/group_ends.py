@@ -69,12 +69,14 @@ class _Layer:
             return []
         is_of_numbers = self._evidence(first).numbers >= _ARE_NUMBERS and not self._evidence(first).are_days
         repeated = self._repeated()
+        end = len(rest)
         for at, column in enumerate(rest):
             if folded(self._below[column]) in repeated or _says_where(self._below[column]):
                 continue
             if self._is_another(what, column) or (is_of_numbers and _are_no_numbers(self._evidence(column))):
-                return rest[at:]
-        return [column for column in rest if what and self._says_nothing_with_it(column)]
+                end = at
+                break
+        return [column for column in rest[:end] if what and self._says_nothing_with_it(column)] + rest[end:]
 
     def _is_member(self, column: int) -> bool:
         """Whether the heading under a name says no more than which of its group it is."""

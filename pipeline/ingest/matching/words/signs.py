@@ -91,7 +91,7 @@ def contrary(measure: str, heading: str, plus: str) -> str:
         return "" if _WAY_OF.get(plus) == way else f"+ {plus}"
     if way not in ("up", "out"):
         return ""
-    plain = _OVER_THE_LOW.sub("above", heading.casefold().replace("in plan", "plan"))
+    plain = _OVER_THE_LOW.sub(" ", heading.casefold().replace("in plan", "plan"))
     words = re.findall(r"[a-z]+", plain)
     if any(_WAY_OF.get(word) == way for word in words):
         # both ways are named: in/out
