@@ -95,7 +95,7 @@ def test_where_there_are_no_data_only_words_are_drawn(name):
 
 
 def test_words_in_place_of_a_drawing_are_wrapped_to_its_width():
-    [spec] = [nothing_to_draw("Too few doors with gaps over, under and beside a leaf.", True).to_dict()]
+    spec = nothing_to_draw("Too few doors with gaps over, under and beside a leaf.", True).to_dict()
     [placed] = spec["datasets"].values()
     assert len(placed) == 2
     assert all(width(line["words"]) <= spec["width"] for line in placed)

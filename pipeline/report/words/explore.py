@@ -73,7 +73,7 @@ def pooled(others: dict[str, int]) -> str:
 
 
 def to_add(has_log: bool, door_years: float, doors: int) -> list[str]:
-    """What the records lack before this sheet can tell anything, a sentence each; nothing where it can.
+    """What the records lack before this sheet can tell anything, a paragraph each; nothing where it can.
 
     doors  with anything recorded in the step that is recorded most
     """

@@ -8,8 +8,8 @@ from dataclasses import replace
 from pipeline.ingest.declared.mapping import folded
 from pipeline.ingest.matching.columns.proposed import Proposed
 
-# Leaves of one door; common practice, no source.
-_MOST_LEAVES = 8
+# Hardly a door has more leaves; common practice, no source. Those that have are read once the list holds them.
+_FORESEEN = 8
 _LEAF = "leaf_"
 _NUMBER = re.compile(r"\d+")
 
@@ -30,7 +30,7 @@ def further_leaves(entries: list[Proposed]) -> list[Proposed]:
         if len(by_number) < 2:
             continue
         last = max(by_number)
-        for number in range(last + 1, _MOST_LEAVES + 1):
+        for number in range(last + 1, _FORESEEN + 1):
             item = f"{before}{number}{after}"
             if folded(item) not in known:
                 known.add(folded(item))
