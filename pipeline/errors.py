@@ -1,7 +1,10 @@
 """What the user can put right: one sentence, printed without a traceback."""
 
+import unicodedata
 from collections.abc import Sequence
 from difflib import get_close_matches
+
+_STEERING = ("Cc", "Cf", "Zl", "Zp")  # control, direction and format marks, breaks of line and paragraph
 
 
 class UserError(Exception):
@@ -35,3 +38,14 @@ def few_of(texts: Sequence[str], most: int) -> str:
     """`a, b and 3 more`: the first of what there is to tell, and how many are left."""
     more = f" and {len(texts) - most} more" if len(texts) > most else ""
     return ", ".join(texts[:most]) + more
+
+
+def visible(text: str) -> str:
+    """The text without signs that would steer a terminal or turn its lines round: a blank stands for each.
+
+    Names of doors, crews and files are whatever somebody wrote.
+
+    >>> visible("D-1\\x1b[2J")
+    'D-1 [2J'
+    """
+    return "".join(" " if unicodedata.category(sign) in _STEERING else sign for sign in text)

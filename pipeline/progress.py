@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Protocol
 
-from pipeline.terminal import visible
+from pipeline.errors import visible
 
 if TYPE_CHECKING:
     from rich.progress import Progress as RichProgress

@@ -7,16 +7,16 @@ import math
 import os
 import re
 import shutil
-import unicodedata
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, TextIO
+
+from pipeline.errors import visible
 
 LEAST_WIDTH = 40
 # What a line tells of, before its colon: set strong.
 _LEAD = re.compile(r"^[A-Z][^:.;]{2,40}:(?= |$)")
 _GAP = re.compile(r"(?<=\S) {2,}(?=\S)")
-_STEERING = ("Cc", "Cf", "Zl", "Zp")  # control, direction and format marks, breaks of line and paragraph
 _STRONG, _PLAIN = "\x1b[1m", "\x1b[0m"
 
 
@@ -40,17 +40,6 @@ def shown(sentences: Iterable[str], width: int | None, has_colour: bool = False)
         first, *rest = folded(visible(sentence), width)
         yield _LEAD.sub(lambda found: f"{_STRONG}{found[0]}{_PLAIN}", first, count=1) if has_colour else first
         yield from rest
-
-
-def visible(text: str) -> str:
-    """The text without signs that would steer a terminal or turn its lines round: a blank stands for each.
-
-    Names of doors, crews and files are whatever somebody wrote.
-
-    >>> visible("D-1\\x1b[2J")
-    'D-1 [2J'
-    """
-    return "".join(" " if unicodedata.category(sign) in _STEERING else sign for sign in text)
 
 
 def folded(line: str, width: int | None) -> list[str]:

@@ -20,7 +20,8 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 # Parts of `pipeline` from the ground up: a part imports itself and what stands below it.
 TIERS = [
-    {"errors", "stats", "interrupts", "books", "terminal"},
+    {"errors", "stats", "interrupts", "books"},
+    {"terminal"},
     {"progress"},
     {"catalogue"},
     {"settings"},

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.terminal import cut, folded, line_width, shown, shows_colour, visible
+from pipeline.errors import visible
+from pipeline.terminal import cut, folded, line_width, shown, shows_colour
 
 
 @given(st.lists(st.text("abcdefgh", min_size=1, max_size=12), min_size=1, max_size=60), st.integers(40, 120))

@@ -10,6 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from pipeline.errors import visible
 from pipeline.recheck.listing import (
     MOST_DOORS,
     MOST_FAULTS,
@@ -23,7 +24,7 @@ from pipeline.recheck.listing import (
 )
 from pipeline.report.numbers import capital
 from pipeline.report.words.common import crew_name
-from pipeline.terminal import shows_colour, visible
+from pipeline.terminal import shows_colour
 
 
 def show(listing: RecheckList) -> None:

@@ -2,11 +2,12 @@
 
 import math
 import re
-import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from statistics import median_high
+
+from pipeline.errors import visible
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
@@ -234,8 +235,7 @@ def first_listed(words: list[str], most: int) -> str:
 
 def as_name(text: str | None) -> str:
     """A name from the records as one line of visible text: control and direction marks become a space."""
-    kept = "".join(" " if unicodedata.category(sign) in ("Cc", "Cf", "Zl", "Zp") else sign for sign in text or "")
-    return " ".join(kept.split())
+    return " ".join(visible(text or "").split())
 
 
 def cut(text: str | None, most: int) -> str:

@@ -8,10 +8,9 @@ import re
 import zipfile
 from collections.abc import Iterator
 from html import unescape
-from pathlib import Path
 
 from pipeline.errors import few_of
-from pipeline.ingest.files.workbook_size import BROKEN_ARCHIVE, blocks_of
+from pipeline.ingest.files.workbook_size import blocks_of
 
 # ECMA-376 Part 1, 18.2.19: a sheet's name and, where nobody sees it, its state; 9.3: which part it is
 _SHEET = re.compile(r"<(?:\w+:)?sheet\s[^<>]*>")
@@ -33,23 +32,19 @@ _ERROR = re.compile(
 _MOST_TOLD = 4
 
 
-def unshown_told(path: Path) -> tuple[str, ...]:
+def unshown_told(archive: zipfile.ZipFile) -> tuple[str, ...]:
     """One sentence for errors and one for formulas without a value, in the sheets that are seen.
 
-    The workbook's size has been checked before.
+    archive  the workbook, whose size has been checked. Raises what reading a damaged one may (BROKEN_ARCHIVE, OSError).
     """
     errors, unvalued = list[str](), list[str]()
-    try:
-        with zipfile.ZipFile(path) as archive:
-            sheets = _sheets_seen(archive)
-            for name, entry in sheets:
-                where = f" of {name}" if len(sheets) > 1 else ""
-                for block in blocks_of(archive, entry):
-                    # to look for three bytes is quick, to look at every cell is not
-                    errors += [f"{one.decode()}{where}" for one in _ERROR.findall(block)] if b"v>#" in block else []
-                    unvalued += [f"{one.decode()}{where}" for one in _NO_VALUE.findall(block)] if b"f>" in block else []
-    except (*BROKEN_ARCHIVE, OSError):
-        return ()
+    sheets = _sheets_seen(archive)
+    for name, entry in sheets:
+        where = f" of {name}" if len(sheets) > 1 else ""
+        for block in blocks_of(archive, entry):
+            # to look for three bytes is quick, to look at every cell is not
+            errors += [f"{one.decode()}{where}" for one in _ERROR.findall(block)] if b"v>#" in block else []
+            unvalued += [f"{one.decode()}{where}" for one in _NO_VALUE.findall(block)] if b"f>" in block else []
     told = (
         (errors, "a formula shows an error of the spreadsheet", "correct it there"),
         (unvalued, "a formula was never worked out", "open the file in a spreadsheet and save it"),

@@ -6,7 +6,7 @@ Cells of dates become ISO days and, in a date column, serial numbers of the work
 import re
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,7 +29,7 @@ _IS_1904 = re.compile(rb"""<(?:\w+:)?workbookPr\b[^>]*\bdate1904\s*=\s*["'](?:1|
 def read_workbook(record: Record, path: Path) -> list[Sheet]:
     """The sheets of a workbook that hold the record. Raises Unreadable where it is none, or no sheet does."""
     with opened_workbook(path) as (workbook, visible, epoch):
-        return _sheets(record, workbook, visible, epoch, (*comments_told(path), *unshown_told(path)))
+        return _sheets(record, workbook, visible, epoch, unread_told(path))
 
 
 @contextmanager
@@ -58,6 +58,15 @@ def hidden_sheets(workbook: "CalamineWorkbook") -> list[str]:
 
     sheets = [sheet for sheet in workbook.sheets_metadata if sheet.typ == SheetTypeEnum.WorkSheet]
     return [sheet.name for sheet in sheets if sheet.visible != SheetVisibleEnum.Visible]
+
+
+def unread_told(path: Path) -> tuple[str, ...]:
+    """What is worth telling of cells of an opened workbook that are not read: comments, formulas that show nothing."""
+    told: list[str] = []
+    with suppress(*BROKEN_ARCHIVE, OSError), zipfile.ZipFile(path) as archive:
+        for tell in (comments_told, unshown_told):
+            told += tell(archive)
+    return tuple(told)
 
 
 def _sheets(

@@ -8,11 +8,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.errors import few_of
-from pipeline.ingest.files.comments import comments_told
 from pipeline.ingest.files.csv_text import decoded_text, split_rows
 from pipeline.ingest.files.headers import Unreadable
-from pipeline.ingest.files.unshown_cells import unshown_told
-from pipeline.ingest.files.workbook import cell_text, day_text, hidden_sheets, number_text, opened_workbook
+from pipeline.ingest.files.workbook import (
+    cell_text,
+    day_text,
+    hidden_sheets,
+    number_text,
+    opened_workbook,
+    unread_told,
+)
 from pipeline.ingest.judging.cells import BLANKS
 
 if TYPE_CHECKING:
@@ -176,7 +181,7 @@ def workbook_grids(path: Path) -> list[Grid]:
         grids = [Grid(name, _rows(sheet), epoch, _merges(sheet)) for name, sheet in sheets]
         if grids:
             hidden = [name for name in hidden_sheets(workbook) if _is_table(workbook, name)]
-            grids[0].notes = (*_hidden_told(hidden), *comments_told(path), *unshown_told(path))
+            grids[0].notes = (*_hidden_told(hidden), *unread_told(path))
         return grids
 
 
